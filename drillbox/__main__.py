@@ -1,0 +1,5 @@
+"""``python -m drillbox``."""
+
+from drillbox.cli import main
+
+main()
