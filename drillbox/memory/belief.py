@@ -1,0 +1,268 @@
+"""What is believed about one card, and how a graded take changes it.
+
+A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). ``t`` days after
+the last take the cold tempo, at which the day's first take would come off steady, is ::
+
+    cold(t) = mu - lam * log2(1 + t / S)
+
+a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. The belief is
+Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts ``log2(b - 7.5)``,
+``log2(b - 2.5)``, ``log2(b + 2.5)``, ``log2(b + 7.5)`` the noisy right tempo fell: an ordered probit, whose posterior moments
+along the linearised cold tempo are exact and are handed on to ``(mu, ln S)`` by the gain vector, as in a
+Kalman filter (for one term this is the moment matching of Herbrich, Minka & Graepel 2007).
+
+Conventions: tempo in octaves (log2 bpm) unless the name ends in ``bpm``, time in days since the Unix epoch, variances
+in octaves squared; practice days are ordinals that only rise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, inf, log, log2, sqrt
+from typing import TYPE_CHECKING, Any
+
+from drillbox.memory.grade import Grade
+from drillbox.memory.normal import truncated
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.memory.parameters import Parameters
+
+LN2 = log(2.0)
+SLOWEST_BPM = 8.0
+"""Below this the lowest cut, 7.5 bpm under the tempo played, would have no logarithm."""
+CREDIT = {
+    Grade.FELL_APART: 0.0,
+    Grade.SHAKY: 0.3,
+    Grade.STEADY: 0.8,
+    Grade.CLEAN: 1.0,
+    Grade.AUTOMATIC: 1.0,
+}
+"""Share of a gap that a cold take proves to be survived (assumption)."""
+CREDIT_REACH = 0.5
+"""A right tempo this many octaves under the peak proves nothing about the gap (assumption)."""
+SHRINK_REACH = 0.2
+"""Falling apart this many octaves above the cold tempo is no forgetting (assumption)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One graded take: when (days since the epoch), on which practice day, how fast, how it went."""
+
+    at: float
+    day: int
+    bpm: float
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """A Gaussian over (peak cold tempo, log stability), and when the card was last played.
+
+    Parameters
+    ----------
+    mu, ln_s
+        Means: octaves, natural logarithm of days.
+    var_mu, cov, var_ln_s
+        The covariance matrix.
+    at, day
+        Moment and practice day of the last take, None before the first.
+    takes_that_day, takes
+        Takes on that day, and in all.
+    """
+
+    mu: float
+    ln_s: float
+    var_mu: float
+    cov: float
+    var_ln_s: float
+    at: float | None = None
+    day: int | None = None
+    takes_that_day: int = 0
+    takes: int = 0
+
+    def to_row(self) -> tuple[float | int | None, ...]:
+        """Return the plain numbers that `from_row` turns into this belief again, exactly."""
+        return (
+            self.mu,
+            self.ln_s,
+            self.var_mu,
+            self.cov,
+            self.var_ln_s,
+            self.at,
+            self.day,
+            self.takes_that_day,
+            self.takes,
+        )
+
+    @classmethod
+    def from_row(cls, row: Sequence[Any]) -> Belief:
+        """Build the belief that `to_row` wrote down."""
+        return cls(*row)
+
+    def gap(self, at: float) -> float:
+        """Return the days since the last take; a clock that was set back counts as no time."""
+        return 0.0 if self.at is None else max(0.0, at - self.at)
+
+    def cold(self, at: float, parameters: Parameters) -> tuple[float, float]:
+        """Return mean and variance of the cold tempo at a moment, in octaves."""
+        gap = self.gap(at)
+        slope = forgetting_slope(gap, self.ln_s, parameters.lam)
+        variance = self.var_mu + slope * (2.0 * self.cov + slope * self.var_ln_s)
+        mean = self.mu - parameters.lam * log2(1.0 + gap * exp(-self.ln_s))
+        return mean, max(variance, 0.0) + idle_variance(self.var_mu, gap, parameters)
+
+
+def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None = None) -> Belief:
+    """Return the belief about a card that was never played.
+
+    Parameters
+    ----------
+    parameters
+        The player's numbers.
+    bpm, sd
+        Expected first tempo and its standard deviation in octaves, where something is known.
+    """
+    return Belief(
+        mu=log2(max(bpm or parameters.first_bpm, SLOWEST_BPM)),
+        ln_s=log(parameters.first_days),
+        var_mu=(parameters.first_sd if sd is None else sd) ** 2,
+        cov=0.0,
+        var_ln_s=parameters.first_days_sd**2,
+    )
+
+
+def forgetting_slope(gap: float, ln_s: float, lam: float) -> float:
+    """Return d cold / d ln S: how much a longer stability would have saved over the gap."""
+    return lam / LN2 * gap / (gap + exp(ln_s))
+
+
+def idle_variance(var_mu: float, gap: float, parameters: Parameters) -> float:
+    """Return the variance that an idle gap adds, never past that of an unplayed card."""
+    return max(0.0, min(parameters.idle_var * gap, parameters.first_sd**2 - var_mu))
+
+
+def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
+    """Return the octaves between which a grade says the right tempo lay."""
+    b = max(bpm, SLOWEST_BPM)
+    low = -inf if grade is Grade.FELL_APART else log2(b + grade.step_bpm - 2.5)
+    high = inf if grade is Grade.AUTOMATIC else log2(b + grade.step_bpm + 2.5)
+    return low, high
+
+
+def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief:
+    """Return the belief after one graded take.
+
+    The first take of a practice day is cold: it teaches about the peak and about stability. A later one is
+    warm: the right tempo is expected higher by the boost, it teaches the peak less, and
+    stability not at all. Then the take itself changes the card: it adds a little tempo if it was played
+    near the edge, and a survived gap lengthens the stability in proportion to the gap.
+    """
+    cold = belief.day is None or evidence.day > belief.day
+    gap = belief.gap(evidence.at) if cold else 0.0
+    taken_today = 0 if cold else belief.takes_that_day
+    seen = _learn(belief, evidence, gap, taken_today, parameters)
+    mu, ln_s, var_mu, cov, var_ln_s = seen
+    mu += _gain(seen[0], evidence, taken_today, parameters)
+    if cold and gap > 0.0:
+        ln_s, cov, var_ln_s = _consolidate(belief, seen, evidence, gap, parameters)
+    return Belief(
+        mu,
+        ln_s,
+        var_mu,
+        cov,
+        var_ln_s,
+        at=evidence.at if belief.at is None else max(belief.at, evidence.at),
+        day=evidence.day if cold else belief.day,
+        takes_that_day=taken_today + 1,
+        takes=belief.takes + 1,
+    )
+
+
+def _learn(
+    belief: Belief, evidence: Evidence, gap: float, taken_today: int, parameters: Parameters
+) -> tuple[float, float, float, float, float]:
+    """Condition (mu, ln S) on the grade: two exact probit terms, weighed by how likely each is."""
+    slope = forgetting_slope(gap, belief.ln_s, parameters.lam)
+    expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
+    noise = parameters.sigma**2
+    if taken_today:
+        slope = 0.0
+        expected += parameters.boost * (1.0 - 0.5**taken_today)
+        noise += parameters.warm_noise**2
+    var_mu = belief.var_mu + idle_variance(belief.var_mu, gap, parameters)
+    to_mu = var_mu + slope * belief.cov
+    to_ln_s = belief.cov + slope * belief.var_ln_s
+    spread = to_mu + slope * to_ln_s + noise
+    low, high = grade_cuts(evidence.bpm, evidence.grade)
+    chance, mean, lost = _standardised(low - expected, high - expected, spread)
+    jump = parameters.wild_jump**2
+    wild_spread = spread - noise + jump + parameters.wild_noise**2
+    wild_chance, wild_mean, wild_lost = _standardised(low - expected, high - expected, wild_spread)
+    odds = (1.0 - parameters.wild_share) * chance
+    wild_odds = parameters.wild_share * wild_chance
+    wild = wild_odds / (odds + wild_odds)
+    # Per component: shift of each mean, then law of total variance over the two.
+    gain_mu, gain_s = to_mu * mean, to_ln_s * mean
+    wild_mu, wild_s = (to_mu + jump) * wild_mean, to_ln_s * wild_mean
+    true = 1.0 - wild
+    apart_mu, apart_s = gain_mu - wild_mu, gain_s - wild_s
+    both = true * wild
+    return (
+        belief.mu + true * gain_mu + wild * wild_mu,
+        belief.ln_s + true * gain_s + wild * wild_s,
+        var_mu
+        + wild * jump
+        - true * to_mu**2 * lost
+        - wild * (to_mu + jump) ** 2 * wild_lost
+        + both * apart_mu**2,
+        belief.cov
+        - true * to_mu * to_ln_s * lost
+        - wild * (to_mu + jump) * to_ln_s * wild_lost
+        + both * apart_mu * apart_s,
+        belief.var_ln_s
+        - true * to_ln_s**2 * lost
+        - wild * to_ln_s**2 * wild_lost
+        + both * apart_s**2,
+    )
+
+
+def _standardised(low: float, high: float, spread: float) -> tuple[float, float, float]:
+    """Return chance, E(X)/spread and lost variance/spread of X ~ N(0, spread) between two cuts."""
+    sd = sqrt(spread)
+    chance, mean, lost = truncated(low / sd, high / sd)
+    return chance, mean / sd, lost / spread
+
+
+def _gain(mu: float, evidence: Evidence, taken_today: int, parameters: Parameters) -> float:
+    """Return the tempo that one take adds: most near the edge, less with each take of the day."""
+    off = (log2(max(evidence.bpm, SLOWEST_BPM)) - mu) / parameters.edge
+    return parameters.gain * parameters.fatigue**taken_today * exp(-0.5 * off * off)
+
+
+def _consolidate(
+    belief: Belief,
+    seen: tuple[float, float, float, float, float],
+    evidence: Evidence,
+    gap: float,
+    parameters: Parameters,
+) -> tuple[float, float, float]:
+    """Return ln S and its covariances after a gap was survived, or was not."""
+    _, ln_s, _, cov, var_ln_s = seen
+    played = log2(max(evidence.bpm, SLOWEST_BPM))
+    if evidence.grade is Grade.FELL_APART:
+        expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
+        blame = min(1.0, max(0.0, 1.0 - (played - expected) / SHRINK_REACH))
+        return ln_s + blame * log(parameters.shrink), cov, var_ln_s
+    right = log2(max(evidence.bpm, SLOWEST_BPM) + evidence.grade.step_bpm)
+    proof = min(1.0, max(0.0, 1.0 - (belief.mu - right) / CREDIT_REACH))
+    days = exp(ln_s)
+    longer = days + parameters.growth * gap * CREDIT[evidence.grade] * proof
+    kept = days / longer
+    step = log(longer) - ln_s
+    return (
+        ln_s + step,
+        cov * kept,
+        var_ln_s * kept * kept + (parameters.growth_doubt * step) ** 2,
+    )

@@ -1,0 +1,75 @@
+"""The order of a practice: warm up on something easy, hardest in the middle, end on something that holds.
+
+Neighbours come from different families where that is possible (interleaving: harmless, and probably helpful; Carter &
+Grahn, *Frontiers in Psychology* 7:1251, 2016). Hardest in the middle follows the advice of the British Association
+for Performing Arts Medicine.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.plan.cards import Part
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+def arrange(
+    chosen: Sequence[int],
+    *,
+    success: dict[int, float],
+    family: dict[int, str],
+    steady: set[int],
+    begun: bool,
+    first: int | None = None,
+) -> list[tuple[int, Part]]:
+    """Return the chosen cards in playing order, each with its part.
+
+    Parameters
+    ----------
+    chosen
+        Cards, by any key.
+    success
+        Chance that the card's first take comes off.
+    family
+        Its family, empty for none.
+    steady
+        Cards that may open or close the day: known ones, likely to come off.
+    begun
+        Whether the day's practice has begun: then there is no warm-up.
+    first
+        The card on the stand, if its visit goes on.
+    """
+    easy = sorted((c for c in chosen if c in steady and c != first), key=lambda c: (-success[c], c))
+    opening = easy[:1] if not begun else []
+    rest = [c for c in easy if c not in opening]
+    closing = rest[:1] if len(chosen) > 2 else []
+    fixed = {*opening, *closing, *([] if first is None else [first])}
+    middle = _peak([c for c in chosen if c not in fixed], success)
+    work = ([] if first is None else [first]) + middle
+    before = opening[-1:] + work
+    work = _part_families(before, family)[len(opening) :] if len(before) > 2 else work
+    return [
+        *((c, Part.WARM_UP) for c in opening),
+        *((c, Part.WORK) for c in work),
+        *((c, Part.WRAP_UP) for c in closing),
+    ]
+
+
+def _peak(cards: Sequence[int], success: dict[int, float]) -> list[int]:
+    """Return the cards rising in difficulty to the middle and falling after it."""
+    ranked = sorted(cards, key=lambda c: (-success[c], c))
+    return ranked[::2] + ranked[1::2][::-1]
+
+
+def _part_families(cards: Sequence[int], family: dict[int, str]) -> list[int]:
+    """Bring forward the next card of another family wherever two of one family would follow each other."""
+    left = list(cards)
+    order = left[:1]
+    left = left[1:]
+    while left:
+        last = family[order[-1]]
+        other = next((i for i, c in enumerate(left) if not last or family[c] != last), 0)
+        order.append(left.pop(other))
+    return order

@@ -1,0 +1,133 @@
+"""The plan of a practice: the best use of the minutes that are left, from what is believed now.
+
+Pure and deterministic: the same cards, moment and parameters give the same plan. Planning again in the middle of a
+practice is the same call with the seconds spent and the takes done. Missed days leave no debt.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.plan.cards import Item, Part, Plan
+from drillbox.plan.choose import Bar, choose, waiting_for
+from drillbox.plan.order import arrange
+from drillbox.plan.why import bpm_text, by_day, held_until, reason
+from drillbox.plan.worth import tabulate
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.memory import Parameters
+    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.choose import Choice
+    from drillbox.plan.worth import Table
+
+COMES_OFF = 0.7
+"""A known card this likely to come off may open or close the day."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """Everything that a plan and its reasons rest on."""
+
+    candidates: Sequence[Candidate]
+    day: Day
+    parameters: Parameters
+    table: Table
+    choice: Choice
+
+
+def make_plan(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Plan:
+    """Return what to play in the time that is left today.
+
+    Parameters
+    ----------
+    candidates
+        Every card of the box, rested ones included.
+    day
+        The moment, the minutes, and what was played today.
+    parameters
+        The player's numbers.
+    """
+    scene = _look(candidates, day, parameters)
+    items = tuple(_item(scene, i, part) for i, part in _playing_order(scene))
+    return Plan(items, day.left_seconds, scene.choice.upkeep, scene.choice.admits)
+
+
+def explain(card_id: str, candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> str:
+    """Return one sentence on why a card is, or is not, in today's plan.
+
+    Raises
+    ------
+    KeyError
+        If no candidate has this id.
+    """
+    index = {c.card_id: i for i, c in enumerate(candidates)}[card_id]
+    scene = _look(candidates, day, parameters)
+    if index in scene.choice.takes:
+        return _item(scene, index, Part.WORK).why
+    return _left_out(scene, index)
+
+
+def _look(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> _Scene:
+    table = tabulate(candidates, day, parameters)
+    return _Scene(candidates, day, parameters, table, choose(candidates, day, table))
+
+
+def _item(scene: _Scene, i: int, part: Part) -> Item:
+    card = scene.candidates[i]
+    takes, bpm = scene.choice.takes[i], int(scene.table.bpm[i])
+    why = reason(card, scene.day, scene.parameters, bpm=bpm, takes=takes)
+    return Item(card.card_id, bpm, takes, float(scene.table.seconds[i, takes - 1]), why, part)
+
+
+def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
+    cards, done = scene.candidates, scene.day.done
+    chosen = sorted(scene.choice.takes)
+    success = {i: float(scene.table.success[i]) for i in chosen}
+    on_stand = done[-1].card_id if done else None
+    return arrange(
+        chosen,
+        success=success,
+        family={i: cards[i].family for i in chosen},
+        steady={i for i in chosen if cards[i].taught and success[i] >= COMES_OFF},
+        begun=bool(done),
+        first=next((i for i in chosen if cards[i].card_id == on_stand), None),
+    )
+
+
+def _left_out(scene: _Scene, i: int) -> str:
+    card, choice = scene.candidates[i], scene.choice
+    bar = choice.barred.get(i, Bar.PRICE)
+    if bar is Bar.PREREQUISITE:
+        return _waits_for(card, {c.card_id: c for c in scene.candidates})
+    if bar is Bar.UPKEEP:
+        return (
+            f"New cards wait: what you have begun already needs about {choice.upkeep / 60:.0f} minutes"
+            f" a day, and new ones join it below {choice.limit / 60:.0f}."
+        )
+    fixed = {
+        Bar.RESTED: "Set aside by you: it comes back when you take it up again.",
+        Bar.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
+    }
+    return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)
+
+
+def _can_wait(card: Candidate, day: Day, parameters: Parameters) -> str:
+    if not card.taught:
+        return "New, not played yet: the cards in the plan gain more from the same time."
+    cold, _ = card.belief.cold(day.at, parameters)
+    until = held_until(card, parameters)
+    now, goal = bpm_text(cold), f"{card.goal_bpm:.0f}"
+    if until > day.at:
+        return f"About {now} today and holds {goal} until {by_day(day, until)}: it can wait."
+    return f"About {now} today, goal {goal}: the cards in the plan gain more from the same time."
+
+
+def _waits_for(card: Candidate, by_id: dict[str, Candidate]) -> str:
+    first, *others = waiting_for(card, by_id)
+    goal = f"{first.goal_bpm:.0f}"
+    reached = f"near {bpm_text(first.belief.mu)}" if first.taught else "not begun"
+    more = f" and {len(others)} more" if others else ""
+    return f"Waits for {first.title} ({reached}, goal {goal}){more}."

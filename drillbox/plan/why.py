@@ -1,0 +1,70 @@
+"""The reasons, one sentence each, with their numbers.
+
+Weekdays come from day ordinals by arithmetic (ordinal 1 was a Monday), so that no clock is read here.
+"""
+
+from __future__ import annotations
+
+from math import exp2
+from typing import TYPE_CHECKING
+
+from drillbox.memory import interval_days
+
+if TYPE_CHECKING:
+    from drillbox.memory import Parameters
+    from drillbox.plan.cards import Candidate, Day
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+TIMES = ("no takes", "one take", "two takes", "three takes", "four takes")
+
+
+def by_day(day: Day, moment: float) -> str:
+    """Return when a later moment is, as one would say it today."""
+    days = int(max(0.0, moment - day.at))
+    if days == 0:
+        return "today"
+    if days == 1:
+        return "tomorrow"
+    if days <= 6:
+        return WEEKDAYS[(day.day + days - 1) % 7]
+    if days <= 13:
+        return f"in {days} days"
+    if days < 60:
+        return f"in {round(days / 7)} weeks"
+    return f"in {round(days / 30.4)} months" if days < 730 else "in some years"
+
+
+def bpm_text(octaves: float) -> str:
+    """Return a tempo in whole bpm."""
+    return f"{exp2(octaves):.0f}"
+
+
+def held_until(candidate: Candidate, parameters: Parameters) -> float:
+    """Return the moment at which a card slips under its goal."""
+    last = candidate.belief.at or 0.0
+    return last + interval_days(candidate.belief, parameters, hold_bpm=candidate.goal_bpm)
+
+
+def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, takes: int) -> str:
+    """Return why a card is in the plan."""
+    goal = f"{candidate.goal_bpm:.0f}"
+    many = TIMES[takes]
+    if not candidate.taught:
+        return (
+            f"New, not played yet: {many}, starting at a comfortable {bpm}, on the way to {goal}."
+        )
+    cold, _ = candidate.belief.cold(day.at, parameters)
+    now = bpm_text(cold)
+    if candidate.played(day.day):
+        return f"Played today already, now near {now}: {many} more at {bpm} towards {goal}."
+    peak = bpm_text(candidate.belief.mu)
+    if exp2(candidate.belief.mu) < candidate.goal_bpm:
+        return f"About {now} today on the way to {goal}: {many}, starting at {bpm}."
+    until = held_until(candidate, parameters)
+    if until <= day.at:
+        return f"Was near {peak}, about {now} today and under the {goal} it is held at: {many} to bring it back."
+    return f"About {now} today, slipping under {goal} {_by(by_day(day, until))}: {many} to keep it."
+
+
+def _by(when: str) -> str:
+    return f"by {when}" if when in WEEKDAYS or when in ("today", "tomorrow") else when
