@@ -1,0 +1,130 @@
+"""What a drawing of a pattern needs: columns with their counts, rows with their signs.
+
+Signs as on paper: ``o`` a head, ``x`` the head of cymbals and of the rim, ``( )`` round a ghost, ``>`` before an
+accent; an ornament takes the head's place: ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. Plain ASCII, three
+characters at most, no colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm.grid import label, syllables
+from drillbox.rhythm.notation import ORNAMENT_SIGNS
+from drillbox.rhythm.sticking import hands
+from drillbox.rhythm.stroke import Hand, Level, Ornament, Voice
+
+if TYPE_CHECKING:
+    from drillbox.rhythm.meter import Meter
+    from drillbox.rhythm.pattern import Pattern
+    from drillbox.rhythm.stroke import Stroke
+
+__all__ = ["Chart", "ChartBar", "Column", "Row", "chart", "sign"]
+
+_HALF = Fraction(1, 2)
+_X_HEADS = (Voice.HAT, Voice.RIDE, Voice.CRASH, Voice.RIM, Voice.PEDAL)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One partial: where it is (beats from the pattern's start), what is counted there, whether it is a beat."""
+
+    at: Fraction
+    label: str
+    is_beat: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One voice's signs, one for each column, the empty text where it is silent."""
+
+    voice: Voice
+    label: str
+    signs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartBar:
+    """One bar.
+
+    Parameters
+    ----------
+    columns
+        Its partials in order of time.
+    rows
+        Every voice that the pattern has, cymbals on top and feet below.
+    sticking
+        For each column which hands strike: ``R``, ``L``, ``RL`` or nothing.
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    sticking: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A pattern, ready to draw."""
+
+    meter: Meter
+    bars: tuple[ChartBar, ...]
+
+
+def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> Chart:
+    """Lay a pattern out in columns and rows.
+
+    Parameters
+    ----------
+    pattern
+        What to draw.
+    leading
+        The hand that leads, for the sticking.
+    """
+    voices = [voice for voice in Voice if any(s.voice is voice for s in pattern.strokes)]
+    strokes = {(stroke.at, stroke.voice): stroke for stroke in pattern.strokes}
+    played: dict[Fraction, set[Hand]] = {}
+    for stroke, hand in zip(pattern.strokes, hands(pattern, leading=leading), strict=True):
+        if hand is not None:
+            played.setdefault(stroke.at, set()).add(hand)
+    halves = {stroke.at for stroke in pattern.strokes if stroke.at.denominator == 2}
+    bars = []
+    for bar in range(pattern.bars):
+        columns = _columns(pattern, bar, halves)
+        rows = tuple(
+            Row(voice, str(voice), tuple(sign(strokes.get((c.at, voice))) for c in columns))
+            for voice in voices
+        )
+        sticking = tuple(
+            "".join(hand for hand in Hand if hand in played.get(column.at, ()))
+            for column in columns
+        )
+        bars.append(ChartBar(columns, rows, sticking))
+    return Chart(pattern.meter, tuple(bars))
+
+
+def _columns(pattern: Pattern, bar: int, halves: set[Fraction]) -> tuple[Column, ...]:
+    length = pattern.meter.beats
+    columns = []
+    for beat in range(bar * length, (bar + 1) * length):
+        slots = pattern.grids[beat]
+        for offset in syllables(slots).values():
+            at = beat + offset
+            if slots % 2 and offset == _HALF and at not in halves:
+                continue
+            name = label(beat % length + 1, offset, slots)
+            columns.append(Column(at, name, offset == 0))
+    return tuple(columns)
+
+
+def sign(stroke: Stroke | None) -> str:
+    """Return a stroke's sign; the empty text for none."""
+    if stroke is None:
+        return ""
+    head = "x" if stroke.voice in _X_HEADS else "o"
+    if stroke.ornament is not Ornament.NONE:
+        head = ORNAMENT_SIGNS[stroke.ornament]
+    if stroke.level is Level.GHOST:
+        return f"({head})"
+    return f">{head}" if stroke.level is Level.ACCENT else head

@@ -1,0 +1,365 @@
+"""Reading the spoken notation: patterns written the way a drummer says them.
+
+::
+
+    meter: 4/4
+    grid: 16
+    hat: beat &
+    snare: (e) >2 >4
+    bass: 1 3
+
+One line for the meter, one for the grid, one per voice, in any order. A text is first cut into entries (a name, a
+text, a place), then entries are read. A deck file hands its values over as entries too, with the places they have in
+the file, so that every error names a place where something can be mended. docs/notation.md has the grammar.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from drillbox.errors import NotationError
+from drillbox.rhythm.grid import grid_names, syllables
+from drillbox.rhythm.meter import Meter, parse_meter
+from drillbox.rhythm.pattern import MAX_BARS, Pattern
+from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+__all__ = ["ORNAMENT_SIGNS", "Entry", "parse", "read_entries"]
+
+ORNAMENT_SIGNS = {
+    Ornament.NONE: "",
+    Ornament.DOUBLE: "/",
+    Ornament.BUZZ: "z",
+    Ornament.FLAM: "f",
+    Ornament.DRAG: "d",
+}
+_ORNAMENTS = {sign: ornament for ornament, sign in ORNAMENT_SIGNS.items()}
+_HANDS = {str(hand): hand for hand in Hand}
+_VOICES = {str(voice): voice for voice in Voice}
+_NAMES = ("meter", "grid", *_VOICES)
+
+_PIECE = re.compile(r"\||[^\s|]+")
+_EVERY = "beat"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A name and what was written for it, with the one-based place of the text's first character."""
+
+    name: str
+    text: str
+    line: int = 1
+    column: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A token and its place."""
+
+    text: str
+    line: int
+    column: int
+
+    def error(self, what: str, fix: str, *, skip: int = 0) -> NotationError:
+        """Return an error at this piece, `skip` characters in."""
+        return NotationError(what, line=self.line, column=self.column + skip, fix=fix)
+
+
+def parse(text: str) -> Pattern:
+    """Read a pattern in the spoken notation.
+
+    Parameters
+    ----------
+    text
+        Lines of ``name: tokens``. Without a meter line 4/4 holds, without a grid line sixteenths.
+
+    Raises
+    ------
+    NotationError
+        At the first thing that cannot be read, with line, column, what was read and what is allowed.
+    """
+    return read_entries(_entries(text))
+
+
+def read_entries(entries: Iterable[Entry]) -> Pattern:
+    """Read a pattern from entries: at most one each of ``meter``, ``grid`` and the voices.
+
+    Raises
+    ------
+    NotationError
+        As in `parse`; lines and columns count from the entries' own places.
+    """
+    entries = tuple(entries)
+    named = {entry.name: entry for entry in entries}
+    meter = _read_meter(named.get("meter"))
+    lines = {entry.name: _cut(entry) for entry in entries if entry.name != "meter"}
+    bars = _count_bars(lines)
+    grids = _read_grids(lines.pop("grid", None), meter, bars)
+    strokes: list[Stroke] = []
+    for name, cut in lines.items():
+        reader = _Reader(_VOICES[name], meter, grids)
+        strokes += reader.read(cut if len(cut) == bars else cut * bars)
+    return Pattern(meter, grids, tuple(strokes))
+
+
+def _entries(text: str) -> Iterable[Entry]:
+    seen: dict[str, int] = {}
+    for number, line in enumerate(text.split("\n"), start=1):
+        if not line.strip():
+            continue
+        name, colon, rest = line.partition(":")
+        column = len(name) - len(name.lstrip()) + 1
+        name = name.strip()
+        if not colon or name not in _NAMES:
+            raise NotationError(
+                f"cannot read {_shown(name)} as the name of a line",
+                line=number,
+                column=column,
+                fix=f"begin the line with a name and a colon: {', '.join(_NAMES)}",
+            )
+        if name in seen:
+            raise NotationError(
+                f"a second {name} line",
+                line=number,
+                column=column,
+                fix=f"put everything of the {name} in line {seen[name]}",
+            )
+        seen[name] = number
+        yield Entry(name, rest, number, line.index(":") + 2)
+
+
+def _cut(entry: Entry) -> list[list[_Piece]]:
+    """Cut an entry into bars of pieces."""
+    bars: list[list[_Piece]] = [[]]
+    lines = entry.text.split("\n")
+    for number, line in enumerate(lines):
+        start = entry.column if number == 0 else 1
+        for match in _PIECE.finditer(line):
+            if match[0] == "|":
+                bars.append([])
+            else:
+                bars[-1].append(_Piece(match[0], entry.line + number, start + match.start()))
+    if not any(bars):
+        raise NotationError(
+            f"nothing is written for the {entry.name}",
+            line=entry.line,
+            column=entry.column,
+            fix="write at least one token, or leave the line out",
+        )
+    if len(bars) > MAX_BARS:
+        raise NotationError(
+            f"{len(bars)} bars are written for the {entry.name}",
+            line=entry.line,
+            column=entry.column,
+            fix=f"write at most {MAX_BARS}",
+        )
+    return bars
+
+
+def _read_meter(entry: Entry | None) -> Meter:
+    if entry is None:
+        return Meter(4, 4)
+    pieces = _cut(entry)[0]
+    if len(pieces) != 1 or "|" in entry.text:
+        raise NotationError(
+            "the meter is not one word",
+            line=entry.line,
+            column=entry.column,
+            fix="write one meter for all bars, such as 4/4",
+        )
+    return parse_meter(pieces[0].text, line=pieces[0].line, column=pieces[0].column)
+
+
+def _count_bars(lines: Mapping[str, Sequence[Sequence[_Piece]]]) -> int:
+    """Return how many bars the pattern has: a line of one bar holds for every bar."""
+    longest = max(lines, key=lambda name: len(lines[name]), default=None)
+    if longest is None:
+        return 1
+    bars = len(lines[longest])
+    for name, cut in lines.items():
+        if len(cut) not in (1, bars):
+            first = next(piece for bar in cut for piece in bar)
+            raise first.error(
+                f"{len(cut)} bars for the {name}, but {bars} for the {longest}",
+                "write one bar, which then holds for all, or as many as the others have",
+            )
+    return bars
+
+
+def _read_grids(cut: Sequence[Sequence[_Piece]] | None, meter: Meter, bars: int) -> tuple[int, ...]:
+    names = grid_names(meter)
+    if cut is None:
+        return (names["16"],) * (meter.beats * bars)
+    for before, pieces in pairwise(([], *cut)):
+        if not pieces:
+            first = before[-1] if before else next(piece for bar in cut for piece in bar)
+            raise first.error(
+                "a bar without a grid", "write at least one grid between two bar lines"
+            )
+    read = [_read_grid_bar(pieces, meter, names) for pieces in cut]
+    return tuple(slots for bar in (read if len(read) == bars else read * bars) for slots in bar)
+
+
+def _read_grid_bar(
+    pieces: Sequence[_Piece], meter: Meter, names: Mapping[str, int]
+) -> tuple[int, ...]:
+    for piece in pieces:
+        if piece.text not in names:
+            raise piece.error(
+                f"cannot read {_shown(piece.text)} as a grid",
+                f"in {meter} write one of {' '.join(names)}",
+            )
+    if len(pieces) not in (1, meter.beats):
+        raise pieces[0].error(
+            f"{len(pieces)} grids in a bar of {meter.beats} beats",
+            "write one for the whole bar, or one for every beat",
+        )
+    slots = tuple(names[piece.text] for piece in pieces)
+    return slots * meter.beats if len(slots) == 1 else slots
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """What a token says besides where: level, ornament, hand."""
+
+    level: Level
+    ornament: Ornament
+    hand: Hand | None
+
+
+class _Reader:
+    """Reads one voice's bars under known grids."""
+
+    def __init__(self, voice: Voice, meter: Meter, grids: tuple[int, ...]) -> None:
+        self._voice = voice
+        self._meter = meter
+        self._grids = grids
+
+    def read(self, bars: Sequence[Sequence[_Piece]]) -> list[Stroke]:
+        """Return the strokes of all bars."""
+        return [stroke for bar, pieces in enumerate(bars) for stroke in self._bar(bar, pieces)]
+
+    def _bar(self, bar: int, pieces: Sequence[_Piece]) -> Iterable[Stroke]:
+        first = bar * self._meter.beats
+        grids = self._grids[first : first + self._meter.beats]
+        written = Counter(piece.text for piece in pieces)
+        taken: dict[tuple[int, Fraction], _Piece] = {}
+        for piece in pieces:
+            mark, place, skip = _split(piece)
+            spots = self._spots(piece, place, skip, grids)
+            counted_out = written[piece.text] == len(spots) > 1
+            for spot in spots:
+                earlier = taken.setdefault(spot, piece)
+                if earlier is piece:
+                    at = first + spot[0] + spot[1]
+                    yield Stroke(at, self._voice, mark.level, mark.ornament, mark.hand)
+                elif not (counted_out and earlier.text == piece.text):
+                    raise self._clash(piece, earlier, spots)
+
+    def _clash(
+        self, piece: _Piece, earlier: _Piece, spots: Sequence[tuple[int, Fraction]]
+    ) -> NotationError:
+        name = _place_name(spots[0], self._grids) if len(spots) == 1 else "some of these beats"
+        where = f"column {earlier.column}"
+        if earlier.line != piece.line:
+            where = f"line {earlier.line}, {where}"
+        what = f"the {self._voice} already has a stroke on {name}: {earlier.text!r} at {where}"
+        if len(spots) > 1:
+            return piece.error(
+                what,
+                "a syllable without a number stands for every beat: write it once, or once for each beat, "
+                "or with the beat's number",
+            )
+        return piece.error(what, "keep one of the two")
+
+    def _spots(
+        self, piece: _Piece, place: str, skip: int, grids: Sequence[int]
+    ) -> list[tuple[int, Fraction]]:
+        """Return the beats of the bar, with offsets, that a place means."""
+        if place == _EVERY:
+            return [(beat, Fraction(0)) for beat in range(len(grids))]
+        syllable = place.lstrip("0123456789")
+        number = place.removesuffix(syllable)
+        if not number:
+            spots = [
+                (beat, table[syllable])
+                for beat, table in enumerate(map(syllables, grids))
+                if syllable and syllable in table
+            ]
+            if spots:
+                return spots
+            raise self._unreadable(piece, place, skip, grids)
+        beat = _number(number) - 1
+        if not 0 <= beat < len(grids):
+            raise piece.error(
+                f"a bar of {self._meter} has no beat {_shown(number)}",
+                f"write 1 to {len(grids)}",
+                skip=skip,
+            )
+        if syllable not in syllables(grids[beat]):
+            raise self._unreadable(piece, place, skip, grids[beat : beat + 1], number)
+        return [(beat, syllables(grids[beat])[syllable])]
+
+    def _unreadable(
+        self, piece: _Piece, place: str, skip: int, grids: Sequence[int], number: str = ""
+    ) -> NotationError:
+        names = {slots: name for name, slots in grid_names(self._meter).items()}
+        allowed = "; ".join(
+            f"under grid {names[slots]}: {' '.join(number + syllable for syllable in syllables(slots)).strip()}"
+            for slots in sorted(set(grids))
+        )
+        every = "" if number else ", a beat's number before any of them, or 'beat' for every beat"
+        what = f"cannot read {_shown(place)} as a place" if place else "a place is missing"
+        return piece.error(what, allowed + every, skip=skip)
+
+
+def _split(piece: _Piece) -> tuple[_Mark, str, int]:
+    """Take a token apart: its mark, its place, and how many characters stand before the place."""
+    text, level, skip = piece.text, Level.PLAIN, 0
+    if text.startswith("("):
+        if not text.endswith(")"):
+            raise piece.error(
+                f"the bracket of {_shown(text)} is not closed",
+                "write a ghost as (2e), without spaces",
+            )
+        text, level, skip = text[1:-1], Level.GHOST, 1
+    elif text.startswith(">"):
+        text, level, skip = text[1:], Level.ACCENT, 1
+    if text == "" or text[0] in "(>" or text[-1] in "()":
+        raise piece.error(
+            f"cannot read {_shown(piece.text)} as a stroke",
+            "write (2e) for a ghost, >2e for an accent, 2e for a plain stroke",
+        )
+    ornament = _ORNAMENTS.get(text[0], Ornament.NONE)
+    place = text if ornament is Ornament.NONE else text[1:]
+    hand = _HANDS.get(place[:1])
+    place = place if hand is None else place[1:]
+    if hand is not None and place.startswith(("/", "z", "f", "d")):
+        raise piece.error(
+            f"cannot read {_shown(piece.text)} as a stroke",
+            "write the ornament before the hand, as in /R2e",
+        )
+    return _Mark(level, ornament, hand), place, skip + len(text) - len(place)
+
+
+def _number(digits: str) -> int:
+    """Return a beat's number; 0, which no bar has, for digits that cannot be one."""
+    return int(digits) if len(digits) <= 2 and not digits.startswith("0") else 0
+
+
+def _place_name(spot: tuple[int, Fraction], grids: Sequence[int]) -> str:
+    beat, offset = spot
+    names = {place: name for name, place in syllables(grids[beat]).items()}
+    return f"{beat + 1}{names[offset]}"
+
+
+def _shown(text: str) -> str:
+    """Return a text in quotes, shortened where it is long."""
+    return repr(text if len(text) <= 24 else text[:21] + "...")

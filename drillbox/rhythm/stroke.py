@@ -1,0 +1,112 @@
+"""Strokes: who plays, how loud, with which ornament, with which hand.
+
+A stroke stands at an exact place, a `Fraction` of beats from the start of its pattern, from 0. Voices are listed
+from the top of a drawing to its bottom: cymbals, drums, feet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+__all__ = ["Hand", "Level", "Ornament", "Stroke", "Voice"]
+
+
+class Voice(StrEnum):
+    """What is struck."""
+
+    HAT = "hat"
+    RIDE = "ride"
+    CRASH = "crash"
+    SNARE = "snare"
+    RIM = "rim"
+    TOM = "tom"
+    FLOOR = "floor"
+    BASS = "bass"
+    PEDAL = "pedal"
+    """The hat, closed with the foot."""
+
+    @property
+    def rank(self) -> int:
+        """The place in a drawing, 0 on top."""
+        return _RANKS[self]
+
+    @property
+    def is_cymbal(self) -> bool:
+        """Whether a hand plays it on metal: hat, ride, crash."""
+        return self in (Voice.HAT, Voice.RIDE, Voice.CRASH)
+
+    @property
+    def is_foot(self) -> bool:
+        """Whether a foot plays it: bass, pedal."""
+        return self in (Voice.BASS, Voice.PEDAL)
+
+
+_RANKS = {voice: rank for rank, voice in enumerate(Voice)}
+
+
+class Level(StrEnum):
+    """How loud a stroke is meant."""
+
+    GHOST = "ghost"
+    PLAIN = "plain"
+    ACCENT = "accent"
+
+    @property
+    def loudness(self) -> int:
+        """The order of loudness: ghost 0, plain 1, accent 2."""
+        return _LOUDNESS[self]
+
+
+_LOUDNESS = {level: loudness for loudness, level in enumerate(Level)}
+
+
+class Ornament(StrEnum):
+    """What is done with a stroke besides striking once."""
+
+    NONE = "none"
+    DOUBLE = "double"
+    """Two even strokes of one hand in the time of one."""
+    BUZZ = "buzz"
+    """One push that bounces many times."""
+    FLAM = "flam"
+    """One grace note of the other hand just before."""
+    DRAG = "drag"
+    """Two grace notes of the other hand just before."""
+
+
+class Hand(StrEnum):
+    """Right or left."""
+
+    RIGHT = "R"
+    LEFT = "L"
+
+    @property
+    def other(self) -> Hand:
+        """The other hand."""
+        return Hand.LEFT if self is Hand.RIGHT else Hand.RIGHT
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One stroke.
+
+    Parameters
+    ----------
+    at
+        Beats from the pattern's start, from 0.
+    voice, level, ornament
+        What is struck, how loud, how.
+    hand
+        The hand where the writer prescribes one, else None.
+    """
+
+    at: Fraction
+    voice: Voice
+    level: Level = Level.PLAIN
+    ornament: Ornament = Ornament.NONE
+    hand: Hand | None = None
