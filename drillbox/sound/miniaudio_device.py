@@ -1,0 +1,92 @@
+"""The sound card, through miniaudio.
+
+What is odd about the library and is met here: an error inside its generator mutes the stream for ever, so the
+feed never raises; a device still running when the interpreter ends hangs the process, so closing is registered
+with `atexit`; without a card it raises instead of falling back to its null backend, which `NullMiniaudio` asks
+for by name.
+
+Conventions: as in `drillbox.sound.devices`.
+"""
+
+from __future__ import annotations
+
+import atexit
+import time
+from typing import TYPE_CHECKING
+
+import miniaudio
+
+from drillbox.sound.timeline import RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Generator
+
+    from drillbox.sound.devices import Feed
+    from drillbox.sound.tones import Samples
+
+_PERIOD_MS = 20
+_PERIODS = 3
+
+
+class MiniaudioDevice:
+    """The system's default output. Raises `miniaudio.MiniaudioError` if there is none.
+
+    Three periods of 20 ms are held ahead. The library does not report its latency; two of the three periods are
+    taken for it, and the listener's own setting covers the rest (Bluetooth above all).
+    """
+
+    audible = True
+    latency_frames = (_PERIODS - 1) * _PERIOD_MS * RATE // 1000
+    buffer_frames = _PERIODS * _PERIOD_MS * RATE // 1000
+
+    def __init__(
+        self,
+        clock: Callable[[], float] = time.perf_counter,
+        *,
+        backends: tuple[miniaudio.Backend, ...] = (),
+    ) -> None:
+        self._clock = clock
+        self._device = miniaudio.PlaybackDevice(
+            output_format=miniaudio.SampleFormat.FLOAT32,
+            nchannels=1,
+            sample_rate=RATE,
+            buffersize_msec=_PERIOD_MS,
+            callback_periods=_PERIODS,
+            backends=list(backends) or None,
+            app_name="drillbox",
+        )
+        self.backend: str = self._device.backend
+        atexit.register(self.close)
+
+    def now(self) -> float:
+        """Return the seconds of the clock by which blocks are stamped."""
+        return self._clock()
+
+    def start(self, feed: Feed) -> None:
+        """Start the stream, which pulls from its own thread."""
+        stream = _stream(feed)
+        next(stream)
+        self._device.start(stream)
+
+    def tick(self) -> None:
+        """Do nothing: the stream's thread moves time."""
+
+    def close(self) -> None:
+        """Stop the stream and let the device go."""
+        atexit.unregister(self.close)
+        self._device.close()
+
+
+class NullMiniaudio(MiniaudioDevice):
+    """The library's null backend: the whole real engine in real time, and nothing to hear."""
+
+    audible = False
+
+    def __init__(self, clock: Callable[[], float] = time.perf_counter) -> None:
+        super().__init__(clock, backends=(miniaudio.Backend.NULL,))
+
+
+def _stream(feed: Feed) -> Generator[Samples | bytes, int, None]:
+    frames = yield b""
+    while True:
+        frames = yield feed.pull(frames)

@@ -1,0 +1,63 @@
+"""The sounds of the click, synthesised here and nowhere taken from.
+
+Each is a sine with its octave above it under a falling exponential: short enough to stay apart at thirty-second
+notes, bright enough to be heard through a practice pad. The first beat is the highest and the loudest, the
+subdivisions are the lowest and the softest. Frequencies are equal-tempered pitches over A4 = 440 Hz (ISO 16).
+
+Conventions: mono float32, full scale 1.0. The first sample is already sounding, so that the onset of a tone
+is the frame at which it is placed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drillbox.sound.click import Kind
+from drillbox.sound.timeline import RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+Samples: TypeAlias = NDArray[np.float32]
+"""Mono sound, shape ``(frames,)``, full scale 1.0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """Pitch in Hz, peak in dB relative to full scale, and the time in which it falls to 1/e."""
+
+    hertz: float
+    peak_db: float
+    decay_seconds: float = 0.008
+
+
+TONES: Mapping[Kind, Tone] = {
+    Kind.COUNT_IN: Tone(1318.51, -9.0),  # E6
+    Kind.FIRST: Tone(1567.98, -6.5, 0.010),  # G6
+    Kind.PULSE: Tone(1046.50, -10.5),  # C6
+    Kind.SUBDIVISION: Tone(783.99, -18.5, 0.005),  # G5
+}
+
+_LENGTH_SECONDS = 0.040
+_RELEASE_SECONDS = 0.008
+
+
+def tone(kind: Kind, rate: int = RATE) -> Samples:
+    """Return the sound of one kind of click."""
+    spec = TONES[kind]
+    frames = round(_LENGTH_SECONDS * rate)
+    seconds = (np.arange(frames) + 1) / rate
+    phase = 2 * np.pi * spec.hertz * seconds
+    wave = (np.sin(phase) + 0.35 * np.sin(2 * phase)) * np.exp(-seconds / spec.decay_seconds)
+    release = round(_RELEASE_SECONDS * rate)
+    wave[-release:] *= np.linspace(1.0, 0.0, release)
+    return np.asarray(wave * (decibels(spec.peak_db) / np.abs(wave).max()), dtype=np.float32)
+
+
+def decibels(level: float) -> float:
+    """Return the amplitude factor of a level in dB."""
+    return float(10.0 ** (level / 20))

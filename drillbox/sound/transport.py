@@ -1,0 +1,143 @@
+"""The part of the engine that runs in the sound card's thread.
+
+The screen says what it wants by replacing one value, `wish`; the transport reads it once a block and tells where
+it stands by replacing another, `stamp`. Neither ever waits for the other. A wish always holds all of the earlier
+ones, so that none is lost when two come between two blocks.
+
+Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`.
+
+Conventions: as in `drillbox.sound.timeline`; seconds are those of the device's clock.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drillbox.sound.timeline import RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from drillbox.sound.program import Program
+    from drillbox.sound.tones import Samples
+
+# 5 ms: too short to hear as a fade, long enough not to tick.
+_FADE_FRAMES = RATE // 200
+
+# Sound cards and system clocks differ by some hundred parts in a million; that alone must not look like lateness.
+_CLOCK_TOLERANCE = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the screen wants: `take` rises with every start from frame 0."""
+
+    program: Program | None = None
+    take: int = 0
+    paused: bool = False
+    volume: float = 1.0
+
+    @property
+    def sounding(self) -> bool:
+        """Whether a program runs."""
+        return self.program is not None and not self.paused
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """The last block: when it was asked for, its first frame in the take, its length, and whether time moved."""
+
+    seconds: float = 0.0
+    frame: int = 0
+    frames: int = 0
+    take: int = 0
+    moving: bool = False
+
+
+class Transport:
+    """Turns wishes into samples, block by block, and counts the frames.
+
+    Parameters
+    ----------
+    now
+        The device's clock.
+    buffer_frames
+        What the device holds ahead; 0 for a device that cannot run dry.
+    """
+
+    def __init__(self, now: Callable[[], float], buffer_frames: int) -> None:
+        self.wish = Wish()
+        self.stamp = Stamp()
+        self.fault = ""
+        self.underruns = 0
+        self._now = now
+        self._was = Wish()
+        self._frame = 0
+        self._buffer = buffer_frames
+        self._held = buffer_frames
+        self._last_pull: float | None = None
+
+    def pull(self, frames: int) -> Samples:
+        """Return the next samples of whatever is wished for."""
+        now = self._now()
+        self._count_underruns(now, frames)
+        wish, was, left_at = self.wish, self._was, self._frame
+        start = self._advance(wish, frames)
+        self.stamp = Stamp(now, start, frames, wish.take, wish.sounding)
+        same = was.sounding and (was.take, was.program) == (wish.take, wish.program)
+        fade = min(frames, _FADE_FRAMES)
+        out = np.zeros(frames, dtype=np.float32)
+        if wish.sounding:
+            out += self._render(wish, start, frames)
+            if start and not same:
+                out[:fade] *= np.linspace(0, 1, fade, dtype=np.float32)
+        if was.sounding and not (same and wish.sounding):
+            out[:fade] += self._render(was, left_at, fade) * np.linspace(
+                1, 0, fade, dtype=np.float32
+            )
+        return _at_volume(out, was.volume, wish.volume)
+
+    def skip(self, frames: int) -> None:
+        """Let frames pass without making samples."""
+        wish = self.wish
+        start = self._advance(wish, frames)
+        end = start + frames if wish.sounding else start
+        self.stamp = Stamp(self._now(), end, 0, wish.take, wish.sounding)
+
+    def _advance(self, wish: Wish, frames: int) -> int:
+        start = self._frame if wish.take == self._was.take else 0
+        self._frame = start + frames if wish.sounding else start
+        self._was = wish
+        return start
+
+    def _render(self, wish: Wish, start: int, frames: int) -> Samples:
+        try:
+            block = wish.program.block(start, frames) if wish.program else np.zeros(frames)
+            if block.shape != (frames,):
+                raise ValueError(f"{block.shape} samples where {frames} were due")  # noqa: TRY301 - one way out
+        except Exception as error:  # noqa: BLE001 - an error here would mute the stream for good
+            self.fault = self.fault or f"The sound of this take failed ({error}); go on without it."
+            return np.zeros(frames, dtype=np.float32)
+        return np.asarray(block, dtype=np.float32)
+
+    def _count_underruns(self, now: float, frames: int) -> None:
+        # A model of the device's buffer: it drains as the clock runs and is refilled by each block.
+        if self._last_pull is not None and self._buffer:
+            drained = (now - self._last_pull) * RATE * (1 - _CLOCK_TOLERANCE)
+            self._held -= round(drained)
+            if self._held < 0:
+                self.underruns += 1
+                self._held = 0
+            self._held = min(self._held + frames, self._buffer)
+        self._last_pull = now
+
+
+def _at_volume(samples: Samples, before: float, after: float) -> Samples:
+    if before != after:
+        samples *= np.linspace(before, after, len(samples), dtype=np.float32)
+    elif after != 1.0:
+        samples *= np.float32(after)
+    return samples
