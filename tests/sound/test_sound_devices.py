@@ -1,0 +1,136 @@
+"""Real devices: the library's null backend in real time, no device, no library, and the way out."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import miniaudio
+import pytest
+
+import drillbox
+from drillbox.rhythm import parse_meter
+from drillbox.sound import Metronome, click_program, open_metronome
+from drillbox.sound.metronome import NO_DEVICE, NO_LIBRARY
+from drillbox.sound.miniaudio_device import NullMiniaudio
+
+ROOT = Path(drillbox.__file__).parents[1]
+SCRIPT = """
+import sys
+from drillbox.rhythm import parse_meter
+from drillbox.sound import Metronome, click_program
+from drillbox.sound.miniaudio_device import NullMiniaudio
+metronome = Metronome(NullMiniaudio())
+metronome.start(click_program(parse_meter("4/4"), 120))
+"""
+
+
+def run(script: str, *, timeout: float = 20) -> subprocess.CompletedProcess[str]:
+    """Run a script with a fresh interpreter at the project's root."""
+    return subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=ROOT,
+        timeout=timeout,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_the_null_backend_runs_in_real_time() -> None:
+    """The whole real engine in CI: half a second on the wall is half a second of the take, less the latency."""
+    with Metronome(NullMiniaudio()) as metronome:
+        metronome.start(click_program(parse_meter("4/4"), 120))
+        began = time.monotonic()
+        frames = []
+        while time.monotonic() < began + 0.5:
+            time.sleep(1 / 60)
+            position = metronome.position()
+            assert position is not None
+            frames.append(position.frame)
+        assert frames == sorted(frames)
+        # Wide bounds: the machine that runs the tests may be busy. A wrong rate would be far outside.
+        assert 0.3 * 48_000 < frames[-1] < 0.6 * 48_000
+        assert "" == metronome.fault
+
+
+@pytest.mark.parametrize("ending", ["raise RuntimeError('boom')", "sys.exit(3)", "pass"])
+def test_the_process_ends_while_the_stream_runs(ending: str) -> None:
+    """An uncaught exception, an exit or plain falling off the end must not hang, and keeps its exit code."""
+    done = run(f"{SCRIPT}\n{ending}")
+    assert {"raise RuntimeError('boom')": 1, "sys.exit(3)": 3, "pass": 0}[ending] == done.returncode
+    assert ("boom" in done.stderr) == ("boom" in ending)
+
+
+def test_no_device_gives_one_sentence_and_a_clock(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """The library is there, the card is not: the click is shown, and nothing is printed over the screen."""
+
+    def no_card(**_: object) -> None:
+        os.write(2, b"ALSA lib confmisc.c: cannot find card '0'")
+        raise miniaudio.MiniaudioError("failed to init device", -401)
+
+    monkeypatch.setattr(miniaudio, "PlaybackDevice", no_card)
+    with open_metronome() as metronome:
+        assert NO_DEVICE == metronome.notice
+        assert not metronome.audible
+        metronome.start(click_program(parse_meter("4/4"), 120))
+        assert metronome.position() is not None
+    assert "" == capfd.readouterr().err
+
+
+def test_a_card_that_will_not_start_is_no_card(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A device may open and then refuse to run; it is let go again."""
+    null = miniaudio.PlaybackDevice(backends=[miniaudio.Backend.NULL])
+    closed = []
+
+    def busy(_: object) -> None:
+        raise miniaudio.MiniaudioError("failed to start audio device", -16)
+
+    monkeypatch.setattr(null, "start", busy)
+    monkeypatch.setattr(null, "close", lambda: closed.append(True))
+    monkeypatch.setattr(miniaudio, "PlaybackDevice", lambda **_: null)
+    with open_metronome() as metronome:
+        assert NO_DEVICE == metronome.notice
+    assert [True] == closed
+    monkeypatch.undo()
+    null.close()
+
+
+def test_no_library_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the extra everything runs silently, and the sentence holds the command."""
+    monkeypatch.setitem(sys.modules, "miniaudio", None)
+    with open_metronome() as metronome:
+        assert NO_LIBRARY == metronome.notice
+        assert "pip install 'drillbox[sound]'" in metronome.notice
+        assert not metronome.audible
+
+
+def test_silence_that_was_asked_for_needs_no_notice() -> None:
+    """`prefer="silent"` opens nothing and says nothing."""
+    with open_metronome(prefer="silent") as metronome:
+        assert ("", False) == (metronome.notice, metronome.audible)
+
+
+def test_importing_the_room_is_free() -> None:
+    """`import drillbox.sound` and the exact times load neither numpy nor the sound library."""
+    script = (
+        "import sys, drillbox.sound\n"
+        "drillbox.sound.Timeline, drillbox.sound.ClickPlan\n"
+        "print(sorted({'numpy', 'miniaudio', 'textual'} & set(sys.modules)))"
+    )
+    assert "[]\n" == run(script).stdout
+
+
+def test_every_public_name_is_there() -> None:
+    """The lazy face has a home for each name it promises, and says so for one it does not."""
+    import drillbox.sound
+
+    for name in drillbox.sound.__all__:
+        assert getattr(drillbox.sound, name) is not None
+    with pytest.raises(AttributeError, match="no attribute 'trumpet'"):
+        drillbox.sound.trumpet  # noqa: B018
