@@ -1,0 +1,273 @@
+"""The box file as the rest of drillbox sees it: rows in, rows out, nothing of SQL.
+
+`Archive` is a list of one-line delegations; the work is in `takelog`, `shelf`, `beliefs` and `backups`. What
+returns without an error is on disk. Reading never writes to the file.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Self
+
+from drillbox.errors import DrillboxError, NotSavedError
+from drillbox.store import backups, beliefs, checks, shelf, takelog
+from drillbox.store.opening import Opened, open_box
+from drillbox.store.rows import (
+    BeliefCache,
+    BeliefRow,
+    CardRow,
+    DeckRow,
+    LogEntry,
+    Retraction,
+    Setting,
+    TakeRow,
+    Wish,
+)
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from datetime import datetime
+    from pathlib import Path
+    from types import TracebackType
+
+
+class Archive:
+    """An open box file. Make one with `Archive.open`; one per thread.
+
+    Attributes
+    ----------
+    path
+        The file, or None for a box in memory.
+    backup_problem
+        Why the day's backup could not be made, or None; the takes are saved all the same.
+    """
+
+    def __init__(self, opened: Opened, *, now: datetime, new_id: Callable[[], str]) -> None:
+        self._box = opened.box
+        self._now = now
+        self._new_id = new_id
+        self._backup_due = opened.box.path is not None and not opened.new
+        self.path = opened.box.path
+        self.backup_problem: DrillboxError | None = None
+
+    @classmethod
+    def open(
+        cls,
+        path: str | Path,
+        *,
+        now: datetime,
+        new_id: Callable[[], str],
+        read_only: bool = False,
+    ) -> Self:
+        """Open a box, making it and its folders where there are none.
+
+        Parameters
+        ----------
+        path
+            The file; ``""`` and ``":memory:"`` give a box in memory.
+        now
+            An aware datetime in the player's zone: it dates the check and the backup of the day.
+        new_id
+            Gives a fresh `uuid4().hex` for every retraction.
+        read_only
+            Never write, and read whatever can be read of a damaged file.
+
+        Raises
+        ------
+        BoxForeignError
+            The file is another program's, or of a newer drillbox.
+        BoxDamagedError
+            The file is damaged; the fix names the last good backup.
+        BoxError
+            The file cannot be opened for another reason.
+        """
+        checks.instant(now, "now")
+        return cls(open_box(path, now=now, read_only=read_only), now=now, new_id=new_id)
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._box.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # The take log
+
+    def mark(self) -> int:
+        """Return a number that grows with every entry of the log."""
+        with self._box.reading() as db:
+            return takelog.mark(db)
+
+    def changed_cards(self, *, after: int) -> frozenset[str]:
+        """Return the cards whose history changed after the log's mark was `after`."""
+        with self._box.reading() as db:
+            return takelog.changed_cards(db, after)
+
+    def add_take(self, row: TakeRow) -> None:
+        """Append a take; the same row again, after an error, does no harm."""
+        with self._writing() as db:
+            takelog.add(db, row)
+
+    def record(self, take: TakeRow, rows: Iterable[BeliefRow], *, version: str, mark: int) -> int:
+        """Append a take and store what follows from it, in one transaction.
+
+        Parameters
+        ----------
+        take
+            The take.
+        rows
+            The beliefs that follow from it.
+        version
+            The version of the model that says so.
+        mark
+            The log's mark that `rows` were computed on, without the take.
+
+        Returns
+        -------
+        int
+            The log's mark now. If it is not ``mark + 1``, another window was at the log too: the take is
+            stored, `rows` are not, and `changed_cards` says what to replay.
+        """
+        with self._writing() as db:
+            takelog.add(db, take)
+            beliefs.advance(db, rows, version=version, mark=mark)
+            return takelog.mark(db)
+
+    def retract(self, take_id: str, at: datetime) -> Retraction:
+        """Take a take back; twice is once."""
+        row = Retraction(self._new_id(), take_id, at)
+        with self._writing() as db:
+            return takelog.retract(db, row)
+
+    def take(self, take_id: str) -> TakeRow | None:
+        """Return one take, retracted or not, or None."""
+        with self._box.reading() as db:
+            return takelog.take(db, take_id)
+
+    def takes(self, *, card_id: str | None = None, since: datetime | None = None) -> list[TakeRow]:
+        """Return the takes that count, by (at, id)."""
+        start = None if since is None else checks.instant(since, "since")
+        with self._box.reading() as db:
+            return takelog.takes(db, card_id=card_id, since=start)
+
+    def last_take(self) -> TakeRow | None:
+        """Return the take that was recorded last, here if there is one, and that counts."""
+        with self._box.reading() as db:
+            return takelog.last_take(db)
+
+    def log(self) -> Iterator[LogEntry]:
+        """Give the whole log, retracted takes and all, by (at, id)."""
+        with self._box.reading() as db:
+            entries = takelog.entries(db)
+        return iter(entries)
+
+    def merge(self, entries: Iterable[LogEntry]) -> int:
+        """Take in the entries that are not here yet, all or none; return how many there were.
+
+        Raises
+        ------
+        LogError
+            An entry's id is here with another content.
+        """
+        log = takelog.in_order(entries)
+        with self._writing() as db:
+            return takelog.merge(db, log)
+
+    # Decks, wishes, settings
+
+    def put_deck(self, deck: DeckRow, cards: Sequence[CardRow]) -> None:
+        """Put a deck and its cards in the place of the deck with this id."""
+        shelf.check_deck(deck, cards)
+        with self._writing() as db:
+            shelf.put_deck(db, deck, cards)
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck and its cards out; the takes stay."""
+        with self._writing() as db:
+            shelf.remove_deck(db, deck_id)
+
+    def decks(self) -> list[DeckRow]:
+        """Return the decks in the order they were added."""
+        with self._box.reading() as db:
+            return shelf.decks(db)
+
+    def cards(self) -> list[CardRow]:
+        """Return the cards of all decks, in their decks' order."""
+        with self._box.reading() as db:
+            return shelf.cards(db)
+
+    def put_wish(self, wish: Wish) -> None:
+        """Put a wish in the place of the card's earlier one."""
+        with self._writing() as db:
+            shelf.put_wish(db, wish)
+
+    def wishes(self) -> dict[str, Wish]:
+        """Return the player's wishes by card id."""
+        with self._box.reading() as db:
+            return shelf.wishes(db)
+
+    def put_setting(self, key: str, value: Any, at: datetime) -> None:
+        """Store a setting, any JSON value."""
+        setting = Setting(key, value, at)
+        with self._writing() as db:
+            shelf.put_setting(db, setting)
+
+    def setting(self, key: str) -> Any:
+        """Return the value of a setting, or None."""
+        found = self.settings().get(key)
+        return None if found is None else found.value
+
+    def settings(self) -> dict[str, Setting]:
+        """Return the settings by key."""
+        with self._box.reading() as db:
+            return shelf.settings(db)
+
+    # The cache of beliefs
+
+    def beliefs(self, version: str) -> BeliefCache:
+        """Return the beliefs that this version of the model stored; of another version, none."""
+        with self._box.reading() as db:
+            return beliefs.read(db, version)
+
+    def put_beliefs(self, rows: Iterable[BeliefRow], *, version: str, mark: int) -> None:
+        """Store replayed beliefs that, with those stored before, account for the log up to `mark`."""
+        with self._writing() as db:
+            beliefs.put(db, rows, version=version, mark=mark)
+
+    def drop_beliefs(self) -> None:
+        """Throw the cache of beliefs away."""
+        with self._writing() as db:
+            beliefs.drop(db)
+
+    # Backups
+
+    def back_up(self, now: datetime) -> backups.Backup:
+        """Make a backup now."""
+        return backups.make_backup(self._box, now=now)
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        self._back_up_once_a_day()
+        with self._box.writing() as db:
+            yield db
+
+    def _back_up_once_a_day(self) -> None:
+        """Make the day's backup before its first write; a full disk must not keep a take from being tried."""
+        if not self._backup_due or self.path is None:
+            return
+        self._backup_due = False
+        if any(made.day == self._now.date() for made in backups.list_backups(self.path)):
+            return
+        try:
+            backups.make_backup(self._box, now=self._now)
+        except NotSavedError as problem:
+            self.backup_problem = problem

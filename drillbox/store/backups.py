@@ -1,0 +1,259 @@
+"""Dated copies of a box, beside it, and the way back.
+
+A backup is made by SQLite's own backup (never by copying a live file), into a temporary name, checked in full,
+synced, and only then given its name; so whatever carries a backup's name was good when it was made. A restore
+moves the box aside under a dated name; nothing is ever overwritten or deleted but old backups.
+
+Rotation keeps, counted back from today, every backup of the last 7 days that have one, and the newest of each
+of the last 4 weeks (ISO 8601) and 12 months that have one. Backups dated after today (the clock was set back)
+and those made before a change of the file's version are never rotated away.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import sqlite3
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import chain, count
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
+from drillbox.store import schema
+from drillbox.store.boxfile import BUSY_SECONDS, BoxFile
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+DAYS, WEEKS, MONTHS = 7, 4, 12
+
+_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-\d{6}(?:-\d+)?(-before-version-\d+)?\.box")
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """A backup on disk: where it is, the day it was made, and whether a change of version made it."""
+
+    path: Path
+    day: date
+    before_upgrade: bool = False
+
+
+def folder(box: Path) -> Path:
+    """Return the folder in which a box's backups lie."""
+    return box.with_name(f"{box.name}.backups")
+
+
+def list_backups(box: Path) -> tuple[Backup, ...]:
+    """Return the backups of a box, newest first."""
+    try:
+        names = sorted((path.name for path in folder(box).iterdir()), reverse=True)
+    except OSError:
+        return ()
+    found = []
+    for name in names:
+        if match := _NAME.fullmatch(name):
+            with suppress(ValueError):  # a name such as 2026-99-99 is somebody else's
+                day = date.fromisoformat(match[1])
+                found.append(Backup(folder(box) / name, day, match[2] is not None))
+    return tuple(found)
+
+
+def newest_good(box: Path, *, today: date) -> Backup | None:
+    """Return the newest backup that passes the full check.
+
+    One dated after today is taken only if there is no other: its date came from a wrong clock.
+    """
+    by_trust = sorted(list_backups(box), key=lambda backup: backup.day > today)
+    return next((backup for backup in by_trust if _is_sound(backup.path)), None)
+
+
+def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = None) -> Backup:
+    """Copy an open box into its folder of backups, and rotate the old ones.
+
+    Parameters
+    ----------
+    box
+        The open box; it may be in use by others.
+    now
+        The moment that names the copy, in the player's zone.
+    before_version
+        The version of the file the box is about to be brought to, if that is why.
+
+    Raises
+    ------
+    NotSavedError
+        The copy could not be written; the box is untouched.
+    BoxDamagedError
+        The copy does not pass the full check, so the box is damaged.
+    """
+    if box.path is None:
+        raise BoxError("a box in memory has no backups", where=box.name)
+    home = folder(box.path)
+    part = home / f".{os.getpid()}.part"
+    ending = ".box" if before_version is None else f"-before-version-{before_version}.box"
+    with _disk_explained(home), box.explained(saving=True):
+        home.mkdir(exist_ok=True)
+        try:
+            _copy(box, part)
+            path = _free(home / _stamp(now), ending)
+            part.rename(path)
+        finally:
+            part.unlink(missing_ok=True)
+        _sync(home)
+        for old in to_rotate(list_backups(box.path), today=now.date()):
+            old.path.unlink()
+    return Backup(path, now.date(), before_version is not None)
+
+
+def to_rotate(backups: Iterable[Backup], *, today: date) -> list[Backup]:
+    """Return the backups that the rotation lets go."""
+    newest_first = sorted(backups, key=lambda backup: backup.path.name, reverse=True)
+    in_turn = [old for old in newest_first if old.day <= today and not old.before_upgrade]
+    weeks = _newest_of(in_turn, lambda day: day.isocalendar()[:2])
+    months = _newest_of(in_turn, lambda day: (day.year, day.month))
+    kept = {*weeks[:WEEKS], *months[:MONTHS]}
+    last_days = {old.day for old in _newest_of(in_turn, lambda day: day)[:DAYS]}
+    return [old for old in in_turn if old.day not in last_days and old not in kept]
+
+
+def _newest_of(newest_first: Iterable[Backup], period: Callable[[date], object]) -> list[Backup]:
+    newest: dict[object, Backup] = {}
+    for old in newest_first:
+        newest.setdefault(period(old.day), old)
+    return list(newest.values())
+
+
+def restore(box: Path, backup: Path, *, now: datetime) -> Path | None:
+    """Put a backup in the place of a box; return where the box that was there is now, or None.
+
+    A window that has the box open cannot write to it any more: it is told that the box was moved.
+    """
+    _refuse_unfit(backup)
+    part = box.with_name(f".{box.name}.{os.getpid()}.part")
+    with _disk_explained(box.parent):
+        try:
+            box.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(backup, part)
+            _sync(part)
+            with _held(box):
+                aside = _move_aside(box, now)
+                part.rename(box)
+        finally:
+            part.unlink(missing_ok=True)
+        _sync(box.parent)
+    return aside
+
+
+def _copy(box: BoxFile, part: Path) -> None:
+    part.unlink(missing_ok=True)
+    with closing(sqlite3.connect(part)) as copy:
+        # The copy is synced once, below; until it has its name nobody trusts it.
+        copy.execute("PRAGMA journal_mode = OFF")
+        copy.execute("PRAGMA synchronous = OFF")
+        box.connection.backup(copy)
+        if copy.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
+            raise box.damaged()
+    _sync(part)
+
+
+def _move_aside(box: Path, now: datetime) -> Path | None:
+    if not box.exists():
+        return None
+    aside = _free(box.with_name(f"{box.name}.damaged-{_stamp(now)}"), "")
+    # The file goes first: a journal left alone beside no file is harmless, one beside a wrong file is not.
+    box.rename(aside)
+    journal = Path(f"{box}-journal")
+    if journal.exists():
+        journal.rename(f"{aside}-journal")
+    return aside
+
+
+@contextmanager
+def _held(box: Path) -> Iterator[None]:
+    """Keep other windows from writing while the file changes places, if it is sound enough for locks."""
+    if not box.exists():
+        yield
+        return
+    with closing(sqlite3.connect(box, timeout=BUSY_SECONDS, isolation_level=None)) as connection:
+        try:
+            connection.execute("BEGIN EXCLUSIVE")
+        except sqlite3.DatabaseError as error:
+            if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
+                raise NotSavedError(
+                    "another program is writing to the box",
+                    where=str(box),
+                    fix="close it and try again",
+                ) from error
+        if os.name == "nt":  # Windows does not rename an open file
+            connection.close()
+        yield
+
+
+def _refuse_unfit(backup: Path) -> None:
+    try:
+        application_id, version, verdict = _examine(backup)
+    except sqlite3.Error as error:
+        raise BoxDamagedError(
+            "the backup cannot be read", where=str(backup), fix="choose another one"
+        ) from error
+    if application_id != schema.APPLICATION_ID or version > schema.SCHEMA_VERSION:
+        raise BoxForeignError(
+            "this is no box that this drillbox knows", where=str(backup), fix="choose another one"
+        )
+    if verdict != "ok":
+        raise BoxDamagedError("the backup is damaged", where=str(backup), fix="choose another one")
+
+
+def _is_sound(backup: Path) -> bool:
+    try:
+        application_id, _, verdict = _examine(backup)
+    except sqlite3.Error:
+        return False
+    return application_id == schema.APPLICATION_ID and verdict == "ok"
+
+
+def _examine(backup: Path) -> tuple[int, int, str]:
+    """Return the application id, the version and the verdict of the full check."""
+    with closing(sqlite3.connect(f"{backup.absolute().as_uri()}?mode=ro", uri=True)) as copy:
+        pragmas = ("application_id", "user_version", "integrity_check(1)")
+        first, second, third = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)
+    return first, second, third
+
+
+def _stamp(now: datetime) -> str:
+    return now.strftime("%Y-%m-%d-%H%M%S")
+
+
+def _free(start: Path, ending: str) -> Path:
+    """Return a path that is not taken yet, numbered if it has to be."""
+    numbers = chain([""], (f"-{n}" for n in count(2)))
+    names = (start.with_name(f"{start.name}{number}{ending}") for number in numbers)
+    return next(path for path in names if not path.exists())
+
+
+def _sync(path: Path) -> None:
+    """Bring a file or a folder to the disk."""
+    if os.name == "nt" and path.is_dir():  # Windows opens no folders
+        return
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def _disk_explained(place: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise NotSavedError(
+            f"not saved: {error.strerror or error}",
+            where=str(place),
+            fix="make room, or make it writable",
+        ) from error

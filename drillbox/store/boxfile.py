@@ -1,0 +1,133 @@
+"""One open box file: the connection, its transactions, and what SQLite's errors mean to a player.
+
+Durability: rollback journal (one file to carry about, and free of the write-ahead log's rare corruption with
+two writers before SQLite 3.51.3, https://sqlite.org/wal.html), ``synchronous=EXTRA``, which after a commit
+also syncs the folder in which the journal was deleted (https://sqlite.org/pragma.html#pragma_synchronous):
+what was said to be saved survives a power cut. Every write is ``BEGIN IMMEDIATE``: the lock is taken before
+anything is read, so two windows wait for one another instead of failing half-way.
+
+Nothing of sqlite3's leaves this room: `explained` turns its errors into those of `drillbox.errors`.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+BUSY_SECONDS = 5.0
+
+_DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
+_REFUSALS = {
+    sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
+    sqlite3.SQLITE_IOERR: ("the disk cannot be written or read", "check the disk and try again"),
+    sqlite3.SQLITE_READONLY: ("the box may only be read", "make the file and its folder writable"),
+    sqlite3.SQLITE_CANTOPEN: ("the box may only be read", "make the file and its folder writable"),
+    sqlite3.SQLITE_PERM: ("the box may only be read", "make the file and its folder writable"),
+    sqlite3.SQLITE_BUSY: ("another program holds the box", "wait for it to finish and try again"),
+    sqlite3.SQLITE_LOCKED: ("another program holds the box", "wait for it to finish and try again"),
+}
+_MOVED = ("the box was moved or replaced while it was open", "open it again and try once more")
+
+
+class BoxFile:
+    """A connection to one box, with the two kinds of transaction the room uses.
+
+    Parameters
+    ----------
+    path
+        The file, or None for a box in memory.
+    read_only
+        Open without any right to write, and read on past damage where SQLite can.
+    remedy
+        Says what to do when the file turns out to be damaged; asked only then, for it may take a while.
+    """
+
+    def __init__(
+        self, path: Path | None, *, read_only: bool = False, remedy: Callable[[], str] = str
+    ) -> None:
+        self.path = path
+        self.read_only = read_only
+        self._remedy = remedy
+        self.name = str(path) if path is not None else "the box in memory"
+        with self.explained():
+            self.connection = self._connect()
+
+    def _connect(self) -> sqlite3.Connection:
+        if self.path is None:
+            target = ":memory:"
+        else:
+            mode = "ro" if self.read_only else "rwc"
+            target = f"{self.path.absolute().as_uri()}?mode={mode}"
+        connection = sqlite3.connect(target, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+        # A truncated file is refused whole unless the connection may doubt the header.
+        doubt = ("PRAGMA writable_schema = ON",) if self.read_only else ()
+        for pragma in (
+            "PRAGMA foreign_keys = ON",
+            "PRAGMA recursive_triggers = ON",
+            "PRAGMA synchronous = EXTRA",
+            *doubt,
+        ):
+            connection.execute(pragma)
+        return connection
+
+    @contextmanager
+    def explained(self, *, saving: bool = False) -> Iterator[None]:
+        """Turn an error of sqlite3 into ours: `NotSavedError` while saving, else a `BoxError`."""
+        try:
+            yield
+        except sqlite3.DatabaseError as error:
+            code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
+            if code & 0xFF in _DAMAGE:
+                raise self.damaged() from error
+            what, fix = _REFUSALS.get(code & 0xFF, (str(error), ""))
+            if code == sqlite3.SQLITE_READONLY_DBMOVED:
+                what, fix = _MOVED
+            if saving:
+                raise NotSavedError(f"not saved: {what}", where=self.name, fix=fix) from error
+            raise BoxError(what, where=self.name, fix=fix) from error
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection inside an immediate transaction: all of it is on disk, or nothing."""
+        with self.explained(saving=True):
+            self.connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self.connection
+                self.connection.execute("COMMIT")
+            except BaseException:
+                self._roll_back()
+                raise
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection inside a transaction, so that several reads see one state."""
+        with self.explained():
+            self.connection.execute("BEGIN")
+            try:
+                yield self.connection
+            except (UsageError, ValueError, TypeError) as error:
+                # No row was let in like this, so something else has been at the file.
+                raise self.damaged() from error
+            finally:
+                self._roll_back()
+
+    def _roll_back(self) -> None:
+        # A full disk or a failing one may have ended the transaction already.
+        if self.connection.in_transaction:
+            with suppress(sqlite3.Error):
+                self.connection.execute("ROLLBACK")
+
+    def damaged(self) -> BoxDamagedError:
+        """Return the error for a file that cannot be followed, with its remedy."""
+        return BoxDamagedError("the box is damaged", where=self.name, fix=self._remedy())
+
+    def close(self) -> None:
+        """Close the connection; an open transaction is undone."""
+        self.connection.close()

@@ -1,0 +1,184 @@
+"""What may enter the box, decided once, at the door.
+
+A row that exists is right: every value of `drillbox.store.rows` passes through here when it is made, so the
+tables, the log file and the screens need not ask again. The tables repeat the coarse part as CHECKs, for
+programs that write to the file without us.
+
+Conventions: an instant is an aware datetime in UTC; as text it is RFC 3339 with six digits of microseconds and
+``Z``, always 27 characters, so that text order is time order. An id is 32 lowercase hex digits, a card id 16.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from drillbox.errors import UsageError
+
+CARD_ID = re.compile(r"[0-9a-f]{16}")
+ENTRY_ID = re.compile(r"[0-9a-f]{32}")
+ZONE = re.compile(r"[A-Za-z+\-][A-Za-z0-9_+\-/:]{0,63}")
+SLUG = re.compile(r"[a-z0-9][a-z0-9._\-]{0,99}")
+DEEPEST = 8  # levels of a JSON value
+LONGEST_JSON = 32_768
+
+
+def number(value: Any, name: str, *, low: float, high: float) -> float:
+    """Return `value` as a float if it is a finite number in [low, high]."""
+    if not isinstance(value, int | float) or isinstance(value, bool) or not low <= value <= high:
+        raise UsageError(
+            f"{name} is {_shown(value)}",
+            where=name,
+            fix=f"give a number from {low:g} to {high:g}",
+        )
+    return float(value)
+
+
+def whole(value: Any, name: str, *, low: int, high: int) -> int:
+    """Return `value` as a plain int if it is a whole number in [low, high]."""
+    if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
+        raise UsageError(
+            f"{name} is {_shown(value)}",
+            where=name,
+            fix=f"give a whole number from {low} to {high}",
+        )
+    return int(value)
+
+
+def shaped(value: Any, name: str, shape: re.Pattern[str], fix: str) -> str:
+    """Return `value` if it is text that `shape` matches whole."""
+    if not isinstance(value, str) or shape.fullmatch(value) is None:
+        raise UsageError(f"{name} is {_shown(value)}", where=name, fix=fix)
+    return value
+
+
+def card_id(value: Any, name: str = "card_id") -> str:
+    """Return `value` if it is a card's fingerprint."""
+    return shaped(value, name, CARD_ID, "give the 16 lowercase hex digits of a fingerprint")
+
+
+def entry_id(value: Any, name: str = "id") -> str:
+    """Return `value` if it is the id of a log entry."""
+    return shaped(value, name, ENTRY_ID, "give 32 lowercase hex digits, as uuid4().hex does")
+
+
+def zone(value: Any) -> str:
+    """Return `value` if it can be a time zone's name or offset; whether it is known is not asked.
+
+    A log written where the zone data is newer must still be readable here.
+    """
+    return shaped(value, "zone", ZONE, 'give a zone such as "Europe/Berlin", "UTC" or "+02:00"')
+
+
+def slug(value: Any, name: str) -> str:
+    """Return `value` if it is a short name of lowercase letters, digits, dots and dashes."""
+    return shaped(value, name, SLUG, "use lowercase letters, digits, dots and dashes, 100 at most")
+
+
+def line(value: Any, name: str, *, longest: int, empty: bool = False) -> str:
+    """Return `value` if it is one line of printable text of at most `longest` characters."""
+    if not isinstance(value, str) or not value.isprintable() or len(value) > longest:
+        raise UsageError(
+            f"{name} is {_shown(value)}",
+            where=name,
+            fix=f"give one line of at most {longest} printable characters",
+        )
+    if not value and not empty:
+        raise UsageError(f"{name} is empty", where=name, fix="give it a text")
+    return value
+
+
+def prose(value: Any, name: str, *, longest: int) -> str:
+    """Return `value` if it is text that UTF-8 can hold, lines and all, without NUL."""
+    if (
+        not isinstance(value, str)
+        or len(value) > longest
+        or "\0" in value
+        or _has_surrogates(value)
+    ):
+        raise UsageError(
+            f"{name} is {_shown(value)}",
+            where=name,
+            fix=f"give plain text of at most {longest:,} characters",
+        )
+    return value
+
+
+def instant(value: Any, name: str = "at") -> datetime:
+    """Return `value` in UTC if it is an aware datetime."""
+    if not isinstance(value, datetime) or value.utcoffset() is None:
+        raise UsageError(
+            f"{name} is {_shown(value)}", where=name, fix="give a datetime that knows its time zone"
+        )
+    try:
+        return value.astimezone(UTC)
+    except OverflowError:
+        raise UsageError(
+            f"{name} is {_shown(value)}", where=name, fix="give a time of the years 1 to 9999"
+        ) from None
+
+
+def instant_text(value: datetime) -> str:
+    """Return a UTC instant as the 27 characters that are stored."""
+    return f"{value.replace(tzinfo=None).isoformat(timespec='microseconds')}Z"
+
+
+def instant_of(text: Any) -> datetime:
+    """Return the instant that an ISO 8601 text with an offset names."""
+    try:
+        return instant(datetime.fromisoformat(text))
+    except (TypeError, ValueError):
+        raise UsageError(
+            f"at is {_shown(text)}", where="at", fix='write a time as "2026-03-01T18:30:00.000000Z"'
+        ) from None
+
+
+def json_text(value: Any, name: str) -> str:
+    """Return `value` as compact JSON with sorted keys: equal values give equal texts."""
+    _refuse_depth(value, name, DEEPEST)
+    try:
+        text = json.dumps(value, allow_nan=False, sort_keys=True, separators=(",", ":"))
+    except (TypeError, ValueError):
+        raise UsageError(
+            f"{name} is {_shown(value)}",
+            where=name,
+            fix="give finite numbers, texts, lists and objects",
+        ) from None
+    if len(text) > LONGEST_JSON:
+        raise UsageError(
+            f"{name} has {len(text):,} characters as JSON",
+            where=name,
+            fix=f"keep it to {LONGEST_JSON:,}",
+        )
+    return text
+
+
+def _refuse_depth(value: Any, name: str, left: int) -> None:
+    if isinstance(value, Mapping):
+        if not all(isinstance(key, str) for key in value):
+            raise UsageError(
+                f"{name} has a key that is no text", where=name, fix="name every value"
+            )
+        inner = list(value.values())
+    elif isinstance(value, list | tuple):
+        inner = list(value)
+    else:
+        return
+    if left == 0:
+        raise UsageError(f"{name} is nested too deep", where=name, fix=f"keep to {DEEPEST} levels")
+    for item in inner:
+        _refuse_depth(item, name, left - 1)
+
+
+def _has_surrogates(value: str) -> bool:
+    return any("\ud800" <= sign <= "\udfff" for sign in value)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, int) and abs(value) > 10**18:
+        return "a huge number"
+    text = ascii(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."

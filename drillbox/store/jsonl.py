@@ -1,0 +1,166 @@
+"""The take log as a text file: JSON Lines (https://jsonlines.org), one entry a line.
+
+The file opens with a header line that names the format and its version; docs/box-file.md is its reference. A file
+is refused whole at the first line that is not right, with the line's number: nothing of it is taken in.
+
+Reading is safe against hostile files: lines are limited in length and values in depth, numbers are finite, keys
+are unique, and no value is trusted before it has passed the checks of its row.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn
+
+from drillbox.errors import LogError, UsageError
+from drillbox.store import checks
+from drillbox.store.rows import LogEntry, Retraction, TakeRow
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+FORMAT = "drillbox take log"
+VERSION = 1
+LONGEST_LINE = 65_536  # bytes
+
+_TAKE_KEYS = ("kind", "id", "card", "bpm", "grade", "at", "zone", "seconds", "source")
+_RETRACTION_KEYS = ("kind", "id", "take", "at")
+
+
+def write_log(entries: Iterable[LogEntry], out: BinaryIO) -> int:
+    """Write a header and the entries in the order given; return how many entries there were."""
+    out.write(_line({"format": FORMAT, "version": VERSION}))
+    written = 0
+    for written, entry in enumerate(entries, start=1):  # noqa: B007 - the last number is the count
+        out.write(_line(_as_object(entry)))
+    return written
+
+
+def read_log(source: BinaryIO, name: str) -> Iterator[LogEntry]:
+    """Give the entries of a log file one by one.
+
+    Parameters
+    ----------
+    source
+        The file, open for reading bytes.
+    name
+        What to call it when a line is refused.
+
+    Raises
+    ------
+    LogError
+        At the first line that is not right.
+    """
+    lines = _numbered_lines(source, name)
+    _check_header(next(lines, (f"{name}:1", {})))
+    for where, record in lines:
+        yield _entry(where, record)
+
+
+def _line(record: dict[str, Any]) -> bytes:
+    return json.dumps(record, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+
+
+def _as_object(entry: LogEntry) -> dict[str, Any]:
+    at = checks.instant_text(entry.at)
+    if isinstance(entry, Retraction):
+        return {"kind": "retraction", "id": entry.id, "take": entry.take_id, "at": at}
+    values = (
+        entry.id,
+        entry.card_id,
+        entry.bpm,
+        entry.grade,
+        at,
+        entry.zone,
+        entry.seconds,
+        entry.source,
+    )
+    record: dict[str, Any] = dict(zip(_TAKE_KEYS, ("take", *values), strict=True))
+    if entry.measures is not None:
+        record["measures"] = entry.measures
+    return record
+
+
+def _numbered_lines(source: BinaryIO, name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    number = 0
+    while raw := source.readline(LONGEST_LINE + 1):
+        number += 1
+        where = f"{name}:{number}"
+        if len(raw) > LONGEST_LINE:
+            raise LogError(f"the line is longer than {LONGEST_LINE:,} bytes", where=where)
+        yield where, _decode(where, raw)
+
+
+def _decode(where: str, raw: bytes) -> dict[str, Any]:
+    try:
+        record = json.loads(
+            raw.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_refuse_constant
+        )
+    except UnicodeDecodeError:
+        raise LogError("the line is not UTF-8", where=where, fix="save the file as UTF-8") from None
+    except (ValueError, RecursionError) as error:
+        reason = "nested too deep" if isinstance(error, RecursionError) else str(error)
+        raise LogError(f"the line is not JSON: {reason}", where=where) from None
+    if not isinstance(record, dict):
+        raise LogError("the line is no JSON object", where=where)
+    return record
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    record = dict(pairs)
+    if len(record) != len(pairs):
+        raise ValueError("a name is given twice")
+    return record
+
+
+def _refuse_constant(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")
+
+
+def _check_header(line: tuple[str, dict[str, Any]]) -> None:
+    where, record = line
+    if record.get("format") != FORMAT:
+        raise LogError(
+            "this is no take log", where=where, fix=f'its first line names the format, "{FORMAT}"'
+        )
+    if record.get("version") != VERSION:
+        raise LogError(
+            f"this is version {record.get('version')!r} of the take log",
+            where=where,
+            fix=f"this drillbox reads version {VERSION}",
+        )
+
+
+def _entry(where: str, record: dict[str, Any]) -> LogEntry:
+    kind = record.get("kind")
+    if kind not in {"take", "retraction"}:
+        raise LogError(f"the kind is {kind!r}", where=where, fix='it is "take" or "retraction"')
+    needed = _TAKE_KEYS if kind == "take" else _RETRACTION_KEYS
+    allowed = {*needed, "measures"} if kind == "take" else set(needed)
+    missing = [key for key in needed if key not in record]
+    unknown = [key for key in record if key not in allowed]
+    if missing or unknown:
+        problem = f"{missing[0]!r} is missing" if missing else f"{unknown[0]!r} is not known"
+        raise LogError(problem, where=where, fix=f"a {kind} has {', '.join(needed)}")
+    try:
+        return _take(record) if kind == "take" else _retraction(record)
+    except UsageError as error:
+        raise LogError(error.what, where=where, fix=error.fix) from None
+
+
+def _take(record: dict[str, Any]) -> TakeRow:
+    return TakeRow(
+        id=record["id"],
+        card_id=record["card"],
+        bpm=record["bpm"],
+        grade=record["grade"],
+        at=checks.instant_of(record["at"]),
+        zone=record["zone"],
+        seconds=record["seconds"],
+        source=record["source"],
+        measures=record.get("measures"),
+    )
+
+
+def _retraction(record: dict[str, Any]) -> Retraction:
+    return Retraction(record["id"], record["take"], checks.instant_of(record["at"]))

@@ -1,0 +1,134 @@
+"""How a box file is opened: is it ours, is it whole, is it of today's version.
+
+A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything else is left
+alone. The quick check reads the whole file, so it runs once a day and leaves a note of it among the backups.
+The note is a convenience: where it cannot be written, the check runs again at the next start.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BoxError, BoxForeignError
+from drillbox.store import backups, schema
+from drillbox.store.boxfile import BoxFile
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+_NOTE = "checked.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An open box file, and whether it was made just now."""
+
+    box: BoxFile
+    new: bool
+
+
+def open_box(path: str | Path, *, now: datetime, read_only: bool) -> Opened:
+    """Open a box file, making or upgrading it where that is allowed."""
+    _refuse_old_sqlite()
+    place = None if str(path) in {"", ":memory:"} else Path(path)
+    if place is not None:
+        _prepare(place, read_only=read_only)
+    box = BoxFile(place, read_only=read_only, remedy=lambda: _remedy(place, now.date()))
+    try:
+        new = _bring_up_to_date(box, now)
+        if not read_only and not new:
+            _check_once_a_day(box, now.date())
+    except BaseException:
+        box.close()
+        raise
+    return Opened(box, new)
+
+
+def _refuse_old_sqlite() -> None:
+    if sqlite3.sqlite_version_info < schema.OLDEST_SQLITE:
+        oldest = ".".join(map(str, schema.OLDEST_SQLITE))
+        raise BoxError(
+            f"this Python brings SQLite {sqlite3.sqlite_version}",
+            fix=f"use a Python with SQLite {oldest} or newer",
+        )
+
+
+def _prepare(place: Path, *, read_only: bool) -> None:
+    if place.is_dir():
+        raise BoxError("this is a folder", where=str(place), fix="name the box file in it")
+    if read_only:
+        if not place.exists():
+            raise BoxError("there is no such box", where=str(place), fix="check the path")
+        return
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BoxError(
+            f"its folder cannot be made: {error.strerror}",
+            where=str(place),
+            fix="choose another place",
+        ) from error
+
+
+def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
+    """Refuse what is not ours, upgrade what is older; return whether the box is new."""
+    with box.explained():
+        application_id, version, tables = _identity(box.connection)
+    blank = application_id == 0 and version == 0 and tables == 0
+    if blank and box.path is not None and backups.list_backups(box.path):
+        raise box.damaged()
+    if not blank and application_id != schema.APPLICATION_ID:
+        raise BoxForeignError(
+            "this is a file of another program", where=box.name, fix="name another file"
+        )
+    if version > schema.SCHEMA_VERSION:
+        raise BoxForeignError(
+            f"the box was written by a newer drillbox (version {version} of the file)",
+            where=box.name,
+            fix=f"update drillbox; this one reads up to version {schema.SCHEMA_VERSION}",
+        )
+    if version < schema.SCHEMA_VERSION:
+        _upgrade(box, now, blank=blank)
+    return blank
+
+
+def _identity(db: sqlite3.Connection) -> tuple[int, int, int]:
+    (application_id,) = db.execute("PRAGMA application_id").fetchone()
+    (version,) = db.execute("PRAGMA user_version").fetchone()
+    (tables,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    return application_id, version, tables
+
+
+def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
+    from drillbox.store import migrations  # noqa: PLC0415 - see its docstring
+
+    if not blank and box.path is not None:
+        backups.make_backup(box, now=now, before_version=schema.SCHEMA_VERSION)
+    with box.writing() as db:
+        migrations.apply(db)
+
+
+def _check_once_a_day(box: BoxFile, today: date) -> None:
+    if box.path is None:
+        return
+    note = backups.folder(box.path) / _NOTE
+    with suppress(OSError, UnicodeDecodeError):
+        if note.read_text(encoding="utf-8") == str(today):
+            return
+    with box.explained():
+        if box.connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+            raise box.damaged()
+    with suppress(OSError):
+        note.parent.mkdir(exist_ok=True)
+        note.write_text(str(today), encoding="utf-8")
+
+
+def _remedy(place: Path | None, today: date) -> str:
+    good = None if place is None else backups.newest_good(place, today=today)
+    if good is None:
+        return "no good backup lies beside it, but it may still be opened for reading"
+    return f"restore the last good backup, {good.path}, of {good.day:%-d %B %Y}; the damaged file is set aside"
