@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from drillbox.memory import Belief, Evidence, Grade
+from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
+from drillbox.plan import Candidate
 
 # --- memory and plan -------------------------------------------------------------------------------
 
@@ -36,3 +37,28 @@ def evidences(draw: st.DrawFn) -> Evidence:
     return Evidence(
         at, 719163 + int(at), draw(st.floats(20.0, 260.0)), draw(st.sampled_from(Grade))
     )
+
+
+@st.composite
+def candidates(draw: st.DrawFn, number: int) -> Candidate:
+    """Return a card of a box, new or played, with a goal it may be far from."""
+    new = prior(Parameters(), bpm=draw(st.floats(40.0, 120.0)))
+    return Candidate(
+        card_id=f"{number:016x}",
+        title=f"card {number}",
+        belief=draw(st.one_of(st.just(new), beliefs())),
+        goal_bpm=draw(st.floats(40.0, 200.0)),
+        seconds60=draw(st.sampled_from([3.0, 4.0, 8.0, 16.0])),
+        bars=draw(st.sampled_from([1, 1, 2, 4])),
+        importance=draw(st.sampled_from([0.5, 1.0, 1.0, 3.0])),
+        family=draw(st.sampled_from(["", "singles", "pairs"])),
+        after=draw(st.sampled_from([(), (), (f"{number - 1:016x}",)])) if number else (),
+        order=number,
+        rested=draw(st.integers(0, 9)) == 0,
+    )
+
+
+@st.composite
+def boxes(draw: st.DrawFn) -> list[Candidate]:
+    """Return the cards of a small box."""
+    return [draw(candidates(number)) for number in range(draw(st.integers(0, 25)))]

@@ -1,0 +1,168 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from strategies import boxes
+
+from drillbox.memory import Evidence, Grade, Parameters, prior, update
+from drillbox.plan import Candidate, Day, Done, Part, explain, make_plan
+
+PLAIN = Parameters()
+TODAY = 20200
+DAY = Day(float(TODAY), TODAY)
+
+
+def card(name: str, **changes: object) -> Candidate:
+    """Return a new card of one 4/4 bar, goal 90."""
+    plain = Candidate(name, f"card {name}", prior(PLAIN, bpm=70.0), 90.0, 4.0)
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def played(
+    name: str, *, bpm: float, days_ago: int, visits: int = 6, **changes: object
+) -> Candidate:
+    """Return a card that came off steady at a tempo on some daily visits, the last some days ago."""
+    belief = prior(PLAIN, bpm=bpm)
+    for k in range(visits):
+        day = TODAY - days_ago - (visits - 1 - k)
+        belief = update(belief, Evidence(float(day), day, bpm, Grade.STEADY), PLAIN)
+    return card(name, belief=belief, **changes)
+
+
+@settings(max_examples=60, deadline=None)
+@given(boxes(), st.floats(0.0, 45.0), st.floats(0.0, 3000.0), st.floats(1.0, 20.0))
+def test_the_minutes_are_never_exceeded(
+    box: list[Candidate], minutes: float, spent: float, wait: float
+) -> None:
+    """Whatever the box, the plan ends inside the time that is left, and plays no card twice."""
+    day = Day(20450.0, 739613, minutes, spent, wait)
+    plan = make_plan(box, day, PLAIN)
+    ids = [item.card_id for item in plan.items]
+    assert plan.seconds <= max(0.0, 60.0 * minutes - spent)
+    assert len(ids) == len(set(ids))
+    assert all(
+        item.bpm <= c.goal_bpm or item.bpm == 20
+        for item in plan.items
+        for c in box
+        if c.card_id == item.card_id
+    )
+    assert all(1 <= item.takes <= 4 for item in plan.items)
+
+
+@settings(max_examples=20, deadline=None)
+@given(boxes(), st.randoms(use_true_random=False))
+def test_the_plan_follows_from_the_box_alone(box: list[Candidate], chance: object) -> None:
+    """Asked twice it is the same; and what is chosen does not depend on the order cards come in."""
+    day = Day(20450.0, 739613)
+    shuffled = list(box)
+    chance.shuffle(shuffled)  # type: ignore[attr-defined]
+    first, second, other = (make_plan(cards, day, PLAIN) for cards in (box, box, shuffled))
+    assert first == second
+    chosen = [{(i.card_id, i.takes, i.bpm) for i in plan.items} for plan in (first, other)]
+    assert chosen[0] == chosen[1]
+
+
+@settings(max_examples=20, deadline=None)
+@given(boxes())
+def test_every_card_can_say_why(box: list[Candidate]) -> None:
+    """Each card, in the plan or not, answers in one sentence; a planned one as its item does."""
+    day = Day(20450.0, 739613)
+    plan = make_plan(box, day, PLAIN)
+    planned = {item.card_id: item.why for item in plan.items}
+    for c in box:
+        sentence = explain(c.card_id, box, day, PLAIN)
+        assert sentence.endswith(".")
+        assert planned.get(c.card_id, sentence) == sentence
+
+
+def test_rested_cards_rest() -> None:
+    """A card set aside is never planned, and says so."""
+    box = [card("a", rested=True), card("b")]
+    assert [i.card_id for i in make_plan(box, DAY, PLAIN).items] == ["b"]
+    assert explain("a", box, DAY, PLAIN).startswith("Set aside by you")
+
+
+def test_a_card_waits_for_what_it_builds_on() -> None:
+    """A blend is begun once its parts are nearly at their goals; a rested or unknown part holds up nothing."""
+    blend = card("blend", after=("part", "unknown"))
+    waiting = [played("part", bpm=60.0, days_ago=1), blend]
+    ready = [played("part", bpm=88.0, days_ago=1), blend]
+    rested = [replace(waiting[0], rested=True), blend]
+    seen = [
+        "blend" in {i.card_id for i in make_plan(box, DAY, PLAIN).items}
+        for box in (waiting, ready, rested)
+    ]
+    assert seen == [False, True, True]
+    assert explain("blend", waiting, DAY, PLAIN).startswith("Waits for card part (near ")
+
+
+def test_new_cards_wait_while_upkeep_is_heavy() -> None:
+    """Sixty cards begun and not yet at goal leave no room for a new one.
+
+    Reddy, Labutov, Banerjee & Joachims (KDD 2016): above a critical rate of new items the queue jams.
+    """
+    box = [played(f"c{k}", bpm=75.0, days_ago=2, order=k) for k in range(60)]
+    box.append(card("new", importance=50.0))
+    plan = make_plan(box, DAY, PLAIN)
+    assert not plan.admits
+    assert "new" not in {item.card_id for item in plan.items}
+    assert explain("new", box, DAY, PLAIN).startswith("New cards wait: ")
+
+
+def test_an_empty_box_has_an_empty_plan() -> None:
+    """No cards, no items, no error."""
+    assert make_plan([], DAY, PLAIN).items == ()
+
+
+def test_no_time_left_means_nothing_planned() -> None:
+    """When the minutes are spent the plan is empty."""
+    spent = replace(DAY, spent_seconds=900.0)
+    assert make_plan([card("a")], spent, PLAIN).items == ()
+
+
+def test_a_month_away_brings_no_flood() -> None:
+    """After a month without playing, 300 faded cards still make one useful practice."""
+    box = [played(f"c{k}", bpm=95.0, days_ago=31, order=k) for k in range(300)]
+    plan = make_plan(box, DAY, PLAIN)
+    assert 600.0 < plan.seconds <= 900.0
+
+
+def test_importance_decides_between_equals() -> None:
+    """Of cards alike in everything, those that matter more are played."""
+    box = [
+        played(f"c{k}", bpm=88.0, days_ago=6, order=k, importance=1.0 + (k % 2)) for k in range(60)
+    ]
+    chosen = {item.card_id for item in make_plan(box, replace(DAY, minutes=5), PLAIN).items}
+    assert {int(name[1:]) % 2 for name in chosen} == {1}
+
+
+def test_practice_opens_and_closes_on_what_holds() -> None:
+    """It warms up and wraps up on known cards that come off, and neighbours differ in family."""
+    box = [
+        played(f"c{k}", bpm=80.0 + k, days_ago=5 + k % 3, order=k, family=f"f{k % 4}")
+        for k in range(24)
+    ]
+    plan = make_plan(box, DAY, PLAIN)
+    parts = [item.part for item in plan.items]
+    families = {c.card_id: c.family for c in box}
+    neighbours = [families[a.card_id] == families[b.card_id] for a, b in pairwise(plan.items)]
+    assert parts[0] is Part.WARM_UP
+    assert parts[-1] is Part.WRAP_UP
+    assert set(parts[1:-1]) == {Part.WORK}
+    assert sum(neighbours) <= 1
+
+
+def test_planning_again_goes_on_where_the_practice_stands() -> None:
+    """After a take there is no second warm-up, and less time is planned."""
+    box = [played(f"c{k}", bpm=80.0 + k, days_ago=5, order=k) for k in range(24)]
+    first = make_plan(box, DAY, PLAIN).items[0]
+    i = next(i for i, c in enumerate(box) if c.card_id == first.card_id)
+    evidence = Evidence(DAY.at, DAY.day, first.bpm, Grade.STEADY)
+    box[i] = replace(box[i], belief=update(box[i].belief, evidence, PLAIN))
+    done = (Done(first.card_id, first.bpm, Grade.STEADY),)
+    again = make_plan(box, replace(DAY, spent_seconds=50.0, done=done), PLAIN)
+    assert Part.WARM_UP not in {item.part for item in again.items}
+    assert again.seconds <= 850.0

@@ -1,0 +1,87 @@
+from __future__ import annotations
+
+from math import log2, sqrt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import minimize_scalar
+from scipy.stats import norm
+
+from drillbox.memory import Grade
+from drillbox.plan import aim_bpm, next_bpm, take_shape
+from drillbox.plan.takes import GRADE_SECONDS, SUCCESS_SDS
+
+
+@given(st.floats(1.0, 64.0), st.integers(1, 16), st.integers(20, 400))
+def test_a_take_is_whole_bars_and_whole_passes(seconds60: float, bars: int, bpm: int) -> None:
+    """It counts in for two seconds or a little more, plays about half a minute, and leaves time to grade."""
+    shape = take_shape(seconds60, bars, bpm)
+    one_pass = seconds60 * 60.0 / bpm
+    count_in = shape.count_in_bars * one_pass / bars
+    assert 2.0 - 1e-6 <= count_in < max(2.0 + one_pass / bars, one_pass / bars + 1e-6)
+    assert shape.passes == 1 or abs(shape.passes * one_pass - 30.0) <= one_pass / 2 + 1e-6
+    assert shape.seconds == pytest.approx(count_in + shape.passes * one_pass + GRADE_SECONDS)
+
+
+def test_one_bar_of_four_at_ninety() -> None:
+    """A bar of 4/4 at 90 lasts 2.67 s: one bar of count-in, eleven passes, six seconds to grade."""
+    shape = take_shape(4.0, 1, 90.0)
+    assert (shape.count_in_bars, shape.passes) == (1, 11)
+    assert shape.seconds == pytest.approx(12 * 8 / 3 + 6)
+
+
+def test_building_aims_where_learning_is_fastest() -> None:
+    """Error 15.87 % maximises difficulty x precision for Gaussian noise.
+
+    Wilson, Shenhav, Straccia & Cohen, Nature Communications 10:4646 (2019): d/db [b phi(b)...] is zero
+    at b = 1, i.e. accuracy Phi(1) = 0.8413; found here by maximising the learning rate b phi(b).
+    """
+    best = minimize_scalar(lambda b: -b * norm.pdf(b), bounds=(0.1, 4.0), method="bounded")
+    assert best.x == pytest.approx(SUCCESS_SDS, abs=1e-4)
+    assert norm.sf(SUCCESS_SDS) == pytest.approx(0.158655, abs=1e-6)
+
+
+@given(st.floats(40.0, 180.0), st.floats(0.0, 0.3))
+def test_the_tempo_aimed_at_comes_off_84_times_in_100(bpm: float, sd: float) -> None:
+    """P(at least steady) at the tempo aimed at is 0.8413, up to the rounding to a whole bpm."""
+    seen = aim_bpm(log2(bpm), sd**2, 0.08, 400.0)
+    spread = sqrt(sd**2 + 0.08**2)
+    chances = [norm.cdf((log2(bpm) - log2(b - 2.5)) / spread) for b in (seen - 0.5, seen + 0.5)]
+    assert chances[1] - 1e-9 <= 0.841345 <= chances[0] + 1e-9 or seen == 20
+
+
+def test_tempo_for_success_of_the_reference() -> None:
+    """Half-hold tempo 100, noise 0.08 octave, success 0.8413: 94.606 bpm, and 2.5 for 'at least steady'."""
+    assert aim_bpm(log2(100.0), 0.0, 0.08, 400.0) == round(94.606 + 2.5)
+
+
+def test_the_goal_is_never_exceeded() -> None:
+    """A card that could go faster is played at its goal; a very slow one no slower than 20."""
+    assert aim_bpm(log2(160.0), 0.0, 0.08, 95.5) == 95
+    assert aim_bpm(log2(12.0), 0.0, 0.08, 95.0) == 20
+
+
+@pytest.mark.parametrize(
+    ("grade", "expected"),
+    [
+        (Grade.FELL_APART, 78),
+        (Grade.SHAKY, 83),
+        (Grade.STEADY, 88),
+        (Grade.CLEAN, 92),
+        (Grade.AUTOMATIC, 92),
+    ],
+)
+def test_the_next_take_follows_the_grade(grade: Grade, expected: int) -> None:
+    """Fives and tens up or down, up to the goal of 92 (common practice, no source)."""
+    assert next_bpm(88, grade, 92.0) == expected
+
+
+@given(st.integers(40, 200), st.sampled_from(Grade))
+def test_a_step_is_one_that_can_be_heard(bpm: int, grade: Grade) -> None:
+    """Every move of the metronome is at least 2.5 %, the just noticeable difference above 240 ms.
+
+    Friberg & Sundberg, JASA 98:2524-2531 (1995).
+    """
+    moved = abs(next_bpm(bpm, grade, 400.0) - bpm) / bpm
+    assert moved == 0.0 or moved >= 0.025
