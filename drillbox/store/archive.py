@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import backups, beliefs, checks, shelf, takelog
+from drillbox.store import backups, beliefs, checks, rescue, shelf, takelog
 from drillbox.store.opening import Opened, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -159,6 +159,11 @@ class Archive:
         with self._box.reading() as db:
             return takelog.takes(db, card_id=card_id, since=start)
 
+    def last_takes(self) -> dict[str, TakeRow]:
+        """Return each card's latest take that counts, by card id."""
+        with self._box.reading() as db:
+            return takelog.last_takes(db)
+
     def last_take(self) -> TakeRow | None:
         """Return the take that was recorded last, here if there is one, and that counts."""
         with self._box.reading() as db:
@@ -181,6 +186,16 @@ class Archive:
         log = takelog.in_order(entries)
         with self._writing() as db:
             return takelog.merge(db, log)
+
+    def changes_elsewhere(self) -> int:
+        """Return a number that changes when another connection has written to the box."""
+        with self._box.explained():
+            (version,) = self._box.connection.execute("PRAGMA data_version").fetchone()
+        return int(version)
+
+    def rescue(self) -> list[LogEntry]:
+        """Return every entry of the log that can still be read, of a damaged file too, by (at, id)."""
+        return rescue.readable_entries(self._box)
 
     # Decks, wishes, settings
 
@@ -253,6 +268,14 @@ class Archive:
     def back_up(self, now: datetime) -> backups.Backup:
         """Make a backup now."""
         return backups.make_backup(self._box, now=now)
+
+    def tell_time(self, now: datetime) -> None:
+        """Say how late it is by now, so that a box that stays open gets its backup every day."""
+        checks.instant(now, "now")
+        self._backup_due = self._backup_due or (
+            self.path is not None and now.date() != self._now.date()
+        )
+        self._now = now
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:

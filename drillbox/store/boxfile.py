@@ -28,7 +28,10 @@ _REFUSALS = {
     sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
     sqlite3.SQLITE_IOERR: ("the disk cannot be written or read", "check the disk and try again"),
     sqlite3.SQLITE_READONLY: ("the box may only be read", "make the file and its folder writable"),
-    sqlite3.SQLITE_CANTOPEN: ("the box may only be read", "make the file and its folder writable"),
+    sqlite3.SQLITE_CANTOPEN: (
+        "the disk does not let it be opened",
+        "make the file and its folder writable",
+    ),
     sqlite3.SQLITE_PERM: ("the box may only be read", "make the file and its folder writable"),
     sqlite3.SQLITE_BUSY: ("another program holds the box", "wait for it to finish and try again"),
     sqlite3.SQLITE_LOCKED: ("another program holds the box", "wait for it to finish and try again"),

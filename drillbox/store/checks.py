@@ -15,13 +15,13 @@ import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
+from unicodedata import category
 
 from drillbox.errors import UsageError
 
 CARD_ID = re.compile(r"[0-9a-f]{16}")
 ENTRY_ID = re.compile(r"[0-9a-f]{32}")
 ZONE = re.compile(r"[A-Za-z+\-][A-Za-z0-9_+\-/:]{0,63}")
-SLUG = re.compile(r"[a-z0-9][a-z0-9._\-]{0,99}")
 DEEPEST = 8  # levels of a JSON value
 LONGEST_JSON = 32_768
 
@@ -73,18 +73,13 @@ def zone(value: Any) -> str:
     return shaped(value, "zone", ZONE, 'give a zone such as "Europe/Berlin", "UTC" or "+02:00"')
 
 
-def slug(value: Any, name: str) -> str:
-    """Return `value` if it is a short name of lowercase letters, digits, dots and dashes."""
-    return shaped(value, name, SLUG, "use lowercase letters, digits, dots and dashes, 100 at most")
-
-
 def line(value: Any, name: str, *, longest: int, empty: bool = False) -> str:
-    """Return `value` if it is one line of printable text of at most `longest` characters."""
-    if not isinstance(value, str) or not value.isprintable() or len(value) > longest:
+    """Return `value` if it is one line of text of at most `longest` characters."""
+    if not isinstance(value, str) or len(value) > longest or not _is_one_line(value):
         raise UsageError(
             f"{name} is {_shown(value)}",
             where=name,
-            fix=f"give one line of at most {longest} printable characters",
+            fix=f"give one line of at most {longest} characters",
         )
     if not value and not empty:
         raise UsageError(f"{name} is empty", where=name, fix="give it a text")
@@ -173,8 +168,15 @@ def _refuse_depth(value: Any, name: str, left: int) -> None:
         _refuse_depth(item, name, left - 1)
 
 
+def _is_one_line(value: str) -> bool:
+    # isprintable() is quick but also refuses no-break spaces and joined emoji, which titles may have.
+    return value.isprintable() or not any(
+        category(sign) in {"Cc", "Cs", "Zl", "Zp"} for sign in value
+    )
+
+
 def _has_surrogates(value: str) -> bool:
-    return any("\ud800" <= sign <= "\udfff" for sign in value)
+    return any(category(sign) == "Cs" for sign in value) if not value.isascii() else False
 
 
 def _shown(value: Any) -> str:

@@ -98,9 +98,12 @@ def _decode(where: str, raw: bytes) -> dict[str, Any]:
         )
     except UnicodeDecodeError:
         raise LogError("the line is not UTF-8", where=where, fix="save the file as UTF-8") from None
-    except (ValueError, RecursionError) as error:
-        reason = "nested too deep" if isinstance(error, RecursionError) else str(error)
-        raise LogError(f"the line is not JSON: {reason}", where=where) from None
+    except json.JSONDecodeError as error:
+        raise LogError(f"this is not JSON: {error.msg}", where=f"{where}:{error.colno}") from None
+    except ValueError as error:
+        raise LogError(f"this is not JSON: {error}", where=where) from None
+    except RecursionError:
+        raise LogError("the line is nested too deep", where=where) from None
     if not isinstance(record, dict):
         raise LogError("the line is no JSON object", where=where)
     return record

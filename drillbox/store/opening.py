@@ -104,6 +104,9 @@ def _identity(db: sqlite3.Connection) -> tuple[int, int, int]:
 
 
 def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
+    if box.read_only:
+        state = "the box is empty" if blank else "the box is of an older version"
+        raise BoxError(state, where=box.name, fix="open it once where it may be written")
     from drillbox.store import migrations  # noqa: PLC0415 - see its docstring
 
     if not blank and box.path is not None:
@@ -131,4 +134,4 @@ def _remedy(place: Path | None, today: date) -> str:
     good = None if place is None else backups.newest_good(place, today=today)
     if good is None:
         return "no good backup lies beside it, but it may still be opened for reading"
-    return f"restore the last good backup, {good.path}, of {good.day:%-d %B %Y}; the damaged file is set aside"
+    return f"restore the last good backup, {good.path}; the damaged file is set aside, not deleted"

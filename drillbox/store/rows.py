@@ -113,7 +113,7 @@ class DeckRow:
     archived: bool = False
 
     def __post_init__(self) -> None:
-        checks.slug(self.id, "deck id")
+        checks.line(self.id, "deck id", longest=200)
         checks.line(self.title, "title", longest=200)
         checks.whole(self.edition, "edition", low=1, high=1_000_000)
         checks.line(self.author, "author", longest=200, empty=True)
@@ -133,6 +133,8 @@ class CardRow:
         The rhythm in the spoken notation.
     seconds60
         How long the pattern lasts at 60 bpm.
+    bars
+        How many bars it has.
     after
         Card ids that come first.
     family
@@ -147,6 +149,7 @@ class CardRow:
     title: str
     pattern: str
     seconds60: float
+    bars: int
     goal_bpm: float
     importance: float
     after: tuple[str, ...]
@@ -155,13 +158,14 @@ class CardRow:
     note: str = ""
 
     def __post_init__(self) -> None:
-        checks.slug(self.deck_id, "deck id")
-        checks.slug(self.slug, "card slug")
+        checks.line(self.deck_id, "deck id", longest=200)
+        checks.line(self.slug, "card slug", longest=200)
         checks.card_id(self.card_id)
         checks.line(self.title, "title", longest=200)
         checks.prose(self.pattern, "pattern", longest=100_000)
         checks.line(self.family, "family", longest=200, empty=True)
         checks.whole(self.position, "position", low=0, high=1_000_000)
+        checks.whole(self.bars, "bars", low=1, high=10_000)
         checks.prose(self.note, "note", longest=10_000)
         for one in self.after:
             checks.card_id(one, "after")

@@ -65,6 +65,7 @@ CARD = f"""CREATE TABLE card (
   title TEXT NOT NULL,
   pattern TEXT NOT NULL,
   seconds60 REAL NOT NULL CHECK (seconds60 > 0),
+  bars INTEGER NOT NULL CHECK (bars >= 1),
   goal_bpm REAL NOT NULL CHECK (goal_bpm BETWEEN 1 AND 1000),
   importance REAL NOT NULL CHECK (importance BETWEEN 0 AND 1000),
   after_ids TEXT NOT NULL,

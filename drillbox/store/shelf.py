@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 _DECKS = "SELECT id, title, edition, author, licence, about, text, added_at, archived FROM deck"
 _CARDS = (
-    "SELECT deck_id, slug, card_id, card.title, pattern, seconds60, goal_bpm, importance, after_ids,"
-    " family, position, note FROM card JOIN deck ON deck.id = deck_id"
+    "SELECT deck_id, slug, card_id, card.title, pattern, seconds60, bars, goal_bpm, importance,"
+    " after_ids, family, position, note FROM card JOIN deck ON deck.id = deck_id"
 )
 
 
@@ -46,7 +46,7 @@ def put_deck(db: sqlite3.Connection, deck: DeckRow, cards: Sequence[CardRow]) ->
         (*astuple(deck)[:7], added_at, deck.archived),
     )
     db.executemany(
-        "INSERT INTO card VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO card VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         [_card_values(card) for card in cards],
     )
 
@@ -104,26 +104,12 @@ def settings(db: sqlite3.Connection) -> dict[str, Setting]:
 
 def _card_values(card: CardRow) -> tuple[object, ...]:
     values = astuple(card)
-    return (*values[:8], json.dumps(card.after), *values[9:])
+    return (*values[:9], json.dumps(card.after), *values[10:])
 
 
 def _card(row: Sequence[Any]) -> CardRow:
-    deck_id, slug, card_id, title, pattern, seconds60, goal_bpm, importance, after, *last = row
-    family, position, note = last
-    return CardRow(
-        deck_id,
-        slug,
-        card_id,
-        title,
-        pattern,
-        seconds60,
-        goal_bpm,
-        importance,
-        tuple(json.loads(after)),
-        family,
-        position,
-        note,
-    )
+    values = dict(zip(CardRow.__slots__, row, strict=True))
+    return CardRow(**values | {"after": tuple(json.loads(values["after"]))})
 
 
 def _deck(row: Sequence[Any]) -> DeckRow:

@@ -23,9 +23,19 @@ if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Iterable, Sequence
 
-_TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
-_RETRACTIONS = "SELECT id, take_id, at FROM retraction"
+TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
+RETRACTIONS = "SELECT id, take_id, at FROM retraction"
 _COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
+# Hops from card to card in the index, so its time grows with the cards and not with the takes.
+_LAST_TAKES = f"""
+WITH RECURSIVE played(card) AS (
+  SELECT min(card_id) FROM take
+  UNION ALL
+  SELECT (SELECT min(card_id) FROM take WHERE card_id > card) FROM played WHERE card IS NOT NULL
+)
+{TAKES} JOIN played ON take.seq = (
+  SELECT seq FROM take WHERE card_id = card AND {_COUNTS} ORDER BY at DESC, id DESC LIMIT 1
+)"""  # noqa: S608 - our own constants
 
 
 def mark(db: sqlite3.Connection) -> int:
@@ -62,19 +72,19 @@ def retract(db: sqlite3.Connection, row: Retraction) -> Retraction:
     if take(db, row.take_id) is None:
         raise UnknownCardError("no such take in the box", where=row.take_id)
     earlier = db.execute(
-        f"{_RETRACTIONS} WHERE take_id = ? ORDER BY seq LIMIT 1",
+        f"{RETRACTIONS} WHERE take_id = ? ORDER BY seq LIMIT 1",
         (row.take_id,),
     ).fetchone()
     if earlier is not None:
-        return _retraction(earlier)
+        return retraction_of(earlier)
     _append(db, mark(db) + 1, row, here=True)
     return row
 
 
 def take(db: sqlite3.Connection, take_id: str) -> TakeRow | None:
     """Return the take of that id, retracted or not."""
-    found = db.execute(f"{_TAKES} WHERE id = ?", (take_id,)).fetchone()
-    return None if found is None else _take(found)
+    found = db.execute(f"{TAKES} WHERE id = ?", (take_id,)).fetchone()
+    return None if found is None else take_of(found)
 
 
 def takes(
@@ -88,8 +98,13 @@ def takes(
     if since is not None:
         where.append("at >= ?")
         values.append(checks.instant_text(since))
-    rows = db.execute(f"{_TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
-    return [_take(row) for row in rows]
+    rows = db.execute(f"{TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
+    return [take_of(row) for row in rows]
+
+
+def last_takes(db: sqlite3.Connection) -> dict[str, TakeRow]:
+    """Return each card's latest take that counts, by card id."""
+    return {row[1]: take_of(row) for row in db.execute(_LAST_TAKES)}
 
 
 def last_take(db: sqlite3.Connection) -> TakeRow | None:
@@ -99,18 +114,18 @@ def last_take(db: sqlite3.Connection) -> TakeRow | None:
     """
     for here in (1, 0):
         found = db.execute(
-            f"{_TAKES} WHERE here = ? AND {_COUNTS} ORDER BY seq DESC LIMIT 1",
+            f"{TAKES} WHERE here = ? AND {_COUNTS} ORDER BY seq DESC LIMIT 1",
             (here,),
         ).fetchone()
         if found is not None:
-            return _take(found)
+            return take_of(found)
     return None
 
 
 def entries(db: sqlite3.Connection) -> list[LogEntry]:
     """Return the whole log, retracted takes and all, by (at, id)."""
-    log: list[LogEntry] = [_take(row) for row in db.execute(_TAKES)]
-    log += map(_retraction, db.execute(_RETRACTIONS))
+    log: list[LogEntry] = [take_of(row) for row in db.execute(TAKES)]
+    log += map(retraction_of, db.execute(RETRACTIONS))
     return in_order(log)
 
 
@@ -140,8 +155,8 @@ def merge(db: sqlite3.Connection, log: Sequence[LogEntry]) -> int:
 def _entry_like(db: sqlite3.Connection, entry: LogEntry) -> LogEntry | None:
     if isinstance(entry, TakeRow):
         return take(db, entry.id)
-    found = db.execute(f"{_RETRACTIONS} WHERE id = ?", (entry.id,)).fetchone()
-    return None if found is None else _retraction(found)
+    found = db.execute(f"{RETRACTIONS} WHERE id = ?", (entry.id,)).fetchone()
+    return None if found is None else retraction_of(found)
 
 
 def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) -> None:
@@ -159,7 +174,8 @@ def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) ->
     )
 
 
-def _take(row: Sequence[Any]) -> TakeRow:
+def take_of(row: Sequence[Any]) -> TakeRow:
+    """Return the take of a row that `TAKES` selected."""
     key, card_id, bpm, grade, at, zone, seconds, source, measures = row
     return TakeRow(
         key,
@@ -174,6 +190,7 @@ def _take(row: Sequence[Any]) -> TakeRow:
     )
 
 
-def _retraction(row: Sequence[Any]) -> Retraction:
+def retraction_of(row: Sequence[Any]) -> Retraction:
+    """Return the retraction of a row that `RETRACTIONS` selected."""
     key, take_id, at = row
     return Retraction(key, take_id, datetime.fromisoformat(at))
