@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart
 from drillbox.rhythm.drawing import draw
+from drillbox.rhythm.entries import Entry
 from drillbox.rhythm.grid import grid_name, grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
-from drillbox.rhythm.notation import Entry, parse, read_entries
+from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
 from drillbox.rhythm.spelling import spell
 from drillbox.rhythm.sticking import hands

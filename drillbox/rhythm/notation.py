@@ -15,7 +15,6 @@ the file, so that every error names a place where something can be mended. docs/
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
@@ -23,15 +22,16 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError
+from drillbox.rhythm.entries import Entry, Piece, cut, cut_lines, shown
 from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
-from drillbox.rhythm.pattern import MAX_BARS, Pattern
+from drillbox.rhythm.pattern import Pattern
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-__all__ = ["ORNAMENT_SIGNS", "Entry", "parse", "read_entries"]
+__all__ = ["ORNAMENT_SIGNS", "parse", "read_entries"]
 
 ORNAMENT_SIGNS = {
     Ornament.NONE: "",
@@ -43,33 +43,7 @@ ORNAMENT_SIGNS = {
 _ORNAMENTS = {sign: ornament for ornament, sign in ORNAMENT_SIGNS.items()}
 _HANDS = {str(hand): hand for hand in Hand}
 _VOICES = {str(voice): voice for voice in Voice}
-_NAMES = ("meter", "grid", *_VOICES)
-
-_PIECE = re.compile(r"\||[^\s|]+")
 _EVERY = "beat"
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A name and what was written for it, with the one-based place of the text's first character."""
-
-    name: str
-    text: str
-    line: int = 1
-    column: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """A token and its place."""
-
-    text: str
-    line: int
-    column: int
-
-    def error(self, what: str, fix: str, *, skip: int = 0) -> NotationError:
-        """Return an error at this piece, `skip` characters in."""
-        return NotationError(what, line=self.line, column=self.column + skip, fix=fix)
 
 
 def parse(text: str) -> Pattern:
@@ -85,7 +59,7 @@ def parse(text: str) -> Pattern:
     NotationError
         At the first thing that cannot be read, with line, column, what was read and what is allowed.
     """
-    return read_entries(_entries(text))
+    return read_entries(cut_lines(text))
 
 
 def read_entries(entries: Iterable[Entry]) -> Pattern:
@@ -99,74 +73,20 @@ def read_entries(entries: Iterable[Entry]) -> Pattern:
     entries = tuple(entries)
     named = {entry.name: entry for entry in entries}
     meter = _read_meter(named.get("meter"))
-    lines = {entry.name: _cut(entry) for entry in entries if entry.name != "meter"}
+    lines = {entry.name: cut(entry) for entry in entries if entry.name != "meter"}
     bars = _count_bars(lines)
     grids = _read_grids(lines.pop("grid", None), meter, bars)
     strokes: list[Stroke] = []
-    for name, cut in lines.items():
+    for name, written in lines.items():
         reader = _Reader(_VOICES[name], meter, grids)
-        strokes += reader.read(cut if len(cut) == bars else cut * bars)
+        strokes += reader.read(written if len(written) == bars else written * bars)
     return Pattern(meter, grids, tuple(strokes))
-
-
-def _entries(text: str) -> Iterable[Entry]:
-    seen: dict[str, int] = {}
-    for number, line in enumerate(text.split("\n"), start=1):
-        if not line.strip():
-            continue
-        name, colon, rest = line.partition(":")
-        column = len(name) - len(name.lstrip()) + 1
-        name = name.strip()
-        if not colon or name not in _NAMES:
-            raise NotationError(
-                f"cannot read {_shown(name)} as the name of a line",
-                line=number,
-                column=column,
-                fix=f"begin the line with a name and a colon: {', '.join(_NAMES)}",
-            )
-        if name in seen:
-            raise NotationError(
-                f"a second {name} line",
-                line=number,
-                column=column,
-                fix=f"put everything of the {name} in line {seen[name]}",
-            )
-        seen[name] = number
-        yield Entry(name, rest, number, line.index(":") + 2)
-
-
-def _cut(entry: Entry) -> list[list[_Piece]]:
-    """Cut an entry into bars of pieces."""
-    bars: list[list[_Piece]] = [[]]
-    lines = entry.text.split("\n")
-    for number, line in enumerate(lines):
-        start = entry.column if number == 0 else 1
-        for match in _PIECE.finditer(line):
-            if match[0] == "|":
-                bars.append([])
-            else:
-                bars[-1].append(_Piece(match[0], entry.line + number, start + match.start()))
-    if not any(bars):
-        raise NotationError(
-            f"nothing is written for the {entry.name}",
-            line=entry.line,
-            column=entry.column,
-            fix="write at least one token, or leave the line out",
-        )
-    if len(bars) > MAX_BARS:
-        raise NotationError(
-            f"{len(bars)} bars are written for the {entry.name}",
-            line=entry.line,
-            column=entry.column,
-            fix=f"write at most {MAX_BARS}",
-        )
-    return bars
 
 
 def _read_meter(entry: Entry | None) -> Meter:
     if entry is None:
         return Meter(4, 4)
-    pieces = _cut(entry)[0]
+    pieces = cut(entry)[0]
     if len(pieces) != 1 or "|" in entry.text:
         raise NotationError(
             "the meter is not one word",
@@ -177,43 +97,45 @@ def _read_meter(entry: Entry | None) -> Meter:
     return parse_meter(pieces[0].text, line=pieces[0].line, column=pieces[0].column)
 
 
-def _count_bars(lines: Mapping[str, Sequence[Sequence[_Piece]]]) -> int:
+def _count_bars(lines: Mapping[str, Sequence[Sequence[Piece]]]) -> int:
     """Return how many bars the pattern has: a line of one bar holds for every bar."""
     longest = max(lines, key=lambda name: len(lines[name]), default=None)
     if longest is None:
         return 1
     bars = len(lines[longest])
-    for name, cut in lines.items():
-        if len(cut) not in (1, bars):
-            first = next(piece for bar in cut for piece in bar)
+    for name, written in lines.items():
+        if len(written) not in (1, bars):
+            first = next(piece for bar in written for piece in bar)
             raise first.error(
-                f"{len(cut)} bars for the {name}, but {bars} for the {longest}",
+                f"{len(written)} bars for the {name}, but {bars} for the {longest}",
                 "write one bar, which then holds for all, or as many as the others have",
             )
     return bars
 
 
-def _read_grids(cut: Sequence[Sequence[_Piece]] | None, meter: Meter, bars: int) -> tuple[int, ...]:
+def _read_grids(
+    written: Sequence[Sequence[Piece]] | None, meter: Meter, bars: int
+) -> tuple[int, ...]:
     names = grid_names(meter)
-    if cut is None:
+    if written is None:
         return (names["16"],) * (meter.beats * bars)
-    for before, pieces in pairwise(([], *cut)):
+    for before, pieces in pairwise(([], *written)):
         if not pieces:
-            first = before[-1] if before else next(piece for bar in cut for piece in bar)
+            first = before[-1] if before else next(piece for bar in written for piece in bar)
             raise first.error(
                 "a bar without a grid", "write at least one grid between two bar lines"
             )
-    read = [_read_grid_bar(pieces, meter, names) for pieces in cut]
+    read = [_read_grid_bar(pieces, meter, names) for pieces in written]
     return tuple(slots for bar in (read if len(read) == bars else read * bars) for slots in bar)
 
 
 def _read_grid_bar(
-    pieces: Sequence[_Piece], meter: Meter, names: Mapping[str, int]
+    pieces: Sequence[Piece], meter: Meter, names: Mapping[str, int]
 ) -> tuple[int, ...]:
     for piece in pieces:
         if piece.text not in names:
             raise piece.error(
-                f"cannot read {_shown(piece.text)} as a grid",
+                f"cannot read {shown(piece.text)} as a grid",
                 f"in {meter} write one of {' '.join(names)}",
             )
     if len(pieces) not in (1, meter.beats):
@@ -242,15 +164,15 @@ class _Reader:
         self._meter = meter
         self._grids = grids
 
-    def read(self, bars: Sequence[Sequence[_Piece]]) -> list[Stroke]:
+    def read(self, bars: Sequence[Sequence[Piece]]) -> list[Stroke]:
         """Return the strokes of all bars."""
         return [stroke for bar, pieces in enumerate(bars) for stroke in self._bar(bar, pieces)]
 
-    def _bar(self, bar: int, pieces: Sequence[_Piece]) -> Iterable[Stroke]:
+    def _bar(self, bar: int, pieces: Sequence[Piece]) -> Iterable[Stroke]:
         first = bar * self._meter.beats
         grids = self._grids[first : first + self._meter.beats]
         written = Counter(piece.text for piece in pieces)
-        taken: dict[tuple[int, Fraction], _Piece] = {}
+        taken: dict[tuple[int, Fraction], Piece] = {}
         for piece in pieces:
             mark, place, skip = _split(piece)
             spots = self._spots(piece, place, skip, grids)
@@ -264,7 +186,7 @@ class _Reader:
                     raise self._clash(piece, earlier, spots)
 
     def _clash(
-        self, piece: _Piece, earlier: _Piece, spots: Sequence[tuple[int, Fraction]]
+        self, piece: Piece, earlier: Piece, spots: Sequence[tuple[int, Fraction]]
     ) -> NotationError:
         name = _place_name(spots[0], self._grids) if len(spots) == 1 else "some of these beats"
         where = f"column {earlier.column}"
@@ -280,7 +202,7 @@ class _Reader:
         return piece.error(what, "keep one of the two")
 
     def _spots(
-        self, piece: _Piece, place: str, skip: int, grids: Sequence[int]
+        self, piece: Piece, place: str, skip: int, grids: Sequence[int]
     ) -> list[tuple[int, Fraction]]:
         """Return the beats of the bar, with offsets, that a place means."""
         if place == _EVERY:
@@ -299,7 +221,7 @@ class _Reader:
         beat = _number(number) - 1
         if not 0 <= beat < len(grids):
             raise piece.error(
-                f"a bar of {self._meter} has no beat {_shown(number)}",
+                f"a bar of {self._meter} has no beat {shown(number)}",
                 f"write 1 to {len(grids)}",
                 skip=skip,
             )
@@ -308,7 +230,7 @@ class _Reader:
         return [(beat, syllables(grids[beat])[syllable])]
 
     def _unreadable(
-        self, piece: _Piece, place: str, skip: int, grids: Sequence[int], number: str = ""
+        self, piece: Piece, place: str, skip: int, grids: Sequence[int], number: str = ""
     ) -> NotationError:
         names = {slots: name for name, slots in grid_names(self._meter).items()}
         allowed = "; ".join(
@@ -316,17 +238,17 @@ class _Reader:
             for slots in sorted(set(grids))
         )
         every = "" if number else ", a beat's number before any of them, or 'beat' for every beat"
-        what = f"cannot read {_shown(place)} as a place" if place else "a place is missing"
+        what = f"cannot read {shown(place)} as a place" if place else "a place is missing"
         return piece.error(what, allowed + every, skip=skip)
 
 
-def _split(piece: _Piece) -> tuple[_Mark, str, int]:
+def _split(piece: Piece) -> tuple[_Mark, str, int]:
     """Take a token apart: its mark, its place, and how many characters stand before the place."""
     text, level, skip = piece.text, Level.PLAIN, 0
     if text.startswith("("):
         if not text.endswith(")"):
             raise piece.error(
-                f"the bracket of {_shown(text)} is not closed",
+                f"the bracket of {shown(text)} is not closed",
                 "write a ghost as (2e), without spaces",
             )
         text, level, skip = text[1:-1], Level.GHOST, 1
@@ -334,7 +256,7 @@ def _split(piece: _Piece) -> tuple[_Mark, str, int]:
         text, level, skip = text[1:], Level.ACCENT, 1
     if text == "" or text[0] in "(>" or text[-1] in "()":
         raise piece.error(
-            f"cannot read {_shown(piece.text)} as a stroke",
+            f"cannot read {shown(piece.text)} as a stroke",
             "write (2e) for a ghost, >2e for an accent, 2e for a plain stroke",
         )
     ornament = _ORNAMENTS.get(text[0], Ornament.NONE)
@@ -343,7 +265,7 @@ def _split(piece: _Piece) -> tuple[_Mark, str, int]:
     place = place if hand is None else place[1:]
     if hand is not None and place.startswith(("/", "z", "f", "d")):
         raise piece.error(
-            f"cannot read {_shown(piece.text)} as a stroke",
+            f"cannot read {shown(piece.text)} as a stroke",
             "write the ornament before the hand, as in /R2e",
         )
     return _Mark(level, ornament, hand), place, skip + len(text) - len(place)
@@ -358,8 +280,3 @@ def _place_name(spot: tuple[int, Fraction], grids: Sequence[int]) -> str:
     beat, offset = spot
     names = {place: name for name, place in syllables(grids[beat]).items()}
     return f"{beat + 1}{names[offset]}"
-
-
-def _shown(text: str) -> str:
-    """Return a text in quotes, shortened where it is long."""
-    return repr(text if len(text) <= 24 else text[:21] + "...")
