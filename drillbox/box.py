@@ -1,0 +1,354 @@
+"""The box: the one facade over decks, take log, memory and plan that every front end and any script uses.
+
+The take log is the only truth. What is believed of a card is computed from it, cached beside it, and replayed
+whenever the log has moved on. Another window may write to the same box at any time, so every question first asks
+whether the log has grown.
+
+Conventions: moments are aware datetimes, tempos bpm, lengths seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import timedelta
+from typing import TYPE_CHECKING, Self
+from uuid import uuid4
+
+from drillbox.bookkeeping import Beliefs
+from drillbox.catalogue import Catalogue, Entry
+from drillbox.clock import SystemClock
+from drillbox.diary import Diary, take_view
+from drillbox.errors import UsageError
+from drillbox.memory import Outlook, Parameters, State, outlook, state
+from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
+from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, explain, make_plan, take_shape
+from drillbox.store import Archive, TakeRow
+from drillbox.views import CardView, DeckView, Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable
+    from datetime import datetime
+    from pathlib import Path
+    from types import TracebackType
+
+    from drillbox.clock import Clock
+    from drillbox.deckfile import Deck
+    from drillbox.memory import Grade
+    from drillbox.store import LogEntry
+    from drillbox.views import DayView, DeckChange, TakeView
+
+
+class Box:
+    """A player's whole store: decks, takes, settings.
+
+    Made by `Box.open`; a context manager. Several processes on one file are fine, several threads are not.
+    """
+
+    def __init__(self, archive: Archive, *, new_id: Callable[[], str]) -> None:
+        self.archive = archive
+        self._new_id = new_id
+        self._parameters = Parameters()
+        self._catalogue = Catalogue(archive)
+        self._diary = Diary(archive)
+        self._beliefs = Beliefs(archive, self._parameters)
+
+    @classmethod
+    def open(
+        cls,
+        path: str | Path,
+        *,
+        clock: Clock | None = None,
+        new_id: Callable[[], str] = lambda: uuid4().hex,
+        read_only: bool = False,
+    ) -> Self:
+        """Open the box at `path`, or create it; ``":memory:"`` keeps it in memory.
+
+        Raises
+        ------
+        BoxError
+            If the file is damaged, foreign, or cannot be used; the sentence says what to do.
+        """
+        now = (clock or SystemClock()).now()
+        return cls(Archive.open(path, now=now, new_id=new_id, read_only=read_only), new_id=new_id)
+
+    def close(self) -> None:
+        """Let the file go."""
+        self.archive.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # Decks
+
+    def add_deck(self, path: str | Path, *, at: datetime | None = None) -> DeckChange:
+        """Add the deck file at `path`, or its new edition, and return what that changed.
+
+        Raises
+        ------
+        DeckError
+            If the file cannot be used; the box is as it was.
+        """
+        from drillbox.deckfile import read  # noqa: PLC0415 - a plan needs no deck files
+
+        return self.put_deck(read(path), at=at or SystemClock().now())
+
+    def put_deck(self, deck: Deck, *, at: datetime) -> DeckChange:
+        """Add a deck that was read already, or its new edition."""
+        return self._catalogue.put_deck(deck, require_moment(at))
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck out; its takes stay, and count again when the rhythms come back."""
+        self._catalogue.remove_deck(deck_id)
+
+    def decks(self, at: datetime) -> tuple[DeckView, ...]:
+        """Return the decks in the order they were added."""
+        cards = self.cards(at=at)
+        return tuple(
+            DeckView(
+                deck_id=deck.id,
+                title=deck.title,
+                edition=deck.edition,
+                author=deck.author,
+                licence=deck.licence,
+                about=deck.about,
+                cards=sum(deck.id in card.deck_ids for card in cards),
+                holding=sum(deck.id in card.deck_ids and card.holds for card in cards),
+            )
+            for deck in self.archive.decks()
+        )
+
+    # Cards
+
+    @property
+    def cards_in_box(self) -> int:
+        """How many cards there are."""
+        return len(self._catalogue.entries())
+
+    def cards(self, *, at: datetime) -> tuple[CardView, ...]:
+        """Return every card, in deck order, as it stands at a moment."""
+        self._beliefs.refresh()
+        last = self.archive.last_takes()
+        return tuple(
+            self._view(entry, at, last.get(card_id))
+            for card_id, entry in self._catalogue.entries().items()
+        )
+
+    def card(self, card_id: str, *, at: datetime) -> CardView:
+        """Return one card as it stands at a moment."""
+        self._beliefs.refresh()
+        takes = self.archive.takes(card_id=card_id)
+        return self._view(self._catalogue.entry(card_id), at, takes[-1] if takes else None)
+
+    def title(self, card_id: str) -> str:
+        """Return a card's title."""
+        return self._catalogue.entry(card_id).row.title
+
+    def find(self, text: str) -> str:
+        """Return the id of the one card that `text` means: an id or its start, a slug, or a title."""
+        return self._catalogue.find(text)
+
+    def outlook(self, card_id: str, *, at: datetime) -> Outlook:
+        """Return what is expected of a card at a moment."""
+        self._beliefs.refresh()
+        goal = self._catalogue.entry(card_id).goal_bpm
+        return outlook(self._beliefs.of(card_id), epoch_days(at), self._parameters, hold_bpm=goal)
+
+    def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:
+        """Give a card the player's own goal tempo."""
+        self._catalogue.wish(card_id, at, goal_bpm=float(bpm))
+
+    def rest(self, card_id: str, *, resting: bool, at: datetime) -> None:
+        """Set a card aside, or wake it."""
+        self._catalogue.wish(card_id, at, resting=resting)
+
+    def shift_goals(self, deck_id: str, *, by: float, at: datetime) -> None:
+        """Move the player's goal of every card of a deck by so many bpm."""
+        for card_id, entry in list(self._catalogue.entries().items()):
+            if deck_id in entry.deck_ids:
+                self.set_goal(card_id, bpm=max(20.0, entry.goal_bpm + by), at=at)
+
+    # Practice
+
+    def plan(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return what to play in what is left of the day's minutes.
+
+        Parameters
+        ----------
+        at
+            Now.
+        minutes
+            Length of the whole day's practice; today's takes are taken off it.
+        elapsed
+            Seconds that have gone since the last take and are in no take yet.
+        without
+            Cards to leave out today.
+        """
+        candidates, day = self._scene(at, minutes, elapsed)
+        kept = [card for card in candidates if card.card_id not in without]
+        return make_plan(kept, day, self._parameters)
+
+    def item_for(self, card_id: str, *, bpm: float) -> Item:
+        """Return a visit of one take to a card, asked for by the player rather than by the plan."""
+        row = self._catalogue.entry(card_id).row
+        seconds = take_shape(row.seconds60, row.bars, bpm).seconds
+        return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
+
+    def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
+        """Return one sentence on why a card is, or is not, in today's plan."""
+        self._catalogue.entry(card_id)
+        candidates, day = self._scene(at, minutes or self.settings.minutes, 0.0)
+        return explain(card_id, candidates, day, self._parameters)
+
+    def record(
+        self,
+        card_id: str,
+        bpm: float,
+        grade: Grade,
+        at: datetime,
+        seconds: float,
+        *,
+        source: str = "self",
+    ) -> TakeView:
+        """Append one take; when this returns, the take is on disk.
+
+        Raises
+        ------
+        NotSavedError
+            If the disk refused: nothing was changed, try again.
+        UnknownCardError, UsageError
+            If the card is not in the box, or a number cannot be meant.
+        """
+        self._catalogue.entry(card_id)
+        take = TakeRow(
+            id=self._new_id(),
+            card_id=card_id,
+            bpm=float(bpm),
+            grade=int(grade),
+            at=require_moment(at),
+            zone=zone_of(at),
+            seconds=seconds,
+            source=source,
+        )
+        self._beliefs.record(take)
+        return next(view for view in self.history(card_id) if view.take_id == take.id)
+
+    def undo(self, *, at: datetime) -> TakeView | None:
+        """Take back the last take of today's practice day; return it, or None if there is none."""
+        last = self.archive.last_take()
+        if last is None or practice_day(in_zone(last.at, last.zone)) != practice_day(at):
+            return None
+        self.archive.retract(last.id, at)
+        return take_view(last, cold=False)
+
+    def day(self, at: datetime) -> DayView:
+        """Return the practice day that a moment belongs to."""
+        return self._diary.of_day(at)
+
+    def history(self, card_id: str) -> tuple[TakeView, ...]:
+        """Return a card's takes, oldest first."""
+        return self._diary.of_card(card_id)
+
+    def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
+        """Return the cards that will slip under their goals within so many days, soonest first."""
+        last = at + timedelta(days=days)
+        slipping = [c for c in self.cards(at=at) if c.holds and c.returns and c.returns <= last]
+        return tuple(sorted(slipping, key=lambda card: (card.returns, card.card_id)))
+
+    # Settings
+
+    @property
+    def settings(self) -> Settings:
+        """The player's settings."""
+        stored = self.archive.settings()
+        return Settings.read({key: setting.value for key, setting in stored.items()})
+
+    def change_settings(self, *, at: datetime, **changes: int | str) -> Settings:
+        """Store changed settings and return all of them."""
+        unknown = set(changes) - set(asdict(Settings()))
+        if unknown:
+            raise UsageError(f"no setting {min(unknown)!r}")
+        for key, value in changes.items():
+            self.archive.put_setting(key, value, at)
+        return self.settings
+
+    # The log as a whole
+
+    def log(self) -> Iterable[LogEntry]:
+        """Return every entry of the take log."""
+        return self.archive.log()
+
+    def merge(self, entries: Iterable[LogEntry]) -> int:
+        """Take in another log's entries; return how many were new."""
+        return self.archive.merge(entries)
+
+    # Within
+
+    def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:
+        row, now = entry.row, epoch_days(at)
+        belief = self._beliefs.of(row.card_id)
+        seen = outlook(belief, now, self._parameters, hold_bpm=entry.goal_bpm)
+        met = last is not None
+        stands = state(belief, now, self._parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
+        until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
+        return CardView(
+            card_id=row.card_id,
+            title=row.title,
+            notation=row.pattern,
+            goal_bpm=entry.goal_bpm,
+            importance=entry.importance,
+            state=stands,
+            deck_ids=entry.deck_ids,
+            places=entry.places,
+            family=row.family,
+            note=row.note,
+            takes=belief.takes,
+            last_played=in_zone(last.at, last.zone) if last else None,
+            last_bpm=last.bpm if last else None,
+            cold_bpm=seen.cold_bpm if met else None,
+            low_bpm=seen.low_bpm if met else None,
+            high_bpm=seen.high_bpm if met else None,
+            returns=None if until is None else at + timedelta(days=until - now),
+        )
+
+    def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
+        self._beliefs.refresh()
+        today = self.day(at)
+        day = Day(
+            at=epoch_days(at),
+            day=today.day,
+            minutes=minutes,
+            spent_seconds=today.seconds + elapsed,
+            done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
+        )
+        return [self._candidate(entry) for entry in self._catalogue.entries().values()], day
+
+    def _candidate(self, entry: Entry) -> Candidate:
+        row = entry.row
+        return Candidate(
+            card_id=row.card_id,
+            title=row.title,
+            belief=self._beliefs.of(row.card_id),
+            goal_bpm=entry.goal_bpm,
+            seconds60=row.seconds60,
+            bars=row.bars,
+            importance=entry.importance,
+            family=row.family,
+            after=row.after,
+            order=entry.order,
+            rested=entry.resting,
+        )

@@ -1,0 +1,197 @@
+"""Which cards the box holds, once each: the decks' rows under the player's own wishes.
+
+The same rhythm in two decks is one card with one history. The deck that was added first names it; the player's own
+goal, importance and rest stand above every deck's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from drillbox.errors import UnknownCardError
+from drillbox.rhythm import spell
+from drillbox.store import CardRow, DeckRow, Wish
+from drillbox.views import DeckChange
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.deckfile import Deck
+    from drillbox.store import Archive
+
+SHORTEST_START = 4
+"""So many letters of a card's id are enough to mean it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One card of the box."""
+
+    row: CardRow
+    order: int
+    deck_ids: tuple[str, ...]
+    slugs: tuple[str, ...]
+    goal_bpm: float
+    importance: float
+    resting: bool
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where it stands, as ``deck/slug``."""
+        return tuple(f"{d}/{s}" for d, s in zip(self.deck_ids, self.slugs, strict=True))
+
+    @property
+    def names(self) -> frozenset[str]:
+        """All it may be called by, in lower case."""
+        return frozenset((self.row.card_id, self.row.title.casefold(), *self.slugs, *self.places))
+
+
+class Catalogue:
+    """The cards by id, read when first needed and again after `forget`."""
+
+    def __init__(self, archive: Archive) -> None:
+        self._archive = archive
+        self._entries: dict[str, Entry] | None = None
+        self._seen = archive.changes_elsewhere()
+
+    def entries(self) -> dict[str, Entry]:
+        """Return every card by its id, in deck order."""
+        seen = self._archive.changes_elsewhere()
+        if self._entries is None or seen != self._seen:
+            self._entries, self._seen = self._read(), seen
+        return self._entries
+
+    def forget(self) -> None:
+        """Read again at the next question."""
+        self._entries = None
+
+    def entry(self, card_id: str) -> Entry:
+        """Return one card."""
+        try:
+            return self.entries()[card_id]
+        except KeyError:
+            raise UnknownCardError(
+                f"no card {card_id!r} in the box", fix="'drillbox cards' lists the cards"
+            ) from None
+
+    def find(self, text: str) -> str:
+        """Return the id of the one card that `text` means: an id or its start, a slug, or a title.
+
+        Raises
+        ------
+        UnknownCardError
+            If no card, or more than one, is meant.
+        """
+        wanted = text.strip().casefold()
+        entries = self.entries()
+        found = [card_id for card_id, entry in entries.items() if wanted in entry.names]
+        if not found and len(wanted) >= SHORTEST_START:
+            found = [card_id for card_id in entries if card_id.startswith(wanted)]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            places = ", ".join(entries[card_id].places[0] for card_id in found[:4])
+            raise UnknownCardError(f"{text!r} is more than one card", fix=f"say which: {places}")
+        near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
+        hint = f"did you mean {near[0]!r}" if near else "'drillbox cards' lists the cards"
+        raise UnknownCardError(f"no card {text!r} in the box", fix=hint)
+
+    def wish(
+        self,
+        card_id: str,
+        at: datetime,
+        *,
+        goal_bpm: float | None = None,
+        resting: bool | None = None,
+    ) -> None:
+        """Store what the player wants of a card; None leaves a wish as it was."""
+        self.entry(card_id)
+        old = self._archive.wishes().get(card_id) or Wish(card_id, None, None, resting=False, at=at)
+        self._archive.put_wish(
+            Wish(
+                card_id=card_id,
+                goal_bpm=old.goal_bpm if goal_bpm is None else goal_bpm,
+                importance=old.importance,
+                resting=old.resting if resting is None else resting,
+                at=at,
+            )
+        )
+        self.forget()
+
+    def put_deck(self, deck: Deck, at: datetime) -> DeckChange:
+        """Add a deck or its new edition; a deck that was here keeps its place."""
+        earlier = {row.id: row.added_at for row in self._archive.decks()}
+        row, cards = deck_rows(deck, at=earlier.get(deck.id, at))
+        before = [card for card in self._archive.cards() if card.deck_id == deck.id]
+        self._archive.put_deck(row, cards)
+        self.forget()
+        return compare(deck, before, cards)
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck out."""
+        self._archive.remove_deck(deck_id)
+        self.forget()
+
+    def _read(self) -> dict[str, Entry]:
+        wishes = self._archive.wishes()
+        rows: dict[str, list[CardRow]] = {}
+        for row in self._archive.cards():
+            rows.setdefault(row.card_id, []).append(row)
+        entries = {}
+        for order, (card_id, same) in enumerate(rows.items()):
+            first, wish = same[0], wishes.get(card_id)
+            entries[card_id] = Entry(
+                row=first,
+                order=order,
+                deck_ids=tuple(row.deck_id for row in same),
+                slugs=tuple(row.slug for row in same),
+                goal_bpm=(wish and wish.goal_bpm) or first.goal_bpm,
+                importance=(wish and wish.importance) or first.importance,
+                resting=bool(wish and wish.resting),
+            )
+        return entries
+
+
+def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
+    """Return a deck as the store keeps it."""
+    ids = {card.slug: card.card_id for card in deck.cards}
+    cards = [
+        CardRow(
+            deck_id=deck.id,
+            slug=card.slug,
+            card_id=card.card_id,
+            title=card.title,
+            pattern=spell(card.pattern),
+            seconds60=card.pattern.seconds(60.0),
+            bars=card.pattern.bars,
+            goal_bpm=card.goal_bpm,
+            importance=card.importance,
+            after=tuple(ids[slug] for slug in card.after),
+            family=card.family,
+            position=position,
+            note=card.note,
+        )
+        for position, card in enumerate(deck.cards)
+    ]
+    row = DeckRow(
+        deck.id, deck.title, deck.edition, deck.author, deck.licence, deck.about, deck.text, at
+    )
+    return row, cards
+
+
+def compare(deck: Deck, before: list[CardRow], after: list[CardRow]) -> DeckChange:
+    """Return what an edition changes, by card slug."""
+    old = {row.slug: row for row in before}
+    new = {row.slug: row for row in after}
+    kept = [slug for slug in new if slug in old]
+    return DeckChange(
+        deck_id=deck.id,
+        title=deck.title,
+        edition=deck.edition,
+        added=tuple(slug for slug in new if slug not in old),
+        changed=tuple(slug for slug in kept if new[slug] != old[slug]),
+        unchanged=tuple(slug for slug in kept if new[slug] == old[slug]),
+        removed=tuple(slug for slug in old if slug not in new),
+    )

@@ -1,0 +1,144 @@
+"""What the box shows to those who ask: frozen records, no behaviour.
+
+Tempos in bpm, moments as aware datetimes, lengths in seconds, gaps in days.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from drillbox.memory import Grade, State
+from drillbox.rhythm import Pattern, parse
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+
+@lru_cache(maxsize=64)
+def read_pattern(notation: str) -> Pattern:
+    """Read a pattern; the last few are kept, since a screen asks for the same one many times a second."""
+    return parse(notation)
+
+
+@dataclass(frozen=True, slots=True)
+class CardView:
+    """A card as the shelf shows it.
+
+    `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80 % band;
+    None before the first take. `returns` is when it is predicted to slip under its goal; None where it is not held.
+    """
+
+    card_id: str
+    title: str
+    notation: str
+    goal_bpm: float
+    importance: float
+    state: State
+    deck_ids: tuple[str, ...]
+    places: tuple[str, ...]
+    family: str
+    note: str
+    takes: int
+    last_played: datetime | None
+    last_bpm: float | None
+    cold_bpm: float | None
+    low_bpm: float | None
+    high_bpm: float | None
+    returns: datetime | None
+
+    @property
+    def pattern(self) -> Pattern:
+        """What is played."""
+        return read_pattern(self.notation)
+
+    def matches(self, words: Sequence[str]) -> bool:
+        """Whether the title, the decks, the family or the state have every one of `words`, in lower case."""
+        text = " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
+        return all(word in text for word in words)
+
+    @property
+    def holds(self) -> bool:
+        """Whether it stands at its goal, cold, now."""
+        return self.state is State.HOLDING
+
+
+@dataclass(frozen=True, slots=True)
+class TakeView:
+    """One take that stands in the log (not retracted)."""
+
+    take_id: str
+    card_id: str
+    bpm: float
+    grade: Grade
+    at: datetime
+    seconds: float
+    cold: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeckView:
+    """A deck in the box."""
+
+    deck_id: str
+    title: str
+    edition: int
+    author: str
+    licence: str
+    about: str
+    cards: int
+    holding: int
+
+
+@dataclass(frozen=True, slots=True)
+class DeckChange:
+    """What adding a deck did, by card slug."""
+
+    deck_id: str
+    title: str
+    edition: int
+    added: tuple[str, ...]
+    changed: tuple[str, ...]
+    unchanged: tuple[str, ...]
+    removed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """A practice day as the wrap-up shows it: what was played and how long it took."""
+
+    day: int
+    takes: tuple[TakeView, ...]
+    seconds: float
+
+    @property
+    def cards(self) -> tuple[str, ...]:
+        """The cards played, in order of their first take."""
+        return tuple(dict.fromkeys(take.card_id for take in self.takes))
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The player's settings, with their defaults.
+
+    `minutes` a day; `leading` hand ``R`` or ``L``; `clicks` per beat; `latency_ms` between the sound leaving the
+    program and reaching the ear (Bluetooth needs 100 to 250, from memory).
+    """
+
+    minutes: int = 15
+    leading: str = "R"
+    clicks: int = 1
+    latency_ms: int = 0
+
+    @classmethod
+    def read(cls, stored: Mapping[str, Any]) -> Settings:
+        """Return the stored settings over the defaults; what does not fit is left at its default."""
+        known = {
+            name: stored[name]
+            for name, default in asdict(cls()).items()
+            if type(stored.get(name)) is type(default)
+        }
+        return cls(**known)
