@@ -1,0 +1,110 @@
+"""The app: which screen follows which. A list of short delegations, and nothing else."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import sys
+from contextlib import suppress
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding
+
+from drillbox.app.screens.today import Today
+from drillbox.app.theme import PAPER, STAGE
+
+if TYPE_CHECKING:
+    from drillbox.app.desk import Desk
+
+MIN_WIDTH, MIN_HEIGHT = 60, 18
+
+
+class DrillboxApp(App[int]):
+    """drillbox in the terminal."""
+
+    TITLE = "drillbox"
+    CSS_PATH = "app.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar = [
+        Binding("f2", "light", "light / dark", id="app.light", show=False),
+        Binding("ctrl+c", "quit", "quit", id="app.stop", show=False, priority=True),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+
+    def on_mount(self) -> None:
+        """Dress the app and go to the first screen."""
+        self.register_theme(STAGE)
+        self.register_theme(PAPER)
+        self.theme = STAGE.name
+        self._leave_cleanly_on_signals()
+        self.push_screen(Today(self._desk))
+        if not self._desk.box.cards_in_box:
+            self._choose_deck(first_start=True)
+
+    def on_unmount(self) -> None:
+        """Let the sound device go."""
+        self._desk.close()
+
+    def action_home(self) -> None:
+        """Go back to Today."""
+        while not isinstance(self.screen, Today):
+            self.pop_screen()
+
+    def action_stand(self) -> None:
+        """Go to the stand, if today's plan has anything to play."""
+        from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
+
+        today = self.screen
+        if isinstance(today, Today) and today.has_items:
+            self.push_screen(Stand(self._desk), self._after_stand)
+
+    def _after_stand(self, day_is_over: bool | None) -> None:  # noqa: FBT001 - Textual's callback
+        if day_is_over:
+            from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - loads when opened
+
+            self.push_screen(WrapUp(self._desk))
+
+    def action_shelf(self) -> None:
+        """Open the shelf."""
+        from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(Shelf(self._desk))
+
+    def action_setup(self) -> None:
+        """Open the settings."""
+        from drillbox.app.screens.setup import Setup  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(Setup(self._desk))
+
+    def action_keys(self) -> None:
+        """Open the page of keys."""
+        from drillbox.app.screens.keys import KeysPage  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(KeysPage())
+
+    def action_add_deck(self) -> None:
+        """Choose another starter deck."""
+        self._choose_deck(first_start=False)
+
+    def action_light(self) -> None:
+        """Change between dark and light."""
+        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name
+
+    def _choose_deck(self, *, first_start: bool) -> None:
+        from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened
+        from drillbox.deckfile import read_starter_decks  # noqa: PLC0415 - only where decks are chosen
+
+        self.push_screen(DeckChoice(self._desk, read_starter_decks(), first_start=first_start))
+
+    def _leave_cleanly_on_signals(self) -> None:
+        """Restore the terminal when the window closes or the process is told to end."""
+        if sys.platform == "win32":
+            return
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            with suppress(NotImplementedError, RuntimeError):
+                loop.add_signal_handler(number, self.exit, None, 128 + number)

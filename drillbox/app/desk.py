@@ -1,0 +1,38 @@
+"""What the app is given to work with: the box, the clock, and a way to open the metronome.
+
+The metronome is opened at the first visit to the stand, not before: most starts only look at today's plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from drillbox.box import Box
+    from drillbox.clock import Clock
+    from drillbox.sound import Metronome
+
+
+@dataclass(slots=True)
+class Desk:
+    """The app's outside world."""
+
+    box: Box
+    clock: Clock
+    open_metronome: Callable[[], Metronome]
+    _metronome: Metronome | None = field(default=None, init=False)
+
+    @property
+    def metronome(self) -> Metronome:
+        """The metronome, opened when first asked for."""
+        if self._metronome is None:
+            self._metronome = self.open_metronome()
+        return self._metronome
+
+    def close(self) -> None:
+        """Let the sound device go."""
+        if self._metronome is not None:
+            self._metronome.close()

@@ -1,0 +1,99 @@
+"""One card: how it is written, what is believed of it, and its history as a plot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from drillbox.app.widgets.history_plot import HistoryPlot
+from drillbox.app.widgets.pattern_view import PatternView
+from drillbox.app.words import bpm_words, day_words
+from drillbox.rhythm import Hand
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from drillbox.app.desk import Desk
+    from drillbox.views import CardView
+
+GOAL_STEP = 5
+
+
+class CardPage(Screen[None]):
+    """All there is to know about one card."""
+
+    BINDINGS: ClassVar = [
+        Binding("right", "goal(1)", "goal +5", id="card.goal_up", tooltip="Raise the goal tempo"),
+        Binding("left", "goal(-1)", "goal −5", id="card.goal_down", tooltip="Lower the goal tempo"),
+        Binding(
+            "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
+        ),
+        Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
+        Binding("escape", "back", "back", id="card.back"),
+    ]
+
+    def __init__(self, desk: Desk, card_id: str) -> None:
+        super().__init__()
+        self._desk = desk
+        self._card_id = card_id
+
+    def compose(self) -> ComposeResult:
+        """Lay the page out."""
+        with Horizontal(classes="headline"):
+            yield Static("", id="title", markup=False)
+            yield Static("", id="clock", markup=False)
+        yield PatternView(id="pattern")
+        yield Static("", id="facts", markup=False)
+        yield HistoryPlot(id="history")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Fill the page."""
+        self.draw()
+
+    def draw(self) -> None:
+        """Read the card and show it."""
+        box, now = self._desk.box, self._desk.clock.now()
+        card = box.card(self._card_id, at=now)
+        self.query_one("#title", Static).update(card.title)
+        self.query_one("#clock", Static).update(f"{card.state.value}, goal {card.goal_bpm:.0f}")
+        self.query_one(PatternView).show(card.pattern, leading=Hand(box.settings.leading))
+        self.query_one("#facts", Static).update(
+            f"{self._facts(card)}\n{box.why(card.card_id, at=now)}"
+        )
+        self.query_one(HistoryPlot).show(box.history(card.card_id), goal_bpm=card.goal_bpm, now=now)
+
+    def _facts(self, card: CardView) -> str:
+        now = self._desk.clock.now()
+        decks = ", ".join(card.deck_ids)
+        if card.cold_bpm is None:
+            return f"Not begun. In {decks}."
+        band = f"{bpm_words(card.low_bpm)} to {bpm_words(card.high_bpm)}"
+        takes = "1 take" if card.takes == 1 else f"{card.takes} takes"
+        slips = f" Slips under the goal {day_words(card.returns, now)}." if card.returns else ""
+        return (
+            f"Cold now about {bpm_words(card.cold_bpm)} ({band}). {takes}, last "
+            f"{day_words(card.last_played, now)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."
+        )
+
+    def action_goal(self, direction: int) -> None:
+        """Move the goal tempo."""
+        now = self._desk.clock.now()
+        goal = self._desk.box.card(self._card_id, at=now).goal_bpm + direction * GOAL_STEP
+        self._desk.box.set_goal(self._card_id, bpm=min(max(goal, 20), 400), at=now)
+        self.draw()
+
+    def action_rest(self) -> None:
+        """Set the card aside, or wake it."""
+        now = self._desk.clock.now()
+        rested = self._desk.box.card(self._card_id, at=now).state.value == "rested"
+        self._desk.box.rest(self._card_id, resting=not rested, at=now)
+        self.draw()
+
+    def action_back(self) -> None:
+        """Go back to the shelf."""
+        self.dismiss(None)

@@ -1,0 +1,96 @@
+"""The ? page: every key of every screen, the signs, the grades, the cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from drillbox.app.words import CAUTIONS
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+    (
+        "Today",
+        (
+            ("enter", "to the stand"),
+            ("left right", "five minutes less or more a day"),
+            ("s  t  q", "shelf, setup, quit"),
+        ),
+    ),
+    (
+        "The stand",
+        (
+            ("space", "start the take; while it runs, pause"),
+            ("a", "fell apart: the metronome should go down 10"),
+            ("s", "shaky: down 5"),
+            ("d", "steady: it may stay"),
+            ("f", "clean: up 5"),
+            ("g", "automatic: up 10"),
+            ("u", "take the last grade back and grade again"),
+            ("n", "not today: leave this card"),
+            ("up down", "tempo one bpm up or down before a take"),
+            ("c", "more or fewer clicks a beat"),
+            ("r", "save again, after the disk refused"),
+            ("esc", "leave; the day goes on where it stood"),
+        ),
+    ),
+    (
+        "The shelf and a card",
+        (
+            ("/  o", "search by words; another order"),
+            ("enter", "open the card"),
+            ("x", "set the card aside, or wake it"),
+            ("a", "add a starter deck"),
+            ("left right", "on a card: its goal tempo"),
+            ("esc", "back"),
+        ),
+    ),
+    (
+        "Signs",
+        (
+            ("(o)", "ghost note: very quiet"),
+            (">o", "accent"),
+            ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),
+            ("R  L  RL", "which hand; both together"),
+        ),
+    ),
+    (
+        "States",
+        (
+            ("waiting", "not begun"),
+            ("building", "below its goal"),
+            ("holding", "at its goal, cold"),
+            ("fading", "was at its goal; predicted below it now"),
+            ("rested", "set aside by you"),
+        ),
+    ),
+)
+
+
+class KeysPage(ModalScreen[None]):
+    """All keys on one sheet."""
+
+    BINDINGS: ClassVar = [
+        Binding("escape,question_mark,enter,space,q", "close", "back", id="keys.close"),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """Write the sheet."""
+        with VerticalScroll(classes="sheet"):
+            for title, rows in PAGES:
+                yield Static(title, classes="sheet-title")
+                yield Static(
+                    "\n".join(f"{key:<12} {meaning}" for key, meaning in rows) + "\n", markup=False
+                )
+            yield Static("Cautions", classes="sheet-title")
+            yield Static("\n".join(CAUTIONS), markup=False)
+
+    def action_close(self) -> None:
+        """Put the sheet away."""
+        self.dismiss(None)

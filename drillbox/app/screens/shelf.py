@@ -1,0 +1,154 @@
+"""The shelf: every card with its state, cold tempo, goal, last play and return; searched and sorted by key."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widgets import DataTable, Footer, Input, Static
+
+from drillbox.app.words import bpm_words, day_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from textual.app import ComposeResult
+
+    from drillbox.app.desk import Desk
+    from drillbox.views import CardView
+
+_NEVER = float("-inf")
+
+
+def _moment(at: datetime | None) -> float:
+    return _NEVER if at is None else at.timestamp()
+
+
+ORDERS: tuple[tuple[str, Callable[[CardView], tuple[float | str, ...]]], ...] = (
+    ("in deck order", lambda _: ()),
+    ("slipping first", lambda card: (-_moment(card.returns) if card.returns else _NEVER * -1,)),
+    ("slowest against goal first", lambda card: ((card.cold_bpm or 0.0) / card.goal_bpm,)),
+    ("last played first", lambda card: (-_moment(card.last_played),)),
+    ("by title", lambda card: (card.title.casefold(),)),
+)
+
+
+class Shelf(Screen[None]):
+    """All cards in one table."""
+
+    BINDINGS: ClassVar = [
+        Binding("enter", "open_card", "card", id="shelf.open", priority=True),
+        Binding("slash", "search", "search", id="shelf.search", key_display="/"),
+        Binding("o", "order", "order", id="shelf.order", tooltip="Another order"),
+        Binding(
+            "x", "rest", "rest / wake", id="shelf.rest", tooltip="Set a card aside, or wake it"
+        ),
+        Binding("a", "app.add_deck", "add deck", id="shelf.add", tooltip="Add a starter deck"),
+        Binding("question_mark", "app.keys", "keys", id="shelf.keys", key_display="?"),
+        Binding("escape", "back", "back", id="shelf.back"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self._order = 0
+        self._cards: list[CardView] = []
+
+    def compose(self) -> ComposeResult:
+        """Lay the shelf out."""
+        with Horizontal(classes="headline"):
+            yield Static("The shelf", id="title")
+            yield Static("", id="clock", markup=False)
+        yield Input(placeholder="words of the title, the deck or the state", id="search")
+        table: DataTable[str] = DataTable(id="shelf-table", cursor_type="row")
+        yield table
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Set the columns and fill them."""
+        table = self.query_one("#shelf-table", DataTable)
+        for name, width in (
+            ("card", 32), ("state", 9), ("cold", 5), ("goal", 4), ("played", 12), ("slips", 12),
+        ):  # fmt: skip
+            table.add_column(name, key=name, width=width)
+        table.focus()
+
+    def on_screen_resume(self) -> None:
+        """Read the cards anew: a card page may have changed one."""
+        self.draw()
+
+    def draw(self) -> None:
+        """Fill the table with what the search leaves, in the order chosen."""
+        now = self._desk.clock.now()
+        words = self.query_one("#search", Input).value.casefold().split()
+        name, key = ORDERS[self._order]
+        cards = [card for card in self._desk.box.cards(at=now) if card.matches(words)]
+        self._cards = sorted(cards, key=key)
+        table = self.query_one("#shelf-table", DataTable)
+        row = table.cursor_row
+        table.clear()
+        for card in self._cards:
+            table.add_row(
+                card.title[:32],
+                card.state.value,
+                f"{bpm_words(card.cold_bpm):>4}",
+                f"{card.goal_bpm:>4.0f}",
+                day_words(card.last_played, now),
+                day_words(card.returns, now),
+            )
+        table.move_cursor(row=min(row, max(len(self._cards) - 1, 0)))
+        self.query_one("#clock", Static).update(f"{len(self._cards)} cards, {name}")
+
+    def action_search(self) -> None:
+        """Open the search line."""
+        line = self.query_one("#search", Input)
+        line.add_class("-open")
+        line.focus()
+
+    def on_input_changed(self) -> None:
+        """Search while typing."""
+        self.draw()
+
+    def action_order(self) -> None:
+        """Go to the next order."""
+        self._order = (self._order + 1) % len(ORDERS)
+        self.draw()
+
+    def action_rest(self) -> None:
+        """Set the highlighted card aside, or wake it."""
+        card = self._chosen()
+        if card is not None:
+            self._desk.box.rest(
+                card.card_id, resting=card.state.value != "rested", at=self._desk.clock.now()
+            )
+            self.draw()
+
+    def action_open_card(self) -> None:
+        """Open the highlighted card; from the search line, go to the table first."""
+        line = self.query_one("#search", Input)
+        if line.has_focus:
+            self.query_one("#shelf-table", DataTable).focus()
+            return
+        card = self._chosen()
+        if card is not None:
+            from drillbox.app.screens.card import CardPage  # noqa: PLC0415 - loads when opened
+
+            self.app.push_screen(CardPage(self._desk, card.card_id))
+
+    def action_back(self) -> None:
+        """Close the search line first, then the shelf."""
+        line = self.query_one("#search", Input)
+        if line.has_class("-open"):
+            line.value = ""
+            line.remove_class("-open")
+            self.query_one("#shelf-table", DataTable).focus()
+            self.draw()
+        else:
+            self.dismiss(None)
+
+    def _chosen(self) -> CardView | None:
+        row = self.query_one("#shelf-table", DataTable).cursor_row
+        return self._cards[row] if 0 <= row < len(self._cards) else None

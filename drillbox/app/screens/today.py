@@ -1,0 +1,143 @@
+"""Today: what to play, how long it takes, and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widgets import DataTable, Footer, Static
+
+from drillbox.app.words import minutes_seconds
+from drillbox.moments import day_name, practice_day
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from drillbox.app.desk import Desk
+    from drillbox.plan import Item
+
+SHORTEST_DAY, LONGEST_DAY, MINUTES_STEP = 5, 60, 5
+
+
+class Today(Screen[None]):
+    """The day's plan; Enter takes it to the stand."""
+
+    BINDINGS: ClassVar = [
+        Binding(
+            "enter",
+            "app.stand",
+            "to the stand",
+            id="today.play",
+            tooltip="Start or go on",
+            priority=True,
+        ),
+        Binding(
+            "right", "minutes(1)", "longer", id="today.longer", tooltip="Five minutes more a day"
+        ),
+        Binding(
+            "left", "minutes(-1)", "shorter", id="today.shorter", tooltip="Five minutes less a day"
+        ),
+        Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
+        Binding(
+            "t", "app.setup", "setup", id="today.setup", tooltip="Leading hand, clicks, latency"
+        ),
+        Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
+        Binding("q", "app.quit", "quit", id="today.quit"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self._items: tuple[Item, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Lay the page out; the plan itself follows after the first frame."""
+        with Horizontal(classes="headline"):
+            yield Static("", id="title", markup=False)
+            yield Static("", id="clock", markup=False)
+        yield Static("", id="summary", classes="sentence", markup=False)
+        table: DataTable[str] = DataTable(id="plan", cursor_type="row", zebra_stripes=False)
+        yield table
+        yield Static("", id="plan-why", markup=False)
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Set the table's columns; the plan is drawn once the frame stands."""
+        table = self.query_one("#plan", DataTable)
+        table.add_column("", key="part", width=8)
+        table.add_column("card", key="card")
+        table.add_column("bpm", key="bpm", width=4)
+        table.add_column("takes", key="takes", width=5)
+        table.add_column("time", key="time", width=5)
+        self.call_after_refresh(self.draw)
+
+    def on_screen_resume(self) -> None:
+        """Plan anew when the screen comes back."""
+        if self.is_mounted:
+            self.call_after_refresh(self.draw)
+
+    @property
+    def has_items(self) -> bool:
+        """Whether the plan has anything to play."""
+        return bool(self._items)
+
+    def draw(self) -> None:
+        """Plan the rest of the day and show it."""
+        box, now = self._desk.box, self._desk.clock.now()
+        minutes = box.settings.minutes
+        spent = box.day(now).seconds
+        plan = box.plan(at=now, minutes=minutes)
+        self._items = plan.items
+        self._headline(minutes, spent)
+        table = self.query_one("#plan", DataTable)
+        table.clear()
+        for item in plan.items:
+            table.add_row(
+                item.part.value,
+                box.title(item.card_id),
+                f"{item.bpm:>4}",
+                f"{item.takes:>5}",
+                f"{minutes_seconds(item.seconds):>5}",
+            )
+        self._say(spent)
+        self._why(0)
+
+    def _headline(self, minutes: int, spent: float) -> None:
+        day = day_name(practice_day(self._desk.clock.now()))
+        self.query_one("#title", Static).update(f"Today, {day}")
+        left = max(0.0, minutes * 60 - spent)
+        self.query_one("#clock", Static).update(f"{minutes_seconds(left)} of {minutes}:00 left")
+
+    def _say(self, spent: float) -> None:
+        count = len(self._items)
+        if not self._desk.box.cards_in_box:
+            sentence = "No deck in the box: press s, then a, to add a starter deck."
+        elif not count and spent:
+            sentence = "Done for today. Right arrow adds five minutes."
+        elif not count:
+            sentence = "Nothing to play: every card is rested, or the minutes are too short."
+        else:
+            total = minutes_seconds(sum(item.seconds for item in self._items))
+            begun = "Go on where you stopped" if spent else "Ready"
+            cards = "1 card" if count == 1 else f"{count} cards"
+            sentence = f"{begun}: {cards}, {total} with count-ins and grading. Enter takes it to the stand."
+        self.query_one("#summary", Static).update(sentence)
+
+    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+        """Show why the highlighted card is in the plan."""
+        self._why(event.cursor_row)
+
+    def _why(self, row: int) -> None:
+        why = self._items[row].why if 0 <= row < len(self._items) else ""
+        self.query_one("#plan-why", Static).update(why)
+
+    def action_minutes(self, direction: int) -> None:
+        """Make the day longer or shorter by five minutes."""
+        box = self._desk.box
+        minutes = box.settings.minutes + direction * MINUTES_STEP
+        box.change_settings(
+            at=self._desk.clock.now(), minutes=min(max(minutes, SHORTEST_DAY), LONGEST_DAY)
+        )
+        self.draw()

@@ -1,0 +1,1 @@
+"""Widgets: each draws one thing, from values it is given."""

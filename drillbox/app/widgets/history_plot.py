@@ -1,0 +1,85 @@
+"""A card's history: tempo over days, one sign a take, the goal as a line. Drawn in plain characters.
+
+The sign is the grade's initial step: ``=`` steady, ``+`` clean, ``#`` automatic, ``-`` shaky, ``v`` fell apart; the day's
+first, cold take stands out in bold.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.widget import Widget
+
+from drillbox.memory import Grade
+from drillbox.moments import day_name, practice_day
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from drillbox.views import TakeView
+
+SIGNS = {
+    Grade.FELL_APART: "v",
+    Grade.SHAKY: "-",
+    Grade.STEADY: "=",
+    Grade.CLEAN: "+",
+    Grade.AUTOMATIC: "#",
+}
+LEGEND = "v fell apart  - shaky  = steady  + clean  # automatic  ┄ goal"
+_AXIS = 5
+
+
+class HistoryPlot(Widget):
+    """The plot of one card."""
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
+        super().__init__(id=id)
+        self._takes: tuple[TakeView, ...] = ()
+        self._goal = 0.0
+        self._today = 0
+
+    def show(self, takes: Sequence[TakeView], *, goal_bpm: float, now: datetime) -> None:
+        """Draw these takes, oldest first."""
+        self._takes, self._goal, self._today = tuple(takes), goal_bpm, practice_day(now)
+        self.refresh()
+
+    def render(self) -> Text:
+        """Draw the plot for the present size."""
+        if not self._takes:
+            return Text("No take yet: its history will stand here.")
+        width, height = self.size.width - _AXIS, max(self.size.height - 2, 3)
+        return Text("\n").join(plot(self._takes, self._goal, self._today, width, height))
+
+
+def plot(takes: Sequence[TakeView], goal: float, today: int, width: int, height: int) -> list[Text]:
+    """Return the rows of the plot: `height` rows of tempo, then the days, then the legend."""
+    tempos = [take.bpm for take in takes]
+    low, high = min(*tempos, goal) - 2, max(*tempos, goal) + 2
+    first = practice_day(takes[0].at)
+    span = max(today - first, 1)
+
+    def row_of(bpm: float) -> int:
+        return round((high - bpm) / (high - low) * (height - 1))
+
+    grid = [[" "] * width for _ in range(height)]
+    bold: set[tuple[int, int]] = set()
+    grid[row_of(goal)] = ["┄"] * width
+    for take in takes:
+        x = round((practice_day(take.at) - first) / span * (width - 1))
+        y = row_of(take.bpm)
+        grid[y][x] = SIGNS[take.grade]
+        if take.cold:
+            bold.add((y, x))
+    rows = []
+    for y, cells in enumerate(grid):
+        bpm = high - y / (height - 1) * (high - low)
+        row = Text(f"{bpm:4.0f} " if y % 2 == 0 else "     ")
+        for x, cell in enumerate(cells):
+            row.append(cell, style="bold" if (y, x) in bold else "")
+        rows.append(row)
+    left, right = day_name(first), day_name(today)
+    rows.append(Text(" " * _AXIS + left + " " * max(width - len(left) - len(right), 1) + right))
+    rows.append(Text(" " * _AXIS + LEGEND))
+    return rows

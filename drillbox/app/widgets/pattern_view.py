@@ -1,0 +1,181 @@
+"""The written pattern, as large as the place allows, with a playhead over the counts.
+
+The playhead moves many times a second, so it redraws only the count row's two cells that change (Line API), and
+never lays out.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.segment import Segment
+from textual.geometry import Region, Size
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from drillbox.app.glyphs import TALL_WIDTH, loudness, tall
+from drillbox.app.page import Cell, Page, System, lay_out
+from drillbox.rhythm import Hand, Pattern, chart
+
+if TYPE_CHECKING:
+    from rich.style import Style
+
+
+class PatternView(ScrollView):
+    """A pattern drawn for an arm's length."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "pattern--count",
+        "pattern--beat",
+        "pattern--head",
+        "pattern--label",
+        "pattern--accent",
+        "pattern--plain",
+        "pattern--ghost",
+        "pattern--rest",
+        "pattern--hand",
+    }
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
+        super().__init__(id=id)
+        self.can_focus = False
+        self._pattern: Pattern | None = None
+        self._leading = Hand.RIGHT
+        self._page: Page | None = None
+        self._playhead: tuple[int, int] | None = None
+
+    def show(self, pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> None:
+        """Draw another pattern."""
+        if (pattern, leading) == (self._pattern, self._leading):
+            return
+        self._pattern, self._leading = pattern, leading
+        self._playhead = None
+        self._relay()
+
+    def point_at(self, beat: float | None) -> None:
+        """Move the playhead to a position in beats from the pattern's start, or take it away."""
+        place = self._place_of(beat)
+        if place == self._playhead:
+            return
+        before, self._playhead = self._playhead, place
+        for stale in (before, place):
+            if stale is not None:
+                self._refresh_count(*stale)
+
+    def on_resize(self) -> None:
+        """Lay out for the new size."""
+        self._relay()
+
+    def _relay(self) -> None:
+        if self._pattern is None or not self.size.width:
+            return
+        self._page = lay_out(
+            chart(self._pattern, leading=self._leading),
+            width=self.size.width,
+            height=self.size.height,
+        )
+        self.virtual_size = Size(self.size.width, self._page.height)
+        self.refresh()
+
+    def _place_of(self, beat: float | None) -> tuple[int, int] | None:
+        if beat is None or self._page is None:
+            return None
+        for index, system in enumerate(self._page.systems):
+            cell = system.cell_at(beat)
+            if cell is not None:
+                return index, cell
+        return None
+
+    def _refresh_count(self, system: int, cell: int) -> None:
+        if self._page is None or system >= len(self._page.systems):
+            return
+        place = self._page.systems[system].cells[cell]
+        row = system * (self._page.system_height + 1) - self.scroll_offset.y
+        self.refresh(Region(place.x, row, TALL_WIDTH + 1, 1))
+
+    def render_line(self, y: int) -> Strip:
+        """Draw one row."""
+        page = self._page
+        row = y + self.scroll_offset.y
+        base = self.rich_style
+        if page is None or row >= page.height:
+            return Strip.blank(self.size.width, base)
+        index, inner = divmod(row, page.system_height + 1)
+        line = _Line(self.size.width, base)
+        if inner < page.system_height:
+            self._fill(line, index, page.systems[index], inner)
+        return line.strip()
+
+    def _fill(self, line: _Line, index: int, system: System, inner: int) -> None:
+        page = self._page
+        if page is None:
+            return
+        if inner == 0:
+            self._counts(line, index, system)
+        elif inner <= len(page.labels) * page.row_height:
+            voice, slice_ = divmod(inner - 1, page.row_height)
+            self._voice(line, system, voice, slice_)
+        else:
+            line.put(0, "hand", self._style("label"))
+            for cell in system.cells:
+                line.put(cell.x, _centred(cell.hands), self._style("hand"))
+
+    def _counts(self, line: _Line, index: int, system: System) -> None:
+        for number, cell in enumerate(system.cells):
+            at_head = self._playhead == (index, number)
+            name = "head" if at_head else ("beat" if cell.is_beat else "count")
+            line.put(cell.x, _centred(cell.count), self._style(name))
+
+    def _voice(self, line: _Line, system: System, voice: int, slice_: int) -> None:
+        page = self._page
+        if page is None:
+            return
+        middle = page.row_height // 2
+        if slice_ == middle:
+            line.put(0, page.labels[voice], self._style("label"))
+        for x in system.bar_lines:
+            line.put(x, "│", self._style("rest"))
+        for cell in system.cells:
+            self._sign(line, cell, cell.signs[voice], slice_, middle)
+
+    def _sign(self, line: _Line, cell: Cell, sign: str, slice_: int, middle: int) -> None:
+        if not sign:
+            if slice_ == middle:
+                line.put(cell.x, _centred("┊" if cell.is_beat else "·"), self._style("rest"))
+            return
+        text = tall(sign)[slice_] if middle else _centred(sign)
+        line.put(cell.x, text, self._style(loudness(sign)))
+
+    def _style(self, part: str) -> Style:
+        return self.get_component_rich_style(f"pattern--{part}")
+
+
+def _centred(text: str) -> str:
+    return f"{text:^{TALL_WIDTH}}"
+
+
+class _Line:
+    """One row under construction: text put at columns over a blank ground."""
+
+    def __init__(self, width: int, ground: Style) -> None:
+        self._text = [" "] * width
+        self._styles = [ground] * width
+        self._ground = ground
+
+    def put(self, x: int, text: str, style: Style) -> None:
+        for offset, letter in enumerate(text):
+            if 0 <= x + offset < len(self._text):
+                self._text[x + offset] = letter
+                self._styles[x + offset] = style
+
+    def strip(self) -> Strip:
+        segments: list[Segment] = []
+        run = ""
+        for letter, style, following in zip(
+            self._text, self._styles, [*self._styles[1:], None], strict=True
+        ):
+            run += letter
+            if style is not following:
+                segments.append(Segment(run, style))
+                run = ""
+        return Strip(segments, len(self._text))
