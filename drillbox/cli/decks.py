@@ -1,0 +1,138 @@
+"""Commands on decks: list, add, remove, check."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from drillbox.cli.output import json_option, say, say_json, say_table
+from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import DeckError
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Deck
+
+
+@click.group("decks", invoke_without_command=True)
+@json_option
+@click.pass_context
+def decks_command(ctx: click.Context, as_json: bool) -> None:
+    r"""List the decks in the box and the starter decks; add, remove or check one.
+
+    \b
+    Examples:
+      drillbox decks
+      drillbox decks add sixteenth-ghosts
+      drillbox decks add ~/lessons/week-3.toml
+      drillbox decks check week-3.toml
+    """
+    if ctx.invoked_subcommand is not None:
+        return
+    from drillbox.deckfile import read_starter_decks
+
+    with open_box(ctx.obj) as box:
+        mine = box.decks(at=clock().now())
+    have = {deck.deck_id for deck in mine}
+    starters = [deck for deck in read_starter_decks() if deck.id not in have]
+    if as_json:
+        say_json(
+            {
+                "decks": [
+                    {
+                        "id": deck.deck_id,
+                        "title": deck.title,
+                        "edition": deck.edition,
+                        "cards": deck.cards,
+                        "holding": deck.holding,
+                    }
+                    for deck in mine
+                ],
+                "starter_decks": [
+                    {"id": d.id, "title": d.title, "cards": len(d.cards)} for d in starters
+                ],
+            }
+        )
+        return
+    if mine:
+        rows = [(d.deck_id, d.title, str(d.edition), str(d.cards), str(d.holding)) for d in mine]
+        say_table(("deck", "title", "edition", "cards", "holding"), rows)
+    if starters:
+        say("" if not mine else "\n")
+        say("starter decks, not in the box ('drillbox decks add NAME'):")
+        for deck in starters:
+            say(f"  {deck.id}  {deck.title}, {len(deck.cards)} cards")
+
+
+@decks_command.command("add")
+@click.argument("deck")
+@click.pass_obj
+def add_command(box_path: str | None, deck: str) -> None:
+    r"""Add DECK, a deck file or the name of a starter deck, or its new edition.
+
+    \b
+    Examples:
+      drillbox decks add triplet-ghosts
+      drillbox decks add ./my-deck.toml
+    """
+    found = _deck(deck)
+    with open_box(box_path) as box:
+        change = box.put_deck(found, at=clock().now())
+        say(
+            f"{change.title}, edition {change.edition}: {len(change.added)} cards added, "
+            f"{len(change.changed)} changed, {len(change.unchanged)} unchanged, "
+            f"{len(change.removed)} removed."
+        )
+
+
+@decks_command.command("remove")
+@click.argument("deck")
+@click.pass_obj
+def remove_command(box_path: str | None, deck: str) -> None:
+    r"""Take DECK out of the box. Its takes stay, and count again if its rhythms come back.
+
+    \b
+    Example:
+      drillbox decks remove triplet-ghosts
+    """
+    with open_box(box_path) as box:
+        box.remove_deck(deck)
+        say(f"Removed {deck}; its takes are kept.")
+
+
+@decks_command.command("check")
+@click.argument("deck")
+@click.option("--draw", "drawn", is_flag=True, help="Draw every card.")
+def check_command(deck: str, drawn: bool) -> None:
+    r"""Read DECK and say whether it is right, or where it is not.
+
+    \b
+    Example:
+      drillbox decks check my-deck.toml --draw
+    """
+    found = _deck(deck)
+    say(f"{found.title}, edition {found.edition}: {len(found.cards)} cards, all right.")
+    if drawn:
+        from drillbox.rhythm import draw
+
+        for card in found.cards:
+            say(f"\n{card.title} ({card.slug}), goal {card.goal_bpm:.0f}")
+            say(draw(card.pattern))
+
+
+def _deck(name: str) -> Deck:
+    """Return a deck from a file, or the starter deck of that name."""
+    from drillbox.deckfile import read, read_starter_decks
+
+    path = Path(name).expanduser()
+    if path.exists() or path.suffix:
+        return read(path)
+    starters = {deck.id: deck for deck in read_starter_decks()}
+    if name not in starters:
+        raise DeckError(
+            "no such file, and no starter deck of this name",
+            where=name,
+            fix=f"give a file, or one of: {', '.join(starters)}",
+        )
+    return starters[name]

@@ -1,0 +1,79 @@
+"""The tree of commands. A command's module loads when the command runs or its help is asked for."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import Any
+
+import click
+
+from drillbox import __version__
+from drillbox.cli.problems import guarded
+
+HOMES: dict[str, str] = {
+    "today": "practice",
+    "record": "practice",
+    "undo": "practice",
+    "why": "practice",
+    "cards": "shelf",
+    "card": "shelf",
+    "decks": "decks",
+    "backup": "keeping",
+    "restore": "keeping",
+    "export": "keeping",
+    "import": "keeping",
+}
+
+
+class LateGroup(click.Group):
+    """A group whose commands live in modules that are imported when they are needed."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order a player meets them."""
+        del ctx
+        return list(HOMES)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the command's module and return the command."""
+        if cmd_name not in HOMES:
+            return super().get_command(ctx, cmd_name)
+        module = importlib.import_module(f"drillbox.cli.{HOMES[cmd_name]}")
+        command: click.Command = getattr(module, f"{cmd_name}_command")
+        return command
+
+
+@click.group(
+    cls=LateGroup,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.option(
+    "--box",
+    "box_path",
+    metavar="FILE",
+    help="The box to use. Default: the file that DRILLBOX_BOX names, else one in your data folder.",
+)
+@click.version_option(__version__, prog_name="drillbox")
+@click.pass_context
+def drillbox(ctx: click.Context, box_path: str | None) -> int | None:
+    """Practise rhythmic vocabulary: what to play today, at what tempo, and why.
+
+    Without a command, the app opens in the terminal: today's plan, the stand with its click, the shelf.
+    """
+    ctx.obj = box_path
+    if ctx.invoked_subcommand is not None:
+        return None
+    from drillbox.cli.wiring import run_app
+
+    return run_app(box_path)
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run a command line; returns the exit code, and lets no traceback out."""
+    given = sys.argv[1:] if arguments is None else arguments
+
+    def command() -> Any:
+        return drillbox.main(args=given, prog_name="drillbox", standalone_mode=False)
+
+    return guarded(command)

@@ -1,0 +1,85 @@
+"""Standard output: data for people as aligned text, data for programs as JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from drillbox.views import CardView, TakeView
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+
+
+def say(text: str = "") -> None:
+    """Print one line of data."""
+    click.echo(text)
+
+
+def say_json(value: Any) -> None:
+    """Print a value as JSON."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def say_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print rows under a head, columns as wide as they need to be; numbers are right-aligned."""
+    widths = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
+    number = [bool(rows) and all(_is_number(row[i]) for row in rows) for i in range(len(head))]
+    for row in (head, *rows):
+        cells = [
+            cell.rjust(width) if right else cell.ljust(width)
+            for cell, width, right in zip(row, widths, number, strict=True)
+        ]
+        say("  ".join(cells).rstrip())
+
+
+def moment(at: datetime | None) -> str | None:
+    """Return a moment as ISO 8601, to the second, or None."""
+    return None if at is None else at.isoformat(timespec="seconds")
+
+
+def card_object(card: CardView) -> dict[str, Any]:
+    """Return a card as JSON values."""
+    return {
+        "card_id": card.card_id,
+        "title": card.title,
+        "decks": list(card.deck_ids),
+        "state": card.state.value,
+        "goal_bpm": card.goal_bpm,
+        "importance": card.importance,
+        "cold_bpm": _rounded(card.cold_bpm),
+        "low_bpm": _rounded(card.low_bpm),
+        "high_bpm": _rounded(card.high_bpm),
+        "takes": card.takes,
+        "last_played": moment(card.last_played),
+        "last_bpm": card.last_bpm,
+        "slips_at": moment(card.returns),
+        "pattern": card.notation,
+    }
+
+
+def take_object(take: TakeView) -> dict[str, Any]:
+    """Return a take as JSON values."""
+    return {
+        "take_id": take.take_id,
+        "card_id": take.card_id,
+        "bpm": take.bpm,
+        "grade": take.grade.label,
+        "at": moment(take.at),
+        "seconds": take.seconds,
+        "cold": take.cold,
+        "source": take.source,
+    }
+
+
+def _rounded(bpm: float | None) -> float | None:
+    return None if bpm is None else round(bpm, 1)
+
+
+def _is_number(text: str) -> bool:
+    return text.replace(".", "").replace(":", "").replace("–", "").isdigit() or text in {"", "–"}

@@ -1,0 +1,79 @@
+"""Commands of the shelf: cards, card."""
+
+from __future__ import annotations
+
+import click
+
+from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
+from drillbox.cli.wiring import clock, open_box
+
+
+@click.command("cards")
+@click.argument("words", nargs=-1)
+@json_option
+@click.pass_obj
+def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool) -> None:
+    r"""List the cards, or those whose title, deck, family or state has all WORDS.
+
+    \b
+    Examples:
+      drillbox cards
+      drillbox cards triplet fading
+    """
+    with open_box(box_path) as box:
+        wanted = [word.casefold() for word in words]
+        cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
+        if as_json:
+            say_json([card_object(card) for card in cards])
+            return
+        rows = [
+            (
+                card.places[0],
+                card.title,
+                card.state.value,
+                "–" if card.cold_bpm is None else f"{card.cold_bpm:.0f}",
+                f"{card.goal_bpm:.0f}",
+                str(card.takes),
+            )
+            for card in cards
+        ]
+        say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
+
+
+@click.command("card")
+@click.argument("card")
+@json_option
+@click.pass_obj
+def card_command(box_path: str | None, card: str, as_json: bool) -> None:
+    r"""Show CARD: how it is written, what is expected of it, and its takes.
+
+    \b
+    Examples:
+      drillbox card e-and-a
+      drillbox card e-and-a --json
+    """
+    with open_box(box_path) as box:
+        at = clock().now()
+        view = box.card(box.find(card), at=at)
+        takes = box.history(view.card_id)
+        if as_json:
+            say_json({**card_object(view), "history": [take_object(take) for take in takes]})
+            return
+        from drillbox.rhythm import draw
+
+        say(f"{view.title} ({view.card_id}, in {', '.join(view.deck_ids)})")
+        say()
+        say(draw(view.pattern))
+        say()
+        say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
+        if view.cold_bpm is not None:
+            say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
+        say(box.why(view.card_id, at=at))
+        if takes:
+            say()
+            rows = [
+                (f"{take.at:%Y-%m-%d %H:%M}", f"{take.bpm:.0f}", take.grade.label,
+                 "cold" if take.cold else "warm")
+                for take in takes
+            ]  # fmt: skip
+            say_table(("played", "bpm", "grade", ""), rows)
