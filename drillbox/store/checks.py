@@ -138,9 +138,7 @@ def json_text(value: Any, name: str) -> str:
         text = json.dumps(value, allow_nan=False, sort_keys=True, separators=(",", ":"))
     except (TypeError, ValueError):
         raise UsageError(
-            f"{name} is {_shown(value)}",
-            where=name,
-            fix="give finite numbers, texts, lists and objects",
+            f"{name} is no JSON", where=name, fix="give finite numbers, texts, lists and objects"
         ) from None
     if len(text) > LONGEST_JSON:
         raise UsageError(
@@ -182,5 +180,7 @@ def _has_surrogates(value: str) -> bool:
 def _shown(value: Any) -> str:
     if isinstance(value, int) and abs(value) > 10**18:
         return "a huge number"
+    if not isinstance(value, str | int | float | datetime | None):
+        return f"a {type(value).__name__}"
     text = ascii(value)
     return text if len(text) <= 60 else f"{text[:57]}..."

@@ -28,12 +28,6 @@ RETRACTIONS = "SELECT id, take_id, at FROM retraction"
 _COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
 # Hops from card to card in the index, so its time grows with the cards and not with the takes.
 _LAST_TAKES = f"""
-_LATEST = (
-    "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM"
-    " (SELECT *, row_number() OVER (PARTITION BY card_id ORDER BY at DESC, id DESC) AS back"
-    " FROM take WHERE NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id))"
-    " WHERE back = 1"
-)
 WITH RECURSIVE played(card) AS (
   SELECT min(card_id) FROM take
   UNION ALL
