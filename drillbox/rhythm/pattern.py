@@ -16,15 +16,16 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
 from drillbox.rhythm.grid import SLOT_COUNTS, grid_names, syllables
+from drillbox.rhythm.stroke import Stroke, Voice
 
 if TYPE_CHECKING:
     from drillbox.rhythm.meter import Meter
-    from drillbox.rhythm.stroke import Stroke
 
 __all__ = ["MAX_BARS", "Pattern", "beat_place", "fingerprint", "overlay", "repeated"]
 
 MAX_BARS = 64
 _CANONICAL = "drillbox rhythm 1"
+_TICKS = math.lcm(*SLOT_COUNTS)
 
 _PLACES = {
     slots: frozenset((place.numerator, place.denominator) for place in syllables(slots).values())
@@ -69,12 +70,11 @@ class Pattern:
                 f"{min(strange)} slots a beat is no grid of {self.meter}",
                 fix=f"use {', '.join(map(str, known))}",
             )
-        in_order = sorted(self.strokes, key=lambda stroke: (stroke.at, stroke.voice.rank))
-        object.__setattr__(self, "strokes", tuple(in_order))
+        object.__setattr__(self, "strokes", tuple(sorted(self.strokes, key=_order)))
         self._check_places()
 
     def _check_places(self) -> None:
-        seen = set()
+        before: int | None = None
         for stroke in self.strokes:
             at = stroke.at
             beat, over = divmod(at.numerator, at.denominator)
@@ -88,11 +88,12 @@ class Pattern:
                     f"a stroke of the {stroke.voice} at beat {at} is off its grid",
                     fix="give that beat a grid that has this place",
                 )
-            if (at, stroke.voice) in seen:
+            place = _order(stroke)
+            if place == before:
                 raise UsageError(
                     f"two strokes of the {stroke.voice} at beat {at}", fix="keep one of them"
                 )
-            seen.add((at, stroke.voice))
+            before = place
 
     @property
     def bars(self) -> int:
@@ -107,6 +108,15 @@ class Pattern:
     def seconds(self, bpm: float) -> float:
         """Return how long one pass lasts at a tempo."""
         return self.beats * self.meter.beat_seconds(bpm)
+
+
+def _order(stroke: Stroke) -> int:
+    """Return a whole number that sorts strokes: by time, then from the top of the drawing down.
+
+    Exact and different for any two places on any grid; comparing fractions would take most of the time of reading.
+    """
+    at = stroke.at
+    return at.numerator * _TICKS // at.denominator * len(Voice) + stroke.voice.rank
 
 
 def repeated(pattern: Pattern, bars: int) -> Pattern:
@@ -192,11 +202,11 @@ def overlay(groove: Pattern, part: Pattern) -> Pattern:
             fix=f"choose lengths that meet within {MAX_BARS} bars",
         )
     groove, part = repeated(groove, bars), repeated(part, bars)
-    chosen = {(stroke.at, stroke.voice): stroke for stroke in groove.strokes}
+    chosen = {_order(stroke): stroke for stroke in groove.strokes}
     for stroke in part.strokes:
-        rival = chosen.get((stroke.at, stroke.voice))
+        rival = chosen.get(_order(stroke))
         if rival is None or stroke.level.loudness >= rival.level.loudness:
-            chosen[stroke.at, stroke.voice] = stroke
+            chosen[_order(stroke)] = stroke
     strokes = tuple(chosen.values())
     return Pattern(groove.meter, _common_grids(groove, part, strokes), strokes)
 

@@ -1,0 +1,88 @@
+"""What a deck file holds, once it has been read: a deck and its cards."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm import spell
+
+if TYPE_CHECKING:
+    from drillbox.rhythm import Pattern
+
+__all__ = ["Card", "Deck"]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One card of a deck.
+
+    Parameters
+    ----------
+    deck_id, slug
+        The deck it belongs to, and its name there, which stays the same from edition to edition.
+    title
+        What a player calls it.
+    pattern
+        All that is to be played, the groove included.
+    card_id
+        The fingerprint of the pattern: the same rhythm in another deck is the same card.
+    goal_bpm
+        The tempo to hold it at.
+    importance
+        How much it counts against others; 1 is usual.
+    after
+        Slugs of cards of this deck that come before it.
+    family, note
+        What it belongs with, and a word to the player; may be empty.
+    """
+
+    deck_id: str
+    slug: str
+    title: str
+    pattern: Pattern
+    card_id: str
+    goal_bpm: float
+    importance: float
+    after: tuple[str, ...]
+    family: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Deck:
+    """A deck: who made it, what it is for, and its cards in the teacher's order.
+
+    Parameters
+    ----------
+    id, title, edition, author, licence, about
+        As in the file.
+    goal_bpm
+        The goal tempo of cards that name none.
+    cards
+        In the order of the file.
+    text
+        The file as it was read.
+    """
+
+    id: str
+    title: str
+    edition: int
+    author: str
+    licence: str
+    about: str
+    goal_bpm: float
+    cards: tuple[Card, ...]
+    text: str
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of what the deck says, whatever its layout and comments: equal digests, equal decks."""
+        said = [repr(getattr(self, field.name)) for field in fields(self)[:-2]]
+        for card in self.cards:
+            values = [
+                getattr(card, field.name) for field in fields(card) if field.name != "pattern"
+            ]
+            said.append(repr((*values, spell(card.pattern))))
+        return hashlib.sha256("\n".join(said).encode()).hexdigest()

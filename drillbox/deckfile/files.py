@@ -1,0 +1,98 @@
+"""Deck files on disk, and the starter decks that come with drillbox."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.deckfile.reading import MAX_BYTES, parse_deck
+from drillbox.errors import DeckError
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
+    from drillbox.deckfile.deck import Deck
+
+__all__ = ["StarterDeck", "read", "read_starter_decks", "read_text", "starter_decks"]
+
+
+@dataclass(frozen=True, slots=True)
+class StarterDeck:
+    """A deck file that comes with drillbox.
+
+    Parameters
+    ----------
+    name
+        The file's name without its ending.
+    source
+        The file, which may lie inside a zip archive.
+    """
+
+    name: str
+    source: Traversable
+
+    def read(self) -> Deck:
+        """Read the deck."""
+        return parse_deck(self.source.read_text(encoding="utf-8"), name=self.source.name)
+
+
+def read(path: str | Path) -> Deck:
+    """Read the deck file at `path`.
+
+    Raises
+    ------
+    DeckError
+        If it cannot be read or is no deck; for the topmost thing that is wrong, with its place.
+    """
+    return parse_deck(read_text(path), name=str(path))
+
+
+def read_text(path: str | Path) -> str:
+    """Return the text of the deck file at `path`.
+
+    Raises
+    ------
+    DeckError
+        If there is no such file, it cannot be opened, it is too large, or it is not UTF-8.
+    """
+    path = Path(path)
+    try:
+        if path.exists() and not path.is_file():
+            raise DeckError("not a file", where=str(path), fix="give the path of a deck file")
+        with path.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        what = f"cannot open the deck: {reason}"
+        raise DeckError(what, where=str(path), fix="check the path") from None
+    if len(content) > MAX_BYTES:
+        what = f"the file is larger than {MAX_BYTES} bytes"
+        raise DeckError(what, where=str(path), fix="split the deck")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = content[: error.start].decode("utf-8-sig", "replace")
+        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+        where = f"{path}:{line}:{column}"
+        raise DeckError("not UTF-8 text", where=where, fix="save the file as UTF-8") from None
+
+
+def starter_decks() -> tuple[StarterDeck, ...]:
+    """Return the decks that come with drillbox, by name."""
+    from importlib.resources import files  # noqa: PLC0415 - only where starter decks are wanted
+
+    folder: Traversable = files("drillbox") / "decks"
+    if not folder.is_dir():
+        # A checkout keeps them beside the package; the wheel moves them into it.
+        folder = Path(__file__).resolve().parents[2] / "decks"
+    found = [file for file in folder.iterdir() if file.name.endswith(".toml")]
+    return tuple(
+        StarterDeck(file.name.removesuffix(".toml"), file)
+        for file in sorted(found, key=lambda file: file.name)
+    )
+
+
+def read_starter_decks() -> tuple[Deck, ...]:
+    """Return the decks that come with drillbox, read."""
+    return tuple(starter.read() for starter in starter_decks())

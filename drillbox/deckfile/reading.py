@@ -1,0 +1,167 @@
+"""Reading deck files: from text to a deck, or to everything that is wrong with it.
+
+The file is TOML; docs/decks.md describes it. Deck files come by mail from strangers, so nothing in one may do more
+than be refused: sizes and counts are limited, and what would reach a terminal is checked character by character.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from drillbox.deckfile.cards import CARD_KEYS, HIGHEST_BPM, LOWEST_BPM, read_cards
+from drillbox.deckfile.deck import Deck
+from drillbox.deckfile.grooves import NOTATION_KEYS, Groove
+from drillbox.deckfile.places import Place
+from drillbox.deckfile.tables import Problems, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from drillbox.deckfile.places import Path
+    from drillbox.errors import DeckError
+
+__all__ = ["MAX_BYTES", "MAX_CARDS", "check", "parse_deck"]
+
+MAX_BYTES = 1 << 20
+MAX_CARDS = 20_000
+MAX_EDITION = 1_000_000
+
+_TABLES = ("deck", "groove", "card")
+_DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
+_CARD_FIX = "begin every card with [[card]] on a line of its own"
+_PLACE_IN_MESSAGE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_PLAINER = {"Cannot overwrite a value": "a key or table is given a second time"}
+_ENDLESS_KEY = re.compile(
+    r"""(?:^|[{,\[])[ \t\[]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){9}""",
+    re.MULTILINE,
+)
+"""Reading a key of thousands of dotted parts takes the standard reader hours; no deck needs more than two."""
+
+
+def parse_deck(text: str, *, name: str) -> Deck:
+    """Read the text of a deck file.
+
+    Parameters
+    ----------
+    text
+        The whole file.
+    name
+        What to call the file in an error.
+
+    Raises
+    ------
+    DeckError
+        For the topmost thing that is wrong, with its place.
+    """
+    reading = _Reading(text, name)
+    deck = reading.deck()
+    if deck is None:
+        raise reading.problems.in_order()[0]
+    return deck
+
+
+def check(text: str, *, name: str) -> tuple[DeckError, ...]:
+    """Return everything that is wrong with the text of a deck file, topmost first; nothing if it is well."""
+    reading = _Reading(text, name)
+    reading.deck()
+    return reading.problems.in_order()
+
+
+class _Reading:
+    """One pass over one file."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self._original = text
+        self._text = text.replace("\r\n", "\n")
+        self.problems = Problems(name, self._text)
+
+    def deck(self) -> Deck | None:
+        """Return the deck, or None where there are problems."""
+        values = self._values()
+        if self.problems:
+            return None
+        self._table(values, (), _TABLES)
+        head = self._table(self._part(values, "deck"), ("deck",), _DECK_KEYS)
+        head.require("id", "title")
+        groove = Groove(self._table(self._part(values, "groove"), ("groove",), NOTATION_KEYS))
+        deck_id = head.slug("id")
+        goal = head.number("goal", 100, low=LOWEST_BPM, high=HIGHEST_BPM)
+        tables = self._cards(values.get("card"))
+        deck = Deck(
+            id=deck_id,
+            title=head.line("title"),
+            edition=head.whole("edition", 1, high=MAX_EDITION),
+            author=head.line("author"),
+            licence=head.line("licence"),
+            about=head.prose("about"),
+            goal_bpm=goal,
+            cards=read_cards(tables, groove, deck_id=deck_id, goal_bpm=goal),
+            text=self._original,
+        )
+        return None if self.problems else deck
+
+    def _values(self) -> dict[str, Any]:
+        """Read the TOML."""
+        top = Place(1, 1)
+        if len(self._text.encode("utf-8", "surrogatepass")) > MAX_BYTES:
+            self.problems.add(
+                top, f"the file is larger than {MAX_BYTES} bytes", fix="split the deck"
+            )
+            return {}
+        if endless := _ENDLESS_KEY.search(self._text):
+            place = self._place_at(endless.start())
+            self.problems.add(place, "a key of more than nine dotted parts", fix="take it out")
+            return {}
+        try:
+            return tomllib.loads(self._text)
+        except RecursionError:
+            self.problems.add(top, "arrays are nested too deeply", fix="a deck needs one level")
+        except ValueError as error:
+            self._broken_toml(str(error))
+        return {}
+
+    def _broken_toml(self, message: str) -> None:
+        """Say what the standard reader says, with its place in front."""
+        found = _PLACE_IN_MESSAGE.search(message)
+        place = self._place_at(len(self._text))
+        if found and found[1]:
+            place = Place(int(found[1]), int(found[2]))
+        what = message[: found.start()] if found else message.partition(":")[0]
+        what = _PLAINER.get(what, what)
+        fix = "mend the TOML there; texts stand in quotes, tables in [ ] or [[ ]]"
+        self.problems.add(place, f"{what[:1].lower()}{what[1:]}", fix=fix)
+
+    def _place_at(self, offset: int) -> Place:
+        before = self._text[:offset]
+        return Place(before.count("\n") + 1, offset - before.rfind("\n"))
+
+    def _table(self, values: Mapping[str, Any], path: Path, known: Sequence[str]) -> Table:
+        return Table(values, path, known, self.problems)
+
+    def _part(self, values: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+        """Return one of the single tables; empty where the file has none."""
+        found = values.get(name, {})
+        if isinstance(found, dict):
+            return found
+        place = self.problems.places.key((name,))
+        self.problems.add(
+            place, f"{name} is not a table", fix=f"write [{name}] on a line of its own"
+        )
+        return {}
+
+    def _cards(self, found: object) -> list[Table]:
+        """Return the cards' tables."""
+        if found is None or found == []:
+            top = Place(1, 1)
+            self.problems.add(top, "the deck has no cards", fix=_CARD_FIX)
+        elif not isinstance(found, list) or not all(isinstance(card, dict) for card in found):
+            place = self.problems.places.key(("card",))
+            self.problems.add(place, "card is not a list of tables", fix=_CARD_FIX)
+        elif len(found) > MAX_CARDS:
+            place = self.problems.places.key(("card", MAX_CARDS))
+            self.problems.add(place, f"more than {MAX_CARDS} cards", fix="split the deck")
+        else:
+            return [self._table(card, ("card", n), CARD_KEYS) for n, card in enumerate(found)]
+        return []

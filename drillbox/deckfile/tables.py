@@ -1,0 +1,218 @@
+"""Tables of a TOML file, checked key by key; every complaint gets its place.
+
+Reading goes on after a complaint, with a stand-in for what was wrong, so that one pass finds them all.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from difflib import get_close_matches
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from drillbox.deckfile.places import Place, Places
+from drillbox.errors import DeckError
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Mapping
+
+    from drillbox.deckfile.places import Path
+
+__all__ = ["MAX_LINE", "MAX_PROSE", "MAX_SLUG", "Problems", "Table"]
+
+MAX_SLUG = 64
+MAX_LINE = 120
+MAX_PROSE = 4000
+
+_SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_JOINERS = ("\u200c", "\u200d")
+"""Invisible, but part of the spelling in some scripts."""
+
+
+class Problems:
+    """What is wrong with one file, in the order it was found."""
+
+    def __init__(self, name: str, text: str) -> None:
+        self._name = name
+        self._text = text
+        self._found: list[tuple[int, int, DeckError]] = []
+
+    @cached_property
+    def places(self) -> Places:
+        """Where things stand in the file."""
+        return Places(self._text)
+
+    def add(self, place: Place, what: str, *, fix: str) -> None:
+        """Complain about something at a place."""
+        where = f"{self._name}:{place.line}:{place.column}"
+        self._found.append((place.line, place.column, DeckError(what, where=where, fix=fix)))
+
+    def in_order(self) -> tuple[DeckError, ...]:
+        """Return the complaints by place, the topmost first."""
+        return tuple(error for *_, error in sorted(self._found, key=lambda found: found[:2]))
+
+    def __bool__(self) -> bool:
+        return bool(self._found)
+
+
+class Table:
+    """One table of the file.
+
+    Parameters
+    ----------
+    values
+        What the standard reader found.
+    path
+        Where it is in the file.
+    known
+        The keys it may have.
+    problems
+        Takes the complaints.
+    """
+
+    def __init__(
+        self, values: Mapping[str, object], path: Path, known: Collection[str], problems: Problems
+    ) -> None:
+        self._values = values
+        self.path = path
+        self.problems = problems
+        for key in values:
+            if key not in known:
+                near = get_close_matches(key, known, n=1)
+                fix = f"did you mean {near[0]!r}" if near else f"known here: {', '.join(known)}"
+                problems.add(
+                    problems.places.key((*path, key)), f"unknown key {_brief(key)}", fix=fix
+                )
+
+    def __contains__(self, key: str) -> bool:
+        return key in self._values
+
+    def wrong(self, key: str, what: str, fix: str, *, item: object = None) -> None:
+        """Complain about a key's value, about an item of it, or about the table where it has no such key."""
+        path: Path = (*self.path, key)
+        found = self._values.get(key)
+        if item is not None and isinstance(found, list):
+            path = (*path, found.index(item))
+        self.problems.add(self.problems.places.value(path), what, fix=fix)
+
+    def require(self, *keys: str) -> None:
+        """Complain about every key that is missing."""
+        for key in keys:
+            if key not in self:
+                self.wrong(key, f"{key} is missing", f"add a line that begins with '{key} ='")
+
+    def slug(self, key: str) -> str:
+        """Return a short name such as ``e-and-a``."""
+        text = self._text(key)
+        if text is not None and not _is_slug(text):
+            self.wrong(
+                key, f"{_brief(text)} cannot be {'an' if key[0] in 'aei' else 'a'} {key}", _SLUG_FIX
+            )
+        return text or ""
+
+    def slugs(self, key: str) -> tuple[str, ...]:
+        """Return an array of texts; none where the key is missing."""
+        found = self._values.get(key, [])
+        if not isinstance(found, list):
+            self.wrong(key, f"{key} is {_kind(found)}", f'write an array of texts: {key} = ["..."]')
+            return ()
+        for item in found:
+            if not isinstance(item, str):
+                self.wrong(key, f"{_kind(item)} in {key}", 'write a text: "..."', item=item)
+        return tuple(dict.fromkeys(item for item in found if isinstance(item, str)))
+
+    def line(self, key: str) -> str:
+        """Return a text of one line; empty where the key is missing."""
+        return self._plain(key, MAX_LINE, allowed="")
+
+    def prose(self, key: str) -> str:
+        """Return a text of some lines, without blanks at its ends; empty where the key is missing."""
+        return self._plain(key, MAX_PROSE, allowed="\n\t").strip()
+
+    def notation(self, key: str) -> str | None:
+        """Return a text to be read as spoken notation, or None."""
+        return self._text(key)
+
+    def number(self, key: str, default: float, *, low: float, high: float) -> float:
+        """Return a number from `low` to `high`."""
+        found = self._values.get(key, default)
+        if isinstance(found, bool) or not isinstance(found, int | float):
+            self.wrong(key, f"{key} is {_kind(found)}", f"write a number: {key} = {default:g}")
+        elif not low <= found <= high:
+            self.wrong(key, f"{key} = {found:.6g} is out of range", f"use {low:g} to {high:g}")
+        else:
+            return float(found)
+        return default
+
+    def whole(self, key: str, default: int, *, high: int) -> int:
+        """Return a whole number from 1 to `high`."""
+        found = self._values.get(key, default)
+        if isinstance(found, bool) or not isinstance(found, int):
+            self.wrong(key, f"{key} is {_kind(found)}", f"write a whole number: {key} = {default}")
+        elif not 1 <= found <= high:
+            self.wrong(key, f"{key} is out of range", f"use 1 to {high}")
+        else:
+            return found
+        return default
+
+    def flag(self, key: str, *, default: bool) -> bool:
+        """Return true or false."""
+        found = self._values.get(key, default)
+        if not isinstance(found, bool):
+            self.wrong(key, f"{key} is {_kind(found)}", "write true or false, without quotes")
+            return default
+        return found
+
+    def _text(self, key: str) -> str | None:
+        found = self._values.get(key)
+        if found is not None and not isinstance(found, str):
+            self.wrong(key, f"{key} is {_kind(found)}", f'write a text in quotes: {key} = "..."')
+            return None
+        return found
+
+    def _plain(self, key: str, longest: int, *, allowed: str) -> str:
+        text = self._text(key)
+        if text is None:
+            return ""
+        if len(text) > longest:
+            self.wrong(key, f"{key} has {len(text)} characters", f"use at most {longest}")
+        strange = next((sign for sign in text if sign not in allowed and not _is_plain(sign)), None)
+        if strange is not None:
+            what = f"{key} contains the unprintable character U+{ord(strange):04X}"
+            self.wrong(key, what, "take it out" if allowed else "take it out, and write one line")
+        return text
+
+
+def _brief(text: str) -> str:
+    return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+_SLUG_FIX = (
+    f"use lower-case letters, digits and single hyphens, at most {MAX_SLUG}, such as 'e-and-a'"
+)
+
+
+def _is_slug(text: str) -> bool:
+    return len(text) <= MAX_SLUG and _SLUG.fullmatch(text) is not None
+
+
+def _is_plain(sign: str) -> bool:
+    """Whether a terminal may be sent this character: no control, direction or private signs."""
+    category = unicodedata.category(sign)
+    return sign in _JOINERS or not (category.startswith("C") or category in ("Zl", "Zp"))
+
+
+_KINDS: Iterable[tuple[type, str]] = (
+    (bool, "true or false"),
+    (str, "a text"),
+    (int, "a whole number"),
+    (float, "a number"),
+    (list, "an array"),
+    (dict, "a table"),
+)
+
+
+def _kind(value: object) -> str:
+    """Return what a value is, in words."""
+    return next((words for kind, words in _KINDS if isinstance(value, kind)), "a date or time")
