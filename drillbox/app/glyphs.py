@@ -1,36 +1,76 @@
 """How one sign of the printed page fills a cell of the stand.
 
 A sign is what `drillbox.rhythm.chart` gives: ``o`` or ``x`` plain, ``(o)`` ghost, ``>o`` accent, with ``/ z f d`` in
-the head's place for a double, buzz, flam or drag. A tall cell has three rows of three columns; a flat one is the
-sign itself. The frame says how loud (round and open: ghost; square: plain; hat-shaped accent above: accent), the
-middle says what. Only box-drawing and block characters are used, since terminals draw those themselves.
+the head's place for a double, buzz, flam or drag. There are three sizes. In the flat one the sign is itself; in the
+others the frame says how loud (round and open: ghost; square: plain; a mark on top: accent), the middle says what.
+Only box-drawing and block characters are used, since terminals draw those themselves.
 """
 
 from __future__ import annotations
 
-Tall = tuple[str, str, str]
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-TALL_WIDTH = 3
-_HEADS: dict[str, Tall] = {
-    "o": ("▗▄▖", "▐█▌", "▝▀▘"),
-    "x": ("╲ ╱", " ╳ ", "╱ ╲"),
-    "(o)": ("╭ ╮", "│o│", "╰ ╯"),
-    "(x)": ("╭ ╮", "│x│", "╰ ╯"),
-    ">o": (" > ", "▟█▙", "▜█▛"),
-    ">x": (" > ", "╲ ╱", "╱ ╲"),
-}
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+Rows = tuple[str, ...]
 
 
-def tall(sign: str) -> Tall:
-    """Return the three rows of a sign, each three columns wide."""
-    if sign in _HEADS:
-        return _HEADS[sign]
-    head = sign.strip("(>)")
-    if sign.startswith("("):
-        return ("╭ ╮", f"│{head}│", "╰ ╯")
-    if sign.startswith(">"):
-        return (" > ", f"│{head}│", "└─┘")
-    return ("┌─┐", f"│{head}│", "└─┘")
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One size of signs: rows and columns of a cell, and the drawings of the heads that have one."""
+
+    rows: int
+    columns: int
+    heads: Mapping[str, Rows]
+
+    def draw(self, sign: str) -> Rows:
+        """Return the rows of a sign, each as wide as the size."""
+        if self.rows == 1:
+            return (sign.center(self.columns),)
+        if sign in self.heads:
+            return self.heads[sign]
+        middle = sign.strip("(>)")
+        if sign.startswith("("):
+            return self._framed(middle, "╭╮╰╯", " ")
+        framed = self._framed(middle, "┌┐└┘", "─")
+        return (">".center(self.columns), *framed[1:]) if sign.startswith(">") else framed
+
+    def _framed(self, middle: str, corners: str, edge: str) -> Rows:
+        inside = self.columns - 2
+        walls = [f"│{' ' * inside}│"] * ((self.rows - 3) // 2)
+        return (
+            f"{corners[0]}{edge * inside}{corners[1]}",
+            *walls,
+            f"│{middle.center(inside)}│",
+            *walls,
+            f"{corners[2]}{edge * inside}{corners[3]}",
+        )
+
+
+FLAT = Size(1, 3, {})
+TALL = Size(
+    3,
+    3,
+    {
+        "o": ("   ", "▟█▙", "▜█▛"),
+        ">o": (" > ", "▟█▙", "▜█▛"),
+        "x": ("╲ ╱", " ╳ ", "╱ ╲"),
+        ">x": (" > ", "╲ ╱", "╱ ╲"),
+    },
+)
+GRAND = Size(
+    5,
+    5,
+    {
+        "o": ("     ", " ▄▄▄ ", "█████", "█████", " ▀▀▀ "),
+        ">o": ("  >  ", " ▄▄▄ ", "█████", "█████", " ▀▀▀ "),
+        "x": ("╲   ╱", " ╲ ╱ ", "  ╳  ", " ╱ ╲ ", "╱   ╲"),
+        ">x": ("  >  ", " ╲ ╱ ", "  ╳  ", " ╱ ╲ ", "     "),
+    },
+)
+SIZES = (GRAND, TALL, FLAT)
 
 
 def loudness(sign: str) -> str:

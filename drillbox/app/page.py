@@ -14,9 +14,10 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.app.glyphs import TALL_WIDTH
+from drillbox.app.glyphs import FLAT, SIZES
 
 if TYPE_CHECKING:
+    from drillbox.app.glyphs import Size
     from drillbox.rhythm import Chart
 
 LABEL_WIDTH = 7
@@ -53,18 +54,37 @@ class System:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A pattern laid out for a width and height in terminal cells."""
+    """A pattern laid out for a width and height in terminal cells.
+
+    Parameters
+    ----------
+    labels
+        The voices, top to bottom.
+    systems
+        The lines of music.
+    size
+        The size of the signs.
+    gap
+        Blank rows after each voice.
+    with_hands
+        Whether there is a sticking row.
+    """
 
     labels: tuple[str, ...]
     systems: tuple[System, ...]
-    beat_width: int
-    row_height: int
+    size: Size
+    gap: int
     with_hands: bool
+
+    @property
+    def voice_height(self) -> int:
+        """Rows from one voice to the next."""
+        return self.size.rows + self.gap
 
     @property
     def system_height(self) -> int:
         """Rows of one system: counts, voices, hands."""
-        return 1 + len(self.labels) * self.row_height + (1 if self.with_hands else 0)
+        return 1 + len(self.labels) * self.voice_height + (1 if self.with_hands else 0)
 
     @property
     def height(self) -> int:
@@ -73,33 +93,39 @@ class Page:
 
 
 def lay_out(chart: Chart, *, width: int, height: int) -> Page:
-    """Return the largest page that fits `width` x `height`; a page too tall for it scrolls."""
-    beats = chart.meter.beats
-    total = beats * len(chart.bars)
+    """Return the largest page that fits `width` x `height`; one that cannot fit is flat and scrolls."""
+    total = chart.meter.beats * len(chart.bars)
     closest = min(
         (late.at - early.at for bar in chart.bars for early, late in pairwise(bar.columns)),
         default=Fraction(1),
     )
     labels = tuple(row.label for row in chart.bars[0].rows)
+    with_hands = any(any(bar.sticking) for bar in chart.bars)
     room = max(width - LABEL_WIDTH, 8)
-    per_line = _beats_per_line(total, beats, room, closest)
-    beat_width = min(room // per_line, _BEAT_WIDTH_MOST)
-    systems = tuple(
-        _system(chart, first, min(first + per_line, total), beat_width)
-        for first in range(0, total, per_line)
-    )
-    with_hands = any(cell.hands for system in systems for cell in system.cells)
-    rows = (height + 1) // len(systems) - 2 - (1 if with_hands else 0)
-    tall_fits = rows // max(len(labels), 1) >= 3 and beat_width * closest >= TALL_WIDTH
-    return Page(labels, systems, beat_width, 3 if tall_fits else 1, with_hands)
+    for size in SIZES:
+        per_line = _beats_per_line(total, chart.meter.beats, int(room * closest) // size.columns)
+        if per_line == 0 and size is not FLAT:
+            continue
+        per_line = max(per_line, 1)
+        beat_width = min(room // per_line, _BEAT_WIDTH_MOST)
+        systems = tuple(
+            _system(chart, first, min(first + per_line, total), beat_width)
+            for first in range(0, total, per_line)
+        )
+        for gap in (1, 0) if size is not FLAT else (0,):
+            page = Page(labels, systems, size, gap, with_hands)
+            if page.height <= height or size is FLAT:
+                return page
+    raise AssertionError("the flat size always fits")  # pragma: no cover
 
 
-def _beats_per_line(total: int, bar: int, room: int, closest: Fraction) -> int:
-    candidates = [total, *(n * bar for n in range(total // bar, 0, -1)), (bar + 1) // 2]
-    for count in candidates:
-        if (room // count) * closest >= TALL_WIDTH:
-            return count
-    return next((n for n in range(bar, 0, -1) if (room // n) * closest >= TALL_WIDTH), 1)
+def _beats_per_line(total: int, bar: int, most: int) -> int:
+    """Return how many beats go on a line of `most` at the most: whole bars, else half a bar, else what fits."""
+    whole_bars = min(total, most) // bar * bar
+    if whole_bars:
+        return whole_bars
+    half = (bar + 1) // 2
+    return half if half <= most else min(most, bar)
 
 
 def _system(chart: Chart, first: int, last: int, beat_width: int) -> System:

@@ -49,7 +49,7 @@ class CardPage(Screen[None]):
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
         yield HistoryPlot(id="history")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Fill the page."""

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Input, Static
+from textual.widgets import Footer, Input, Static
 
+from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import bpm_words, day_words
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.views import CardView
 
+COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 11), ("slips", 11))
 _NEVER = float("-inf")
 
 
@@ -63,18 +65,12 @@ class Shelf(Screen[None]):
             yield Static("The shelf", id="title")
             yield Static("", id="clock", markup=False)
         yield Input(placeholder="words of the title, the deck or the state", id="search")
-        table: DataTable[str] = DataTable(id="shelf-table", cursor_type="row")
-        yield table
-        yield Footer(compact=True, show_command_palette=False)
+        yield RowTable(COLUMNS, id="shelf-table")
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Set the columns and fill them."""
-        table = self.query_one("#shelf-table", DataTable)
-        for name, width in (
-            ("card", 32), ("state", 9), ("cold", 5), ("goal", 4), ("played", 12), ("slips", 12),
-        ):  # fmt: skip
-            table.add_column(name, key=name, width=width)
-        table.focus()
+        """Take the keys to the table."""
+        self.query_one(RowTable).focus()
 
     def on_screen_resume(self) -> None:
         """Read the cards anew: a card page may have changed one."""
@@ -87,19 +83,19 @@ class Shelf(Screen[None]):
         name, key = ORDERS[self._order]
         cards = [card for card in self._desk.box.cards(at=now) if card.matches(words)]
         self._cards = sorted(cards, key=key)
-        table = self.query_one("#shelf-table", DataTable)
-        row = table.cursor_row
-        table.clear()
-        for card in self._cards:
-            table.add_row(
-                card.title[:32],
-                card.state.value,
-                f"{bpm_words(card.cold_bpm):>4}",
-                f"{card.goal_bpm:>4.0f}",
-                day_words(card.last_played, now),
-                day_words(card.returns, now),
-            )
-        table.move_cursor(row=min(row, max(len(self._cards) - 1, 0)))
+        self.query_one(RowTable).fill(
+            [
+                (
+                    card.title,
+                    card.state.value,
+                    bpm_words(card.cold_bpm),
+                    bpm_words(card.goal_bpm),
+                    day_words(card.last_played, now),
+                    day_words(card.returns, now),
+                )
+                for card in self._cards
+            ]
+        )
         self.query_one("#clock", Static).update(f"{len(self._cards)} cards, {name}")
 
     def action_search(self) -> None:
@@ -130,7 +126,7 @@ class Shelf(Screen[None]):
         """Open the highlighted card; from the search line, go to the table first."""
         line = self.query_one("#search", Input)
         if line.has_focus:
-            self.query_one("#shelf-table", DataTable).focus()
+            self.query_one(RowTable).focus()
             return
         card = self._chosen()
         if card is not None:
@@ -144,11 +140,11 @@ class Shelf(Screen[None]):
         if line.has_class("-open"):
             line.value = ""
             line.remove_class("-open")
-            self.query_one("#shelf-table", DataTable).focus()
+            self.query_one(RowTable).focus()
             self.draw()
         else:
             self.dismiss(None)
 
     def _chosen(self) -> CardView | None:
-        row = self.query_one("#shelf-table", DataTable).cursor_row
+        row = self.query_one(RowTable).cursor_row
         return self._cards[row] if 0 <= row < len(self._cards) else None

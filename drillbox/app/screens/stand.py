@@ -65,12 +65,13 @@ class Stand(Screen[bool]):
         yield PatternView(id="pattern")
         with Horizontal(id="pulse-row"):
             yield Digits("", id="tempo")
+            yield Static("bpm", id="tempo-unit")
             with Vertical(id="tempo-side"):
                 yield Static("", id="take-line")
                 yield Static("", id="next-line", markup=False)
                 yield Static("", id="notice-line", markup=False)
         yield GradeBar()
-        yield Footer(compact=True, show_command_palette=False)
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""

@@ -9,6 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
 
+from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.moments import day_name, practice_day
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.plan import Item
 
+COLUMNS = (("", 7), ("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
 SHORTEST_DAY, LONGEST_DAY, MINUTES_STEP = 5, 60, 5
 
 
@@ -58,19 +60,12 @@ class Today(Screen[None]):
             yield Static("", id="title", markup=False)
             yield Static("", id="clock", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
-        table: DataTable[str] = DataTable(id="plan", cursor_type="row", zebra_stripes=False)
-        yield table
+        yield RowTable(COLUMNS, id="plan")
         yield Static("", id="plan-why", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Set the table's columns; the plan is drawn once the frame stands."""
-        table = self.query_one("#plan", DataTable)
-        table.add_column("", key="part", width=8)
-        table.add_column("card", key="card")
-        table.add_column("bpm", key="bpm", width=4)
-        table.add_column("takes", key="takes", width=5)
-        table.add_column("time", key="time", width=5)
+        """Draw the plan once the frame stands."""
         self.call_after_refresh(self.draw)
 
     def on_screen_resume(self) -> None:
@@ -91,16 +86,18 @@ class Today(Screen[None]):
         plan = box.plan(at=now, minutes=minutes)
         self._items = plan.items
         self._headline(minutes, spent)
-        table = self.query_one("#plan", DataTable)
-        table.clear()
-        for item in plan.items:
-            table.add_row(
-                item.part.value,
-                box.title(item.card_id),
-                f"{item.bpm:>4}",
-                f"{item.takes:>5}",
-                f"{minutes_seconds(item.seconds):>5}",
-            )
+        self.query_one(RowTable).fill(
+            [
+                (
+                    item.part.value,
+                    box.title(item.card_id),
+                    str(item.bpm),
+                    str(item.takes),
+                    minutes_seconds(item.seconds),
+                )
+                for item in plan.items
+            ]
+        )
         self._say(spent)
         self._why(0)
 

@@ -59,7 +59,7 @@ class DeckChoice(Screen[bool]):
         yield Digits("", id="goal", classes="big")
         for caution in CAUTIONS:
             yield Static(caution, classes="caution", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Highlight the first deck."""

@@ -55,7 +55,7 @@ class WrapUp(Screen[None]):
             classes="caution",
             markup=False,
         )
-        yield Footer(compact=True, show_command_palette=False)
+        yield Footer(show_command_palette=False)
 
     def _table(self, takes: tuple[TakeView, ...]) -> str:
         box, now = self._desk.box, self._desk.clock.now()

@@ -66,8 +66,11 @@ def plot(takes: Sequence[TakeView], goal: float, today: int, width: int, height:
     grid = [[" "] * width for _ in range(height)]
     bold: set[tuple[int, int]] = set()
     grid[row_of(goal)] = ["┄"] * width
+    edge = 0
     for take in takes:
         x = round((practice_day(take.at) - first) / span * (width - 1))
+        # Takes of one day stand side by side as far as there is room, in the order they were played.
+        edge = x = min(max(x, edge + 1 if edge >= x and not take.cold else x), width - 1)
         y = row_of(take.bpm)
         grid[y][x] = SIGNS[take.grade]
         if take.cold:

@@ -13,8 +13,8 @@ from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from drillbox.app.glyphs import TALL_WIDTH, loudness, tall
-from drillbox.app.page import Cell, Page, System, lay_out
+from drillbox.app.glyphs import loudness
+from drillbox.app.page import Page, System, lay_out
 from drillbox.rhythm import Hand, Pattern, chart
 
 if TYPE_CHECKING:
@@ -77,6 +77,11 @@ class PatternView(ScrollView):
         self.virtual_size = Size(self.size.width, self._page.height)
         self.refresh()
 
+    @property
+    def _top(self) -> int:
+        """Blank rows above the page: it stands in the middle of a taller place."""
+        return max(0, (self.size.height - self._page.height) // 2) if self._page else 0
+
     def _place_of(self, beat: float | None) -> tuple[int, int] | None:
         if beat is None or self._page is None:
             return None
@@ -90,68 +95,58 @@ class PatternView(ScrollView):
         if self._page is None or system >= len(self._page.systems):
             return
         place = self._page.systems[system].cells[cell]
-        row = system * (self._page.system_height + 1) - self.scroll_offset.y
-        self.refresh(Region(place.x, row, TALL_WIDTH + 1, 1))
+        row = self._top + system * (self._page.system_height + 1) - self.scroll_offset.y
+        self.refresh(Region(place.x, row, self._page.size.columns, 1))
 
     def render_line(self, y: int) -> Strip:
         """Draw one row."""
         page = self._page
-        row = y + self.scroll_offset.y
+        row = y + self.scroll_offset.y - self._top
         base = self.rich_style
-        if page is None or row >= page.height:
+        if page is None or not 0 <= row < page.height:
             return Strip.blank(self.size.width, base)
         index, inner = divmod(row, page.system_height + 1)
         line = _Line(self.size.width, base)
         if inner < page.system_height:
-            self._fill(line, index, page.systems[index], inner)
+            self._fill(line, page, index, inner)
         return line.strip()
 
-    def _fill(self, line: _Line, index: int, system: System, inner: int) -> None:
-        page = self._page
-        if page is None:
-            return
+    def _fill(self, line: _Line, page: Page, index: int, inner: int) -> None:
+        system = page.systems[index]
         if inner == 0:
-            self._counts(line, index, system)
-        elif inner <= len(page.labels) * page.row_height:
-            voice, slice_ = divmod(inner - 1, page.row_height)
-            self._voice(line, system, voice, slice_)
+            self._counts(line, page, index)
+        elif inner <= len(page.labels) * page.voice_height:
+            voice, within = divmod(inner - 1, page.voice_height)
+            self._voice(line, page, system, voice, within)
         else:
             line.put(0, "hand", self._style("label"))
             for cell in system.cells:
-                line.put(cell.x, _centred(cell.hands), self._style("hand"))
+                line.put(cell.x, cell.hands.center(page.size.columns), self._style("hand"))
 
-    def _counts(self, line: _Line, index: int, system: System) -> None:
-        for number, cell in enumerate(system.cells):
+    def _counts(self, line: _Line, page: Page, index: int) -> None:
+        for number, cell in enumerate(page.systems[index].cells):
             at_head = self._playhead == (index, number)
             name = "head" if at_head else ("beat" if cell.is_beat else "count")
-            line.put(cell.x, _centred(cell.count), self._style(name))
+            line.put(cell.x, cell.count.center(page.size.columns), self._style(name))
 
-    def _voice(self, line: _Line, system: System, voice: int, slice_: int) -> None:
-        page = self._page
-        if page is None:
-            return
-        middle = page.row_height // 2
-        if slice_ == middle:
+    def _voice(self, line: _Line, page: Page, system: System, voice: int, within: int) -> None:
+        middle = page.size.rows // 2
+        if within == middle:
             line.put(0, page.labels[voice], self._style("label"))
         for x in system.bar_lines:
             line.put(x, "│", self._style("rest"))
-        for cell in system.cells:
-            self._sign(line, cell, cell.signs[voice], slice_, middle)
-
-    def _sign(self, line: _Line, cell: Cell, sign: str, slice_: int, middle: int) -> None:
-        if not sign:
-            if slice_ == middle:
-                line.put(cell.x, _centred("┊" if cell.is_beat else "·"), self._style("rest"))
+        if within >= page.size.rows:
             return
-        text = tall(sign)[slice_] if middle else _centred(sign)
-        line.put(cell.x, text, self._style(loudness(sign)))
+        for cell in system.cells:
+            sign = cell.signs[voice]
+            if sign:
+                line.put(cell.x, page.size.draw(sign)[within], self._style(loudness(sign)))
+            elif within == middle:
+                rest = ("┊" if cell.is_beat else "·").center(page.size.columns)
+                line.put(cell.x, rest, self._style("rest"))
 
     def _style(self, part: str) -> Style:
         return self.get_component_rich_style(f"pattern--{part}")
-
-
-def _centred(text: str) -> str:
-    return f"{text:^{TALL_WIDTH}}"
 
 
 class _Line:
