@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
+
 from hypothesis import strategies as st
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
 from drillbox.plan import Candidate
+from drillbox.store import LogEntry, Retraction, TakeRow
 
 # --- memory and plan -------------------------------------------------------------------------------
 
@@ -62,3 +65,54 @@ def candidates(draw: st.DrawFn, number: int) -> Candidate:
 def boxes(draw: st.DrawFn) -> list[Candidate]:
     """Return the cards of a small box."""
     return [draw(candidates(number)) for number in range(draw(st.integers(0, 25)))]
+
+
+# --- store -----------------------------------------------------------------------------------------
+
+entry_ids = st.uuids(version=4).map(lambda key: key.hex)
+store_card_ids = st.sampled_from([f"{number:016x}" for number in range(1, 6)])
+instants = st.integers(0, 10 * 365 * 86_400 * 10**6).map(
+    lambda micros: datetime(2020, 1, 1, tzinfo=UTC) + timedelta(microseconds=micros)
+)
+json_values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-(10**9), 10**9)
+    | st.floats(-1e9, 1e9)
+    | st.text(max_size=8),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3)
+    ),
+    max_leaves=6,
+)
+
+
+def take_rows() -> st.SearchStrategy[TakeRow]:
+    """Return takes of five cards, each with its own id."""
+    return st.builds(
+        TakeRow,
+        id=entry_ids,
+        card_id=store_card_ids,
+        bpm=st.floats(1.0, 1000.0),
+        grade=st.integers(-2, 2),
+        at=instants,
+        zone=st.sampled_from(["UTC", "Europe/Berlin", "America/St_Johns", "+05:45"]),
+        seconds=st.floats(0.0, 86_400.0),
+        source=st.sampled_from(["self", "audio", "midi"]),
+        measures=st.none() | st.dictionaries(st.text(max_size=8), json_values, max_size=3),
+    )
+
+
+@st.composite
+def take_logs(draw: st.DrawFn) -> list[LogEntry]:
+    """Return a log: takes, and retractions of some of them and of takes nobody has seen."""
+    takes = draw(st.lists(take_rows(), max_size=6, unique_by=lambda row: row.id))
+    known = st.sampled_from([row.id for row in takes]) if takes else entry_ids
+    retractions = draw(
+        st.lists(
+            st.builds(Retraction, id=entry_ids, take_id=known | entry_ids, at=instants),
+            max_size=3,
+            unique_by=lambda row: row.id,
+        )
+    )
+    return [*takes, *retractions]

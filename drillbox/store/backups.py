@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 DAYS, WEEKS, MONTHS = 7, 4, 12
 
-_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-\d{6}(?:-\d+)?(-before-version-\d+)?\.box")
+_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-\d{6}(?:_\d{2,})?(-before-version-\d+)?\.box")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +51,15 @@ def folder(box: Path) -> Path:
 def list_backups(box: Path) -> tuple[Backup, ...]:
     """Return the backups of a box, newest first."""
     try:
-        names = sorted((path.name for path in folder(box).iterdir()), reverse=True)
+        paths = list(folder(box).iterdir())
     except OSError:
         return ()
     found = []
-    for name in names:
-        if match := _NAME.fullmatch(name):
+    for path in paths:
+        if match := _NAME.fullmatch(path.name):
             with suppress(ValueError):  # a name such as 2026-99-99 is somebody else's
-                day = date.fromisoformat(match[1])
-                found.append(Backup(folder(box) / name, day, match[2] is not None))
-    return tuple(found)
+                found.append(Backup(path, date.fromisoformat(match[1]), match[2] is not None))
+    return tuple(sorted(found, key=_name, reverse=True))
 
 
 def newest_good(box: Path, *, today: date) -> Backup | None:
@@ -112,7 +111,7 @@ def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = Non
 
 def to_rotate(backups: Iterable[Backup], *, today: date) -> list[Backup]:
     """Return the backups that the rotation lets go."""
-    newest_first = sorted(backups, key=lambda backup: backup.path.name, reverse=True)
+    newest_first = sorted(backups, key=_name, reverse=True)
     in_turn = [old for old in newest_first if old.day <= today and not old.before_upgrade]
     weeks = _newest_of(in_turn, lambda day: day.isocalendar()[:2])
     months = _newest_of(in_turn, lambda day: (day.year, day.month))
@@ -162,15 +161,13 @@ def _copy(box: BoxFile, part: Path) -> None:
 
 
 def _move_aside(box: Path, now: datetime) -> Path | None:
-    if not box.exists():
-        return None
-    aside = _free(box.with_name(f"{box.name}.damaged-{_stamp(now)}"), "")
-    # The file goes first: a journal left alone beside no file is harmless, one beside a wrong file is not.
-    box.rename(aside)
     journal = Path(f"{box}-journal")
-    if journal.exists():
-        journal.rename(f"{aside}-journal")
-    return aside
+    aside = _free(box.with_name(f"{box.name}.damaged-{_stamp(now)}"), "")
+    # The file goes first: a journal left alone waits for the next restore, a file without it is half-written.
+    for old, new in ((box, aside), (journal, Path(f"{aside}-journal"))):
+        if old.exists():
+            old.rename(new)
+    return aside if aside.exists() else None
 
 
 @contextmanager
@@ -225,13 +222,18 @@ def _examine(backup: Path) -> tuple[int, int, str]:
     return first, second, third
 
 
+def _name(backup: Backup) -> str:
+    # Names sort by age: "_02", the second of one second, comes after the dot of the first.
+    return backup.path.name
+
+
 def _stamp(now: datetime) -> str:
     return now.strftime("%Y-%m-%d-%H%M%S")
 
 
 def _free(start: Path, ending: str) -> Path:
     """Return a path that is not taken yet, numbered if it has to be."""
-    numbers = chain([""], (f"-{n}" for n in count(2)))
+    numbers = chain([""], (f"_{n:02}" for n in count(2)))
     names = (start.with_name(f"{start.name}{number}{ending}") for number in numbers)
     return next(path for path in names if not path.exists())
 

@@ -30,7 +30,7 @@ def number(value: Any, name: str, *, low: float, high: float) -> float:
     """Return `value` as a float if it is a finite number in [low, high]."""
     if not isinstance(value, int | float) or isinstance(value, bool) or not low <= value <= high:
         raise UsageError(
-            f"{name} is {_shown(value)}",
+            f"{name} is {shown(value)}",
             where=name,
             fix=f"give a number from {low:g} to {high:g}",
         )
@@ -41,7 +41,7 @@ def whole(value: Any, name: str, *, low: int, high: int) -> int:
     """Return `value` as a plain int if it is a whole number in [low, high]."""
     if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
         raise UsageError(
-            f"{name} is {_shown(value)}",
+            f"{name} is {shown(value)}",
             where=name,
             fix=f"give a whole number from {low} to {high}",
         )
@@ -51,7 +51,7 @@ def whole(value: Any, name: str, *, low: int, high: int) -> int:
 def shaped(value: Any, name: str, shape: re.Pattern[str], fix: str) -> str:
     """Return `value` if it is text that `shape` matches whole."""
     if not isinstance(value, str) or shape.fullmatch(value) is None:
-        raise UsageError(f"{name} is {_shown(value)}", where=name, fix=fix)
+        raise UsageError(f"{name} is {shown(value)}", where=name, fix=fix)
     return value
 
 
@@ -77,7 +77,7 @@ def line(value: Any, name: str, *, longest: int, empty: bool = False) -> str:
     """Return `value` if it is one line of text of at most `longest` characters."""
     if not isinstance(value, str) or len(value) > longest or not _is_one_line(value):
         raise UsageError(
-            f"{name} is {_shown(value)}",
+            f"{name} is {shown(value)}",
             where=name,
             fix=f"give one line of at most {longest} characters",
         )
@@ -95,7 +95,7 @@ def prose(value: Any, name: str, *, longest: int) -> str:
         or _has_surrogates(value)
     ):
         raise UsageError(
-            f"{name} is {_shown(value)}",
+            f"{name} is {shown(value)}",
             where=name,
             fix=f"give plain text of at most {longest:,} characters",
         )
@@ -106,13 +106,13 @@ def instant(value: Any, name: str = "at") -> datetime:
     """Return `value` in UTC if it is an aware datetime."""
     if not isinstance(value, datetime) or value.utcoffset() is None:
         raise UsageError(
-            f"{name} is {_shown(value)}", where=name, fix="give a datetime that knows its time zone"
+            f"{name} is {shown(value)}", where=name, fix="give a datetime that knows its time zone"
         )
     try:
         return value.astimezone(UTC)
     except OverflowError:
         raise UsageError(
-            f"{name} is {_shown(value)}", where=name, fix="give a time of the years 1 to 9999"
+            f"{name} is {shown(value)}", where=name, fix="give a time of the years 1 to 9999"
         ) from None
 
 
@@ -127,7 +127,7 @@ def instant_of(text: Any) -> datetime:
         return instant(datetime.fromisoformat(text))
     except (TypeError, ValueError):
         raise UsageError(
-            f"at is {_shown(text)}", where="at", fix='write a time as "2026-03-01T18:30:00.000000Z"'
+            f"at is {shown(text)}", where="at", fix='write a time as "2026-03-01T18:30:00.000000Z"'
         ) from None
 
 
@@ -177,7 +177,8 @@ def _has_surrogates(value: str) -> bool:
     return any(category(sign) == "Cs" for sign in value) if not value.isascii() else False
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """Return a value as a message may show it: short, and without a sign that moves the cursor."""
     if isinstance(value, int) and abs(value) > 10**18:
         return "a huge number"
     if not isinstance(value, str | int | float | datetime | None):

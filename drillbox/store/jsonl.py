@@ -128,7 +128,7 @@ def _check_header(line: tuple[str, dict[str, Any]]) -> None:
         )
     if record.get("version") != VERSION:
         raise LogError(
-            f"this is version {record.get('version')!r} of the take log",
+            f"this is version {checks.shown(record.get('version'))} of the take log",
             where=where,
             fix=f"this drillbox reads version {VERSION}",
         )
@@ -136,14 +136,16 @@ def _check_header(line: tuple[str, dict[str, Any]]) -> None:
 
 def _entry(where: str, record: dict[str, Any]) -> LogEntry:
     kind = record.get("kind")
-    if kind not in {"take", "retraction"}:
-        raise LogError(f"the kind is {kind!r}", where=where, fix='it is "take" or "retraction"')
-    needed = _TAKE_KEYS if kind == "take" else _RETRACTION_KEYS
-    allowed = {*needed, "measures"} if kind == "take" else set(needed)
+    if kind not in ("take", "retraction"):
+        fix = 'it is "take" or "retraction"'
+        raise LogError(f"the kind is {checks.shown(kind)}", where=where, fix=fix)
+    needed, more = (_TAKE_KEYS, ("measures",)) if kind == "take" else (_RETRACTION_KEYS, ())
     missing = [key for key in needed if key not in record]
-    unknown = [key for key in record if key not in allowed]
+    unknown = [key for key in record if key not in (*needed, *more)]
     if missing or unknown:
-        problem = f"{missing[0]!r} is missing" if missing else f"{unknown[0]!r} is not known"
+        problem = (
+            f"{missing[0]} is missing" if missing else f"{checks.shown(unknown[0])} is not known"
+        )
         raise LogError(problem, where=where, fix=f"a {kind} has {', '.join(needed)}")
     try:
         return _take(record) if kind == "take" else _retraction(record)

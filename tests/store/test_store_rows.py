@@ -1,0 +1,185 @@
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime, timedelta, timezone
+from enum import IntEnum
+from typing import Any
+
+import pytest
+from store_kit import CARD, NOW, card, deck, take
+
+from drillbox.errors import UsageError
+from drillbox.store import BeliefRow, Retraction, Setting, Wish
+
+
+@pytest.mark.parametrize(
+    "number", [math.nan, math.inf, -math.inf, 0.0, 1001.0, True, "92", None, 10**400]
+)
+def test_a_tempo_is_a_finite_number_of_the_trade(number: Any) -> None:
+    """SQLite would store NaN as NULL; the row refuses it, and every other value no metronome has."""
+    with pytest.raises(UsageError, match="bpm"):
+        take(1, bpm=number)
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf, -0.1, 86_401.0, "long"])
+def test_a_take_lasts_a_finite_time(number: Any) -> None:
+    """A length is between nothing and a day."""
+    with pytest.raises(UsageError, match="seconds"):
+        take(1, seconds=number)
+
+
+@pytest.mark.parametrize("grade", [-3, 3, 0.5, True, "clean", None])
+def test_there_are_five_grades(grade: Any) -> None:
+    """A grade is one of the whole numbers -2 to 2."""
+    with pytest.raises(UsageError, match="grade"):
+        take(1, grade=grade)
+
+
+def test_an_enum_of_the_memory_is_a_grade() -> None:
+    """Any IntEnum member may be given; a plain int is kept, so rows compare and print alike."""
+    row = take(1, grade=IntEnum("Verdict", {"CLEAN": 1}).CLEAN)  # type: ignore[attr-defined]
+    assert int is type(row.grade)
+
+
+def test_a_naive_moment_is_refused() -> None:
+    """A time without a zone could be any of a day's hours."""
+    with pytest.raises(UsageError, match="time zone"):
+        take(1, at=datetime(2026, 3, 12, 18, 30))  # noqa: DTZ001 - the point
+    with pytest.raises(UsageError, match="time zone"):
+        Retraction(f"{1:032x}", f"{2:032x}", datetime(2026, 3, 12))  # noqa: DTZ001 - the point
+
+
+def test_a_moment_outside_the_calendar_is_refused() -> None:
+    """The year 9999 ends earlier in the west than UTC can say."""
+    west = timezone(timedelta(hours=-12))
+    with pytest.raises(UsageError, match="years 1 to 9999"):
+        take(1, at=datetime(9999, 12, 31, 23, tzinfo=west))
+
+
+def test_moments_are_kept_in_utc() -> None:
+    """18:30 in Berlin in winter is 17:30 UTC; the zone is a field of its own."""
+    assert datetime(2026, 3, 12, 17, 31, tzinfo=UTC) == take(1).at
+    assert UTC is take(1).at.tzinfo
+
+
+@pytest.mark.parametrize(
+    "zone", ["UTC", "Europe/Berlin", "America/Argentina/Ushuaia", "+05:45", "Etc/GMT+5"]
+)
+def test_zones_are_names_or_offsets(zone: str) -> None:
+    """IANA names and offsets pass."""
+    assert zone == take(1, zone=zone).zone
+
+
+@pytest.mark.parametrize(
+    "zone", ["", "../../etc/passwd", "/etc/localtime", "a" * 65, "Europe Berlin", None]
+)
+def test_a_zone_is_no_path_and_no_text(zone: Any) -> None:
+    """A zone is used to look up a file later, so it may not lead anywhere else."""
+    with pytest.raises(UsageError, match="zone"):
+        take(1, zone=zone)
+
+
+@pytest.mark.parametrize("key", ["", "1" * 31, "A" * 32, "g" * 32, "1" * 33, None, 5, "١" * 32])
+def test_ids_are_hex(key: Any) -> None:
+    """An id is 32 lowercase hex digits and a card id 16, ASCII ones."""
+    with pytest.raises(UsageError, match="id"):
+        take(1, id=key)
+    with pytest.raises(UsageError, match="card_id"):
+        take(1, card_id=key)
+
+
+@pytest.mark.parametrize("source", ["", "a\nb", "a\x1b[31m", "\ud800", "x" * 41, None])
+def test_a_source_is_a_word_or_two(source: Any) -> None:
+    """No control characters reach a terminal, and no lone surrogates the disk."""
+    with pytest.raises(UsageError, match="source"):
+        take(1, source=source)
+
+
+@pytest.mark.parametrize(
+    "measures",
+    [
+        {"jitter": math.nan},
+        {"jitter": [math.inf]},
+        {"who": object()},
+        {1: 2},
+        {"deep": [[[[[[[[[1]]]]]]]]]},
+        {"long": "x" * 40_000},
+        {"huge": 10**5000},
+        [1, 2],
+        "text",
+    ],
+)
+def test_measures_are_plain_json(measures: Any) -> None:
+    """Finite, shallow, short, named: what any JSON reader can take back."""
+    with pytest.raises(UsageError, match=r"measures|Exceeds|JSON|key|deep"):
+        take(1, measures=measures)
+
+
+def test_a_row_does_not_change_with_what_it_was_made_of() -> None:
+    """The measures are a private copy, tuples become lists, and rows can be put in sets."""
+    mine: dict[str, Any] = {"gaps": (1, 2), "more": {"x": 1.5}}
+    row = take(1, measures=mine)
+    mine["more"]["x"] = 2.5
+    assert {"gaps": [1, 2], "more": {"x": 1.5}} == row.measures
+    assert {row} == {take(1, measures={"gaps": [1, 2], "more": {"x": 1.5}})}
+
+
+def test_titles_may_hold_what_typesetters_use() -> None:
+    """No-break spaces and joined emoji pass; line breaks do not."""
+    assert "16\u00a0e \U0001f941" == deck(title="16\u00a0e \U0001f941").title
+    for bad in ("a\nb", "a\u2028b", "a\x07", ""):
+        with pytest.raises(UsageError, match="title"):
+            deck(title=bad)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"edition": 0},
+        {"edition": "2"},
+        {"about": "a\0b"},
+        {"text": "\ud800"},
+        {"id": ""},
+        {"added_at": datetime(2026, 1, 1)},  # noqa: DTZ001 - the point
+    ],
+)
+def test_a_deck_that_cannot_be_is_refused(changes: dict[str, Any]) -> None:
+    """Editions count from 1, texts are UTF-8 without NUL, moments are aware."""
+    with pytest.raises(UsageError, match=next(iter(changes))):
+        deck(**changes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "named"),
+    [
+        ({"seconds60": 0.0}, "seconds60"),
+        ({"goal_bpm": math.nan}, "goal_bpm"),
+        ({"importance": -1.0}, "importance"),
+        ({"after": ("nobody",)}, "after"),
+        ({"position": -1}, "position"),
+        ({"bars": 0}, "bars"),
+        ({"slug": ""}, "slug"),
+    ],
+)
+def test_a_card_that_cannot_be_is_refused(changes: dict[str, Any], named: str) -> None:
+    """Every number of a card is one the plan can use."""
+    with pytest.raises(UsageError, match=named):
+        card(1, **changes)
+
+
+def test_wishes_and_settings_are_checked_too() -> None:
+    """A wish of no tempo and a setting of no JSON are refused; None means "as the deck has it"."""
+    with pytest.raises(UsageError, match="goal_bpm"):
+        Wish(CARD, math.inf, None, resting=False, at=NOW)
+    with pytest.raises(UsageError, match="importance"):
+        Wish(CARD, None, -2, resting=False, at=NOW)
+    with pytest.raises(UsageError, match="minutes"):
+        Setting("minutes", {15}, NOW)
+    assert Wish(CARD, None, None, resting=True, at=NOW).goal_bpm is None
+
+
+def test_a_belief_is_numbers() -> None:
+    """NaN may stand for "none"; a text may not."""
+    assert math.isnan(BeliefRow(CARD, (1, math.nan)).body[1])
+    with pytest.raises(UsageError, match="no number"):
+        BeliefRow(CARD, ("much",))  # type: ignore[arg-type]
