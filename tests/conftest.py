@@ -1,1 +1,95 @@
-"""Puts this folder on the path, so that tests of every room can import `strategies`."""
+"""Fixtures of the whole suite: a still clock, counted ids, a box with a small deck, a clean environment."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from itertools import count
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from drillbox.box import Box
+from drillbox.clock import ManualClock
+from drillbox.deckfile import Deck, parse_deck
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
+SMALL_DECK = """\
+[deck]
+id = "first-ghosts"
+title = "First ghosts"
+edition = 1
+author = "a teacher"
+licence = "CC0-1.0"
+about = "Four cards for tests."
+goal = 90
+
+[groove]
+hat = "beat &"
+snare = ">2 >4"
+bass = "1 3"
+
+[[card]]
+id = "e"
+title = "e of every beat"
+snare = "(e)"
+
+[[card]]
+id = "a"
+title = "a of every beat"
+snare = "(a)"
+
+[[card]]
+id = "e-a"
+title = "e and a of every beat"
+snare = "(e) (a)"
+after = ["e", "a"]
+
+[[card]]
+id = "a-doubled"
+title = "a of every beat, doubled"
+snare = "(/a)"
+goal = 80
+importance = 2.0
+"""
+
+
+@pytest.fixture(autouse=True)
+def clean_environment(
+    monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Keep the developer's own box, pace, colours and data folder out of every test."""
+    for name in ("DRILLBOX_BOX", "DRILLBOX_PACE", "NO_COLOR", "COLUMNS"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+    monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
+
+
+@pytest.fixture
+def clock() -> ManualClock:
+    """Return a clock that stands at nine in the morning of a Monday."""
+    return ManualClock(MORNING)
+
+
+@pytest.fixture
+def new_id() -> Callable[[], str]:
+    """Return a maker of ids that counts."""
+    numbers = count(1)
+    return lambda: f"{next(numbers):032x}"
+
+
+@pytest.fixture
+def small_deck() -> Deck:
+    """Return a deck of four cards."""
+    return parse_deck(SMALL_DECK, name="first-ghosts.toml")
+
+
+@pytest.fixture
+def box(clock: ManualClock, new_id: Callable[[], str], small_deck: Deck) -> Iterator[Box]:
+    """Return a box in memory with the small deck in it."""
+    with Box.open(":memory:", clock=clock, new_id=new_id) as opened:
+        opened.put_deck(small_deck, at=clock.now())
+        yield opened

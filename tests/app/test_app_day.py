@@ -1,0 +1,251 @@
+"""The app, by keyboard: first start, a whole day, undo, skip, pause, resume, what the disk refuses."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.app.app import DrillboxApp
+from drillbox.app.desk import Desk
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.today import Today
+from drillbox.app.screens.wrapup import WrapUp
+from drillbox.box import Box
+from drillbox.deckfile import read_starter_decks
+from drillbox.errors import NotSavedError
+from drillbox.sound import ManualDevice, Metronome, SilentClock
+
+sys.path.insert(0, str(Path(__file__).parent))
+from screens_as_text import screen_text
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pytest
+    from textual.pilot import Pilot
+
+    from drillbox.clock import ManualClock
+
+RATE = 48_000
+WHOLE_TAKE = 60.0
+"""Seconds that outlast any take with its count-in."""
+
+
+def make_app(box: Box, clock: ManualClock) -> DrillboxApp:
+    """Return the app over a box, its metronome driven by the still clock."""
+    return DrillboxApp(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+
+
+async def settle(pilot: Pilot[int]) -> None:
+    """Let timers and refreshes run."""
+    await pilot.pause(0.06)
+    await pilot.pause()
+
+
+async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
+    """Play the take on the stand to its end, and grade it."""
+    await pilot.press("space")
+    await settle(pilot)
+    clock.forward(seconds=WHOLE_TAKE)
+    await settle(pilot)
+    await pilot.press(grade)
+    await settle(pilot)
+
+
+async def test_first_start_offers_a_deck_a_goal_and_the_cautions(
+    clock: ManualClock, new_id: Callable[[], str]
+) -> None:
+    """An empty box opens on the starter decks; the goal chosen is the goal the cards get."""
+    first = read_starter_decks()[0]
+    with Box.open(":memory:", clock=clock, new_id=new_id) as box:
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            welcome = " ".join(screen_text(app).split())
+            await pilot.press("right", "enter")
+            await settle(pilot)
+            chosen = [card.goal_bpm for card in box.cards(at=clock.now())]
+
+            assert first.title in welcome
+            assert "100 dBA" in welcome
+            assert "licensed professional" in welcome
+            assert isinstance(app.screen, Today)
+            assert [card.goal_bpm + 5 for card in first.cards] == chosen
+
+
+async def test_a_whole_day_by_keyboard(box: Box, clock: ManualClock) -> None:
+    """Today, the stand, every take graded, the wrap-up: inside the minutes, every take in the log."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "15:00 of 15:00 left" in screen_text(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        played = 0
+        while isinstance(app.screen, Stand):
+            await play(pilot, clock, "asdfg"[played % 5])
+            played += 1
+            assert played < 40
+        day = box.day(clock.now())
+
+        assert isinstance(app.screen, WrapUp)
+        assert played == len(day.takes)
+        assert played >= 4
+        assert day.seconds <= 15 * 60
+        text = screen_text(app)
+        assert "Every one is saved" in text
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, Today)
+
+
+async def test_the_click_plays_what_the_stand_says(box: Box, clock: ManualClock) -> None:
+    """Count-in, then passes at the tempo shown, through the real engine; then the grade is asked for."""
+    device = ManualDevice()
+    app = DrillboxApp(Desk(box, clock, lambda: Metronome(device)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("space")
+        counted = device.pump(RATE)
+        await settle(pilot)
+        counting_in = screen_text(app)
+        device.pump(RATE * 10, block=512)
+        await settle(pilot)
+        playing = screen_text(app)
+        device.pump(RATE * 50, block=512)
+        await settle(pilot)
+        over = screen_text(app)
+
+        assert abs(counted).max() > 0.05
+        assert "count-in" in counting_in
+        assert "pass " in playing
+        assert "Where should the metronome go next?" in over
+
+
+async def test_undo_asks_for_the_same_grade_again(box: Box, clock: ManualClock) -> None:
+    """After u the same take waits for its grade, and the log holds one take that counts."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await play(pilot, clock, "g")
+        (first,) = box.day(clock.now()).takes
+        await pilot.press("u")
+        await settle(pilot)
+        assert () == box.day(clock.now()).takes
+        await pilot.press("a")
+        await settle(pilot)
+        (second,) = box.day(clock.now()).takes
+
+        assert (first.card_id, first.bpm) == (second.card_id, second.bpm)
+        assert "fell apart" == second.grade.label
+
+
+async def test_grading_before_playing_does_nothing(box: Box, clock: ManualClock) -> None:
+    """A grade key hit by a stick before the take began records nothing and says so."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("f")
+        await settle(pilot)
+
+        assert () == box.day(clock.now()).takes
+        assert "Play the take first" in screen_text(app)
+
+
+async def test_paused_time_costs_nothing(box: Box, clock: ManualClock) -> None:
+    """A telephone call between two takes takes no minutes off the day."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("space")
+        clock.forward(seconds=5)
+        await settle(pilot)
+        await pilot.press("space")
+        clock.forward(seconds=1000)
+        await settle(pilot)
+
+        assert "14:55 left" in screen_text(app)
+        assert "paused" in screen_text(app)
+
+
+async def test_a_stand_left_alone_stops_its_time(box: Box, clock: ManualClock) -> None:
+    """Two minutes without a key: the player has gone, and the day waits."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        clock.forward(seconds=3600)
+        await settle(pilot)
+
+        assert "15:00 left" in screen_text(app)
+        assert "paused" in screen_text(app)
+
+
+async def test_a_broken_off_day_goes_on_where_it_stood(box: Box, clock: ManualClock) -> None:
+    """The app ends after two takes; a new one has the rest of the minutes and says so."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await play(pilot, clock, "d")
+        await play(pilot, clock, "d")
+    again = make_app(box, clock)
+    async with again.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        text = screen_text(again)
+
+    assert "13:00 of 15:00 left" in text
+    assert "Go on where you stopped" in text
+
+
+async def test_skipping_leaves_a_card_for_today(box: Box, clock: ManualClock) -> None:
+    """After n another card is up, and the skipped one does not come back."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        before = screen_text(app).splitlines()[0]
+        await pilot.press("n")
+        await settle(pilot)
+        after = screen_text(app).splitlines()[0]
+
+        assert before.split("  ")[0] != after.split("  ")[0]
+
+
+async def test_a_take_the_disk_refuses_is_kept_and_tried_again(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The screen says not saved, the day goes on, and r saves it once there is room."""
+    record = Box.record
+
+    def refuse(*_: object, **__: object) -> None:
+        raise NotSavedError("not saved: the disk is full", fix="free some space and try again")
+
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        monkeypatch.setattr(Box, "record", refuse)
+        await play(pilot, clock, "f")
+        refused = screen_text(app)
+        monkeypatch.setattr(Box, "record", record)
+        await pilot.press("r")
+        await settle(pilot)
+
+        assert "NOT SAVED" in refused
+        assert "save again" in refused
+        assert ["clean"] == [take.grade.label for take in box.day(clock.now()).takes]
+        assert "all takes saved" in screen_text(app)

@@ -1,0 +1,229 @@
+"""The facade: the interface that stays (plan, record, outlook, cards), and what a day does to it."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from drillbox import Box, Grade
+from drillbox.errors import UnknownCardError, UsageError
+from drillbox.memory import State
+
+ZURICH = ZoneInfo("Europe/Zurich")
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from drillbox.clock import ManualClock
+    from drillbox.deckfile import Deck
+
+
+def test_the_documented_interface_runs_as_written(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Open, add a deck, plan, record, look out, list: the lines a script is told to write."""
+    deck = tmp_path / "deck.toml"
+    deck.write_text(small_deck.text, encoding="utf-8")
+    moment = clock.now()
+    with Box.open(tmp_path / "player.box", clock=clock) as box:
+        change = box.add_deck(deck, at=moment)
+        plan = box.plan(at=moment, minutes=15)
+        first = plan.items[0]
+        box.record(first.card_id, bpm=92, grade=Grade.CLEAN, at=moment, seconds=45)
+        outlook = box.outlook(first.card_id, at=moment)
+        cards = box.cards(at=moment)
+
+    assert ("e", "a", "e-a", "a-doubled") == change.added
+    assert first.seconds > 0
+    assert first.why.endswith(".")
+    assert outlook.low_bpm < outlook.cold_bpm < outlook.high_bpm
+    assert ["e of every beat", "a of every beat"] == [card.title for card in cards[:2]]
+
+
+def test_what_was_recorded_is_there_after_reopening(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """A take survives the program: history, belief and the day's seconds come back the same."""
+    place = tmp_path / "player.box"
+    with Box.open(place, clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        card_id = box.find("e")
+        box.record(card_id, bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=40)
+        before = (box.history(card_id), box.outlook(card_id, at=clock.now()), box.day(clock.now()))
+    with Box.open(place, clock=clock) as box:
+        after = (box.history(card_id), box.outlook(card_id, at=clock.now()), box.day(clock.now()))
+
+    assert before == after
+    assert after[2].seconds == 40
+
+
+def test_the_days_takes_are_taken_off_the_minutes(box: Box, clock: ManualClock) -> None:
+    """Fifteen minutes is a promise: what was played and what has elapsed is gone from the plan."""
+    whole = box.plan(at=clock.now(), minutes=15)
+    box.record(box.find("e"), bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=600)
+    rest = box.plan(at=clock.now(), minutes=15, elapsed=100)
+
+    assert whole.left_seconds == 900
+    assert rest.left_seconds == 200
+    assert rest.seconds <= 200
+
+
+def test_undo_takes_back_todays_last_take_only(box: Box, clock: ManualClock) -> None:
+    """A retracted take counts no more; yesterday's stands; the log keeps everything."""
+    e = box.find("e")
+    box.record(e, bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    clock.forward(days=1)
+    untouched = box.outlook(e, at=clock.now())
+    box.record(e, bpm=80, grade=Grade.FELL_APART, at=clock.now(), seconds=40)
+    taken_back = box.undo(at=clock.now())
+
+    assert taken_back is not None
+    assert 80 == taken_back.bpm
+    assert untouched == box.outlook(e, at=clock.now())
+    assert box.undo(at=clock.now()) is None
+    assert 1 == len(box.history(e))
+    assert 3 == len(list(box.log()))
+
+
+def test_a_wrong_card_is_refused_with_a_hint(box: Box) -> None:
+    """A misspelt name gets the nearest one; a name nobody could mean gets the way to the list."""
+    with pytest.raises(
+        UnknownCardError, match=r"no card 'e of every beta'.*did you mean 'e of every beat'"
+    ):
+        box.find("e of every beta")
+    with pytest.raises(UnknownCardError, match="drillbox cards"):
+        box.find("paradiddle in nine")
+
+
+def test_a_card_is_found_by_every_name_it_has(box: Box) -> None:
+    """Slug, deck and slug, title in any case, id, and the start of the id all mean the card."""
+    card_id = box.find("e")
+
+    for name in ("first-ghosts/e", "E OF EVERY BEAT", card_id, card_id[:6]):
+        assert card_id == box.find(name)
+
+
+def test_a_moment_without_a_zone_is_refused(box: Box, clock: ManualClock) -> None:
+    """A naive time could be any moment of a day; nothing is stored for it."""
+    with pytest.raises(UsageError, match="no time zone"):
+        box.record(
+            box.find("e"),
+            bpm=70,
+            grade=Grade.STEADY,
+            at=clock.now().replace(tzinfo=None),
+            seconds=1,
+        )
+    assert () == box.history(box.find("e"))
+
+
+def test_a_new_edition_keeps_history_and_the_players_own_goal(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Adding an edition again changes the deck's side only."""
+    from dataclasses import replace
+
+    e = box.find("e")
+    box.record(e, bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    box.set_goal(e, bpm=120, at=clock.now())
+    kept, changed = small_deck.cards[0], replace(small_deck.cards[3], goal_bpm=85.0)
+    change = box.put_deck(replace(small_deck, edition=2, cards=(kept, changed)), at=clock.now())
+
+    assert ((), ("a-doubled",), ("e",), ("a", "e-a")) == (
+        change.added,
+        change.changed,
+        change.unchanged,
+        change.removed,
+    )
+    assert 120 == box.card(e, at=clock.now()).goal_bpm
+    assert 1 == len(box.history(e))
+
+
+def test_a_rested_card_is_in_no_plan_until_it_is_woken(box: Box, clock: ManualClock) -> None:
+    """Set aside means set aside; awake means as before."""
+    now = clock.now()
+    before = {item.card_id for item in box.plan(at=now).items}
+    for card in box.cards(at=now):
+        box.rest(card.card_id, resting=True, at=now)
+    assert () == box.plan(at=now).items
+    assert {State.RESTED} == {card.state for card in box.cards(at=now)}
+    for card in box.cards(at=now):
+        box.rest(card.card_id, resting=False, at=now)
+    assert before == {item.card_id for item in box.plan(at=now).items}
+
+
+def test_why_answers_for_every_card(box: Box, clock: ManualClock) -> None:
+    """In the plan or not, each card has one sentence."""
+    for card in box.cards(at=clock.now()):
+        assert box.why(card.card_id, at=clock.now()).endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("late", "early"),
+    [
+        # Midnight is inside a practice day; four in the morning ends it.
+        (datetime(2026, 3, 2, 23, 50, tzinfo=ZURICH), datetime(2026, 3, 3, 0, 40, tzinfo=ZURICH)),
+        # Clocks go forward on 29 March 2026 at 02:00 and back on 25 October at 03:00 (EU Directive 2000/84/EC).
+        (datetime(2026, 3, 28, 23, 0, tzinfo=ZURICH), datetime(2026, 3, 29, 3, 30, tzinfo=ZURICH)),
+        (datetime(2026, 10, 24, 23, 0, tzinfo=ZURICH), datetime(2026, 10, 25, 2, 30, tzinfo=ZURICH)),
+    ],
+)  # fmt: skip
+def test_a_night_is_one_practice_day(box: Box, late: datetime, early: datetime) -> None:
+    """Takes before and after midnight, and across a change of the clocks, are one day, and the second is warm."""
+    e = box.find("e")
+    for at in (late, early):
+        box.record(e, bpm=70, grade=Grade.STEADY, at=at, seconds=40)
+
+    assert 2 == len(box.day(early).takes)
+    assert [True, False] == [take.cold for take in box.history(e)]
+
+
+def test_a_clock_set_back_gives_no_negative_gap(box: Box, clock: ManualClock) -> None:
+    """Takes entered with an earlier moment are replayed in order of time, to the same numbers."""
+    e, a = box.find("e"), box.find("a")
+    moments = [clock.now() + timedelta(days=day) for day in (0, 3, 9)]
+    for at in moments:
+        box.record(e, bpm=70, grade=Grade.CLEAN, at=at, seconds=40)
+    for at in (moments[2], moments[0], moments[1]):
+        box.record(a, bpm=70, grade=Grade.CLEAN, at=at, seconds=40)
+    later = moments[2] + timedelta(days=5)
+
+    assert box.outlook(e, at=later) == box.outlook(a, at=later)
+
+
+def test_two_windows_see_each_others_takes(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Each window's plan and belief follow what the other recorded; none is lost."""
+    place = tmp_path / "player.box"
+    with Box.open(place, clock=clock) as left, Box.open(place, clock=clock) as right:
+        left.put_deck(small_deck, at=clock.now())
+        e = right.find("e")
+        for number in range(4):
+            clock.forward(seconds=60)
+            window = left if number % 2 else right
+            window.record(e, bpm=70 + number, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+
+        assert 4 == len(left.history(e)) == len(right.history(e))
+        assert left.outlook(e, at=clock.now()) == right.outlook(e, at=clock.now())
+
+
+def test_the_log_moves_to_another_box_and_gives_the_same_beliefs(
+    tmp_path: Path, box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """The log is the one truth: merged elsewhere, twice, it says the same."""
+    e = box.find("e")
+    for grade in Grade:
+        clock.forward(days=1)
+        box.record(e, bpm=70, grade=grade, at=clock.now(), seconds=40)
+    box.undo(at=clock.now())
+    with Box.open(tmp_path / "other.box", clock=clock) as other:
+        other.put_deck(small_deck, at=clock.now())
+        new = other.merge(box.log())
+        again = other.merge(box.log())
+
+        assert (6, 0) == (new, again)
+        assert box.outlook(e, at=clock.now()) == other.outlook(e, at=clock.now())
+        assert box.history(e) == other.history(e)
