@@ -69,15 +69,12 @@ class BoxFile:
             mode = "ro" if self.read_only else "rwc"
             target = f"{self.path.absolute().as_uri()}?mode={mode}"
         connection = sqlite3.connect(target, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-        # A truncated file is refused whole unless the connection may doubt the header.
-        doubt = ("PRAGMA writable_schema = ON",) if self.read_only else ()
-        for pragma in (
-            "PRAGMA foreign_keys = ON",
-            "PRAGMA recursive_triggers = ON",
-            "PRAGMA synchronous = EXTRA",
-            *doubt,
-        ):
-            connection.execute(pragma)
+        if self.read_only:
+            # A truncated file is refused whole unless the connection may doubt the header.
+            connection.execute("PRAGMA writable_schema = ON")
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA recursive_triggers = ON")
+        connection.execute("PRAGMA synchronous = EXTRA")
         return connection
 
     @contextmanager
