@@ -1,7 +1,7 @@
 """Sound: the click, the kit, loops, and the one stream that plays them.
 
-Times are exact in `timeline` and `click`; samples are made in `tones` and `program`; `metronome` is the engine on
-any `Device`. Names load their module when first asked for, so that importing the room costs nothing and loads
+Times are exact in `timeline`, `click` and `strikes`; `program` turns them into samples, `playalong` and
+`export` put takes together; `metronome` is the engine on any `Device`. Names load their module when first asked for, so that importing the room costs nothing and loads
 neither numpy nor the sound library.
 """
 
@@ -11,39 +11,54 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Kind
+    from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Gap, Kind, QuietDown
     from drillbox.sound.devices import Device, ManualDevice, SilentClock
+    from drillbox.sound.export import practice_track, write_wav
+    from drillbox.sound.levels import Balance
     from drillbox.sound.metronome import Metronome
-    from drillbox.sound.opening import open_metronome
+    from drillbox.sound.opening import open_metronome, outputs
+    from drillbox.sound.playalong import SLOW, listen_first, play_along
     from drillbox.sound.program import Mix, Program, click_over, click_program
     from drillbox.sound.timeline import RATE, Position, Swing, TempoAt, Timeline
 
 __all__ = [
     "RATE",
+    "SLOW",
+    "Balance",
     "ClickEvent",
     "ClickPlan",
     "ClickStyle",
     "Device",
+    "Gap",
     "Kind",
     "ManualDevice",
     "Metronome",
     "Mix",
     "Position",
     "Program",
+    "QuietDown",
     "SilentClock",
     "Swing",
     "TempoAt",
     "Timeline",
     "click_over",
     "click_program",
+    "listen_first",
     "open_metronome",
+    "outputs",
+    "play_along",
+    "practice_track",
+    "write_wav",
 ]
 
 _HOMES = {
-    "click": ("ClickEvent", "ClickPlan", "ClickStyle", "Kind"),
+    "click": ("ClickEvent", "ClickPlan", "ClickStyle", "Gap", "Kind", "QuietDown"),
     "devices": ("Device", "ManualDevice", "SilentClock"),
+    "levels": ("Balance",),
     "metronome": ("Metronome",),
-    "opening": ("open_metronome",),
+    "opening": ("open_metronome", "outputs"),
+    "playalong": ("SLOW", "listen_first", "play_along"),
+    "export": ("practice_track", "write_wav"),
     "program": ("Mix", "Program", "click_over", "click_program"),
     "timeline": ("RATE", "Position", "Swing", "TempoAt", "Timeline"),
 }

@@ -22,11 +22,13 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.sound.devices import Device
+    from drillbox.sound.levels import Balance
     from drillbox.sound.program import Program
     from drillbox.sound.timeline import Position
 
 NO_DEVICE = "No sound device found; the click is shown, not sounded."
 NO_LIBRARY = "The sound library is not installed; run: pip install 'drillbox[sound]'."
+OTHER_DEVICE = "The sound output {!r} is not there; the system's own choice is used."
 DEVICE_GONE = "The sound device went away; the click is shown, not sounded."
 
 
@@ -85,7 +87,7 @@ class Metronome:
         self._wish(program=program, take=take, paused=False)
 
     def swap(self, program: Program) -> None:
-        """Go on at the present frame with another program, such as the same take at another balance."""
+        """Go on at the present frame with another program."""
         self._wish(program=program)
 
     def change_tempo(self, bpm: Fraction | float) -> None:
@@ -95,6 +97,12 @@ class Metronome:
             ahead = stamp.frame + stamp.frames if stamp.take == wish.take else 0
             # One more buffer, in case the next block is being made at this moment.
             self.swap(wish.program.with_tempo_after(ahead + self._device.buffer_frames, bpm))
+
+    def rebalance(self, balance: Balance) -> None:
+        """Go on at another balance of kit and click."""
+        program = self._transport.wish.program
+        if program is not None:
+            self.swap(program.balanced(balance))
 
     def stop(self) -> None:
         """Play nothing."""

@@ -15,6 +15,7 @@ import time
 from typing import TYPE_CHECKING
 
 import miniaudio
+from miniaudio import MiniaudioError
 
 from drillbox.sound.timeline import RATE
 
@@ -24,12 +25,14 @@ if TYPE_CHECKING:
     from drillbox.sound.devices import Feed
     from drillbox.sound.tones import Samples
 
+__all__ = ["MiniaudioDevice", "MiniaudioError", "NullMiniaudio", "output_names"]
+
 _PERIOD_MS = 20
 _PERIODS = 3
 
 
 class MiniaudioDevice:
-    """The system's default output. Raises `miniaudio.MiniaudioError` if there is none.
+    """An output by its name, or the system's default. Raises `MiniaudioError` if there is none.
 
     Three periods of 20 ms are held ahead. The library does not report its latency; two of the three periods are
     taken for it, and the listener's own setting covers the rest (Bluetooth above all).
@@ -43,15 +46,20 @@ class MiniaudioDevice:
         self,
         clock: Callable[[], float] = time.perf_counter,
         *,
+        name: str = "",
         backends: tuple[miniaudio.Backend, ...] = (),
     ) -> None:
         self._clock = clock
+        known = _outputs(backends) if name else {}
+        if name and name not in known:
+            raise MiniaudioError(f"no output called {name}")
         self._device = miniaudio.PlaybackDevice(
             output_format=miniaudio.SampleFormat.FLOAT32,
             nchannels=1,
             sample_rate=RATE,
             buffersize_msec=_PERIOD_MS,
             callback_periods=_PERIODS,
+            device_id=known.get(name),
             backends=list(backends) or None,
             app_name="drillbox",
         )
@@ -84,6 +92,16 @@ class NullMiniaudio(MiniaudioDevice):
 
     def __init__(self, clock: Callable[[], float] = time.perf_counter) -> None:
         super().__init__(clock, backends=(miniaudio.Backend.NULL,))
+
+
+def output_names() -> tuple[str, ...]:
+    """Return the names of the outputs this machine has, as the system calls them."""
+    return tuple(_outputs(()))
+
+
+def _outputs(backends: tuple[miniaudio.Backend, ...]) -> dict[str, object]:
+    found = miniaudio.Devices(list(backends) or None).get_playbacks()
+    return {each["name"]: each["id"] for each in found}
 
 
 def _stream(feed: Feed) -> Generator[Samples | bytes, int, None]:

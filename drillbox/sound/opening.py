@@ -1,39 +1,37 @@
 """Open the best device there is, and say in one sentence what is missing.
 
-ALSA and JACK write to file descriptor 2 by themselves, and a terminal screen draws on it, so a metronome is opened
-before the screen starts; while it is being opened the descriptor points at nothing.
-
 Conventions: nothing here raises for want of sound.
 """
 
 from __future__ import annotations
 
 import contextlib
-import os
 import time
 from typing import TYPE_CHECKING, Literal
 
 from drillbox.sound.devices import SilentClock
-from drillbox.sound.metronome import NO_DEVICE, NO_LIBRARY, Metronome
+from drillbox.sound.metronome import NO_DEVICE, NO_LIBRARY, OTHER_DEVICE, Metronome
+from drillbox.sound.quiet import hush
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
 
 def open_metronome(
     *,
     prefer: Literal["auto", "silent"] = "auto",
+    output: str = "",
     clock: Callable[[], float] = time.perf_counter,
     latency_ms: float = 0.0,
 ) -> Metronome:
-    """Open a metronome on the system's output, or on a silent clock where there is none.
-
-    Call it before the terminal screen starts.
+    """Open a metronome on an output of the system, or on a silent clock where there is none.
 
     Parameters
     ----------
     prefer
         ``"silent"`` opens no device.
+    output
+        The output's name, one of `outputs`; empty is the system's default.
     clock
         Monotonic seconds.
     latency_ms
@@ -42,34 +40,39 @@ def open_metronome(
     if prefer == "silent":
         return Metronome(SilentClock(clock))
     try:
-        import miniaudio  # noqa: PLC0415 - an extra, and loaded only where sound is wanted
-
-        from drillbox.sound.miniaudio_device import MiniaudioDevice  # noqa: PLC0415 - needs the extra
+        import miniaudio  # noqa: F401, PLC0415 - an extra, and loaded only where sound is wanted
     except ImportError:
         return Metronome(SilentClock(clock), notice=NO_LIBRARY)
-    device: MiniaudioDevice | None = None
-    try:
-        with _quiet_stderr():
-            device = MiniaudioDevice(clock)
-            return Metronome(device, latency_ms=latency_ms)
-    except miniaudio.MiniaudioError:
-        if device is not None:
-            device.close()
-        return Metronome(SilentClock(clock), notice=NO_DEVICE)
+    hush()
+    opened = _opened(output, "", clock, latency_ms)
+    if opened is None and output:
+        opened = _opened("", OTHER_DEVICE.format(output), clock, latency_ms)
+    return opened or Metronome(SilentClock(clock), notice=NO_DEVICE)
 
 
-@contextlib.contextmanager
-def _quiet_stderr() -> Iterator[None]:
+def outputs() -> tuple[str, ...]:
+    """Return the names of this machine's outputs; none without the sound library."""
     try:
-        kept = os.dup(2)
-    except OSError:  # closed, as under a windowed interpreter
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
+        from drillbox.sound.miniaudio_device import MiniaudioError, output_names  # noqa: PLC0415
+    except ImportError:
+        return ()
+    hush()
+    with contextlib.suppress(MiniaudioError):
+        return output_names()
+    return ()
+
+
+def _opened(
+    name: str, notice: str, clock: Callable[[], float], latency_ms: float
+) -> Metronome | None:
+    from drillbox.sound.miniaudio_device import MiniaudioDevice, MiniaudioError  # noqa: PLC0415
+
     try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(nowhere)
-        os.close(kept)
+        device = MiniaudioDevice(clock, name=name)
+    except MiniaudioError:
+        return None
+    try:
+        return Metronome(device, notice=notice, latency_ms=latency_ms)
+    except MiniaudioError:
+        device.close()
+        return None

@@ -16,15 +16,20 @@ from typing import TYPE_CHECKING, Protocol, Self
 
 import numpy as np
 
-from drillbox.sound.click import PULSES, ClickPlan, ClickStyle
-from drillbox.sound.timeline import RATE, Timeline, frame_at
-from drillbox.sound.tones import TONES, Samples, tone
+from drillbox.sound.click import PULSES, ClickPlan, ClickStyle, Kind
+from drillbox.sound.levels import USUAL, Balance, decibels
+from drillbox.sound.timeline import Timeline, frame_at
+from drillbox.sound.tones import Samples, tone
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.rhythm import Meter
     from drillbox.sound.timeline import Position
+
+
+_KNEE = 0.8
+_CEILING = 0.98
 
 
 class Program(Protocol):
@@ -42,6 +47,9 @@ class Program(Protocol):
 
     def with_tempo_after(self, frame: int, bpm: Fraction | float) -> Self:
         """Return the same take with another tempo from the first bar line after a frame on."""
+
+    def balanced(self, balance: Balance) -> Self:
+        """Return the same take at another balance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +74,9 @@ class Track(Protocol):
     def over(self, timeline: Timeline) -> Track:
         """Return the same track on another timeline."""
 
+    def balanced(self, balance: Balance) -> Track:
+        """Return the same track at another balance."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mix:
@@ -73,13 +84,12 @@ class Mix:
 
     timeline: Timeline
     tracks: tuple[Track, ...]
-    rate: int = RATE
     _bars: dict[int, tuple[Hit, ...]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def frames_total(self) -> int | None:
         """Length of the take in frames, count-in included."""
-        return self.timeline.frames_total(self.rate)
+        return self.timeline.frames_total()
 
     @property
     def ring(self) -> int:
@@ -88,24 +98,28 @@ class Mix:
 
     def position(self, frame: int) -> Position:
         """Return where the take stands at a frame."""
-        return self.timeline.position(frame, self.rate)
+        return self.timeline.position(frame)
 
     def with_tempo_after(self, frame: int, bpm: Fraction | float) -> Mix:
         """Return the same take with another tempo from the first bar line after a frame on."""
-        timeline = self.timeline.with_tempo(self.timeline.bar_of(frame, self.rate) + 1, bpm)
-        return Mix(timeline, tuple(track.over(timeline) for track in self.tracks), self.rate)
+        timeline = self.timeline.with_tempo(self.timeline.bar_of(frame) + 1, bpm)
+        return Mix(timeline, tuple(track.over(timeline) for track in self.tracks))
+
+    def balanced(self, balance: Balance) -> Mix:
+        """Return the same take at another balance."""
+        return Mix(self.timeline, tuple(track.balanced(balance) for track in self.tracks))
 
     def block(self, start: int, frames: int) -> Samples:
         """Return the samples of frames ``start`` to ``start + frames``."""
         out = np.zeros(frames, dtype=np.float32)
         stop = start + frames
         # A hit may lie a rounding before its bar line, hence one bar more on each side.
-        first = self.timeline.bar_of(start - self.ring, self.rate) - 1
-        for bar in range(first, self.timeline.bar_of(stop, self.rate) + 2):
+        first = self.timeline.bar_of(start - self.ring) - 1
+        for bar in range(first, self.timeline.bar_of(stop) + 2):
             for hit in self._hits(bar):
                 if hit.frame < stop and hit.frame + len(hit.sound) > start:
                     _add(out, hit, start)
-        return out
+        return _within_full_scale(out)
 
     def _hits(self, bar: int) -> tuple[Hit, ...]:
         bars = self.timeline.bars
@@ -122,29 +136,47 @@ def _add(out: Samples, hit: Hit, start: int) -> None:
     out[begin:end] += hit.sound[begin - at : end - at] * np.float32(hit.gain)
 
 
+def _within_full_scale(samples: Samples) -> Samples:
+    # Leaves all below the knee as it is, and bends what is above so that it never passes the ceiling. Looking at one sample
+    # at a time, it does the same in blocks of any size.
+    size = np.abs(samples)
+    if len(samples) and size.max() > _KNEE:
+        over = np.maximum(size - _KNEE, 0) / (_CEILING - _KNEE)
+        bent = np.minimum(size, _KNEE) + (_CEILING - _KNEE) * np.tanh(over)
+        return np.asarray(np.copysign(bent, samples), dtype=np.float32)
+    return samples
+
+
+@dataclass(frozen=True, slots=True)
 class ClickTrack:
     """The clicks of a plan as hits."""
 
-    def __init__(self, plan: ClickPlan, rate: int = RATE) -> None:
-        self._plan = plan
-        self._rate = rate
-        self._tones = {kind: tone(kind, rate) for kind in TONES}
+    plan: ClickPlan
+    balance: Balance = USUAL
 
     @property
     def ring(self) -> int:
         """Length of the longest click, in frames."""
-        return max(len(each) for each in self._tones.values())
+        return len(tone(Kind.FIRST))
 
     def hits(self, bar: int) -> tuple[Hit, ...]:
         """Return the clicks that start in a bar."""
         return tuple(
-            Hit(frame_at(event.seconds, self._rate), self._tones[event.kind])
-            for event in self._plan.bar_events(bar)
+            Hit(
+                frame_at(event.seconds),
+                tone(event.kind),
+                decibels(event.db + self.balance.click_db),
+            )
+            for event in self.plan.bar_events(bar)
         )
 
     def over(self, timeline: Timeline) -> ClickTrack:
         """Return the same clicks on another timeline."""
-        return ClickTrack(replace(self._plan, timeline=timeline), self._rate)
+        return replace(self, plan=replace(self.plan, timeline=timeline))
+
+    def balanced(self, balance: Balance) -> ClickTrack:
+        """Return the same clicks at another balance."""
+        return replace(self, balance=balance)
 
 
 def click_program(
@@ -155,15 +187,14 @@ def click_program(
     count_in_bars: int = 1,
     pass_bars: int = 1,
     style: ClickStyle = PULSES,
-    rate: int = RATE,
 ) -> Mix:
     """Return a metronome: a count-in, then `bars` bars of clicks at one tempo, or clicks without end."""
     timeline = Timeline.steady(
         meter, bpm, bars=bars, count_in_bars=count_in_bars, pass_bars=pass_bars
     )
-    return click_over(timeline, style, rate)
+    return click_over(timeline, style)
 
 
-def click_over(timeline: Timeline, style: ClickStyle = PULSES, rate: int = RATE) -> Mix:
+def click_over(timeline: Timeline, style: ClickStyle = PULSES) -> Mix:
     """Return a metronome over any timeline, tempo changes included."""
-    return Mix(timeline, (ClickTrack(ClickPlan(timeline, style), rate),), rate)
+    return Mix(timeline, (ClickTrack(ClickPlan(timeline, style)),))

@@ -7,7 +7,7 @@ beat one million is computed from the beat itself and never by adding up steps.
 Conventions: beat 0 is the first beat after the count-in, so the count-in has negative beats; second 0 and
 frame 0 are the first sample of the take, count-in included. Bars, beats and passes count from 0. A *beat* is
 one denominator note of the meter; a tempo counts the meter's pulses a minute (common practice: dotted
-quarters in 6/8). A frame is one sample; a time falls on the frame ``round(seconds * rate)``, halves to even.
+quarters in 6/8). A frame is one sample; a time falls on the frame ``round(seconds * RATE)``, halves to even.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from drillbox.rhythm import Meter
 
 RATE = 48_000
-"""Frames a second of the engine and of every file unless said otherwise."""
+"""Frames a second, of the engine and of every file."""
 
 LOWEST_BPM = 10
 HIGHEST_BPM = 600
@@ -194,6 +194,28 @@ class Timeline:
         tempi = (TempoAt(0, Fraction(bpm)),)
         return cls(meter, tempi, bars, count_in_bars, pass_bars, swing)
 
+    @classmethod
+    def ramp(
+        cls,
+        meter: Meter,
+        bpm: Fraction | float,
+        *,
+        step: Fraction | float,
+        every_bars: int,
+        bars: int,
+        count_in_bars: int = 0,
+        pass_bars: int = 1,
+        swing: Swing | None = None,
+    ) -> Timeline:
+        """Return a take that goes up (or down) by `step` bpm every `every_bars` bars."""
+        if every_bars < 1:
+            raise UsageError("a ramp needs bars between its steps", fix="use one bar or more")
+        tempi = tuple(
+            TempoAt(bar, Fraction(bpm) + Fraction(step) * number)
+            for number, bar in enumerate(range(0, bars, every_bars))
+        )
+        return cls(meter, tempi, bars, count_in_bars, pass_bars, swing)
+
     @property
     def seconds_total(self) -> Fraction | None:
         """Length, count-in included; ``None`` if it goes on for ever."""
@@ -201,10 +223,10 @@ class Timeline:
             None if self.bars is None else self.seconds_at(Fraction(self.bars * self.meter.beats))
         )
 
-    def frames_total(self, rate: int = RATE) -> int | None:
+    def frames_total(self) -> int | None:
         """Length in frames, count-in included."""
         total = self.seconds_total
-        return None if total is None else frame_at(total, rate)
+        return None if total is None else frame_at(total)
 
     def seconds_at(self, beat: Fraction) -> Fraction:
         """Return the exact second at which a written beat position is played."""
@@ -223,22 +245,22 @@ class Timeline:
         spans = self._spans
         return spans[max(bisect_right(spans, seconds, key=lambda each: each.seconds) - 1, 0)]
 
-    def bar_of(self, frame: int, rate: int = RATE) -> int:
+    def bar_of(self, frame: int) -> int:
         """Return the bar that sounds at a frame; negative in the count-in."""
-        return int(self.beat_at(_middle(frame, rate)) // self.meter.beats)
+        return int(self.beat_at(_middle(frame)) // self.meter.beats)
 
-    def position(self, frame: int, rate: int = RATE) -> Position:
+    def position(self, frame: int) -> Position:
         """Return where the take stands at a frame."""
-        total = self.frames_total(rate)
+        total = self.frames_total()
         done = total is not None and frame >= total
         at = max(total - 1, 0) if total is not None and done else max(frame, 0)
-        seconds = _middle(at, rate)
+        seconds = _middle(at)
         beat = self.beat_at(seconds)
         bar, within = divmod(beat, self.meter.beats)
         counting_in = beat < 0
         return Position(
             frame=at,
-            seconds=at / rate,
+            seconds=at / RATE,
             bar=bar + self.count_in_bars if counting_in else bar,
             beat=int(within),
             fraction=float(within % 1),
@@ -261,11 +283,11 @@ def beat_seconds_exact(meter: Meter, bpm: Fraction) -> Fraction:
     return 60 / (bpm * meter.pulse)
 
 
-def frame_at(seconds: Fraction, rate: int = RATE) -> int:
+def frame_at(seconds: Fraction) -> int:
     """Return the frame on which an exact time falls: the nearest, halves to even."""
-    return round(seconds * rate)
+    return round(seconds * RATE)
 
 
-def _middle(frame: int, rate: int) -> Fraction:
+def _middle(frame: int) -> Fraction:
     # Half a frame on, so that the frame an event was rounded to, down or up, never reads as before the event.
-    return Fraction(2 * frame + 1, 2 * rate)
+    return Fraction(2 * frame + 1, 2 * RATE)

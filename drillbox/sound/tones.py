@@ -11,12 +11,14 @@ is the frame at which it is placed.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drillbox.sound.click import Kind
+from drillbox.sound.levels import decibels
 from drillbox.sound.timeline import RATE
 
 if TYPE_CHECKING:
@@ -46,18 +48,14 @@ _LENGTH_SECONDS = 0.040
 _RELEASE_SECONDS = 0.008
 
 
-def tone(kind: Kind, rate: int = RATE) -> Samples:
+@cache
+def tone(kind: Kind) -> Samples:
     """Return the sound of one kind of click."""
     spec = TONES[kind]
-    frames = round(_LENGTH_SECONDS * rate)
-    seconds = (np.arange(frames) + 1) / rate
+    frames = round(_LENGTH_SECONDS * RATE)
+    seconds = (np.arange(frames) + 1) / RATE
     phase = 2 * np.pi * spec.hertz * seconds
     wave = (np.sin(phase) + 0.35 * np.sin(2 * phase)) * np.exp(-seconds / spec.decay_seconds)
-    release = round(_RELEASE_SECONDS * rate)
+    release = round(_RELEASE_SECONDS * RATE)
     wave[-release:] *= np.linspace(1.0, 0.0, release)
     return np.asarray(wave * (decibels(spec.peak_db) / np.abs(wave).max()), dtype=np.float32)
-
-
-def decibels(level: float) -> float:
-    """Return the amplitude factor of a level in dB."""
-    return float(10.0 ** (level / 20))

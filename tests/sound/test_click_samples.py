@@ -9,33 +9,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sounding import onsets, render
 from test_click_times import METERS, SUBDIVISIONS, TEMPI
 
 from drillbox.rhythm import Meter, parse_meter
-from drillbox.sound import ClickStyle, Kind, Mix, TempoAt, Timeline, click_over, click_program
-from drillbox.sound.tones import TONES, Samples, decibels, tone
+from drillbox.sound import ClickStyle, Kind, TempoAt, Timeline, click_over, click_program
+from drillbox.sound.levels import decibels
+from drillbox.sound.tones import TONES, tone
 
 FOUR = parse_meter("4/4")
-
-
-def onsets(samples: Samples, *, silence: int = 40) -> list[int]:
-    """Return where sound begins after at least `silence` frames of nothing."""
-    sounding = np.flatnonzero(samples)
-    gaps = np.diff(sounding, prepend=-silence - 1)
-    return [int(frame) for frame in sounding[gaps > silence]]
-
-
-def render(program: Mix, blocks: list[int] | None = None) -> Samples:
-    """Return a whole take, in one block or in blocks of the given sizes."""
-    total = program.frames_total
-    assert total is not None
-    parts: list[Samples] = []
-    at = 0
-    while at < total:
-        size = min(blocks[len(parts) % len(blocks)] if blocks else total, total - at)
-        parts.append(program.block(at, size))
-        at += size
-    return np.concatenate(parts)
 
 
 @settings(max_examples=25, deadline=None)

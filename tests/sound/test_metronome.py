@@ -192,6 +192,10 @@ class Broken:
         """Stay the same."""
         return self
 
+    def balanced(self, balance: object) -> Broken:
+        """Stay the same."""
+        return self
+
 
 def test_a_program_that_fails_is_muted_and_reported_and_the_stream_lives() -> None:
     """The screen goes on counting, reads one sentence, and the next take sounds."""
