@@ -106,9 +106,9 @@ def _kept(table: str) -> tuple[str, ...]:
     refuse = "BEGIN SELECT RAISE(ABORT, 'the take log is append-only'); END"
     twin = f"SELECT 1 FROM {table} WHERE id = new.id OR seq = new.seq"  # noqa: S608 - our own names
     return (
-        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
-        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",
-        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN EXISTS ({twin}) {refuse}",
+        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table}\n{refuse}",
+        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table}\n{refuse}",
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}\nWHEN EXISTS ({twin})\n{refuse}",
     )
 
 
