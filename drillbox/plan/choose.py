@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from heapq import heapify, heappop, heappush
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,7 @@ from drillbox.plan.takes import octaves
 from drillbox.plan.worth import MOST_TAKES
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from drillbox.plan.cards import Candidate, Day
     from drillbox.plan.worth import Floats, Table
@@ -80,31 +81,94 @@ class Choice:
 
 
 def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
-    """Return how many takes of which cards to play in the time that is left."""
-    choice = Choice({}, _closed(candidates, table), float(table.upkeep.sum()), 0.0)
-    choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
-    families = {c.family for c in candidates if c.family and c.played(day.day) and c.fresh(day.day)}
-    density = table.value / table.seconds
-    left = day.left_seconds - ROUNDING_SECONDS
-    heap = _first_offers(candidates, density, choice)
-    while heap:
-        offer = heappop(heap)
-        value, _, _, i, takes = offer
-        had = choice.takes.get(i, 0)
-        cost = table.seconds[i, takes - 1] - (table.seconds[i, had - 1] if had else 0.0)
-        if cost > left or not (had or _admit(i, candidates[i], table, choice, families)):
-            if not had:
-                choice.barred.setdefault(i, Bar.PRICE)
-            continue
-        choice.takes[i] = takes
-        choice.price = -value
-        left -= cost
-        if takes < MOST_TAKES:
-            more = table.value[i, takes] - table.value[i, takes - 1]
-            each = min(-value, more / (table.seconds[i, takes] - table.seconds[i, takes - 1]))
-            if more > LEAST_VALUE:
-                heappush(heap, (-each, *offer[1:4], takes + 1))
-    return choice
+    """Return how many takes of which cards to play in the time that is left.
+
+    The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites are begun, today
+    at the latest, are let in, then look-alikes; only the limit on upkeep keeps new cards out for good.
+    """
+    hall = _Hall(candidates, day, table)
+    hall.serve(i for i in range(len(candidates)) if i not in hall.choice.barred)
+    for look_alikes in (False, True):
+        hall.look_alikes = look_alikes
+        while again := hall.second_chances():
+            hall.serve(again)
+    return hall.choice
+
+
+class _Hall:
+    """Where cards queue up for the day: offers in, takes out, time running down."""
+
+    def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
+        self.look_alikes = False
+        self.choice = Choice({}, _closed(candidates, table), float(table.upkeep.sum()), 0.0)
+        self.choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
+        self._candidates = candidates
+        self._by_id = {c.card_id: c for c in candidates}
+        self._table = table
+        self._density = table.value / table.seconds
+        self._left = day.left_seconds - ROUNDING_SECONDS
+        self._families = {
+            c.family for c in candidates if c.family and c.played(day.day) and c.fresh(day.day)
+        }
+
+    def serve(self, cards: Iterable[int]) -> None:
+        """Take the offers of these cards in order of value per second, while they fit."""
+        heap = _first_offers(self._candidates, self._density, list(cards))
+        while heap:
+            offer = heappop(heap)
+            value, _, _, i, takes = offer
+            had = self.choice.takes.get(i, 0)
+            cost = self._cost(i, takes) - self._cost(i, had)
+            if cost > self._left or not (had or self._admit(i)):
+                if not had:
+                    self.choice.barred.setdefault(i, Bar.PRICE)
+                continue
+            self.choice.takes[i] = takes
+            self.choice.price = -value
+            self._left -= cost
+            if takes < MOST_TAKES:
+                more = self._table.value[i, takes] - self._table.value[i, takes - 1]
+                each = min(-value, more / (self._cost(i, takes + 1) - self._cost(i, takes)))
+                if more > LEAST_VALUE:
+                    heappush(heap, (-each, *offer[1:4], takes + 1))
+
+    def second_chances(self) -> list[int]:
+        """Return the cards that may come in after all while there is time, and lift what barred them."""
+        if self._left < self._table.seconds.min(initial=inf):
+            return []
+        lifted = [i for i, bar in self.choice.barred.items() if self._lifts(i, bar)]
+        for i in lifted:
+            del self.choice.barred[i]
+        return lifted
+
+    def _lifts(self, i: int, bar: Bar) -> bool:
+        if bar is Bar.LOOK_ALIKE:
+            return self.look_alikes
+        today = {self._candidates[taken].card_id for taken in self.choice.takes}
+        return bar is Bar.PREREQUISITE and all(
+            before.taught or before.card_id in today
+            for before in waiting_for(self._candidates[i], self._by_id)
+        )
+
+    def _cost(self, i: int, takes: int) -> float:
+        return float(self._table.seconds[i, takes - 1]) if takes else 0.0
+
+    def _admit(self, i: int) -> bool:
+        """Let a card in unless it is new and the day has no room for it; note what it brings along."""
+        candidate, choice = self._candidates[i], self.choice
+        if candidate.taught:
+            return True
+        if candidate.family in self._families and not self.look_alikes:
+            choice.barred[i] = Bar.LOOK_ALIKE
+            return False
+        upkeep = choice.upkeep + self._cost(i, 1) / NEW_RETURN_DAYS
+        if upkeep > choice.limit:
+            choice.barred[i] = Bar.UPKEEP
+            return False
+        choice.upkeep = upkeep
+        if candidate.family:
+            self._families.add(candidate.family)
+        return True
 
 
 def ready(candidate: Candidate, by_id: dict[str, Candidate]) -> bool:
@@ -141,38 +205,18 @@ def _closed(candidates: Sequence[Candidate], table: Table) -> dict[int, Bar]:
 
 
 def _first_offers(
-    candidates: Sequence[Candidate], density: Floats, choice: Choice
+    candidates: Sequence[Candidate], density: Floats, cards: Sequence[int]
 ) -> list[tuple[float, int, str, int, int]]:
-    """Return a heap of every card's first offer: (-value per second, order, id, index, takes)."""
-    best = density.max(axis=1, initial=0.0)
+    """Return a heap of the cards' first offers: (-value per second, order, id, index, takes)."""
+    looked_at = np.array(cards, dtype=np.int64)
+    best = density[looked_at].max(axis=1, initial=0.0)
+    takes = density[looked_at].argmax(axis=1) + 1
     if len(best) > OFFERS_LOOKED_AT:
-        open_to = best.copy()
-        open_to[list(choice.barred)] = -1.0
-        looked_at = np.argsort(-open_to, kind="stable")[:OFFERS_LOOKED_AT]
-    else:
-        looked_at = np.arange(len(best))
-    takes = density.argmax(axis=1) + 1
+        kept = np.argsort(-best, kind="stable")[:OFFERS_LOOKED_AT]
+        looked_at, best, takes = looked_at[kept], best[kept], takes[kept]
     heap = [
-        (-float(best[i]), candidates[i].order, candidates[i].card_id, int(i), int(takes[i]))
-        for i in looked_at
-        if int(i) not in choice.barred
+        (-value, candidates[i].order, candidates[i].card_id, i, count)
+        for i, value, count in zip(looked_at.tolist(), best.tolist(), takes.tolist(), strict=True)
     ]
     heapify(heap)
     return heap
-
-
-def _admit(i: int, candidate: Candidate, table: Table, choice: Choice, families: set[str]) -> bool:
-    """Let a card in unless it is new and the day has no room for it; note what it brings along."""
-    if candidate.taught:
-        return True
-    if candidate.family in families:
-        choice.barred[i] = Bar.LOOK_ALIKE
-        return False
-    upkeep = choice.upkeep + float(table.seconds[i, 0]) / NEW_RETURN_DAYS
-    if upkeep > choice.limit:
-        choice.barred[i] = Bar.UPKEEP
-        return False
-    choice.upkeep = upkeep
-    if candidate.family:
-        families.add(candidate.family)
-    return True

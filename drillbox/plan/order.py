@@ -23,6 +23,7 @@ def arrange(
     steady: set[int],
     begun: bool,
     first: int | None = None,
+    builds_on: dict[int, list[int]] | None = None,
 ) -> list[tuple[int, Part]]:
     """Return the chosen cards in playing order, each with its part.
 
@@ -40,6 +41,8 @@ def arrange(
         Whether the day's practice has begun: then there is no warm-up.
     first
         The card on the stand, if its visit goes on.
+    builds_on
+        For each card the chosen ones that must have been begun before it.
     """
     easy = sorted((c for c in chosen if c in steady and c != first), key=lambda c: (-success[c], c))
     opening = easy[:1] if not begun else []
@@ -50,6 +53,7 @@ def arrange(
     work = ([] if first is None else [first]) + middle
     before = opening[-1:] + work
     work = _part_families(before, family)[len(opening) :] if len(before) > 2 else work
+    work = _begun_first(work, builds_on or {})
     return [
         *((c, Part.WARM_UP) for c in opening),
         *((c, Part.WORK) for c in work),
@@ -58,8 +62,10 @@ def arrange(
 
 
 def _peak(cards: Sequence[int], success: dict[int, float]) -> list[int]:
-    """Return the cards rising in difficulty to the middle and falling after it."""
+    """Return the cards rising in difficulty to the middle and falling after it; equals in their own order."""
     ranked = sorted(cards, key=lambda c: (-success[c], c))
+    if len({round(success[c], 2) for c in cards}) == 1:
+        return ranked
     return ranked[::2] + ranked[1::2][::-1]
 
 
@@ -72,4 +78,21 @@ def _part_families(cards: Sequence[int], family: dict[int, str]) -> list[int]:
         last = family[order[-1]]
         other = next((i for i, c in enumerate(left) if not last or family[c] != last), 0)
         order.append(left.pop(other))
+    return order
+
+
+def _begun_first(cards: Sequence[int], builds_on: dict[int, list[int]]) -> list[int]:
+    """Bring a card forward that another one builds on; otherwise the order stays."""
+    order: list[int] = []
+
+    def place(card: int) -> None:
+        if card in order:
+            return
+        for before in builds_on.get(card, ()):
+            if before in cards:
+                place(before)
+        order.append(card)
+
+    for card in cards:
+        place(card)
     return order

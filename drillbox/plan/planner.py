@@ -87,6 +87,7 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
     chosen = sorted(scene.choice.takes)
     success = {i: float(scene.table.success[i]) for i in chosen}
     on_stand = done[-1].card_id if done else None
+    index = {cards[i].card_id: i for i in chosen if not cards[i].taught}
     return arrange(
         chosen,
         success=success,
@@ -94,6 +95,7 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
         steady={i for i in chosen if cards[i].taught and success[i] >= COMES_OFF},
         begun=bool(done),
         first=next((i for i in chosen if cards[i].card_id == on_stand), None),
+        builds_on={i: [index[c] for c in cards[i].after if c in index] for i in chosen},
     )
 
 

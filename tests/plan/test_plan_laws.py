@@ -86,17 +86,35 @@ def test_rested_cards_rest() -> None:
 
 
 def test_a_card_waits_for_what_it_builds_on() -> None:
-    """A blend is begun once its parts are nearly at their goals; a rested or unknown part holds up nothing."""
+    """A blend is begun once its parts are nearly at their goals; a rested or unknown part holds up nothing.
+
+    Three minutes are full with the part, so nothing is let in to fill them.
+    """
+    short = replace(DAY, minutes=3.0)
     blend = card("blend", after=("part", "unknown"))
     waiting = [played("part", bpm=60.0, days_ago=1), blend]
     ready = [played("part", bpm=88.0, days_ago=1), blend]
     rested = [replace(waiting[0], rested=True), blend]
     seen = [
-        "blend" in {i.card_id for i in make_plan(box, DAY, PLAIN).items}
+        "blend" in {i.card_id for i in make_plan(box, short, PLAIN).items}
         for box in (waiting, ready, rested)
     ]
     assert seen == [False, True, True]
-    assert explain("blend", waiting, DAY, PLAIN).startswith("Waits for card part (near ")
+    assert explain("blend", waiting, short, PLAIN).startswith("Waits for card part (near ")
+
+
+def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other() -> None:
+    """With a deck that nobody has played, each card is begun after those it builds on, and no minute is left empty."""
+    names = [f"c{k}" for k in range(12)]
+    box = [
+        card(name, order=k, after=tuple(names[k - 1 : k]), family="singles")
+        for k, name in enumerate(names)
+    ]
+    plan = make_plan(box, DAY, PLAIN)
+    order = [item.card_id for item in plan.items]
+
+    assert names[: len(order)] == order
+    assert plan.left_seconds - plan.seconds < 60.0
 
 
 def test_new_cards_wait_while_upkeep_is_heavy() -> None:
