@@ -4,7 +4,7 @@
 its `Transport` in the sound card's thread. Time is the stream's own count of frames; between two blocks it is
 carried on by the clock, less the latency, so that what is drawn is what is heard.
 
-A sound card that goes away is replaced by the silent clock, and `notice` says so.
+A sound card that goes away, or does not keep time, is replaced by the silent clock, and `notice` says so.
 
 Conventions: as in `drillbox.sound.timeline`; latency in ms; volume is a factor from 0 to 1.
 """
@@ -30,6 +30,8 @@ NO_DEVICE = "No sound device found; the click is shown, not sounded."
 NO_LIBRARY = "The sound library is not installed; run: pip install 'drillbox[sound]'."
 OTHER_DEVICE = "The sound output {!r} is not there; the system's own choice is used."
 DEVICE_GONE = "The sound device went away; the click is shown, not sounded."
+
+DEVICE_RUNS_AWAY = "The sound output does not keep time; the click is shown, not sounded."
 
 
 class Metronome:
@@ -152,10 +154,13 @@ class Metronome:
         return round(min(max(frame, 0), stamp.frame + stamp.frames))
 
     def _replace_if_gone(self) -> None:
-        device = self._device
-        if device.buffer_frames and self._stall.lasts(self._transport.stamp, device.now()):
+        device, transport = self._device, self._transport
+        if not device.buffer_frames:
+            return
+        gone = self._stall.lasts(transport.stamp, device.now())
+        if gone or transport.runaway:
             device.close()
-            self.notice = DEVICE_GONE
+            self.notice = DEVICE_RUNS_AWAY if transport.runaway else DEVICE_GONE
             self._device = SilentClock(device.now)
             self._device.start(self._transport)
 

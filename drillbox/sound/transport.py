@@ -4,7 +4,8 @@ The screen says what it wants by replacing one value, `wish`; the transport read
 it stands by replacing another, `stamp`. Neither ever waits for the other. A wish always holds all of the earlier
 ones, so that none is lost when two come between two blocks.
 
-Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`.
+Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`. A device that takes
+frames faster than time runs is held (`runaway`) until the engine replaces it.
 
 Conventions: as in `drillbox.sound.timeline`; seconds are those of the device's clock.
 """
@@ -29,6 +30,8 @@ _FADE_FRAMES = RATE // 200
 
 # Sound cards and system clocks differ by some hundred parts in a million; that alone must not look like lateness.
 _CLOCK_TOLERANCE = 1e-3
+
+_RUNAWAY_FRAMES = RATE // 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +76,21 @@ class Transport:
         self.stamp = Stamp()
         self.fault = ""
         self.underruns = 0
+        self.runaway = False
         self._now = now
         self._was = Wish()
         self._frame = 0
         self._buffer = buffer_frames
         self._held = buffer_frames
+        self._ahead = 0
         self._last_pull: float | None = None
 
     def pull(self, frames: int) -> Samples:
         """Return the next samples of whatever is wished for."""
         now = self._now()
-        self._count_underruns(now, frames)
+        self._watch_the_clock(now, frames)
+        if self.runaway:
+            return np.zeros(frames, dtype=np.float32)
         wish, was, left_at = self.wish, self._was, self._frame
         start = self._advance(wish, frames)
         self.stamp = Stamp(now, start, frames, wish.take, wish.sounding)
@@ -123,15 +130,18 @@ class Transport:
             return np.zeros(frames, dtype=np.float32)
         return np.asarray(block, dtype=np.float32)
 
-    def _count_underruns(self, now: float, frames: int) -> None:
-        # A model of the device's buffer: it drains as the clock runs and is refilled by each block.
+    def _watch_the_clock(self, now: float, frames: int) -> None:
+        # A model of the device's buffer: it drains as the clock runs and is refilled by each block. One that takes
+        # far more than the clock allows (a sink that throws sound away does) would race through the take.
         if self._last_pull is not None and self._buffer:
-            drained = (now - self._last_pull) * RATE * (1 - _CLOCK_TOLERANCE)
-            self._held -= round(drained)
+            drained = (now - self._last_pull) * RATE
+            self._held -= round(drained * (1 - _CLOCK_TOLERANCE))
             if self._held < 0:
                 self.underruns += 1
                 self._held = 0
             self._held = min(self._held + frames, self._buffer)
+            self._ahead = max(self._ahead + frames - round(drained * (1 + _CLOCK_TOLERANCE)), 0)
+            self.runaway = self.runaway or self._ahead > self._buffer + _RUNAWAY_FRAMES
         self._last_pull = now
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from drillbox.rhythm import parse_meter
 from drillbox.sound import ManualDevice, Metronome, Mix, Position, SilentClock, click_program
-from drillbox.sound.metronome import DEVICE_GONE
+from drillbox.sound.metronome import DEVICE_GONE, DEVICE_RUNS_AWAY
 
 if TYPE_CHECKING:
     from drillbox.sound.devices import Feed
@@ -320,6 +320,23 @@ def test_a_sound_card_that_goes_away_is_replaced_by_the_silent_clock() -> None:
         assert not metronome.audible
         clock.seconds += 1
         assert before + 48_000 == heard(metronome).frame
+
+
+def test_an_output_that_runs_away_is_replaced_before_the_take_is_lost() -> None:
+    """A sink that throws sound away takes a minute in a moment: the take has moved by less than a second."""
+    clock = Clock()
+    device = Card(clock)
+    with Metronome(device) as metronome:
+        metronome.start(program(bars=None))
+        serve(device, clock, blocks=50)
+        clock.seconds += 0.001
+        device.pump(60 * 48_000, block=960)
+        assert heard(metronome).frame < 2 * 48_000
+        assert DEVICE_RUNS_AWAY == metronome.notice
+        before = heard(metronome).frame
+        clock.seconds += 1
+        # The block that was being played counts as played.
+        assert before + 48_000 + 960 == heard(metronome).frame
 
 
 def test_a_process_that_was_stopped_keeps_its_sound() -> None:
