@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 
 from hypothesis import strategies as st
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
 from drillbox.plan import Candidate
+from drillbox.rhythm import (
+    Hand,
+    Level,
+    Meter,
+    Ornament,
+    Pattern,
+    Stroke,
+    Voice,
+    grid_names,
+    syllables,
+)
 from drillbox.store import LogEntry, Retraction, TakeRow
 
 # --- memory and plan -------------------------------------------------------------------------------
@@ -116,3 +128,47 @@ def take_logs(draw: st.DrawFn) -> list[LogEntry]:
         )
     )
     return [*takes, *retractions]
+
+
+# --- rhythm ----------------------------------------------------------------------------------------
+
+
+@st.composite
+def meters(draw: st.DrawFn) -> Meter:
+    """Return a meter with its usual grouping or another one."""
+    groups = tuple(draw(st.lists(st.integers(1, 5), min_size=1, max_size=4)))
+    unit = draw(st.sampled_from([4, 8]))
+    return Meter(sum(groups), unit, draw(st.sampled_from([(), groups])))
+
+
+@st.composite
+def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) -> Pattern:
+    """Return a pattern of any strokes on any grids, silent ones included; some are made of like bars."""
+    meter = meter or draw(meters())
+    bars = draw(st.integers(1, max_bars))
+    slots = st.sampled_from(sorted(grid_names(meter).values()))
+    even = draw(st.booleans())
+    grids = (draw(slots),) * meter.beats if even else tuple(draw(slots) for _ in range(meter.beats))
+    spots = [
+        (bar * meter.beats + beat + offset)
+        for bar in range(bars)
+        for beat, count in enumerate(grids)
+        for offset in syllables(count).values()
+    ]
+    keys = st.tuples(st.sampled_from(spots), st.sampled_from(Voice))
+    styles = st.tuples(
+        st.sampled_from(Level), st.sampled_from(Ornament), st.sampled_from([None, None, *Hand])
+    )
+    chosen = draw(st.dictionaries(keys, styles, max_size=12))
+    every = draw(st.none() | st.tuples(st.sampled_from(Voice), st.sampled_from(spots), styles))
+    if every is not None:
+        voice, spot, style = every
+        offset = Fraction(spot.numerator % spot.denominator, spot.denominator)
+        chosen |= {
+            (beat + offset, voice): style
+            for beat in range(bars * meter.beats)
+            if beat + offset in spots
+        }
+    return Pattern(
+        meter, grids * bars, tuple(Stroke(*key, *style) for key, style in chosen.items())
+    )

@@ -5,8 +5,8 @@
           1   e   &   a   2   e   &   a
     hat | x       x       x       x     |
 
-Every partial has the same width. As many bars stand beside each other as fit; a bar that does not fit even when set
-tight is broken between beats. A sticking row is drawn where the writer prescribes hands.
+Every partial has the same width: loose, or tight where that saves breaking a bar. As many bars stand beside each
+other as fit; a bar that does not fit is broken between beats. A sticking row is drawn where the writer prescribes hands.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ __all__ = ["draw"]
 
 _STICKING = "hands"
 _SILENT = "·"
+_LOOSE, _TIGHT = 4, 3
+"""Widths of a partial."""
 
 
 def draw(pattern: Pattern, *, width: int = 80) -> str:
@@ -45,9 +47,12 @@ def draw(pattern: Pattern, *, width: int = 80) -> str:
     bars = chart(pattern).bars
     with_hands = any(stroke.hand is not None for stroke in pattern.strokes)
     margin = max([len(row.label) for row in bars[0].rows] + [len(_STICKING) if with_hands else 0])
-    layout = _Layout(margin, _cell(bars, width - margin - 3), with_hands)
     room = width - margin - 2
-    parts = [part for bar in bars for part in layout.broken(bar, room)]
+    longest = max(len(column.label) for bar in bars for column in bar.columns)
+    loose, tight = (_Layout(margin, max(cell, longest), with_hands) for cell in (_LOOSE, _TIGHT))
+    layout, parts = loose, loose.broken(bars, room)
+    if len(tighter := tight.broken(bars, room)) < len(parts):
+        layout, parts = tight, tighter
     systems: list[list[ChartBar]] = []
     used = room + 1
     for part in parts:
@@ -57,13 +62,6 @@ def draw(pattern: Pattern, *, width: int = 80) -> str:
             used = layout.width(part)
         systems[-1].append(part)
     return "\n".join(layout.system(system) for system in systems)
-
-
-def _cell(bars: Sequence[ChartBar], room: int) -> int:
-    """Return the width of a partial: loose if every bar then fits into the room, else tight."""
-    longest = max(len(column.label) for bar in bars for column in bar.columns)
-    loose, tight = max(4, longest), max(3, longest)
-    return loose if all(len(bar.columns) * loose <= room for bar in bars) else tight
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +76,12 @@ class _Layout:
         """Return the width of a bar with the bar line that ends it."""
         return len(bar.columns) * self.cell + 1
 
-    def broken(self, bar: ChartBar, room: int) -> list[ChartBar]:
-        """Break a bar between beats, as evenly as can be, until its parts fit."""
+    def broken(self, bars: Sequence[ChartBar], room: int) -> list[ChartBar]:
+        """Break bars that do not fit, until their parts do."""
+        return [part for bar in bars for part in self._parts(bar, room)]
+
+    def _parts(self, bar: ChartBar, room: int) -> list[ChartBar]:
+        """Break a bar between beats, as evenly as can be, until its parts fit or are single beats."""
         starts = [i for i, column in enumerate(bar.columns) if column.is_beat]
         for count in range(1, len(starts) + 1):
             cuts = [starts[len(starts) * part // count] for part in range(count)]

@@ -32,7 +32,7 @@ class Meter:
     unit
         The note that is one beat: 4 or 8.
     groups
-        Beats felt together, adding up to `beats`; left empty, the usual grouping.
+        Beats felt together, adding up to `beats`; empty or a single group means the usual grouping.
     """
 
     beats: int
@@ -46,7 +46,7 @@ class Meter:
             )
         if not 1 <= self.beats <= MAX_BEATS:
             raise UsageError(f"a bar cannot have {self.beats} beats", fix=f"use 1 to {MAX_BEATS}")
-        if not self.groups:
+        if len(self.groups) < 2 and sum(self.groups) in (0, self.beats):
             object.__setattr__(self, "groups", _usual_groups(self.beats, self.unit))
         if sum(self.groups) != self.beats or min(self.groups) < 1:
             raise UsageError(
@@ -97,7 +97,7 @@ def parse_meter(text: str, *, line: int = 1, column: int = 1) -> Meter:
         )
     numbers = tuple(int(number) for number in match[1].split("+"))
     try:
-        return Meter(sum(numbers), int(match[2]), numbers if len(numbers) > 1 else ())
+        return Meter(sum(numbers), int(match[2]), numbers)
     except UsageError as error:
         raise NotationError(error.what, line=line, column=column, fix=error.fix) from None
 

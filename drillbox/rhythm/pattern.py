@@ -183,12 +183,12 @@ def overlay(groove: Pattern, part: Pattern) -> Pattern:
 
     Where both have a stroke of one voice at one place the louder one stays, so a ghost on a backbeat leaves the
     backbeat; between equals the part's stays. The shorter one is repeated. A beat takes the part's grid where all
-    strokes of that beat stand on it, else the groove's, else the coarsest that holds them all.
+    strokes of that beat stand on it, else the groove's.
 
     Raises
     ------
     UsageError
-        If the meters differ, or if no grid holds the strokes of some beat.
+        If the meters differ, or if neither grid holds all strokes of some beat (then no other does).
     """
     if groove.meter != part.meter:
         raise UsageError(
@@ -217,10 +217,9 @@ def _common_grids(groove: Pattern, part: Pattern, strokes: tuple[Stroke, ...]) -
     for stroke in strokes:
         beat, over = divmod(stroke.at.numerator, stroke.at.denominator)
         needed[beat].add((over, stroke.at.denominator))
-    known = sorted(grid_names(groove.meter).values())
     grids = []
     for beat, places in enumerate(needed):
-        wanted = (part.grids[beat], groove.grids[beat], *known)
+        wanted = (part.grids[beat], groove.grids[beat])
         grid = next((slots for slots in wanted if places <= _PLACES[slots]), None)
         if grid is None:
             raise UsageError(
