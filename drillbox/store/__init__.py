@@ -2,14 +2,15 @@
 
 The one truth is the take log, which only grows; everything that is computed from it can be thrown away and
 computed again. SQLite and sqlite-utils are known in this room only. docs/box-file.md describes the file for
-other programs.
+other programs. What a usual start does not need (backups, the log as text) loads when it is asked for.
 """
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from drillbox.store.archive import Archive
-from drillbox.store.backups import Backup, list_backups, newest_good, restore
-from drillbox.store.jsonl import read_log, write_log
 from drillbox.store.rows import (
     BeliefCache,
     BeliefRow,
@@ -21,6 +22,10 @@ from drillbox.store.rows import (
     TakeRow,
     Wish,
 )
+
+if TYPE_CHECKING:
+    from drillbox.store.backups import Backup, list_backups, newest_good, restore
+    from drillbox.store.jsonl import read_log, write_log
 
 __all__ = [
     "Archive",
@@ -40,3 +45,18 @@ __all__ = [
     "restore",
     "write_log",
 ]
+
+_LATER = {
+    "Backup": "backups",
+    "list_backups": "backups",
+    "newest_good": "backups",
+    "restore": "backups",
+    "read_log": "jsonl",
+    "write_log": "jsonl",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"drillbox.store.{_LATER[name]}"), name)

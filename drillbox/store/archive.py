@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import backups, beliefs, checks, rescue, shelf, takelog
+from drillbox.store import beliefs, checks, shelf, takelog
 from drillbox.store.opening import Opened, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
     from types import TracebackType
+
+    from drillbox.store.backups import Backup
 
 
 class Archive:
@@ -195,6 +197,8 @@ class Archive:
 
     def rescue(self) -> list[LogEntry]:
         """Return every entry of the log that can still be read, of a damaged file too, by (at, id)."""
+        from drillbox.store import rescue  # noqa: PLC0415 - for damaged boxes only
+
         return rescue.readable_entries(self._box)
 
     # Decks, wishes, settings
@@ -265,8 +269,10 @@ class Archive:
 
     # Backups
 
-    def back_up(self, now: datetime) -> backups.Backup:
+    def back_up(self, now: datetime) -> Backup:
         """Make a backup now."""
+        from drillbox.store import backups  # noqa: PLC0415 - not for a usual start
+
         return backups.make_backup(self._box, now=now)
 
     def tell_time(self, now: datetime) -> None:
@@ -288,6 +294,8 @@ class Archive:
         if not self._backup_due or self.path is None:
             return
         self._backup_due = False
+        from drillbox.store import backups  # noqa: PLC0415 - once a day
+
         if any(made.day == self._now.date() for made in backups.list_backups(self.path)):
             return
         try:

@@ -24,10 +24,12 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
 from drillbox.store import schema
-from drillbox.store.boxfile import BUSY_SECONDS, BoxFile
+from drillbox.store.boxfile import BUSY_SECONDS, backup_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
+
+    from drillbox.store.boxfile import BoxFile
 
 DAYS, WEEKS, MONTHS = 7, 4, 12
 
@@ -43,15 +45,10 @@ class Backup:
     before_upgrade: bool = False
 
 
-def folder(box: Path) -> Path:
-    """Return the folder in which a box's backups lie."""
-    return box.with_name(f"{box.name}.backups")
-
-
 def list_backups(box: Path) -> tuple[Backup, ...]:
     """Return the backups of a box, newest first."""
     try:
-        paths = list(folder(box).iterdir())
+        paths = list(backup_folder(box).iterdir())
     except OSError:
         return ()
     found = []
@@ -92,7 +89,7 @@ def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = Non
     """
     if box.path is None:
         raise BoxError("a box in memory has no backups", where=box.name)
-    home = folder(box.path)
+    home = backup_folder(box.path)
     part = home / f".{os.getpid()}.part"
     ending = ".box" if before_version is None else f"-before-version-{before_version}.box"
     with _disk_explained(home), box.explained(saving=True):

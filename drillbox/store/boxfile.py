@@ -39,6 +39,11 @@ _REFUSALS = {
 _MOVED = ("the box was moved or replaced while it was open", "open it again and try once more")
 
 
+def backup_folder(box: Path) -> Path:
+    """Return the folder in which a box's backups lie."""
+    return box.with_name(f"{box.name}.backups")
+
+
 class BoxFile:
     """A connection to one box, with the two kinds of transaction the room uses.
 

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxError, BoxForeignError
-from drillbox.store import backups, schema
-from drillbox.store.boxfile import BoxFile
+from drillbox.store import schema
+from drillbox.store.boxfile import BoxFile, backup_folder
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -79,7 +79,7 @@ def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
     with box.explained():
         application_id, version, tables = _identity(box.connection)
     blank = application_id == 0 and version == 0 and tables == 0
-    if blank and box.path is not None and backups.list_backups(box.path):
+    if blank and box.path is not None and _has_backups(box.path):
         raise box.damaged()
     if not blank and application_id != schema.APPLICATION_ID:
         raise BoxForeignError(
@@ -96,6 +96,12 @@ def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
     return blank
 
 
+def _has_backups(place: Path) -> bool:
+    from drillbox.store import backups  # noqa: PLC0415 - not for a usual start
+
+    return bool(backups.list_backups(place))
+
+
 def _identity(db: sqlite3.Connection) -> tuple[int, int, int]:
     (application_id,) = db.execute("PRAGMA application_id").fetchone()
     (version,) = db.execute("PRAGMA user_version").fetchone()
@@ -107,7 +113,7 @@ def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
     if box.read_only:
         state = "the box is empty" if blank else "the box is of an older version"
         raise BoxError(state, where=box.name, fix="open it once where it may be written")
-    from drillbox.store import migrations  # noqa: PLC0415 - see its docstring
+    from drillbox.store import backups, migrations  # noqa: PLC0415 - slow to load, seldom needed
 
     if not blank and box.path is not None:
         backups.make_backup(box, now=now, before_version=schema.SCHEMA_VERSION)
@@ -118,7 +124,7 @@ def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
 def _check_once_a_day(box: BoxFile, today: date) -> None:
     if box.path is None:
         return
-    note = backups.folder(box.path) / _NOTE
+    note = backup_folder(box.path) / _NOTE
     with suppress(OSError, UnicodeDecodeError):
         if note.read_text(encoding="utf-8") == str(today):
             return
@@ -131,6 +137,8 @@ def _check_once_a_day(box: BoxFile, today: date) -> None:
 
 
 def _remedy(place: Path | None, today: date) -> str:
+    from drillbox.store import backups  # noqa: PLC0415 - not for a usual start
+
     good = None if place is None else backups.newest_good(place, today=today)
     if good is None:
         return "no good backup lies beside it, but it may still be opened for reading"

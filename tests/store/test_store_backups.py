@@ -19,7 +19,8 @@ from drillbox.errors import (
     UnknownCardError,
 )
 from drillbox.store import Backup, list_backups, newest_good, restore
-from drillbox.store.backups import folder, to_rotate
+from drillbox.store.backups import to_rotate
+from drillbox.store.boxfile import backup_folder as folder
 
 TODAY = NOW.date()
 
