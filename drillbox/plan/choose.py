@@ -46,6 +46,7 @@ class Bar(StrEnum):
     PREREQUISITE = "prerequisite"
     LOOK_ALIKE = "look-alike"
     UPKEEP = "upkeep"
+    ENOUGH = "enough"
     WORTHLESS = "worthless"
     PRICE = "price"
 
@@ -84,12 +85,13 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
     The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites are begun, today
-    at the latest, are let in, then look-alikes; only the limit on upkeep keeps new cards out for good.
+    at the latest, are let in, then look-alikes, then what was played enough today; only the limit on upkeep keeps new
+    cards out for good.
     """
     hall = _Hall(candidates, day, table)
     hall.serve(i for i in range(len(candidates)) if i not in hall.choice.barred)
-    for look_alikes in (False, True):
-        hall.look_alikes = look_alikes
+    for lifted in (Bar.PREREQUISITE, Bar.LOOK_ALIKE, Bar.ENOUGH):
+        hall.lifted.add(lifted)
         while again := hall.second_chances():
             hall.serve(again)
     return hall.choice
@@ -99,8 +101,8 @@ class _Hall:
     """Where cards queue up for the day: offers in, takes out, time running down."""
 
     def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
-        self.look_alikes = False
-        self.choice = Choice({}, _closed(candidates, table), float(table.upkeep.sum()), 0.0)
+        self.lifted: set[Bar] = set()
+        self.choice = Choice({}, _closed(candidates, day, table), float(table.upkeep.sum()), 0.0)
         self.choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
         self._candidates = candidates
         self._by_id = {c.card_id: c for c in candidates}
@@ -142,10 +144,12 @@ class _Hall:
         return lifted
 
     def _lifts(self, i: int, bar: Bar) -> bool:
-        if bar is Bar.LOOK_ALIKE:
-            return self.look_alikes
+        if bar not in self.lifted:
+            return False
+        if bar is not Bar.PREREQUISITE:
+            return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
-        return bar is Bar.PREREQUISITE and all(
+        return all(
             before.taught or before.card_id in today
             for before in waiting_for(self._candidates[i], self._by_id)
         )
@@ -158,7 +162,7 @@ class _Hall:
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
-        if candidate.family in self._families and not self.look_alikes:
+        if candidate.family in self._families and Bar.LOOK_ALIKE not in self.lifted:
             choice.barred[i] = Bar.LOOK_ALIKE
             return False
         upkeep = choice.upkeep + self._cost(i, 1) / NEW_RETURN_DAYS
@@ -189,7 +193,7 @@ def _near_goal(candidate: Candidate) -> bool:
     return candidate.taught and near
 
 
-def _closed(candidates: Sequence[Candidate], table: Table) -> dict[int, Bar]:
+def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, Bar]:
     """Return the cards that cannot be offered at all."""
     by_id = {c.card_id: c for c in candidates}
     barred: dict[int, Bar] = {}
@@ -199,6 +203,8 @@ def _closed(candidates: Sequence[Candidate], table: Table) -> dict[int, Bar]:
             barred[i] = Bar.RESTED
         elif not candidate.taught and candidate.after and not ready(candidate, by_id):
             barred[i] = Bar.PREREQUISITE
+        elif candidate.played(day.day) >= MOST_TAKES:
+            barred[i] = Bar.ENOUGH
         elif worthless[i]:
             barred[i] = Bar.WORTHLESS
     return barred

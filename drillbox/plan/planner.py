@@ -111,6 +111,7 @@ def _left_out(scene: _Scene, i: int) -> str:
         )
     fixed = {
         Bar.RESTED: "Set aside by you: it comes back when you take it up again.",
+        Bar.ENOUGH: "Played enough today: more takes on one day add little.",
         Bar.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
     }
     return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)

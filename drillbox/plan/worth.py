@@ -119,9 +119,11 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     near = np.exp(-0.5 * ((np.log2(bpm) - mu) / p.edge) ** 2)
     change = np.where(_mid_visit(candidates, day), 0.0, CHANGE_SECONDS)
     peak = mu
+    # A card played today is as fresh as a visit makes it: more takes bring their gain and nothing else.
+    had = np.where(today > 0, _area(p, mu, grown, var_mu, goal, before=before), 0.0)
     for k in range(MOST_TAKES):
         peak = peak + p.gain * near * p.fatigue ** (today + k)
-        value[:, k] = weight * _area(p, peak, grown, var_mu, goal, before=before)
+        value[:, k] = weight * (_area(p, peak, grown, var_mu, goal, before=before) - had)
         seconds[:, k] = change + (k + 1) * one
     upkeep = np.where(taught, seconds[:, 0] / _return_days(p, mu, stability, goal), 0.0)
     return Table(bpm.astype(np.int64), cold, success, value, seconds, upkeep, taught)

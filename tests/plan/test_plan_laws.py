@@ -117,6 +117,21 @@ def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other()
     assert plan.left_seconds - plan.seconds < 60.0
 
 
+def test_a_card_played_enough_today_makes_way() -> None:
+    """After a whole visit a card comes up again only when nothing else is left to play.
+
+    Massed practice depresses retention (Lee & Genovese, Research Quarterly for Exercise and Sport 59, 1988).
+    """
+    seen = prior(PLAIN, bpm=70.0)
+    for k in range(4):
+        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, TODAY, 70.0, Grade.CLEAN), PLAIN)
+    massed = card("massed", belief=seen)
+    others = [card(f"c{k}", order=k + 1) for k in range(8)]
+
+    assert "massed" not in {i.card_id for i in make_plan([massed, *others], DAY, PLAIN).items}
+    assert ["massed"] == [i.card_id for i in make_plan([massed], DAY, PLAIN).items]
+
+
 def test_new_cards_wait_while_upkeep_is_heavy() -> None:
     """Sixty cards begun and not yet at goal leave no room for a new one.
 
