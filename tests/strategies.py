@@ -172,3 +172,9 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
     return Pattern(
         meter, grids * bars, tuple(Stroke(*key, *style) for key, style in chosen.items())
     )
+
+
+# --- sound -----------------------------------------------------------------------------------------
+
+tempi = st.fractions(min_value=30, max_value=300, max_denominator=7)
+clicks_per_beat = st.sampled_from([1, 2, 3, 4, 6, 8])

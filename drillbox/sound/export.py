@@ -9,6 +9,7 @@ same bytes.
 
 from __future__ import annotations
 
+import contextlib
 import wave
 from dataclasses import dataclass
 from itertools import accumulate
@@ -16,7 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from drillbox.errors import UsageError
+from drillbox.errors import NotSavedError, UsageError
 from drillbox.sound.levels import decibels
 from drillbox.sound.timeline import RATE
 
@@ -132,17 +133,31 @@ def write_wav(path: Path, part: Playable) -> None:
     ------
     UsageError
         If it has no end.
-    OSError
-        If the file cannot be written.
+    NotSavedError
+        If the file cannot be written; a file that was there before is then still whole.
     """
     frames = frames_of(part) + part.ring
-    with path.open("wb") as raw, wave.open(raw, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE)
-        for start in range(0, frames, _BLOCK):
-            samples = part.block(start, min(_BLOCK, frames - start))
-            file.writeframesraw(np.rint(np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes())
+    unfinished = path.with_name(f"{path.name}.part")
+    try:
+        with unfinished.open("wb") as raw, wave.open(raw, "wb") as file:
+            file.setnchannels(1)
+            file.setsampwidth(2)
+            file.setframerate(RATE)
+            for start in range(0, frames, _BLOCK):
+                file.writeframes(_as_pcm(part.block(start, min(_BLOCK, frames - start))))
+        unfinished.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            unfinished.unlink(missing_ok=True)
+        raise NotSavedError(
+            f"the sound file cannot be written ({error.strerror})",
+            where=str(path),
+            fix="choose a folder you may write to, with room on the disk",
+        ) from error
+
+
+def _as_pcm(samples: Samples) -> bytes:
+    return np.rint(np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes()
 
 
 def _tone(hertz: float, seconds: float) -> Samples:

@@ -41,7 +41,7 @@ def open_metronome(
         return Metronome(SilentClock(clock))
     try:
         import miniaudio  # noqa: F401, PLC0415 - an extra, and loaded only where sound is wanted
-    except ImportError:
+    except (ImportError, OSError):  # OSError: it is there, but was built for another system
         return Metronome(SilentClock(clock), notice=NO_LIBRARY)
     hush()
     opened = _opened(output, "", clock, latency_ms)
@@ -54,7 +54,7 @@ def outputs() -> tuple[str, ...]:
     """Return the names of this machine's outputs; none without the sound library."""
     try:
         from drillbox.sound.miniaudio_device import MiniaudioError, output_names  # noqa: PLC0415
-    except ImportError:
+    except (ImportError, OSError):
         return ()
     hush()
     with contextlib.suppress(MiniaudioError):

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sounding import onsets, render
-from test_click_times import METERS, SUBDIVISIONS, TEMPI
+from strategies import clicks_per_beat, meters, tempi
 
 from drillbox.rhythm import Meter, parse_meter
 from drillbox.sound import ClickStyle, Kind, TempoAt, Timeline, click_over, click_program
@@ -21,7 +21,7 @@ FOUR = parse_meter("4/4")
 
 
 @settings(max_examples=25, deadline=None)
-@given(METERS, TEMPI, SUBDIVISIONS)
+@given(meters(), tempi, clicks_per_beat)
 def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat: int) -> None:
     """Click k is first heard at round(k * 60 * rate / (bpm * pulse * clicks a beat)), to the sample."""
     step = 60 * Fraction(48_000) / (bpm * meter.pulse * per_beat)
@@ -106,7 +106,7 @@ def test_tempo_change_inside_a_take_is_heard_at_the_bar_line() -> None:
 
 
 @settings(max_examples=15, deadline=None)
-@given(st.integers(0, 400_000), TEMPI)
+@given(st.integers(0, 400_000), tempi)
 def test_a_later_tempo_leaves_every_earlier_sample_alone(frame: int, bpm: Fraction) -> None:
     """`with_tempo_after` renders the same samples up to the next bar line, so the stream can go on with it."""
     program = click_program(FOUR, 110, bars=8)

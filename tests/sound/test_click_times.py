@@ -8,18 +8,13 @@ from itertools import islice, pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies import clicks_per_beat, meters, tempi
 
 from drillbox.errors import UsageError
 from drillbox.rhythm import Meter, parse_meter
 from drillbox.sound import ClickPlan, ClickStyle, Kind, Swing, TempoAt, Timeline
 from drillbox.sound.click import pulse_positions
 from drillbox.sound.timeline import frame_at
-
-METERS = st.sampled_from(["4/4", "3/4", "5/4", "6/8", "12/8", "7/8", "3+2+2/8", "5/8"]).map(
-    parse_meter
-)
-TEMPI = st.fractions(min_value=30, max_value=300, max_denominator=7)
-SUBDIVISIONS = st.sampled_from([1, 2, 3, 4, 6, 8])
 
 
 @pytest.mark.parametrize(
@@ -39,7 +34,7 @@ def test_pulses_are_where_a_drummer_counts_them(meter: str, expected: list[int])
 
 
 @settings(max_examples=40)
-@given(METERS, TEMPI, SUBDIVISIONS)
+@given(meters(), tempi, clicks_per_beat)
 def test_every_click_is_a_product_not_a_sum(meter: Meter, bpm: Fraction, per_beat: int) -> None:
     """Click k of an even grid stands at k * 60 / (bpm * pulse * clicks a beat), as an exact fraction."""
     timeline = Timeline.steady(meter, bpm, bars=5)
@@ -85,7 +80,7 @@ def test_tempo_changes_at_bar_lines_are_exact() -> None:
 
 
 @settings(max_examples=40)
-@given(st.integers(-1, 6), TEMPI, TEMPI)
+@given(st.integers(-1, 6), tempi, tempi)
 def test_a_tempo_change_leaves_the_past_alone(bar: int, before: Fraction, after: Fraction) -> None:
     """`with_tempo` moves nothing before its bar, not even the count-in, and sets the length of the bars after."""
     old = Timeline.steady(parse_meter("4/4"), before, bars=8, count_in_bars=1)
@@ -98,8 +93,8 @@ def test_a_tempo_change_leaves_the_past_alone(bar: int, before: Fraction, after:
 
 @settings(max_examples=60)
 @given(
-    METERS,
-    TEMPI,
+    meters(),
+    tempi,
     st.fractions(min_value=-3, max_value=40, max_denominator=48),
     st.sampled_from([None, Swing(Fraction(2, 3)), Swing(Fraction(3, 5), Fraction(1, 2))]),
 )
@@ -119,7 +114,7 @@ def test_swing_puts_the_offbeat_eighth_on_the_third_triplet() -> None:
 
 
 @settings(max_examples=60)
-@given(METERS, TEMPI, st.integers(0, 60))
+@given(meters(), tempi, st.integers(0, 60))
 def test_position_at_a_clicks_frame_is_the_clicks_beat(
     meter: Meter, bpm: Fraction, beat: int
 ) -> None:

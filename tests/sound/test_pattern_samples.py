@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy.ndimage import maximum_filter1d, uniform_filter1d
 from scipy.signal import butter, find_peaks, sosfiltfilt
 from sounding import level_db, onsets, render
-from test_click_times import TEMPI
+from strategies import patterns, tempi
 
-from drillbox.rhythm import Voice, parse
+from drillbox.rhythm import Ornament, Voice, parse
 from drillbox.sound import (
     Balance,
     ClickStyle,
@@ -31,6 +31,7 @@ from drillbox.sound.kit import REFERENCE_FRAMES
 from drillbox.sound.pattern_track import PatternTrack
 
 if TYPE_CHECKING:
+    from drillbox.rhythm import Pattern
     from drillbox.sound.tones import Samples
 
 GROOVE = parse("hat: 1 &\nbass: 1 3\nsnare: >2 >4 (1a) (z3e) (/2&)\n")
@@ -43,7 +44,7 @@ def alone(text: str, bpm: Fraction | float, passes: int = 1) -> Samples:
 
 
 @settings(max_examples=25, deadline=None)
-@given(TEMPI, st.integers(0, 900))
+@given(tempi, st.integers(0, 900))
 def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     """Stroke at beat b of pass k starts at round((4 k + b) * 60 * rate / bpm), from the absolute k."""
     pattern = parse("snare: 1 2e 3& 4a\n")
@@ -51,6 +52,31 @@ def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     beats = [Fraction(0), Fraction(5, 4), Fraction(5, 2), Fraction(15, 4)]
     expected = [round((4 * passes + beat) * 60 * 48_000 / bpm) for beat in beats]
     assert expected == [hit.frame for hit in track.hits(passes)]
+
+
+@settings(max_examples=40, deadline=None)
+@given(patterns(max_bars=2), tempi, st.integers(0, 50))
+def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, passes: int) -> None:
+    """Whatever is written, each stroke's main strike is on the exact frame of its beat; only graces come before it."""
+    timeline = Timeline.steady(pattern.meter, bpm, count_in_bars=1)
+    track = PatternTrack(pattern, timeline)
+    beat_frames = 60 * 48_000 / (bpm * pattern.meter.pulse)
+    begin = pattern.meter.beats + passes * pattern.beats
+    expected = {round((begin + stroke.at) * beat_frames) for stroke in pattern.strokes}
+    hits = [
+        hit
+        for bar in range(passes * pattern.bars, (passes + 1) * pattern.bars)
+        for hit in track.hits(bar)
+    ]
+    assert expected <= {hit.frame for hit in hits}
+    assert all(len(hit.sound) <= track.ring for hit in hits)
+    plain = {
+        round((begin + stroke.at) * beat_frames)
+        for stroke in pattern.strokes
+        if stroke.ornament is Ornament.NONE
+    }
+    if plain == expected:
+        assert len(pattern.strokes) == len(hits)
 
 
 def test_short_strokes_are_heard_at_their_frames() -> None:

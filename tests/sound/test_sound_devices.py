@@ -41,20 +41,21 @@ def run(script: str, *, timeout: float = 20) -> subprocess.CompletedProcess[str]
 
 
 def test_the_null_backend_runs_in_real_time() -> None:
-    """The whole real engine in CI: half a second on the wall is half a second of the take, less the latency."""
+    """The whole real engine in CI: 0.3 s of the take last as long on the wall, or more on a busy machine."""
     with Metronome(NullMiniaudio()) as metronome:
-        metronome.start(click_program(parse_meter("4/4"), 120))
         began = time.monotonic()
-        frames = []
-        while time.monotonic() < began + 0.5:
+        metronome.start(click_program(parse_meter("4/4"), 120))
+        frames = [0]
+        while frames[-1] < 0.3 * 48_000 and time.monotonic() < began + 20:
             time.sleep(1 / 60)
             position = metronome.position()
             assert position is not None
             frames.append(position.frame)
         assert frames == sorted(frames)
-        # Wide bounds: the machine that runs the tests may be busy. A wrong rate would be far outside.
-        assert 0.3 * 48_000 < frames[-1] < 0.6 * 48_000
-        assert "" == metronome.fault
+        assert frames[-1] >= 0.3 * 48_000
+        # What the device holds ahead is handed over at once, so the take may lead by as much and no more.
+        assert time.monotonic() - began > 0.3 - 0.06
+        assert metronome.fault == ""
 
 
 @pytest.mark.parametrize("ending", ["raise RuntimeError('boom')", "sys.exit(3)", "pass"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import wave
 from typing import TYPE_CHECKING
@@ -11,7 +12,7 @@ import pytest
 from scipy.io import wavfile
 from sounding import onsets, render
 
-from drillbox.errors import UsageError
+from drillbox.errors import NotSavedError, UsageError
 from drillbox.rhythm import parse
 from drillbox.sound import (
     Timeline,
@@ -25,6 +26,8 @@ from drillbox.sound.export import REST_SECONDS, Recorded, Row, announcement
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from drillbox.sound.tones import Samples
 
 GROOVE = parse("hat: 1 &\nbass: 1 3\nsnare: >2 >4 (1a)\n")
 
@@ -64,6 +67,27 @@ def test_a_take_without_an_end_is_refused_before_anything_is_written(tmp_path: P
     with pytest.raises(UsageError, match="without an end"):
         write_wav(path, click_program(GROOVE.meter, 90))
     assert not path.exists()
+
+
+def test_a_file_that_cannot_be_written_leaves_the_old_one_whole(tmp_path: Path) -> None:
+    """The disk fills up in the middle: one sentence with the place, the old track as it was, no rest left over."""
+
+    class Filling(Recorded):
+        """A sound at whose second block the disk is full."""
+
+        def block(self, start: int, frames: int) -> Samples:
+            """Raise what a full disk raises."""
+            if start:
+                raise OSError(errno.ENOSPC, "No space left on device")
+            return super().block(start, frames)
+
+    path = tmp_path / "day.wav"
+    path.write_bytes(b"yesterday's")
+    sentence = r"day\.wav: the sound file cannot be written \(No space"
+    with pytest.raises(NotSavedError, match=sentence):
+        write_wav(path, Filling(np.zeros(200_000, dtype=np.float32)))
+    assert path.read_bytes() == b"yesterday's"
+    assert [path] == list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize(
