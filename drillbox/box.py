@@ -38,6 +38,10 @@ if TYPE_CHECKING:
     from drillbox.views import DayView, DeckChange, TakeView
 
 
+WRAP_UP_SECONDS = 20.0
+"""Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
+
+
 class Box:
     """A player's whole store: decks, takes, settings.
 
@@ -263,6 +267,10 @@ class Box:
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
 
+    def tomorrow(self, *, at: datetime) -> Plan:
+        """Return the plan of the next practice day as it stands now, at the same hour."""
+        return self.plan(at=at + timedelta(days=1), minutes=self.settings.minutes)
+
     def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""
         last = at + timedelta(days=days)
@@ -332,7 +340,7 @@ class Box:
             at=epoch_days(at),
             day=today.day,
             minutes=minutes,
-            spent_seconds=today.seconds + elapsed,
+            spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
         return [self._candidate(entry) for entry in self._catalogue.entries().values()], day

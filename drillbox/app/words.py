@@ -29,7 +29,7 @@ def bpm_words(bpm: float | None) -> str:
 
 
 def day_words(moment: datetime | None, now: datetime) -> str:
-    """Return a day as a player says it: today, yesterday, in 3 days, Wed 25 Nov."""
+    """Return a day in nine columns or less where it is near: today, yesterday, in 3 d, 12 d ago."""
     if moment is None:
         return "–"
     day = practice_day(moment)
@@ -37,8 +37,8 @@ def day_words(moment: datetime | None, now: datetime) -> str:
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
     if ahead in near:
         return near[ahead]
-    if 1 < ahead < 28:
-        return f"in {ahead} days"
-    if -28 < ahead < -1:
-        return f"{-ahead} days ago"
+    if 1 < ahead < 100:
+        return f"in {ahead} d"
+    if -100 < ahead < -1:
+        return f"{-ahead} d ago"
     return f"{day_name(day)} {moment.year}"

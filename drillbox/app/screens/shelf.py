@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.views import CardView
 
-COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 11), ("slips", 11))
+COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
 _NEVER = float("-inf")
 
 

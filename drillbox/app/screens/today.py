@@ -112,7 +112,7 @@ class Today(Screen[None]):
         if not self._desk.box.cards_in_box:
             sentence = "No deck in the box: press s, then a, to add a starter deck."
         elif not count and spent:
-            sentence = "Done for today. Right arrow adds five minutes."
+            sentence = "Done for today. The right arrow adds five minutes to the day."
         elif not count:
             sentence = "Nothing to play: every card is rested, or the minutes are too short."
         else:
@@ -128,7 +128,9 @@ class Today(Screen[None]):
 
     def _why(self, row: int) -> None:
         why = self._items[row].why if 0 <= row < len(self._items) else ""
-        self.query_one("#plan-why", Static).update(why)
+        line = self.query_one("#plan-why", Static)
+        line.update(why)
+        line.set_class(not why, "-empty")
 
     def action_minutes(self, direction: int) -> None:
         """Make the day longer or shorter by five minutes."""

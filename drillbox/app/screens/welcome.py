@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
+from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Digits, Footer, OptionList, Static
 from textual.widgets.option_list import Option
@@ -55,10 +56,10 @@ class DeckChoice(Screen[bool]):
             markup=False,
         )
         yield Static("", id="about", classes="sentence", markup=False)
-        yield Static("Goal: the tempo to hold these cards at, cold", classes="sentence")
-        yield Digits("", id="goal", classes="big")
-        for caution in CAUTIONS:
-            yield Static(caution, classes="caution", markup=False)
+        with Horizontal(id="goal-row"):
+            yield Static("Goal tempo, to be held cold:", id="goal-words")
+            yield Digits("", id="goal")
+        yield Static("\n".join(CAUTIONS), classes="caution", markup=False)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:

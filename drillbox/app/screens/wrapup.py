@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.words import CAUTIONS, bpm_words, day_words, minutes_seconds
+from drillbox.app.widgets.row_table import RowTable
+from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -17,15 +18,23 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.views import TakeView
 
+COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
 BREAK_AFTER_SECONDS = 30 * 60
 """A five-minute break each half hour: British Association for Performing Arts Medicine."""
 
 
 class WrapUp(Screen[None]):
-    """The day in a table of words."""
+    """The day in a table, and the days after it."""
 
     BINDINGS: ClassVar = [
-        Binding("enter", "app.home", "done", id="wrapup.done", tooltip="Back to today"),
+        Binding(
+            "enter",
+            "app.home",
+            "done",
+            id="wrapup.done",
+            tooltip="Back to today",
+            priority=True,
+        ),
         Binding("s", "app.shelf", "shelf", id="wrapup.shelf", tooltip="All decks and cards"),
         Binding("question_mark", "app.keys", "keys", id="wrapup.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="wrapup.quit"),
@@ -45,36 +54,47 @@ class WrapUp(Screen[None]):
             yield Static("Wrap-up", id="title")
             yield Static(f"{minutes_seconds(day.seconds)} played", id="clock")
         yield Static(f"{cards}, {takes}. Every one is saved.", classes="sentence")
-        with VerticalScroll(id="done"):
-            yield Static(self._table(day.takes), id="done-table", markup=False)
-            yield Static(self._coming(), id="coming", markup=False)
+        yield RowTable(COLUMNS, id="done")
+        yield Static(self._coming(), id="coming", classes="sentence", markup=False)
         yield Static(
-            "A take-five is due: rest five minutes in every half hour."
+            "Rest your hands and ears for five minutes now: a break is due in every half hour."
             if day.seconds >= BREAK_AFTER_SECONDS
-            else CAUTIONS[1],
+            else HANDS,
             classes="caution",
             markup=False,
         )
         yield Footer(show_command_palette=False)
 
-    def _table(self, takes: tuple[TakeView, ...]) -> str:
+    def on_mount(self) -> None:
+        """Fill the table."""
+        now = self._desk.clock.now()
+        self.query_one(RowTable).fill(self._played(self._desk.box.day(now).takes))
+
+    def _played(self, takes: tuple[TakeView, ...]) -> list[tuple[str, ...]]:
         box, now = self._desk.box, self._desk.clock.now()
         by_card: dict[str, list[TakeView]] = {}
         for take in takes:
             by_card.setdefault(take.card_id, []).append(take)
-        lines = [f"{'played':<38} {'takes, bpm and grade':<26} back"]
+        rows: list[tuple[str, ...]] = []
         for card_id, played in by_card.items():
             card = box.card(card_id, at=now)
-            course = ", ".join(f"{bpm_words(take.bpm)} {take.grade.label}" for take in played[-2:])
-            more = f"{len(played)}× " if len(played) > 2 else ""
-            back = day_words(card.returns, now) if card.returns else "soon"
-            lines.append(f"{card.title[:38]:<38} {more + course:<26} {back}")
-        return "\n".join(lines)
+            first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
+            tempo = first if first == last else f"{first} to {last}"
+            slips = day_words(card.returns, now) if card.holds else card.state.value
+            rows.append((card.title, str(len(played)), tempo, played[-1].grade.label, slips))
+        return rows
 
     def _coming(self) -> str:
-        coming = self._desk.box.coming(at=self._desk.clock.now(), days=7)
-        if not coming:
-            return "\nNothing slips within a week."
-        now = self._desk.clock.now()
-        slips = [f"  {day_words(card.returns, now):<12} {card.title}" for card in coming[:6]]
-        return "\n".join(["", "slipping within a week, if left alone", *slips])
+        box, now = self._desk.box, self._desk.clock.now()
+        lines = []
+        tomorrow = [f"{box.title(item.card_id)} {item.bpm}" for item in box.tomorrow(at=now).items]
+        if tomorrow:
+            more = f", and {len(tomorrow) - 4} more" if len(tomorrow) > 4 else ""
+            lines.append(f"Tomorrow: {', '.join(tomorrow[:4])}{more}.")
+        slipping = box.coming(at=now, days=7)
+        if slipping:
+            cards = ", ".join(
+                f"{card.title} {day_words(card.returns, now)}" for card in slipping[:4]
+            )
+            lines.append(f"Slipping under the goal if left alone: {cards}.")
+        return "\n".join(lines)
