@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from drillbox.app.unsaved import Unsaved
     from drillbox.box import Box
     from drillbox.clock import Clock
     from drillbox.sound import Metronome
@@ -18,11 +19,12 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class Desk:
-    """The app's outside world."""
+    """The app's outside world, and what it still has to bring there."""
 
     box: Box
     clock: Clock
     open_metronome: Callable[[], Metronome]
+    unsaved: list[Unsaved] = field(default_factory=list)
     _metronome: Metronome | None = field(default=None, init=False)
 
     @property

@@ -4,21 +4,18 @@ The promise is the day's minutes, so time runs whenever the stand is open and no
 what it costs, and each take is billed from the grade before it to its own. A stand left alone pauses itself.
 
 Phases: *ready* (the pattern is up), *playing* (count-in and click run), *grading* (the click has ended and the grade
-is awaited), *paused*, *over*. A take that could not be saved is kept here and tried again.
+is awaited), *paused*, *over*. A take that could not be saved is kept and tried again.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from drillbox.errors import NotSavedError
+from drillbox.app.unsaved import Unsaved, save_all
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from drillbox.box import Box
     from drillbox.clock import Clock
     from drillbox.memory import Grade
@@ -39,17 +36,6 @@ class Phase(StrEnum):
     OVER = "over"
 
 
-@dataclass(frozen=True, slots=True)
-class Unsaved:
-    """A graded take the disk refused."""
-
-    card_id: str
-    bpm: float
-    grade: Grade
-    at: datetime
-    seconds: float
-
-
 class Sitting:
     """The day's course from the first take to the wrap-up.
 
@@ -59,23 +45,25 @@ class Sitting:
         What is played from, and the time.
     minutes
         Length of the day's practice.
+    unsaved
+        Takes the disk has refused so far; the sitting adds to them and takes from them.
     """
 
-    def __init__(self, box: Box, clock: Clock, *, minutes: int) -> None:
+    def __init__(self, box: Box, clock: Clock, *, minutes: int, unsaved: list[Unsaved]) -> None:
         self.box = box
         self.clock = clock
         self.minutes = minutes
+        self.unsaved = unsaved
         self.phase = Phase.READY
         self.item: Item | None = None
         self.coming: tuple[Item, ...] = ()
         self.bpm = 0
         self.take_number = 1
-        self.unsaved: list[Unsaved] = []
         self._skipped: frozenset[str] = frozenset()
         self._mark: float | None = clock.seconds()
         self._banked = 0.0
         self._touched = clock.seconds()
-        self._spent = box.day(clock.now()).seconds
+        self._spent = box.day(clock.now()).seconds + sum(take.seconds for take in unsaved)
         self._move_on()
 
     @property
@@ -151,16 +139,7 @@ class Sitting:
 
     def retry(self) -> bool:
         """Try again to save what the disk refused; returns whether all of it is on disk now."""
-        while self.unsaved:
-            take = self.unsaved[0]
-            try:
-                self.box.record(
-                    take.card_id, bpm=take.bpm, grade=take.grade, at=take.at, seconds=take.seconds
-                )
-            except NotSavedError:
-                return False
-            self.unsaved.pop(0)
-        return True
+        return save_all(self.box, self.unsaved)
 
     def undo(self) -> bool:
         """Take the last grade of the day back and ask for it again; returns whether there was one."""

@@ -32,7 +32,7 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
         return
     from drillbox.deckfile import read_starter_decks
 
-    with open_box(ctx.obj) as box:
+    with open_box(ctx.obj, only_reads=True) as box:
         mine = box.decks(at=clock().now())
     have = {deck.deck_id for deck in mine}
     starters = [deck for deck in read_starter_decks() if deck.id not in have]

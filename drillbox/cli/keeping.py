@@ -73,7 +73,7 @@ def export_command(box_path: str | None, file: str) -> None:
     """
     from drillbox.store import write_log
 
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=True) as box:
         if file == DASH:
             write_log(box.log(), sys.stdout.buffer)
             return

@@ -21,7 +21,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool) -> N
       drillbox today --minutes 10
       drillbox today --json
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=True) as box:
         at = clock().now()
         length = minutes or box.settings.minutes
         plan = box.plan(at=at, minutes=length)
@@ -135,5 +135,5 @@ def why_command(box_path: str | None, card: str) -> None:
     Example:
       drillbox why e-and-a
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=True) as box:
         say(box.why(box.find(card), at=clock().now()))

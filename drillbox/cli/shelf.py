@@ -20,7 +20,7 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool) -
       drillbox cards
       drillbox cards triplet fading
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=True) as box:
         wanted = [word.casefold() for word in words]
         cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
         if as_json:
@@ -52,7 +52,7 @@ def card_command(box_path: str | None, card: str, as_json: bool) -> None:
       drillbox card e-and-a
       drillbox card e-and-a --json
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=True) as box:
         at = clock().now()
         view = box.card(box.find(card), at=at)
         takes = box.history(view.card_id)

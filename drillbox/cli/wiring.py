@@ -9,13 +9,16 @@ import os
 import sys
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryFile, gettempdir
 from typing import TYPE_CHECKING
 
-from drillbox.errors import UsageError
+from drillbox.cli.problems import narrate
+from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from drillbox.app.unsaved import Unsaved
     from drillbox.box import Box
     from drillbox.clock import SystemClock
     from drillbox.sound import Metronome
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
 BOX_VARIABLE = "DRILLBOX_BOX"
 PACE_VARIABLE = "DRILLBOX_PACE"
 FASTEST_PACE = 1000.0
+_CRASHED = 1
 
 
 def box_path(asked: str | None) -> Path:
@@ -52,11 +56,21 @@ def clock() -> SystemClock:
 
 
 @contextmanager
-def open_box(asked: str | None, *, read_only: bool = False) -> Iterator[Box]:
-    """Open the box for one command and let it go after."""
+def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
+    """Open the box for one command and let it go after.
+
+    A damaged box is opened for reading, and said to be damaged, where that is enough for the command.
+    """
     from drillbox.box import Box
 
-    box = Box.open(box_path(asked), clock=clock(), read_only=read_only)
+    path = box_path(asked)
+    try:
+        box = Box.open(path, clock=clock())
+    except BoxDamagedError as damage:
+        if not only_reads:
+            raise
+        box = Box.open(path, clock=clock(), read_only=True)
+        narrate(f"drillbox: {damage.sentence()} Opened for reading only.")
     try:
         yield box
     finally:
@@ -68,9 +82,10 @@ def run_app(asked: str | None) -> int:
     require_terminal()
     from drillbox.app.app import DrillboxApp
     from drillbox.app.desk import Desk
+    from drillbox.app.unsaved import save_all
 
     time = clock()
-    with open_box(asked) as box:
+    with open_box(asked, only_reads=True) as box:
 
         def open_metronome() -> Metronome:
             from drillbox.sound import open_metronome
@@ -82,10 +97,36 @@ def run_app(asked: str | None) -> int:
                 latency_ms=box.settings.latency_ms,
             )
 
-        app = DrillboxApp(Desk(box, time, open_metronome))
-        with _screen_kept_from_libraries():
-            app.run()
-        return app.return_code or 0
+        desk = Desk(box, time, open_metronome)
+        app = DrillboxApp(desk)
+        with TemporaryFile() as said:
+            with _screen_kept_from_libraries(said.fileno()):
+                app.run()
+            if app.return_code == _CRASHED:
+                said.seek(0)
+                _tell_of_crash(said.read())
+        if not save_all(box, desk.unsaved):
+            _tell_of_unsaved(desk.unsaved)
+            return NotSavedError.exit_code
+    return app.return_code or 0
+
+
+def _tell_of_unsaved(unsaved: list[Unsaved]) -> None:
+    """Say what the disk never took, as commands that enter it by hand."""
+    narrate("drillbox: the disk refused these takes; once there is room, enter them by hand:")
+    for take in unsaved:
+        grade = take.grade.label.replace(" ", "-")
+        narrate(f"  drillbox record {take.card_id} {take.bpm:g} {grade} --seconds {take.seconds:g}")
+
+
+def _tell_of_crash(details: bytes) -> None:
+    report = Path(gettempdir()) / f"drillbox-{os.getpid()}.txt"
+    try:
+        report.write_bytes(details)
+        place = f"; please send {report} to the maintainers"
+    except OSError:
+        place = ""
+    narrate(f"drillbox stopped on an error of its own; every take it called saved is saved{place}.")
 
 
 def require_terminal() -> None:
@@ -97,23 +138,23 @@ def require_terminal() -> None:
 
 
 @contextmanager
-def _screen_kept_from_libraries() -> Iterator[None]:
-    """Keep what sound libraries print on file descriptor 2 off the screen, which is drawn there.
+def _screen_kept_from_libraries(instead: int) -> Iterator[None]:
+    """Keep what sound libraries and failing code write on file descriptor 2 off the screen, which is drawn there.
 
-    Textual draws on ``sys.__stderr__``; that stream moves to a private copy of the descriptor while 2 itself points at
-    nothing.
+    Textual draws on ``sys.__stderr__``; that stream moves to a private copy of the descriptor, and 2 itself points at
+    `instead` until the app has ended.
     """
-    if sys.__stderr__ is None:
+    shown = sys.__stderr__
+    if shown is None:
         yield
         return
-    original, screen = os.dup(2), os.dup(2)
-    shown, sys.__stderr__ = sys.__stderr__, os.fdopen(screen, "w", encoding="utf-8")  # type: ignore[misc]
-    silence = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(silence, 2)
-    os.close(silence)
+    original = os.dup(2)
+    sys.__stderr__ = os.fdopen(os.dup(2), "w", encoding="utf-8")  # type: ignore[misc]
+    os.dup2(instead, 2)
     try:
         yield
     finally:
+        sys.stderr.flush()
         os.dup2(original, 2)
         os.close(original)
         sys.__stderr__ = shown  # type: ignore[misc]

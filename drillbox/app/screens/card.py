@@ -9,6 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
@@ -80,6 +81,7 @@ class CardPage(Screen[None]):
             f"{day_words(card.last_played, now)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."
         )
 
+    @says_refusals
     def action_goal(self, direction: int) -> None:
         """Move the goal tempo."""
         now = self._desk.clock.now()
@@ -87,6 +89,7 @@ class CardPage(Screen[None]):
         self._desk.box.set_goal(self._card_id, bpm=min(max(goal, 20), 400), at=now)
         self.draw()
 
+    @says_refusals
     def action_rest(self) -> None:
         """Set the card aside, or wake it."""
         now = self._desk.clock.now()

@@ -11,6 +11,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillbox.app.clicks import next_clicks
+from drillbox.app.refusals import says_refusals
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -62,6 +63,7 @@ class Setup(ModalScreen[None]):
         for name, text in self._rows().items():
             rows.replace_option_prompt(name, text)
 
+    @says_refusals
     def action_change(self, direction: int) -> None:
         """Change the highlighted setting."""
         rows = self.query_one(OptionList)

@@ -9,6 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Input, Static
 
+from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import bpm_words, day_words
 
@@ -113,6 +114,7 @@ class Shelf(Screen[None]):
         self._order = (self._order + 1) % len(ORDERS)
         self.draw()
 
+    @says_refusals
     def action_rest(self) -> None:
         """Set the highlighted card aside, or wake it."""
         card = self._chosen()

@@ -10,6 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Digits, Footer, Static
 
 from drillbox.app.clicks import next_clicks
+from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
 from drillbox.app.widgets.pattern_view import PatternView
@@ -29,14 +30,12 @@ class Stand(Screen[bool]):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
     BINDINGS: ClassVar = [
-        Binding(
-            "space", "play", "play / pause", id="stand.play", tooltip="Start the take, or pause"
-        ),
+        Binding("space", "play", "play/pause", id="stand.play", tooltip="Start the take, or pause"),
         *(
             Binding(key, f"grade('{key}')", grade.label, id=f"stand.grade.{key}", show=False)
             for key, grade in GRADE_KEYS.items()
         ),
-        Binding("u", "undo", "undo grade", id="stand.undo", tooltip="Take the last grade back"),
+        Binding("u", "undo", "undo", id="stand.undo", tooltip="Take the last grade back"),
         Binding("n", "skip", "not today", id="stand.skip", tooltip="Leave this card for today"),
         Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
         Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
@@ -51,7 +50,9 @@ class Stand(Screen[bool]):
         super().__init__()
         self._desk = desk
         settings = desk.box.settings
-        self._sitting = Sitting(desk.box, desk.clock, minutes=settings.minutes)
+        self._sitting = Sitting(
+            desk.box, desk.clock, minutes=settings.minutes, unsaved=desk.unsaved
+        )
         self._leading = Hand(settings.leading)
         self._clicks = settings.clicks
         self._shown_second = -1
@@ -110,6 +111,7 @@ class Stand(Screen[bool]):
         saved = self._sitting.grade(GRADE_KEYS[key])
         self._after_saving(saved=saved, said=f"{GRADE_KEYS[key].label}: saved")
 
+    @says_refusals
     def action_undo(self) -> None:
         """Take the last grade back."""
         self._desk.metronome.stop()

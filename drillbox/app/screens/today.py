@@ -9,6 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
 
+from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.moments import day_name, practice_day
@@ -132,6 +133,7 @@ class Today(Screen[None]):
         line.update(why)
         line.set_class(not why, "-empty")
 
+    @says_refusals
     def action_minutes(self, direction: int) -> None:
         """Make the day longer or shorter by five minutes."""
         box = self._desk.box

@@ -10,6 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Digits, Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
+from drillbox.app.refusals import says_refusals
 from drillbox.app.words import CAUTIONS
 
 if TYPE_CHECKING:
@@ -81,6 +82,7 @@ class DeckChoice(Screen[bool]):
         self._goal = min(max(moved, LOWEST_GOAL), HIGHEST_GOAL)
         self.query_one("#goal", Digits).update(str(self._goal))
 
+    @says_refusals
     def action_take(self) -> None:
         """Put the deck in the box, with the player's goal where it differs from the deck's."""
         index = self.query_one("#welcome-decks", OptionList).highlighted
