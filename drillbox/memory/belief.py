@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import exp, inf, log, log2, sqrt
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.memory.grade import Grade
 from drillbox.memory.normal import truncated
@@ -151,22 +151,42 @@ def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     return low, high
 
 
+class _Sight(NamedTuple):
+    """How a take is looked at: what right tempo was expected of it, and what it can teach."""
+
+    gap: float
+    taken_today: int
+    expected: float
+    slope: float
+    noise: float
+
+
+def _sight(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Sight:
+    if belief.day is not None and evidence.day <= belief.day:
+        taken = belief.takes_that_day
+        warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
+        return _Sight(0.0, taken, warm, 0.0, parameters.sigma**2 + parameters.warm_noise**2)
+    gap = belief.gap(evidence.at)
+    expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
+    slope = forgetting_slope(gap, belief.ln_s, parameters.lam)
+    return _Sight(gap, 0, expected, slope, parameters.sigma**2)
+
+
 def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief:
     """Return the belief after one graded take.
 
     The first take of a practice day is cold: it teaches about the peak and about stability. A later one is
     warm: the right tempo is expected higher by the boost, it teaches the peak less, and
-    stability not at all. Then the take itself changes the card: it adds a little tempo if it was played
-    near the edge, and a survived gap lengthens the stability in proportion to the gap.
+    stability next to nothing. Then the take itself changes the card: it adds a little tempo if it was
+    played near the edge, and a survived gap lengthens the stability in proportion to the gap.
     """
-    cold = belief.day is None or evidence.day > belief.day
-    gap = belief.gap(evidence.at) if cold else 0.0
-    taken_today = 0 if cold else belief.takes_that_day
-    seen = _learn(belief, evidence, gap, taken_today, parameters)
+    sight = _sight(belief, evidence, parameters)
+    cold = sight.taken_today == 0
+    seen = _learn(belief, evidence, sight, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
-    mu += _gain(seen[0], evidence, taken_today, parameters)
-    if cold and gap > 0.0:
-        ln_s, cov, var_ln_s = _consolidate(belief, seen, evidence, gap, parameters)
+    mu += _gain(mu, evidence, sight.taken_today, parameters)
+    if sight.gap > 0.0:
+        ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, sight, parameters)
     return Belief(
         mu,
         ln_s,
@@ -175,56 +195,68 @@ def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief
         var_ln_s,
         at=evidence.at if belief.at is None else max(belief.at, evidence.at),
         day=evidence.day if cold else belief.day,
-        takes_that_day=taken_today + 1,
+        takes_that_day=sight.taken_today + 1,
         takes=belief.takes + 1,
     )
 
 
+def chance_of(belief: Belief, evidence: Evidence, parameters: Parameters) -> float:
+    """Return the chance that a take at this tempo and moment is graded as it was."""
+    sight = _sight(belief, evidence, parameters)
+    to_mu, to_ln_s, _ = _gains(belief, sight, parameters)
+    spread = to_mu + sight.slope * to_ln_s + sight.noise
+    low, high = grade_cuts(evidence.bpm, evidence.grade)
+    low, high = low - sight.expected, high - sight.expected
+    plain = _standardised(low, high, spread)[0]
+    wild = _standardised(low, high, _wild_spread(spread, sight, parameters))[0]
+    return (1.0 - parameters.wild_share) * plain + parameters.wild_share * wild
+
+
+def _gains(belief: Belief, sight: _Sight, parameters: Parameters) -> tuple[float, float, float]:
+    """Return the covariances of the cold tempo with mu and ln S, and the variance of mu."""
+    var_mu = belief.var_mu + idle_variance(belief.var_mu, sight.gap, parameters)
+    return var_mu + sight.slope * belief.cov, belief.cov + sight.slope * belief.var_ln_s, var_mu
+
+
+def _wild_spread(spread: float, sight: _Sight, parameters: Parameters) -> float:
+    return spread - sight.noise + parameters.wild_jump**2 + parameters.wild_noise**2
+
+
 def _learn(
-    belief: Belief, evidence: Evidence, gap: float, taken_today: int, parameters: Parameters
+    belief: Belief, evidence: Evidence, sight: _Sight, parameters: Parameters
 ) -> tuple[float, float, float, float, float]:
     """Condition (mu, ln S) on the grade: two exact probit terms, weighed by how likely each is."""
-    slope = forgetting_slope(gap, belief.ln_s, parameters.lam)
-    expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
-    noise = parameters.sigma**2
-    if taken_today:
-        slope = 0.0
-        expected += parameters.boost * (1.0 - 0.5**taken_today)
-        noise += parameters.warm_noise**2
-    var_mu = belief.var_mu + idle_variance(belief.var_mu, gap, parameters)
-    to_mu = var_mu + slope * belief.cov
-    to_ln_s = belief.cov + slope * belief.var_ln_s
-    spread = to_mu + slope * to_ln_s + noise
+    to_mu, to_ln_s, var_mu = _gains(belief, sight, parameters)
+    spread = to_mu + sight.slope * to_ln_s + sight.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
-    chance, mean, lost = _standardised(low - expected, high - expected, spread)
+    low, high = low - sight.expected, high - sight.expected
+    chance, mean, lost = _standardised(low, high, spread)
     jump = parameters.wild_jump**2
-    wild_spread = spread - noise + jump + parameters.wild_noise**2
-    wild_chance, wild_mean, wild_lost = _standardised(low - expected, high - expected, wild_spread)
+    wild_spread = _wild_spread(spread, sight, parameters)
+    wild_chance, wild_mean, wild_lost = _standardised(low, high, wild_spread)
     odds = (1.0 - parameters.wild_share) * chance
     wild_odds = parameters.wild_share * wild_chance
     wild = wild_odds / (odds + wild_odds)
-    # Per component: shift of each mean, then law of total variance over the two.
-    gain_mu, gain_s = to_mu * mean, to_ln_s * mean
-    wild_mu, wild_s = (to_mu + jump) * wild_mean, to_ln_s * wild_mean
     true = 1.0 - wild
-    apart_mu, apart_s = gain_mu - wild_mu, gain_s - wild_s
-    both = true * wild
+    wild_to_mu = to_mu + jump
+    gain_mu, gain_s = to_mu * mean, to_ln_s * mean
+    wild_mu, wild_s = wild_to_mu * wild_mean, to_ln_s * wild_mean
+    # Mean and variance of a mixture of two: the law of total variance.
+    apart_mu, apart_s, both = gain_mu - wild_mu, gain_s - wild_s, true * wild
+    plain_lost, other_lost = true * lost, wild * wild_lost
     return (
         belief.mu + true * gain_mu + wild * wild_mu,
         belief.ln_s + true * gain_s + wild * wild_s,
         var_mu
         + wild * jump
-        - true * to_mu**2 * lost
-        - wild * (to_mu + jump) ** 2 * wild_lost
+        - plain_lost * to_mu**2
+        - other_lost * wild_to_mu**2
         + both * apart_mu**2,
         belief.cov
-        - true * to_mu * to_ln_s * lost
-        - wild * (to_mu + jump) * to_ln_s * wild_lost
+        - plain_lost * to_mu * to_ln_s
+        - other_lost * wild_to_mu * to_ln_s
         + both * apart_mu * apart_s,
-        belief.var_ln_s
-        - true * to_ln_s**2 * lost
-        - wild * to_ln_s**2 * wild_lost
-        + both * apart_s**2,
+        belief.var_ln_s - (plain_lost + other_lost) * to_ln_s**2 + both * apart_s**2,
     )
 
 
@@ -242,27 +274,24 @@ def _gain(mu: float, evidence: Evidence, taken_today: int, parameters: Parameter
 
 
 def _consolidate(
-    belief: Belief,
+    peak: float,
     seen: tuple[float, float, float, float, float],
     evidence: Evidence,
-    gap: float,
+    sight: _Sight,
     parameters: Parameters,
 ) -> tuple[float, float, float]:
     """Return ln S and its covariances after a gap was survived, or was not."""
     _, ln_s, _, cov, var_ln_s = seen
-    played = log2(max(evidence.bpm, SLOWEST_BPM))
+    bpm = max(evidence.bpm, SLOWEST_BPM)
     if evidence.grade is Grade.FELL_APART:
-        expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
-        blame = min(1.0, max(0.0, 1.0 - (played - expected) / SHRINK_REACH))
+        too_fast = (log2(bpm) - sight.expected) / SHRINK_REACH
+        blame = min(1.0, max(0.0, 1.0 - too_fast))
         return ln_s + blame * log(parameters.shrink), cov, var_ln_s
-    right = log2(max(evidence.bpm, SLOWEST_BPM) + evidence.grade.step_bpm)
-    proof = min(1.0, max(0.0, 1.0 - (belief.mu - right) / CREDIT_REACH))
+    too_slow = (peak - log2(bpm + evidence.grade.step_bpm)) / CREDIT_REACH
+    proof = min(1.0, max(0.0, 1.0 - too_slow))
     days = exp(ln_s)
-    longer = days + parameters.growth * gap * CREDIT[evidence.grade] * proof
+    longer = days + parameters.growth * sight.gap * CREDIT[evidence.grade] * proof
     kept = days / longer
     step = log(longer) - ln_s
-    return (
-        ln_s + step,
-        cov * kept,
-        var_ln_s * kept * kept + (parameters.growth_doubt * step) ** 2,
-    )
+    doubt = parameters.growth_doubt * step
+    return ln_s + step, cov * kept, var_ln_s * kept * kept + doubt * doubt

@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from scipy.special import erfcx
+from strategies import beliefs
+
+from drillbox.memory import Belief, Parameters, normal, prior, update
+from drillbox.memory.belief import chance_of
+from drillbox.memory.replay import Takes, replay, replay_with_chances
+from drillbox.memory.tails import scaled_erfc, truncated
+
+PLAIN = Parameters()
+
+
+def some_takes(seed: int, cards: int, takes: int) -> Takes:
+    """Return a log in the order of time, some of it on one day, some with the clock set back."""
+    rng = np.random.default_rng(seed)
+    at = 20000.0 + np.sort(rng.uniform(0.0, 300.0, takes)) - (rng.random(takes) < 0.05) * 2.0
+    return Takes.of(
+        rng.integers(0, cards, takes),
+        at,
+        739163 + np.floor(at).astype(np.int64),
+        rng.uniform(4.0, 250.0, takes),
+        rng.integers(-2, 3, takes),
+    )
+
+
+def one_by_one(start: list[Belief], takes: Takes) -> tuple[list[Belief], list[float]]:
+    """Return the same replay by the plain update."""
+    now, chances = list(start), []
+    for k, card in enumerate(takes.card.tolist()):
+        evidence = takes.evidence(k)
+        chances.append(chance_of(now[card], evidence, PLAIN))
+        now[card] = update(now[card], evidence, PLAIN)
+    return now, chances
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from([1, 3, 60, 200]), st.lists(beliefs(), max_size=5))
+def test_a_replay_equals_updating_one_by_one(seed: int, cards: int, known: list[Belief]) -> None:
+    """Arrays or take by take, new cards or cached ones: the same beliefs to 1e-9, the same chances."""
+    start = (known + [prior(PLAIN)] * cards)[:cards]
+    takes = some_takes(seed, cards, 600)
+    expected, chances = one_by_one(start, takes)
+    seen, seen_chances = replay_with_chances(start, takes, PLAIN)
+    for one, other in zip(expected, seen, strict=True):
+        assert other.to_row()[6:] == one.to_row()[6:]
+        assert other.to_row()[:6] == pytest.approx(one.to_row()[:6], abs=1e-9)
+    assert list(seen_chances) == pytest.approx(chances, abs=1e-9)
+
+
+def test_an_empty_log_changes_nothing() -> None:
+    """No takes, no change; no cards, no beliefs."""
+    start = [prior(PLAIN, bpm=70.0)]
+    assert replay(start, some_takes(1, 1, 0), PLAIN) == start
+    assert replay([], some_takes(1, 1, 0), PLAIN) == []
+
+
+def test_a_replay_can_go_on_from_a_cache() -> None:
+    """Half the log, then the other half from the beliefs in between, is the whole log."""
+    start = [prior(PLAIN)] * 40
+    takes = some_takes(5, 40, 800)
+    half = replay(start, takes.rows(np.arange(400)), PLAIN)
+    seen = replay(half, takes.rows(np.arange(400, 800)), PLAIN)
+    for one, other in zip(replay(start, takes, PLAIN), seen, strict=True):
+        assert other.to_row()[:5] == pytest.approx(one.to_row()[:5], abs=1e-12)
+
+
+@given(arrays(np.float64, 20, elements=st.floats(0.0, 150.0)))
+def test_scaled_error_function_agrees_with_scipy(x: np.ndarray) -> None:
+    """Cody's approximation (Mathematics of Computation 23:631-637, 1969) is SciPy's erfcx to 1e-14."""
+    assert np.allclose(erfcx(x), scaled_erfc(x), rtol=1e-14, atol=0.0)
+
+
+@given(st.floats(-45.0, 45.0), st.floats(0.02, 30.0))
+def test_array_moments_are_the_plain_ones(low: float, width: float) -> None:
+    """The truncated normal of arrays is that of plain numbers."""
+    seen = truncated(np.array([low]), np.array([low + width]))
+    expected = normal.truncated(low, low + width)
+    assert [float(s[0]) for s in seen] == pytest.approx(expected, rel=1e-9, abs=1e-10)
+
+
+def test_array_moments_take_open_intervals() -> None:
+    """No lower or no upper cut, or neither: half normal, half normal, whole normal."""
+    inf = np.inf
+    chance, mean, lost = truncated(np.array([0.0, -inf, -inf]), np.array([inf, 0.0, inf]))
+    half = sqrt(2 / np.pi)
+    assert chance == pytest.approx(np.array([0.5, 0.5, 1.0]))
+    assert mean == pytest.approx(np.array([half, -half, 0.0]))
+    assert lost == pytest.approx(np.array([half**2, half**2, 0.0]))
