@@ -22,7 +22,7 @@ def says_refusals(
     """Let an action end with a notice, not with the program, when the box refuses."""
 
     @wraps(action)
-    def said(screen: S, *args: P.args, **kwargs: P.kwargs) -> None:
+    def said(screen: S, /, *args: P.args, **kwargs: P.kwargs) -> None:
         try:
             action(screen, *args, **kwargs)
         except DrillboxError as refusal:

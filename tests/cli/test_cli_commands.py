@@ -1,0 +1,224 @@
+"""Every command as a user types it: what it prints, what it exits with, what it leaves in the box."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.cli.main import HOMES, run
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from drillbox.deckfile import Deck
+
+    Command = Callable[..., "Said"]
+
+
+class Said:
+    """What one command said: exit code, standard output, standard error."""
+
+    def __init__(self, code: int, out: str, err: str) -> None:
+        self.code, self.out, self.err = code, out, err
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    """Return where the test's box is."""
+    return tmp_path / "player.box"
+
+
+@pytest.fixture
+def say(place: Path, capfd: pytest.CaptureFixture[str]) -> Command:
+    """Return a caller of commands on that box."""
+
+    def call(*words: str) -> Said:
+        code = run(["--box", str(place), *words])
+        out, err = capfd.readouterr()
+        return Said(code, out, err)
+
+    return call
+
+
+@pytest.fixture
+def deck_file(tmp_path: Path, small_deck: Deck) -> str:
+    """Return the path of the small deck's file."""
+    path = tmp_path / "first.toml"
+    path.write_text(small_deck.text, encoding="utf-8")
+    return str(path)
+
+
+def test_a_day_by_commands(say: Command, deck_file: str) -> None:
+    """Add a deck, look at today, record what it asks for, look again: the card moves on."""
+    added = say("decks", "add", deck_file)
+    today = json.loads(say("today", "--json").out)
+    first = today["items"][0]
+    saved = say("record", first["card_id"], str(first["bpm"]), "clean")
+    shown = json.loads(say("card", first["card_id"], "--json").out)
+
+    assert "4 cards added, 0 changed, 0 unchanged, 0 removed" in added.out
+    assert sum(item["seconds"] for item in today["items"]) <= today["minutes"] * 60
+    assert 0 == saved.code
+    assert f"{first['bpm']} bpm, clean" in saved.out
+    assert 1 == shown["takes"] == len(shown["history"])
+    assert "building" == shown["state"]
+
+
+def test_today_in_words_has_a_reason_for_each_card(say: Command, deck_file: str) -> None:
+    """The plain plan is a table and then one sentence a card."""
+    say("decks", "add", deck_file)
+    items = json.loads(say("today", "--json").out)["items"]
+    text = say("today").out
+
+    for item in items:
+        assert f"{item['title']}: {item['why']}" in text
+
+
+def test_undo_takes_the_last_take_back(say: Command, deck_file: str) -> None:
+    """Once there is one; then there is none."""
+    say("decks", "add", deck_file)
+    say("record", "e", "80", "fell-apart")
+    first, second = say("undo"), say("undo")
+
+    assert "Taken back: e of every beat, 80 bpm, fell apart." in first.out
+    assert "No take of today" in second.out
+
+
+def test_cards_are_listed_and_searched(say: Command, deck_file: str) -> None:
+    """All words must match; titles, decks and states count."""
+    say("decks", "add", deck_file)
+
+    assert 5 == len(say("cards").out.splitlines())
+    assert "first-ghosts/a-doubled" in say("cards", "doubled", "waiting").out
+    assert [] == json.loads(say("cards", "no", "such", "--json").out)
+
+
+def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:
+    """The card's page starts with the written pattern."""
+    say("decks", "add", deck_file)
+    lines = say("card", "e").out.splitlines()
+
+    assert ["1", "e", "&", "a"] == lines[2].split()[:4]
+    assert "(o)" in next(line for line in lines if line.startswith("snare"))
+
+
+def test_why_answers_in_one_sentence(say: Command, deck_file: str) -> None:
+    """One line, one full stop."""
+    say("decks", "add", deck_file)
+
+    assert re.fullmatch(r"[A-Z][^\n]+\.\n", say("why", "e-a").out)
+
+
+def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> None:
+    """The list has the box's decks and the starter decks; a removed deck keeps its takes."""
+    say("decks", "add", deck_file)
+    say("record", "e", "80", "clean")
+    listed = json.loads(say("decks", "--json").out)
+    removed = say("decks", "remove", "first-ghosts")
+    say("decks", "add", deck_file)
+
+    assert ["first-ghosts"] == [deck["id"] for deck in listed["decks"]]
+    assert {"sixteenth-ghosts", "triplet-ghosts"} <= {d["id"] for d in listed["starter_decks"]}
+    assert "its takes are kept" in removed.out
+    assert 1 == json.loads(say("card", "e", "--json").out)["takes"]
+    assert "4 cards, all right" in say("decks", "check", deck_file).out
+
+
+def test_every_starter_deck_checks_and_adds(say: Command) -> None:
+    """What is shipped can be used by its name."""
+    for deck in json.loads(say("decks", "--json").out)["starter_decks"]:
+        assert "all right" in say("decks", "check", deck["id"], "--draw").out
+        assert 0 == say("decks", "add", deck["id"]).code
+
+
+def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: Path) -> None:
+    """Exported, taken into an empty box twice: all of it, then nothing."""
+    say("decks", "add", deck_file)
+    for bpm in ("70", "75"):
+        say("record", "e", bpm, "steady")
+    log = tmp_path / "takes.jsonl"
+    out = say("export", str(log))
+    again = say("export", str(log))
+    other = str(tmp_path / "other.box")
+
+    assert "2 entries written" in out.err
+    assert 7 == again.code
+    assert "exists already" in again.err
+    assert 3 == len(log.read_text(encoding="utf-8").splitlines())
+    assert 0 == run(["--box", other, "import", str(log)])
+    assert 0 == run(["--box", other, "import", str(log)])
+
+
+def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, place: Path) -> None:
+    """What was recorded after the backup is gone with the restore, and the box that was there is set aside."""
+    say("decks", "add", deck_file)
+    say("record", "e", "70", "steady")
+    made = say("backup")
+    say("record", "e", "75", "steady")
+    listed = say("restore", "--list")
+    restored = say("restore")
+
+    assert "Backup made" in made.out
+    assert str(place) in listed.out
+    assert "Restored from" in restored.out
+    assert 1 == json.loads(say("card", "e", "--json").out)["takes"]
+    assert 2 <= len(list(place.parent.glob("*.box*")))
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "sentence"),
+    [
+        (("record", "nope", "90", "clean"), 5, "no card 'nope' in the box"),
+        (("record", "e", "90", "meh"), 2, "'meh' is no grade; use one of: fell apart, shaky"),
+        (("record", "e", "9000", "clean"), 2, "8<=x<=400"),
+        (("card", "eeee"), 5, "no card 'eeee'"),
+        (("decks", "add", "no-such-deck"), 4, "no starter deck of this name"),
+        (("decks", "add", "./missing.toml"), 4, "missing.toml"),
+        (("decks", "remove", "nope"), 5, "no such deck"),
+        (("import", "missing.jsonl"), 4, "the file cannot be read"),
+        (("export", "/no/such/folder/x.jsonl"), 7, "the log was not written"),
+        (("nonsense",), 2, "No such command 'nonsense'"),
+        (("today", "--minutes", "0"), 2, "--minutes"),
+        ((), 2, "the app needs a terminal"),
+    ],
+)
+def test_what_cannot_be_done_is_one_sentence_and_a_code(
+    say: Command, deck_file: str, words: tuple[str, ...], code: int, sentence: str
+) -> None:
+    """No traceback, one line that says what, where and what to do, and the exit code of its kind."""
+    say("decks", "add", deck_file)
+    said = say(*words)
+
+    assert code == said.code
+    assert sentence in said.err
+    assert 1 == len(said.err.strip().splitlines())
+    assert "Traceback" not in said.err
+
+
+def test_a_damaged_box_is_read_but_never_written(say: Command, deck_file: str, place: Path) -> None:
+    """Reading goes on with a warning, recording is refused, the file stays as it is byte by byte."""
+    say("decks", "add", deck_file)
+    whole = place.read_bytes()
+    place.write_bytes(whole[: len(whole) // 2])
+    for extra in place.parent.glob("*.backups/*.txt"):
+        extra.unlink()
+    before = place.read_bytes()
+    read, recorded = say("today"), say("record", "e", "80", "clean")
+
+    assert "damaged" in read.err
+    assert 6 == recorded.code
+    assert before == place.read_bytes()
+
+
+@pytest.mark.parametrize("command", [*HOMES, "decks add", "decks remove", "decks check"])
+def test_every_command_has_help_with_an_example(say: Command, command: str) -> None:
+    """Help says what it does and shows how it is typed."""
+    said = say(*command.split(), "--help")
+
+    assert 0 == said.code
+    assert "Usage: drillbox" in said.out
+    assert f"drillbox {command.split(maxsplit=1)[0]}" in said.out.split("Example")[-1]
