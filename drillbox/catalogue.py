@@ -11,7 +11,6 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UnknownCardError
-from drillbox.rhythm import spell
 from drillbox.store import CardRow, DeckRow, Wish
 from drillbox.views import DeckChange
 
@@ -156,6 +155,8 @@ class Catalogue:
 
 def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
     """Return a deck as the store keeps it."""
+    from drillbox.rhythm import spell  # noqa: PLC0415 - a plan needs no notation
+
     ids = {card.slug: card.card_id for card in deck.cards}
     cards = [
         CardRow(

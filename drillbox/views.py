@@ -10,16 +10,19 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from drillbox.memory import Grade, State
-from drillbox.rhythm import Pattern, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
+    from drillbox.rhythm import Pattern
+
 
 @lru_cache(maxsize=64)
 def read_pattern(notation: str) -> Pattern:
     """Read a pattern; the last few are kept, since a screen asks for the same one many times a second."""
+    from drillbox.rhythm import parse  # noqa: PLC0415 - a plan needs no notation
+
     return parse(notation)
 
 

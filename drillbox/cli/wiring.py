@@ -9,7 +9,6 @@ import os
 import sys
 from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryFile, gettempdir
 from typing import TYPE_CHECKING
 
 from drillbox.cli.problems import narrate
@@ -80,6 +79,8 @@ def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
 def run_app(asked: str | None) -> int:
     """Run the terminal application; returns its exit code."""
     require_terminal()
+    from tempfile import TemporaryFile
+
     from drillbox.app.app import DrillboxApp
     from drillbox.app.desk import Desk
     from drillbox.app.unsaved import save_all
@@ -120,6 +121,8 @@ def _tell_of_unsaved(unsaved: list[Unsaved]) -> None:
 
 
 def _tell_of_crash(details: bytes) -> None:
+    from tempfile import gettempdir
+
     report = Path(gettempdir()) / f"drillbox-{os.getpid()}.txt"
     try:
         report.write_bytes(details)
