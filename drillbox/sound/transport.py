@@ -81,8 +81,8 @@ class Transport:
         self._was = Wish()
         self._frame = 0
         self._buffer = buffer_frames
-        self._held = buffer_frames
-        self._ahead = 0
+        self._held = float(buffer_frames)
+        self._ahead = 0.0
         self._last_pull: float | None = None
 
     def pull(self, frames: int) -> Samples:
@@ -135,12 +135,12 @@ class Transport:
         # far more than the clock allows (a sink that throws sound away does) would race through the take.
         if self._last_pull is not None and self._buffer:
             drained = (now - self._last_pull) * RATE
-            self._held -= round(drained * (1 - _CLOCK_TOLERANCE))
+            self._held -= drained * (1 - _CLOCK_TOLERANCE)
             if self._held < 0:
                 self.underruns += 1
-                self._held = 0
+                self._held = 0.0
             self._held = min(self._held + frames, self._buffer)
-            self._ahead = max(self._ahead + frames - round(drained * (1 + _CLOCK_TOLERANCE)), 0)
+            self._ahead = max(self._ahead + frames - drained * (1 + _CLOCK_TOLERANCE), 0.0)
             self.runaway = self.runaway or self._ahead > self._buffer + _RUNAWAY_FRAMES
         self._last_pull = now
 

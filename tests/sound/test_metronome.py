@@ -181,7 +181,7 @@ class Broken:
     def block(self, start: int, frames: int) -> Samples:
         """Raise from the second block on."""
         if start:
-            raise ZeroDivisionError("no such sound")
+            raise ZeroDivisionError(f"no such sound as {start}")
         return self.inner.block(start, frames)
 
     def position(self, frame: int) -> Position:
@@ -205,7 +205,10 @@ def test_a_program_that_fails_is_muted_and_reported_and_the_stream_lives() -> No
         device.pump(960)
         assert "" == metronome.fault
         assert not device.pump(BEAT, block=960).any()
-        assert "The sound of this take failed (no such sound); go on without it." == metronome.fault
+        assert (
+            "The sound of this take failed (no such sound as 960); go on without it."
+            == metronome.fault
+        )
         assert BEAT + 960 == heard(metronome).frame
         metronome.start(program())
         assert "" == metronome.fault
@@ -263,11 +266,13 @@ class Card(ManualDevice):
         return self.clock()
 
 
-def serve(device: Card, clock: Clock, *, blocks: int, late: float = 0.0) -> None:
-    """Take blocks of 20 ms, each asked for `late` seconds behind its time."""
+def serve(device: Card, clock: Clock, *, blocks: int, late: float = 0.0) -> Samples:
+    """Take blocks of 20 ms, each asked for `late` seconds behind its time, and return what was played."""
+    played = []
     for _ in range(blocks):
         clock.seconds += 0.020 + late
-        device.pump(960)
+        played.append(device.pump(960))
+    return np.concatenate(played)
 
 
 def test_underruns_are_counted_and_jitter_is_not() -> None:
@@ -282,6 +287,30 @@ def test_underruns_are_counted_and_jitter_is_not() -> None:
         serve(device, clock, blocks=1, late=0.090)
         serve(device, clock, blocks=20)
         assert 1 == metronome.underruns
+
+
+def test_a_burst_is_no_credit_against_a_later_gap() -> None:
+    """A device that took blocks early holds no more than its buffer: 90 ms without one is still a gap."""
+    clock = Clock()
+    device = Card(clock)
+    with Metronome(device) as metronome:
+        serve(device, clock, blocks=20, late=-0.010)
+        serve(device, clock, blocks=1, late=0.090)
+        assert metronome.underruns == 1
+
+
+def test_a_tempo_change_leaves_alone_what_is_on_its_way() -> None:
+    """Asked for 20 ms before a bar line, with 60 ms in the device: it comes a bar later, not half heard."""
+    clock = Clock()
+    device = Card(clock)
+    with Metronome(device) as metronome:
+        metronome.start(program(bars=None))
+        serve(device, clock, blocks=99)
+        metronome.change_tempo(60)
+        played = serve(device, clock, blocks=300)
+    sounding = np.flatnonzero(played)
+    found = [int(frame) - 960 for frame in sounding[np.diff(sounding, prepend=-9999) > 1000]]
+    assert [0, BEAT, 2 * BEAT, 3 * BEAT, 4 * BEAT, 6 * BEAT, 8 * BEAT, 10 * BEAT] == found
 
 
 def test_a_sound_card_a_little_slow_is_not_late() -> None:

@@ -70,12 +70,7 @@ def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, p
     ]
     assert expected <= {hit.frame for hit in hits}
     assert all(len(hit.sound) <= track.ring for hit in hits)
-    plain = {
-        round((begin + stroke.at) * beat_frames)
-        for stroke in pattern.strokes
-        if stroke.ornament is Ornament.NONE
-    }
-    if plain == expected:
+    if all(stroke.ornament is Ornament.NONE for stroke in pattern.strokes):
         assert len(pattern.strokes) == len(hits)
 
 
