@@ -21,7 +21,7 @@ from drillbox.diary import Diary, take_view
 from drillbox.errors import UsageError
 from drillbox.memory import Outlook, Parameters, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
-from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, explain, make_plan, take_shape
+from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from drillbox.clock import Clock
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade
+    from drillbox.plan import Plan
     from drillbox.store import LogEntry
     from drillbox.views import DayView, DeckChange, TakeView
 
@@ -202,6 +203,8 @@ class Box:
         without
             Cards to leave out today.
         """
+        from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
+
         candidates, day = self._scene(at, minutes, elapsed)
         kept = [card for card in candidates if card.card_id not in without]
         return make_plan(kept, day, self._parameters)
@@ -214,6 +217,8 @@ class Box:
 
     def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
+        from drillbox.plan import explain  # noqa: PLC0415 - numpy, only now
+
         self._catalogue.entry(card_id)
         candidates, day = self._scene(at, minutes or self.settings.minutes, 0.0)
         return explain(card_id, candidates, day, self._parameters)

@@ -34,14 +34,18 @@ class DrillboxApp(App[int]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
-
-    def on_mount(self) -> None:
-        """Dress the app and go to the first screen."""
+        # Dressed here, before the style sheet is read for the first time: later it would be read twice.
         self.register_theme(STAGE)
         self.register_theme(PAPER)
         self.theme = STAGE.name
+
+    def get_default_screen(self) -> Today:
+        """Start on Today."""
+        return Today(self._desk)
+
+    def on_mount(self) -> None:
+        """Ask for a first deck where there is none."""
         self._leave_cleanly_on_signals()
-        self.push_screen(Today(self._desk))
         if not self._desk.box.cards_in_box:
             self._choose_deck(first_start=True)
 

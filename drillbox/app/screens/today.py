@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from drillbox.plan import Item
 
 COLUMNS = (("", 7), ("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
+FRAME_FIRST_SECONDS = 0.02
 SHORTEST_DAY, LONGEST_DAY, MINUTES_STEP = 5, 60, 5
 
 
@@ -65,14 +66,9 @@ class Today(Screen[None]):
         yield Static("", id="plan-why", markup=False)
         yield Footer(show_command_palette=False)
 
-    def on_mount(self) -> None:
-        """Draw the plan once the frame stands."""
-        self.call_after_refresh(self.draw)
-
     def on_screen_resume(self) -> None:
-        """Plan anew when the screen comes back."""
-        if self.is_mounted:
-            self.call_after_refresh(self.draw)
+        """Plan anew whenever the screen comes up; the frame is drawn first, since the first plan loads numpy."""
+        self.set_timer(FRAME_FIRST_SECONDS, self.draw)
 
     @property
     def has_items(self) -> bool:

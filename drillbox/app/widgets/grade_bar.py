@@ -18,6 +18,15 @@ GRADE_KEYS: dict[str, Grade] = dict(zip("asdfg", sorted(Grade), strict=True))
 class GradeBar(Horizontal):
     """The five grades with their keys; dim while there is nothing to grade."""
 
+    DEFAULT_CSS = """
+    GradeBar { height: 4; margin: 0 1; }
+    GradeBar .grade {
+      width: 1fr; height: 4; content-align: center middle; text-align: center;
+      border: round $panel-lighten-2; color: $foreground 45%;
+    }
+    GradeBar.-awaited .grade { border: heavy $accent; color: $foreground; text-style: bold; }
+    """
+
     def compose(self) -> ComposeResult:
         """Lay the five targets out."""
         for key, grade in GRADE_KEYS.items():

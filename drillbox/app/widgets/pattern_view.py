@@ -24,6 +24,19 @@ if TYPE_CHECKING:
 class PatternView(ScrollView):
     """A pattern drawn for an arm's length."""
 
+    DEFAULT_CSS = """
+    PatternView { height: 1fr; min-height: 5; margin: 1 1 0 1; background: $background; scrollbar-size-vertical: 1; }
+    PatternView > .pattern--count { color: $foreground 55%; }
+    PatternView > .pattern--beat { color: $foreground; text-style: bold; }
+    PatternView > .pattern--head { color: $background; background: $accent; text-style: bold; }
+    PatternView > .pattern--label { color: $foreground 65%; }
+    PatternView > .pattern--accent { color: $accent; text-style: bold; }
+    PatternView > .pattern--plain { color: $foreground; }
+    PatternView > .pattern--ghost { color: $secondary; }
+    PatternView > .pattern--rest { color: $foreground 30%; }
+    PatternView > .pattern--hand { color: $foreground 65%; }
+    """
+
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "pattern--count",
         "pattern--beat",

@@ -22,6 +22,14 @@ class RowTable(DataTable[str]):
         stands at the right.
     """
 
+    DEFAULT_CSS = """
+    RowTable { background: $background; background-tint: $background; }
+    RowTable { overflow-x: hidden; scrollbar-size-vertical: 1; }
+    RowTable:focus { background-tint: $foreground 0%; }
+    RowTable > .datatable--header { background: $background; color: $foreground 65%; text-style: bold; }
+    RowTable > .datatable--cursor { background: $panel; color: $accent; text-style: bold; }
+    """
+
     def __init__(self, columns: Sequence[tuple[str, int]], *, id: str) -> None:  # noqa: A002 - Textual's own name
         super().__init__(id=id, cursor_type="row")
         self._given = tuple(columns)
