@@ -1,0 +1,108 @@
+"""The house rules, held by tests: what loads, how large files and functions are, that every test tells its law.
+
+The floors themselves are contracts of import-linter in pyproject.toml; a static graph cannot see what is imported late,
+so here a bare interpreter is asked what it really loaded.
+"""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+SOURCES = sorted((ROOT / "drillbox").rglob("*.py"))
+TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
+LONGEST_FILE = 500
+LONGEST_HUB = 250
+LONGEST_FUNCTION = 60
+
+
+def loaded_by(code: str) -> set[str]:
+    """Return the top-level modules, and ours in full, that a bare interpreter has after `code`."""
+    script = f"{code}\nimport sys\nprint(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    return set(done.stdout.splitlines()[-1].split())
+
+
+@pytest.mark.parametrize(
+    ("code", "never"),
+    [
+        ("import drillbox", {"click", "numpy", "sqlite3", "textual"}),
+        (
+            "from drillbox.cli.main import run\nrun(['--help'])",
+            {"numpy", "sqlite3", "sqlite_utils", "textual"},
+        ),
+        ("import drillbox.rhythm", {"numpy", "sqlite3", "textual", "click"}),
+        ("import drillbox.memory", {"numpy", "sqlite3", "textual", "click"}),
+        ("import drillbox.sound", {"numpy", "miniaudio", "textual"}),
+        ("import drillbox.box", {"numpy", "sqlite_utils", "textual", "click", "miniaudio"}),
+        (
+            "from drillbox.cli.main import run\nrun(['--box', ':memory:', 'today'])",
+            {"textual", "miniaudio", "scipy"},
+        ),
+        ("import drillbox.app.app", {"numpy", "miniaudio", "sqlite_utils"}),
+    ],
+)
+def test_nothing_heavy_loads_before_it_is_used(code: str, never: set[str]) -> None:
+    """Each way in loads what it needs and no more: starting is quick, and extras stay extras."""
+    assert set() == loaded_by(code) & never
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_files_and_functions_stay_small(path: Path) -> None:
+    """A file over five hundred lines is two; the hub that everything hangs on stays a list of delegations."""
+    text = path.read_text(encoding="utf-8")
+    most = LONGEST_HUB if path.name == "app.py" else LONGEST_FILE
+    functions = [
+        node
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
+
+    assert len(text.splitlines()) <= most
+    assert [] == [f.name for f in functions if (f.end_lineno or 0) - f.lineno >= LONGEST_FUNCTION]
+
+
+@pytest.mark.parametrize("path", TESTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_test_tells_its_law_or_story(path: Path) -> None:
+    """A test without a docstring does not say what would be lost if it failed."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    silent = [
+        node.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        and node.name.startswith("test_")
+        and not ast.get_docstring(node)
+    ]
+
+    assert [] == silent
+
+
+def test_the_top_level_is_what_the_design_says() -> None:
+    """Three files a reader looks for, and four folders; hidden ones aside."""
+    tracked = subprocess.run(
+        ["git", "ls-files"],  # noqa: S607 - the developer's own git
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    )
+    if tracked.returncode:
+        pytest.skip("not a checkout: an unpacked source archive has no list of its files")
+    top = {line.split("/")[0] for line in tracked.stdout.splitlines()}
+
+    assert {name for name in top if not name.startswith(".")} == {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "drillbox",
+        "tests",
+        "decks",
+        "docs",
+    }
