@@ -166,6 +166,13 @@ def test_a_flam_and_a_drag_start_early_and_land_in_time() -> None:
     assert onsets(alone("snare: f2\n", 60))[0] == 48_000 - 1344
 
 
+def test_a_double_fills_the_slot_of_its_own_beat() -> None:
+    """In a beat of triplets at 60 bpm a slot lasts 16,000 frames, in one of sixteenths 12,000: two even strokes in each."""
+    pattern = parse("grid: 8t 16 16 16\nsnare: /1 /2\n")
+    track = PatternTrack(pattern, Timeline.steady(pattern.meter, 60))
+    assert [0, 8_000, 48_000, 54_000] == [hit.frame for hit in track.hits(0)]
+
+
 def test_a_grace_note_before_the_first_frame_is_left_out() -> None:
     """Without a count-in there is no time before beat one; the next pass has its grace note."""
     pattern = parse("snare: f1\n")
