@@ -2,7 +2,7 @@
 
 - A *double* is two even strikes of one hand in the time of one stroke: the second half-way to the next slot.
 - A *buzz* is one push that bounces: strikes 34 to 22 ms apart, closing up as they fall, until the next slot. Few
-  fit at a fast tempo, up to ten at a slow one (judgement, from how press rolls look in recordings).
+  fit at a fast tempo, up to ten at a slow one (judgement; values from memory).
 - A *flam* has one quiet strike of the other hand just before, a *drag* has two; 28 ms each, or less where the
   notes stand closer (common practice, no source). The main strike is in time, the grace notes are early.
 
