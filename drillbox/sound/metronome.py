@@ -85,6 +85,7 @@ class Metronome:
     def start(self, program: Program) -> None:
         """Play a program from its first frame; whatever played before ends."""
         self._transport.fault = ""
+        program.position(0)  # lets it prepare in this thread
         take = self._transport.wish.take + 1
         self._wish(program=program, take=take, paused=False)
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from drillbox.sound.timeline import Position
 
 
+_BARS_AHEAD = 3
 _KNEE = 0.8
 _CEILING = 0.98
 
@@ -80,7 +81,11 @@ class Track(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """Tracks over a timeline. Bars are worked out when first heard, then kept."""
+    """Tracks over a timeline.
+
+    Bars are worked out once and kept. Whoever watches the position works out the bars ahead in passing, so that in
+    live use the sound card's thread finds them ready.
+    """
 
     timeline: Timeline
     tracks: tuple[Track, ...]
@@ -98,6 +103,9 @@ class Mix:
 
     def position(self, frame: int) -> Position:
         """Return where the take stands at a frame."""
+        bar = self.timeline.bar_of(frame)
+        for ahead in range(_BARS_AHEAD):
+            self._hits(bar + ahead)
         return self.timeline.position(frame)
 
     def with_tempo_after(self, frame: int, bpm: Fraction | float) -> Mix:

@@ -6,9 +6,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.rhythm import parse_meter
+from drillbox.sound import Metronome, Mix, Position, click_program
+
 if TYPE_CHECKING:
     from drillbox.sound.export import Playable
     from drillbox.sound.tones import Samples
+
+
+FOUR = parse_meter("4/4")
+BEAT = 24_000
+
+
+def clicks_at_120(bars: int | None = 4, count_in_bars: int = 0) -> Mix:
+    """Return clicks at 120 bpm: one every 24,000 frames."""
+    return click_program(FOUR, 120, bars=bars, count_in_bars=count_in_bars)
+
+
+def heard(metronome: Metronome) -> Position:
+    """Return the position of something that plays."""
+    position = metronome.position()
+    assert position is not None
+    return position
 
 
 def render(program: Playable, blocks: list[int] | None = None) -> Samples:
