@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.moments import day_name, practice_day
+from drillbox.moments import practice_day
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -23,13 +23,18 @@ def minutes_seconds(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02}"
 
 
+def counted(number: int, thing: str) -> str:
+    """Return ``1 card``, ``2 cards``."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def bpm_words(bpm: float | None) -> str:
     """Return a tempo as a whole number, or a dash where none is known."""
     return "–" if bpm is None else f"{bpm:.0f}"
 
 
 def day_words(moment: datetime | None, now: datetime) -> str:
-    """Return a day in nine columns or less where it is near: today, yesterday, in 3 d, 12 d ago."""
+    """Return a day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
     if moment is None:
         return "–"
     day = practice_day(moment)
@@ -41,4 +46,4 @@ def day_words(moment: datetime | None, now: datetime) -> str:
         return f"in {ahead} d"
     if -100 < ahead < -1:
         return f"{-ahead} d ago"
-    return f"{day_name(day)} {moment.year}"
+    return f"{moment:%b %Y}"

@@ -14,43 +14,19 @@ from drillbox.app.screens.wrapup import WrapUp
 from drillbox.box import Box
 from drillbox.deckfile import read_starter_decks
 from drillbox.errors import NotSavedError
-from drillbox.sound import ManualDevice, Metronome, SilentClock
+from drillbox.sound import ManualDevice, Metronome
 
 sys.path.insert(0, str(Path(__file__).parent))
-from screens_as_text import screen_text
+from hands_on import make_app, play, screen_text, settle
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     import pytest
-    from textual.pilot import Pilot
 
     from drillbox.clock import ManualClock
 
 RATE = 48_000
-WHOLE_TAKE = 60.0
-"""Seconds that outlast any take with its count-in."""
-
-
-def make_app(box: Box, clock: ManualClock) -> DrillboxApp:
-    """Return the app over a box, its metronome driven by the still clock."""
-    return DrillboxApp(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
-
-
-async def settle(pilot: Pilot[int]) -> None:
-    """Let timers and refreshes run."""
-    await pilot.pause(0.06)
-    await pilot.pause()
-
-
-async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
-    """Play the take on the stand to its end, and grade it."""
-    await pilot.press("space")
-    await settle(pilot)
-    clock.forward(seconds=WHOLE_TAKE)
-    await settle(pilot)
-    await pilot.press(grade)
-    await settle(pilot)
 
 
 async def test_first_start_offers_a_deck_a_goal_and_the_cautions(

@@ -12,7 +12,7 @@ from textual.widgets import Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.words import bpm_words, day_words
+from drillbox.app.words import bpm_words, counted, day_words
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ class CardPage(Screen[None]):
         if card.cold_bpm is None:
             return f"Not begun. In {decks}."
         band = f"{bpm_words(card.low_bpm)} to {bpm_words(card.high_bpm)}"
-        takes = "1 take" if card.takes == 1 else f"{card.takes} takes"
+        takes = counted(card.takes, "take")
         slips = f" Slips under the goal {day_words(card.returns, now)}." if card.returns else ""
         return (
             f"Cold now about {bpm_words(card.cold_bpm)} ({band}). {takes}, last "

@@ -12,6 +12,7 @@ from textual.widgets.option_list import Option
 
 from drillbox.app.clicks import next_clicks
 from drillbox.app.refusals import says_refusals
+from drillbox.app.words import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -51,7 +52,7 @@ class Setup(ModalScreen[None]):
     def _rows(self) -> dict[str, str]:
         settings = self._desk.box.settings
         hand = "right" if settings.leading == "R" else "left"
-        clicks = "1 click" if settings.clicks == 1 else f"{settings.clicks} clicks"
+        clicks = counted(settings.clicks, "click")
         return {
             "leading": f"Leading hand          {hand}",
             "clicks": f"Click                 {clicks} a beat",

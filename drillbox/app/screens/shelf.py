@@ -11,7 +11,7 @@ from textual.widgets import Footer, Input, Static
 
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import bpm_words, day_words
+from drillbox.app.words import bpm_words, counted, day_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -97,7 +97,7 @@ class Shelf(Screen[None]):
                 for card in self._cards
             ]
         )
-        self.query_one("#clock", Static).update(f"{len(self._cards)} cards, {name}")
+        self.query_one("#clock", Static).update(f"{counted(len(self._cards), 'card')}, {name}")
 
     def action_search(self) -> None:
         """Open the search line."""

@@ -14,7 +14,7 @@ from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.words import minutes_seconds
+from drillbox.app.words import counted, minutes_seconds
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
@@ -137,8 +137,7 @@ class Stand(Screen[bool]):
         self._clicks = next_clicks(self._clicks)
         if self._sitting.phase is Phase.PLAYING:
             self._start_click()
-        per_beat = "1 click" if self._clicks == 1 else f"{self._clicks} clicks"
-        self._notice(f"{per_beat} a beat")
+        self._notice(f"{counted(self._clicks, 'click')} a beat")
 
     def action_retry(self) -> None:
         """Try again to save."""
@@ -156,9 +155,8 @@ class Stand(Screen[bool]):
         if saved:
             self._notice(said)
         else:
-            count = len(self._sitting.unsaved)
-            takes = "1 take is" if count == 1 else f"{count} takes are"
-            self._notice(f"NOT SAVED: {takes} kept here. Free the disk, then press r.")
+            kept = counted(len(self._sitting.unsaved), "take")
+            self._notice(f"NOT SAVED, kept here: {kept}. Free the disk, then press r.")
         self.refresh_bindings()
         self._show_card()
 

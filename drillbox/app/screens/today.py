@@ -11,7 +11,7 @@ from textual.widgets import DataTable, Footer, Static
 
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import minutes_seconds
+from drillbox.app.words import counted, minutes_seconds
 from drillbox.moments import day_name, practice_day
 
 if TYPE_CHECKING:
@@ -115,8 +115,7 @@ class Today(Screen[None]):
         else:
             total = minutes_seconds(sum(item.seconds for item in self._items))
             begun = "Go on where you stopped" if spent else "Ready"
-            cards = "1 card" if count == 1 else f"{count} cards"
-            sentence = f"{begun}: {cards}, {total} with count-ins and grading. Enter takes it to the stand."
+            sentence = f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading. Enter takes it to the stand."
         self.query_one("#summary", Static).update(sentence)
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:

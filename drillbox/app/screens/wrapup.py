@@ -10,7 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
+from drillbox.app.words import HANDS, bpm_words, counted, day_words, minutes_seconds
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -48,8 +48,7 @@ class WrapUp(Screen[None]):
         """Write the day down."""
         now = self._desk.clock.now()
         day = self._desk.box.day(now)
-        cards = "1 card" if len(day.cards) == 1 else f"{len(day.cards)} cards"
-        takes = "1 take" if len(day.takes) == 1 else f"{len(day.takes)} takes"
+        cards, takes = counted(len(day.cards), "card"), counted(len(day.takes), "take")
         with Horizontal(classes="headline"):
             yield Static("Wrap-up", id="title")
             yield Static(f"{minutes_seconds(day.seconds)} played", id="clock")

@@ -1,0 +1,82 @@
+"""Driving the app by hand in tests: make it, play a take, read the screen as plain text.
+
+The text is read from Textual's public screenshot export, and compared with the screens kept in ``screens/``. After a
+wanted change, ``DRILLBOX_WRITE_SCREENS=1`` writes them anew; look at the difference before committing it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from html import unescape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.app.app import DrillboxApp
+from drillbox.app.desk import Desk
+from drillbox.sound import Metronome, SilentClock
+
+if TYPE_CHECKING:
+    from textual.app import App
+    from textual.pilot import Pilot
+
+    from drillbox.box import Box
+    from drillbox.clock import ManualClock
+
+_TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
+_CELL_WIDTH = 12.2
+"""Width of one terminal cell in the exported picture, in its own units."""
+KEPT = Path(__file__).parent / "screens"
+WHOLE_TAKE = 60.0
+"""Seconds that outlast any take with its count-in."""
+
+
+def make_app(box: Box, clock: ManualClock) -> DrillboxApp:
+    """Return the app over a box, its metronome driven by the still clock."""
+    return DrillboxApp(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+
+
+async def settle(pilot: Pilot[int]) -> None:
+    """Let timers and refreshes run."""
+    await pilot.pause(0.06)
+    await pilot.pause()
+
+
+async def press(pilot: Pilot[int], *keys: str) -> None:
+    """Press keys, and let the screen come to rest after each."""
+    for key in keys:
+        await pilot.press(key)
+        await settle(pilot)
+
+
+async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
+    """Play the take on the stand to its end, and grade it."""
+    await press(pilot, "space")
+    clock.forward(seconds=WHOLE_TAKE)
+    await settle(pilot)
+    await press(pilot, grade)
+
+
+def check_screen(app: App[int], name: str) -> None:
+    """Compare the screen that is up with the one that is kept."""
+    path, shown = KEPT / f"{name}.txt", screen_text(app) + "\n"
+    if os.environ.get("DRILLBOX_WRITE_SCREENS"):
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(shown, encoding="utf-8")
+    kept = path.read_text(encoding="utf-8")
+
+    assert kept == shown
+
+
+def screen_text(app: App[int]) -> str:
+    """Return the rows of the screen that is up, right-stripped, joined by newlines."""
+    rows: dict[float, dict[int, str]] = {}
+    for x, y, text in _TEXT.findall(app.export_screenshot(simplify=False)):
+        rows.setdefault(float(y), {})[round(float(x) / _CELL_WIDTH)] = unescape(text)
+    lines = []
+    for y in sorted(rows):
+        line = ""
+        for column, text in sorted(rows[y].items()):
+            line = line.ljust(column) + text
+        lines.append(line.replace("\xa0", " ").rstrip())
+    return "\n".join(lines)

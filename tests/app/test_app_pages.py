@@ -1,0 +1,232 @@
+"""Every screen as a player sees it, at the sizes that matter, and what its keys do."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.app.app import DrillboxApp
+from drillbox.app.desk import Desk
+from drillbox.app.screens.card import CardPage
+from drillbox.app.screens.shelf import ORDERS, Shelf
+from drillbox.app.screens.today import Today
+from drillbox.box import Box
+from drillbox.errors import NotSavedError
+from drillbox.memory import Grade
+from drillbox.sound import Metronome, SilentClock
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import check_screen, make_app, play, press, screen_text, settle
+
+if TYPE_CHECKING:
+    from drillbox.clock import ManualClock
+
+
+@pytest.fixture
+def lived(box: Box, clock: ManualClock) -> Box:
+    """Return the box after three weeks: one card holds, one is being built, two wait."""
+    e, a = box.find("e"), box.find("a")
+    for day, bpm, grade in (
+        (0, 70, Grade.CLEAN), (1, 78, Grade.CLEAN), (2, 88, Grade.AUTOMATIC), (5, 95, Grade.CLEAN),
+        (9, 98, Grade.CLEAN), (16, 100, Grade.CLEAN), (20, 104, Grade.AUTOMATIC),
+    ):  # fmt: skip
+        clock.forward(days=day - clock.seconds() / 86_400)
+        box.record(e, bpm=bpm, grade=grade, at=clock.now(), seconds=40)
+        box.record(a, bpm=bpm - 30, grade=Grade(grade - 2), at=clock.now(), seconds=40)
+    clock.forward(days=1)
+    return box
+
+
+async def test_the_screens_of_a_day(box: Box, clock: ManualClock) -> None:
+    """Today, the stand ready, counting in, playing, grading, paused; the wrap-up."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        check_screen(app, "today")
+        await press(pilot, "enter")
+        check_screen(app, "stand-ready")
+        await press(pilot, "space")
+        clock.forward(seconds=1.5)
+        await settle(pilot)
+        check_screen(app, "stand-count-in")
+        clock.forward(seconds=5)
+        await settle(pilot)
+        check_screen(app, "stand-playing")
+        clock.forward(seconds=60)
+        await settle(pilot)
+        check_screen(app, "stand-grading")
+        await press(pilot, "f")
+        await play(pilot, clock, "d")
+        clock.forward(seconds=750)
+        await press(pilot, "space")
+        clock.forward(seconds=30)
+        await settle(pilot)
+        await press(pilot, "s")
+        check_screen(app, "wrap-up")
+
+
+async def test_the_stand_at_a_hundred_and_sixty_columns(box: Box, clock: ManualClock) -> None:
+    """A large terminal gets large signs, in the middle."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(160, 50)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        check_screen(app, "stand-160x50")
+
+
+async def test_the_stand_at_sixty_columns(box: Box, clock: ManualClock) -> None:
+    """A small terminal cuts the bar at half, and all keys still work."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        await play(pilot, clock, "f")
+
+        assert "clean: saved" in screen_text(app)
+        assert 1 == len(box.day(clock.now()).takes)
+
+
+async def test_the_shelf_and_a_card(lived: Box, clock: ManualClock) -> None:
+    """States, cold tempos and returns in a table; the card with its history as a plot."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s")
+        check_screen(app, "shelf")
+        await press(pilot, "enter")
+        check_screen(app, "card")
+
+
+async def test_the_shelf_searches_sorts_and_sets_aside(lived: Box, clock: ManualClock) -> None:
+    """Words narrow the table, o goes round the orders, x rests and wakes, esc steps back."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "slash", *"doubled", "enter")
+        assert "1 card, in deck order" in screen_text(app)
+        await press(pilot, "x")
+        assert "rested" == lived.card(lived.find("a-doubled"), at=clock.now()).state.value
+        await press(pilot, "x", "escape")
+        assert "waiting" == lived.card(lived.find("a-doubled"), at=clock.now()).state.value
+        for name, _ in [*ORDERS[1:], ORDERS[0]]:
+            await press(pilot, "o")
+            assert name in screen_text(app)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, Today)
+
+
+async def test_slipping_first_puts_the_soonest_on_top(lived: Box, clock: ManualClock) -> None:
+    """Cards with a day on which they slip come before those without one."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "o")
+        first = screen_text(app).splitlines()[2]
+
+        assert "e of every beat" in first
+        assert "holding" in first
+
+
+async def test_a_goal_moves_on_the_card_page(lived: Box, clock: ManualClock) -> None:
+    """Right raises by five, left lowers by five; the state follows."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "enter")
+        assert isinstance(app.screen, CardPage)
+        await press(pilot, "right", "right", "left")
+
+        assert 95 == lived.card(lived.find("e"), at=clock.now()).goal_bpm
+        await press(pilot, "escape")
+        assert isinstance(app.screen, Shelf)
+
+
+async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
+    """The page of keys opens over any screen; a setting changes at once and stays."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 50)) as pilot:
+        await settle(pilot)
+        await press(pilot, "question_mark")
+        check_screen(app, "keys")
+        await press(pilot, "escape", "t")
+        check_screen(app, "setup")
+        await press(pilot, "right", "down", "right", "down", "right", "right", "escape")
+
+        settings = box.settings
+        assert ("L", 2, 20) == (settings.leading, settings.clicks, settings.latency_ms)
+        assert isinstance(app.screen, Today)
+
+
+async def test_the_leading_hand_changes_the_sticking(box: Box, clock: ManualClock) -> None:
+    """A left-handed player reads L where the right-handed one reads R."""
+    box.change_settings(at=clock.now(), leading="L")
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        hands = next(line for line in screen_text(app).splitlines() if line.startswith(" hand"))
+
+        assert "L" == hands.split()[1]
+
+
+async def test_no_colour_shows_the_same_words(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With NO_COLOR the screen has every sign it has with colour."""
+
+    async def stand() -> str:
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            await press(pilot, "enter")
+            return screen_text(app)
+
+    coloured = await stand()
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    assert coloured == await stand()
+
+
+async def test_the_minutes_change_on_today(box: Box, clock: ManualClock) -> None:
+    """Right and left are five minutes; never under five, never over an hour."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "right")
+        assert "20:00 of 20:00 left" in screen_text(app)
+        await press(pilot, *["left"] * 6)
+        assert "5:00 of 5:00 left" in screen_text(app)
+
+
+async def test_a_refused_setting_says_so_and_the_app_goes_on(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A read-only box keeps its minutes; the sentence stands on the screen."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise NotSavedError("not saved: the box may only be read", fix="make it writable")
+
+    monkeypatch.setattr(Box, "change_settings", refuse)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "right")
+
+        assert "may only be read" in " ".join(screen_text(app).split())
+        assert isinstance(app.screen, Today)
+
+
+async def test_no_sound_is_said_once_at_the_stand(box: Box, clock: ManualClock) -> None:
+    """The device's sentence stands in the notice line."""
+    sentence = "No sound device found; the click is shown, not sounded."
+    app = DrillboxApp(
+        Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds), notice=sentence))
+    )
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+
+        assert sentence in screen_text(app)
