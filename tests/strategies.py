@@ -178,3 +178,80 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
 
 tempi = st.fractions(min_value=30, max_value=300, max_denominator=7)
 clicks_per_beat = st.sampled_from([1, 2, 3, 4, 6, 8])
+
+
+# --- deck files ------------------------------------------------------------------------------------
+
+
+@st.composite
+def damaged(draw: st.DrawFn, text: str) -> str:
+    """Return a text with some of it cut out, doubled, or overwritten."""
+    snippets = st.sampled_from(
+        [
+            '"',
+            "'",
+            "'''",
+            "[",
+            "]",
+            "[[",
+            "{",
+            "}",
+            "=",
+            "\n",
+            "#",
+            ",",
+            ".",
+            "|",
+            "(",
+            ">",
+            "\\",
+            "\r\n",
+        ]
+    )
+    for _ in range(draw(st.integers(1, 3))):
+        start = draw(st.integers(0, len(text)))
+        end = min(len(text), start + draw(st.integers(0, 12)))
+        new = draw(
+            st.one_of(st.just(""), snippets, st.text(max_size=3), st.just(text[start:end] * 2))
+        )
+        text = text[:start] + new + text[end:]
+    return text
+
+
+@st.composite
+def laid_out_toml(draw: st.DrawFn) -> str:
+    """Return valid TOML with every kind of layout; each value is a text or number of its own."""
+    numbers = iter(range(1000, 10_000))
+    gaps = st.sampled_from(["", " ", "  ", "\t"])
+    breaks = st.sampled_from(["", " ", "\n", " # remark ] } ' \"\n", "\n\n  "])
+    keys = st.sampled_from(["a", "b-1", "'q'", '"r s"'])
+
+    def value(depth: int) -> str:
+        number = next(numbers)
+        kinds = ["{}", '"v{}"', "'v{}'", '"""v{}\n"]"""', "'''\nv{}'''", "'v{} # [ \"'", "-{}"]
+        if depth and draw(st.booleans()):
+            items = [value(depth - 1) for _ in range(draw(st.integers(0, 3)))]
+            if draw(st.booleans()):
+                return "[" + ",".join(draw(breaks) + item + draw(breaks) for item in items) + "]"
+            pairs = [f"k{n}{draw(gaps)}={draw(gaps)}{item}" for n, item in enumerate(items)]
+            return "{" + ",".join(draw(gaps) + pair + draw(gaps) for pair in pairs) + "}"
+        return draw(st.sampled_from(kinds)).format(number)
+
+    def table(header: str) -> str:
+        names = draw(st.lists(keys, max_size=4, unique=True))
+        dotted = draw(st.booleans())
+        lines = [
+            f"{name}{'.x' if dotted else ''}{draw(gaps)}={draw(gaps)}{value(2)}" for name in names
+        ]
+        return header + "".join(f"{draw(breaks)}\n{draw(gaps)}{line}" for line in lines) + "\n"
+
+    headers = [
+        "",
+        "[one]",
+        "[ two . 'three' ]",
+        "[[many]]",
+        "[[many.deep]]",
+        "[[many]]",
+        "[many.last]",
+    ]
+    return "".join(table(header) for header in headers)

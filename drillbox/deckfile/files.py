@@ -72,7 +72,7 @@ def read_text(path: str | Path) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        before = content[: error.start].decode("utf-8-sig", "replace")
+        before = error.object[: error.start].decode("utf-8")
         line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
         where = f"{path}:{line}:{column}"
         raise DeckError("not UTF-8 text", where=where, fix="save the file as UTF-8") from None

@@ -22,19 +22,20 @@ if TYPE_CHECKING:
     from drillbox.deckfile.places import Path
     from drillbox.errors import DeckError
 
-__all__ = ["MAX_BYTES", "MAX_CARDS", "check", "parse_deck"]
+__all__ = ["DECK_KEYS", "MAX_BYTES", "MAX_CARDS", "check", "parse_deck"]
 
 MAX_BYTES = 1 << 20
 MAX_CARDS = 20_000
 MAX_EDITION = 1_000_000
 
 _TABLES = ("deck", "groove", "card")
-_DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
+DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
 _CARD_FIX = "begin every card with [[card]] on a line of its own"
 _PLACE_IN_MESSAGE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _PLAINER = {"Cannot overwrite a value": "a key or table is given a second time"}
 _ENDLESS_KEY = re.compile(
-    r"""(?:^|[{,\[])[ \t\[]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){9}""",
+    r"""(?:^[ \t]*+(?:\[[ \t]*+){0,2}|[{,][ \t\n]*+)"""
+    r"""(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}""",
     re.MULTILINE,
 )
 """Reading a key of thousands of dotted parts takes the standard reader hours; no deck needs more than two."""
@@ -83,7 +84,7 @@ class _Reading:
         if self.problems:
             return None
         self._table(values, (), _TABLES)
-        head = self._table(self._part(values, "deck"), ("deck",), _DECK_KEYS)
+        head = self._table(self._part(values, "deck"), ("deck",), DECK_KEYS)
         head.require("id", "title")
         groove = Groove(self._table(self._part(values, "groove"), ("groove",), NOTATION_KEYS))
         deck_id = head.slug("id")

@@ -19,11 +19,13 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile.places import Path
 
-__all__ = ["MAX_LINE", "MAX_PROSE", "MAX_SLUG", "Problems", "Table"]
+__all__ = ["Problems", "Table"]
 
 MAX_SLUG = 64
 MAX_LINE = 120
 MAX_PROSE = 4000
+MAX_NOTATION = 10_000
+_ENOUGH = 100
 
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _JOINERS = ("\u200c", "\u200d")
@@ -47,6 +49,11 @@ class Problems:
         """Complain about something at a place."""
         where = f"{self._name}:{place.line}:{place.column}"
         self._found.append((place.line, place.column, DeckError(what, where=where, fix=fix)))
+
+    @property
+    def enough(self) -> bool:
+        """Whether there is more wrong than anybody wants to read."""
+        return len(self._found) >= _ENOUGH
 
     def in_order(self) -> tuple[DeckError, ...]:
         """Return the complaints by place, the topmost first."""
@@ -77,9 +84,11 @@ class Table:
         self._values = values
         self.path = path
         self.problems = problems
+        self._meant: set[str] = set()
         for key in values:
-            if key not in known:
+            if key not in known and not problems.enough:
                 near = get_close_matches(key, known, n=1)
+                self._meant.update(near)
                 fix = f"did you mean {near[0]!r}" if near else f"known here: {', '.join(known)}"
                 problems.add(
                     problems.places.key((*path, key)), f"unknown key {_brief(key)}", fix=fix
@@ -97,15 +106,18 @@ class Table:
         self.problems.add(self.problems.places.value(path), what, fix=fix)
 
     def require(self, *keys: str) -> None:
-        """Complain about every key that is missing."""
+        """Complain about every key that is empty, or missing and not merely misspelt."""
         for key in keys:
-            if key not in self:
+            found = self._values.get(key)
+            if found is None and key not in self._meant:
                 self.wrong(key, f"{key} is missing", f"add a line that begins with '{key} ='")
+            elif isinstance(found, str) and not found.strip():
+                self.wrong(key, f"{key} is empty", "write something between the quotes")
 
     def slug(self, key: str) -> str:
         """Return a short name such as ``e-and-a``."""
         text = self._text(key)
-        if text is not None and not _is_slug(text):
+        if text and not _is_slug(text):
             self.wrong(
                 key, f"{_brief(text)} cannot be {'an' if key[0] in 'aei' else 'a'} {key}", _SLUG_FIX
             )
@@ -132,7 +144,11 @@ class Table:
 
     def notation(self, key: str) -> str | None:
         """Return a text to be read as spoken notation, or None."""
-        return self._text(key)
+        text = self._text(key)
+        if text is not None and len(text) > MAX_NOTATION:
+            self.wrong(key, f"{key} has {len(text)} characters", f"use at most {MAX_NOTATION}")
+            return None
+        return text
 
     def number(self, key: str, default: float, *, low: float, high: float) -> float:
         """Return a number from `low` to `high`."""

@@ -1,0 +1,138 @@
+"""Hostile deck files: refused in good time, with a sentence, whatever is in them."""
+
+from __future__ import annotations
+
+import time
+import tomllib
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from strategies import damaged, laid_out_toml
+
+from drillbox.deckfile import MAX_BYTES, check, parse_deck, starter_decks
+from drillbox.deckfile.places import Places
+from drillbox.errors import DeckError
+
+if TYPE_CHECKING:
+    from drillbox.deckfile.places import Path, Place
+
+SHORT_DECK = """\
+[deck]
+id = "d"
+title = "d" # a remark
+about = '''two
+lines'''
+[groove]
+hat = "beat &"
+[[card]]
+id = "one"
+title = 'one'
+snare = "(e) >2"
+after = ["two", ]
+[[card]]
+id = "two"
+title = "two"
+without = ["hat"]
+snare = '''
+(t)
+'''
+grid = "8t | 16"
+"""
+
+HOSTILE = {
+    "endless dotted key": "a" + ".a" * (MAX_BYTES // 2 - 10) + "=1",
+    "endless dotted header": "[a" + ".a" * (MAX_BYTES // 2 - 10) + "]",
+    "endless quoted key": "'a'" + ".'a'" * (MAX_BYTES // 4 - 10) + "=1",
+    "many dotted keys": "\n".join(f"b{i}{'.a' * 100}=1" for i in range(5000)),
+    "endless key in a table": "x={a" + ".a" * (MAX_BYTES // 2 - 10) + "=1}",
+    "deep arrays": "x=" + "[" * (MAX_BYTES - 2),
+    "deep closed arrays": "x=" + "[" * 5000 + "]" * 5000,
+    "nearly too deep": "x=" + "[" * 300 + "]" * 300,
+    "deep tables": "x=" + "{a=" * (MAX_BYTES // 3 - 2),
+    "endless number": "x=" + "1" * (MAX_BYTES - 2),
+    "endless fraction": "x=1." + "1" * (MAX_BYTES - 4),
+    "endless array": "x=[" + "1," * (MAX_BYTES // 2 - 3) + "]",
+    "open quotes": 'x="""' + '"' * (MAX_BYTES - 5),
+    "commas and quotes": "x=" + ',"' * (MAX_BYTES // 2 - 2),
+    "blanks": "a" + " " * (MAX_BYTES - 1),
+    "escapes": 'x="' + "\\n" * (MAX_BYTES // 2 - 3) + '"',
+    "many tables": "".join(f"[a{i}]\n" for i in range(MAX_BYTES // 10)),
+    "many keys": "".join(f"k{i}=1\n" for i in range(MAX_BYTES // 12)),
+    "control characters": "x='\x00'",
+    "lone surrogate": "x='\ud800'",
+    "many bars": "[deck]\nid='d'\ntitle='d'\n[[card]]\nid='c'\ntitle='c'\nhat='"
+    + "|1" * 500_000
+    + "'",
+    "many tokens": "[deck]\nid='d'\ntitle='d'\n[[card]]\nid='c'\ntitle='c'\nhat='"
+    + "1 " * 500_000
+    + "'",
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_hostile_files_are_refused_in_good_time(name: str) -> None:
+    """A mebibyte made to keep a reader busy, or to make it fall over, gives a sentence within seconds."""
+    before = time.process_time()
+    with pytest.raises(DeckError, match=r"^d.toml:\d+:\d+: "):
+        parse_deck(HOSTILE[name], name="d.toml")
+
+    assert time.process_time() - before < 5
+
+
+@settings(max_examples=300)
+@given(damaged(SHORT_DECK))
+def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
+    """Cut, doubled and overwritten anywhere, a deck is still read or refused with a place inside it."""
+    found = check(text, name="d.toml")
+    if not found:
+        assert text == parse_deck(text, name="d.toml").text
+        return
+    lines = text.replace("\r\n", "\n").split("\n")
+    for error in found:
+        name, line, column = error.where.split(":")
+        assert "d.toml" == name
+        assert 1 <= int(line) <= len(lines)
+        assert 1 <= int(column) <= len(lines[int(line) - 1]) + 1
+
+
+@settings(max_examples=20, deadline=None)
+@given(damaged(starter_decks()[0].source.read_text(encoding="utf-8")))
+def test_a_damaged_starter_deck_is_read_or_refused(text: str) -> None:
+    """The same with a deck of full size; nothing but a DeckError comes out."""
+    found = check(text, name="d.toml")
+
+    assert sorted(found, key=place) == list(found)
+
+
+def place(error: DeckError) -> tuple[int, int]:
+    """Return a complaint's line and column."""
+    _, line, column = error.where.split(":")
+    return int(line), int(column)
+
+
+@settings(max_examples=200)
+@given(laid_out_toml())
+def test_places_agree_with_the_standard_reader(text: str) -> None:
+    """Whatever the layout, each value that tomllib finds stands where `Places` says, under its key."""
+    places = Places(text)
+    lines = text.split("\n")
+
+    def rest(at: Place) -> str:
+        return lines[at.line - 1][at.column - 1 :]
+
+    def walk(value: object, path: Path) -> None:
+        if isinstance(value, dict):
+            for key, inner in value.items():
+                walk(inner, (*path, key))
+        elif isinstance(value, list):
+            for index, inner in enumerate(value):
+                walk(inner, (*path, index))
+        else:
+            is_text = isinstance(value, str)
+            written = rest(places.content(path) if is_text else places.value(path))
+            assert written.startswith(str(value).split("\n", maxsplit=1)[0])
+            key = str(path[-2] if path[-1] == "x" else path[-1])
+            assert isinstance(path[-1], int) or rest(places.key(path)).lstrip("\"'").startswith(key)
+
+    walk(tomllib.loads(text), ())

@@ -1,0 +1,57 @@
+"""The page on deck files: its example is read, its fragments fit, its tables know every key and limit."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from drillbox.deckfile import MAX_BYTES, MAX_CARDS, parse_deck, read_starter_decks
+from drillbox.deckfile.cards import CARD_KEYS
+from drillbox.deckfile.reading import DECK_KEYS
+from drillbox.errors import DeckError
+from drillbox.rhythm import Voice
+
+PAGE = (Path(__file__).parents[2] / "docs" / "decks.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+(EXAMPLE,) = (text for kind, text in BLOCKS if kind == "toml")
+
+
+def test_the_example_is_a_deck() -> None:
+    """The example can be read, and its cards build on one another."""
+    deck = parse_deck(EXAMPLE, name="first-ghosts.toml")
+
+    assert ("first-ghosts", 3) == (deck.id, len(deck.cards))
+    assert ("e", "a") == deck.cards[2].after
+
+
+@pytest.mark.parametrize("card", [text for kind, text in BLOCKS if kind == "card"])
+def test_every_fragment_fits_the_example(card: str) -> None:
+    """Each card that the page shows can be added to the example."""
+    assert 4 == len(parse_deck(f"{EXAMPLE}\n[[card]]\n{card}", name="first-ghosts.toml").cards)
+
+
+def test_the_answer_is_given() -> None:
+    """The complaint that the page shows is the one for a misspelt goal."""
+    (answer,) = (text for kind, text in BLOCKS if kind == "answer")
+    bad = EXAMPLE.replace("goal = 92", "gaol = 92")
+
+    with pytest.raises(DeckError) as caught:
+        parse_deck(bad, name="first-ghosts.toml")
+    assert answer.strip() == str(caught.value)
+
+
+def test_every_key_and_limit_is_described() -> None:
+    """No key of the format is missing from the page; counts and sizes are the program's."""
+    described = set(re.findall(r"`(\w+)`", PAGE))
+
+    assert {*DECK_KEYS, *CARD_KEYS} - {*map(str, Voice)} <= described
+    assert f"{MAX_CARDS:,} cards" in PAGE
+    assert f"{MAX_BYTES:,} bytes" in PAGE
+
+
+def test_the_starter_decks_are_listed() -> None:
+    """Each starter deck has its row, with its number of cards."""
+    for deck in read_starter_decks():
+        assert re.search(rf"^\| `{deck.id}` \| .* \| {len(deck.cards)} \|$", PAGE, re.MULTILINE)
