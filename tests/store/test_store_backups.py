@@ -202,7 +202,9 @@ def test_a_stray_journal_does_not_get_into_a_restored_box(tmp_path: Path) -> Non
 
     It is a real one: taken while a write larger than the cache was under way.
     """
-    path = box_with(tmp_path / "box", *range(300))
+    path = tmp_path / "box"
+    with open_box(path) as box:
+        box.merge(take(number) for number in range(300))
     journal, copy = Path(f"{path}-journal"), tmp_path / "copy"
     with closing(sqlite3.connect(path, isolation_level=None)) as plain:
         plain.execute("PRAGMA cache_size = 1")
@@ -233,6 +235,21 @@ def test_a_bad_backup_is_not_restored(tmp_path: Path, content: bytes) -> None:
         restore(path, tmp_path / "nowhere.box", now=NOW)
     assert [1] == numbers_in(path)
     assert ["bad.box", "box"] == sorted(file.name for file in tmp_path.iterdir() if file.is_file())
+
+
+def test_a_backup_that_only_the_full_check_finds_bad_is_not_restored(tmp_path: Path) -> None:
+    """Its index lacks a take: SQLite reads every page of it without an error."""
+    path = box_with(tmp_path / "box", 1, 2)
+    with open_box(path) as box:
+        bad, good = box.back_up(NOW + timedelta(seconds=1)), box.back_up(NOW)
+    with closing(sqlite3.connect(bad.path)) as plain:
+        plain.execute("PRAGMA writable_schema = ON")
+        plain.execute("DELETE FROM sqlite_schema WHERE name = 'take_by_time'")
+        plain.commit()
+    with pytest.raises(BoxDamagedError, match="the backup is damaged; choose another one"):
+        restore(path, bad.path, now=NOW)
+    assert good == newest_good(path, today=TODAY)
+    assert [1, 2] == numbers_in(path)
 
 
 def test_another_programs_file_is_not_restored(tmp_path: Path) -> None:

@@ -105,6 +105,11 @@ def test_each_cards_last_take() -> None:
     box.retract(take(3).id, NOW)
     box.retract(take(4).id, NOW)
     assert {CARD: take(2)} == box.last_takes()
+    twin = take(7, at=take(2).at)
+    for row in (twin, take(6, at=take(2).at)):
+        box.add_take(row)
+    assert {CARD: twin} == box.last_takes()
+    assert twin == box.takes()[-1]
     assert {} == open_box().last_takes()
 
 
@@ -184,3 +189,14 @@ def test_a_write_of_another_window_is_noticed(tmp_path: Path) -> None:
         there.add_take(take(2))
         assert before != here.changes_elsewhere()
         assert [take(1), take(2)] == here.takes()
+
+
+def test_two_kinds_of_entry_may_share_an_id_and_a_moment() -> None:
+    """Ids are given by kind; the order of the log does not depend on which came first."""
+    twin = Retraction(take(1).id, take(1).id, take(1).at)
+    one, other = open_box(), open_box()
+    one.merge([take(1)])
+    one.merge([twin])
+    other.merge([twin])
+    other.merge([take(1)])
+    assert [take(1), twin] == list(one.log()) == list(other.log())

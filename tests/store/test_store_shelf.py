@@ -55,12 +55,12 @@ def test_removing_a_deck_leaves_the_takes() -> None:
 
 
 def test_cards_come_in_the_order_of_their_decks() -> None:
-    """Decks by when they were added, cards by their position."""
+    """Decks by when they were added, cards by their position; names do not matter."""
     box = open_box()
-    box.put_deck(deck("later", added_at=NOW + timedelta(days=1)), [card(1, "later")])
-    box.put_deck(deck("earlier"), [card(3, "earlier", position=1), card(2, "earlier", position=0)])
-    assert ["earlier", "later"] == [row.id for row in box.decks()]
-    assert [2, 3, 1] == [int(row.card_id, 16) for row in box.cards()]
+    box.put_deck(deck("alpha", added_at=NOW + timedelta(days=1)), [card(1, "alpha")])
+    box.put_deck(deck("omega"), [card(2, "omega", position=1), card(3, "omega", position=0)])
+    assert ["omega", "alpha"] == [row.id for row in box.decks()]
+    assert [3, 2, 1] == [int(row.card_id, 16) for row in box.cards()]
 
 
 def test_a_wish_replaces_the_cards_earlier_one() -> None:
