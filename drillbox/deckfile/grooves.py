@@ -61,18 +61,17 @@ class Groove:
         if part is None:
             return None
         try:
-            return overlay(self._without(without), part)
+            return overlay(self._without(without, self.pattern), part)
         except UsageError as error:
             first = "meter" if "meter" in table else str(next(iter(own), ("id",))[-1])
             table.wrong(first, error.what, f"{error.fix}, or write groove = false")
             return None
 
-    def _without(self, voices: frozenset[Voice]) -> Pattern:
-        """Return the groove without some voices."""
-        assert self.pattern is not None  # noqa: S101 - asked only for a groove that was read
+    def _without(self, voices: frozenset[Voice], whole: Pattern) -> Pattern:
+        """Return the groove without some voices; each selection is made once."""
         if voices not in self._reduced:
-            kept = tuple(s for s in self.pattern.strokes if s.voice not in voices)
-            self._reduced[voices] = replace(self.pattern, strokes=kept)
+            kept = tuple(stroke for stroke in whole.strokes if stroke.voice not in voices)
+            self._reduced[voices] = replace(whole, strokes=kept)
         return self._reduced[voices]
 
     def _left_out(self, table: Table) -> frozenset[Voice]:

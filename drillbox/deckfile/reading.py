@@ -80,9 +80,16 @@ class _Reading:
 
     def deck(self) -> Deck | None:
         """Return the deck, or None where there are problems."""
-        values = self._values()
-        if self.problems:
+        try:
+            values = self._values()
+            return None if self.problems else self._deck(values)
+        except RecursionError:
+            # Either the standard reader went too deep, or it just did not and the search for a place did.
+            top = Place(1, 1)
+            self.problems.add(top, "arrays are nested too deeply", fix="a deck needs one level")
             return None
+
+    def _deck(self, values: Mapping[str, Any]) -> Deck | None:
         self._table(values, (), _TABLES)
         head = self._table(self._part(values, "deck"), ("deck",), DECK_KEYS)
         head.require("id", "title")
@@ -105,11 +112,9 @@ class _Reading:
 
     def _values(self) -> dict[str, Any]:
         """Read the TOML."""
-        top = Place(1, 1)
         if len(self._text.encode("utf-8", "surrogatepass")) > MAX_BYTES:
-            self.problems.add(
-                top, f"the file is larger than {MAX_BYTES} bytes", fix="split the deck"
-            )
+            what = f"the file is larger than {MAX_BYTES} bytes"
+            self.problems.add(Place(1, 1), what, fix="split the deck")
             return {}
         if endless := _ENDLESS_KEY.search(self._text):
             place = self._place_at(endless.start())
@@ -117,8 +122,6 @@ class _Reading:
             return {}
         try:
             return tomllib.loads(self._text)
-        except RecursionError:
-            self.problems.add(top, "arrays are nested too deeply", fix="a deck needs one level")
         except ValueError as error:
             self._broken_toml(str(error))
         return {}

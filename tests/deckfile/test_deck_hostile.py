@@ -80,6 +80,15 @@ def test_hostile_files_are_refused_in_good_time(name: str) -> None:
     assert time.process_time() - before < 5
 
 
+@pytest.mark.parametrize("make", ["[{}]", "{{a={}}}", "[{{a={}}}]"])
+def test_no_depth_is_too_much(make: str) -> None:
+    """Whatever the depth, even just where the standard reader still manages, the answer is a sentence."""
+    for depth in range(150, 520):
+        left, right = make.format("\0").split("\0")
+        text = "x=" + left * depth + "1" + right * depth
+        assert check(text, name="d.toml")
+
+
 @settings(max_examples=300)
 @given(damaged(SHORT_DECK))
 def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
