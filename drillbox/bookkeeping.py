@@ -53,11 +53,11 @@ class Beliefs:
             histories[take.card_id].append(take)
         replayed = {card_id: self._replay(takes) for card_id, takes in histories.items()}
         self._by_card.update(replayed)
-        self._mark = mark
+        since, self._mark = self._mark, mark
         # The cache only saves time: a disk that refuses it must not keep anyone from practising.
         with suppress(NotSavedError):
             rows = [_row(card_id, belief) for card_id, belief in replayed.items()]
-            self._archive.put_beliefs(rows, version=MODEL_VERSION, mark=mark)
+            self._archive.put_beliefs(rows, version=MODEL_VERSION, since=since, mark=mark)
 
     def record(self, take: TakeRow) -> None:
         """Append a take to the log, and what follows from it to the cache, in one durable step.

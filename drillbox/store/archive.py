@@ -257,10 +257,15 @@ class Archive:
         with self._box.reading() as db:
             return beliefs.read(db, version)
 
-    def put_beliefs(self, rows: Iterable[BeliefRow], *, version: str, mark: int) -> None:
-        """Store replayed beliefs that, with those stored before, account for the log up to `mark`."""
+    def put_beliefs(
+        self, rows: Iterable[BeliefRow], *, version: str, since: int, mark: int
+    ) -> None:
+        """Store the beliefs of the cards that changed after `since`, replayed up to `mark`.
+
+        They are stored only where they complete the cache: if it stands at `since`, or if `since` is 0.
+        """
         with self._writing() as db:
-            beliefs.put(db, rows, version=version, mark=mark)
+            beliefs.put(db, rows, version=version, since=since, mark=mark)
 
     def drop_beliefs(self) -> None:
         """Throw the cache of beliefs away."""

@@ -29,15 +29,20 @@ def read(db: sqlite3.Connection, version: str) -> BeliefCache:
     return BeliefCache(mark, {card_id: BeliefRow(card_id, _unpack(body)) for card_id, body in rows})
 
 
-def put(db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, mark: int) -> None:
-    """Store beliefs that bring the cache up to `mark`; those of another version go.
+def put(
+    db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, since: int, mark: int
+) -> None:
+    """Store beliefs of the cards that changed after `since`, which bring the cache up to `mark`.
 
-    A cache that another window has brought further is left as it is.
+    A cache that stands elsewhere, because another window was faster or an earlier write was refused, is left as it
+    is: these rows would not complete it. Those replayed from the log's beginning always do, and replace another
+    version's.
     """
-    stored = _mark(db, version)
-    if stored is None:
+    stands = _stands_at(db, version)
+    if since == 0 and stands is None:
         drop(db)
-    if stored is None or stored <= mark:
+        stands = 0
+    if stands is not None and (stands == since or (since == 0 and stands <= mark)):
         _store(db, rows, version, mark)
 
 
@@ -48,7 +53,7 @@ def advance(db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, 
     and its mark says what is to be replayed.
     """
     now = takelog.mark(db)
-    if now == mark + 1 and _mark(db, version) == mark:
+    if now == mark + 1 and _stands_at(db, version) == mark:
         _store(db, rows, version, now)
 
 
@@ -61,6 +66,14 @@ def drop(db: sqlite3.Connection) -> None:
 def _mark(db: sqlite3.Connection, version: str) -> int | None:
     found = db.execute("SELECT mark FROM belief_state WHERE version = ?", (version,)).fetchone()
     return None if found is None else int(found[0])
+
+
+def _stands_at(db: sqlite3.Connection, version: str) -> int | None:
+    """Return the mark the cache accounts for: 0 where there is no cache, None where it is another version's."""
+    found = db.execute("SELECT version, mark FROM belief_state").fetchone()
+    if found is None:
+        return 0
+    return int(found[1]) if found[0] == version else None
 
 
 def _store(db: sqlite3.Connection, rows: Iterable[BeliefRow], version: str, mark: int) -> None:

@@ -69,7 +69,10 @@ def make(path: Path, chance: random.Random) -> None:
             take(chance, NOW - timedelta(minutes=50 * n, microseconds=n)) for n in range(TAKES)
         )
         box.put_beliefs(
-            [BeliefRow(card.card_id, body) for card in cards], version=MODEL, mark=box.mark()
+            [BeliefRow(card.card_id, body) for card in cards],
+            version=MODEL,
+            since=0,
+            mark=box.mark(),
         )
 
 

@@ -26,7 +26,7 @@ def belief(card_id: str, *body: float) -> BeliefRow:
 def test_a_body_comes_back_bit_by_bit(body: list[float]) -> None:
     """Subnormals, infinities, signed zeros and NaN: a replay on the other machine must give the same bytes."""
     box = open_box()
-    box.put_beliefs([belief(CARD, *body)], version=MODEL, mark=0)
+    box.put_beliefs([belief(CARD, *body)], version=MODEL, since=0, mark=0)
     back = box.beliefs(MODEL).rows[CARD].body
     assert [struct.pack("<d", number) for number in body] == [
         struct.pack("<d", number) for number in back
@@ -41,7 +41,7 @@ def test_a_new_box_believes_nothing() -> None:
 def test_recording_keeps_the_cache_in_step() -> None:
     """Take and belief are one step, and the cache accounts for the whole log after it."""
     box = open_box()
-    box.put_beliefs([belief(OTHER, 2.0)], version=MODEL, mark=0)
+    box.put_beliefs([belief(OTHER, 2.0)], version=MODEL, since=0, mark=0)
     assert 1 == box.record(take(1), [belief(CARD, 1.0)], version=MODEL, mark=0)
     expected = BeliefCache(1, {CARD: belief(CARD, 1.0), OTHER: belief(OTHER, 2.0)})
     assert expected == box.beliefs(MODEL)
@@ -51,7 +51,7 @@ def test_recording_keeps_the_cache_in_step() -> None:
 def test_recording_beside_a_faster_window_keeps_the_take_and_not_the_belief() -> None:
     """What was computed without the other window's take may not pass for current."""
     box = open_box()
-    box.put_beliefs([], version=MODEL, mark=0)
+    box.put_beliefs([], version=MODEL, since=0, mark=0)
     box.add_take(take(1, card_id=OTHER))
     assert 2 == box.record(take(2), [belief(CARD, 1.0)], version=MODEL, mark=0)
     cache = box.beliefs(MODEL)
@@ -63,7 +63,7 @@ def test_recording_beside_a_faster_window_keeps_the_take_and_not_the_belief() ->
 def test_recording_the_same_take_again_leaves_the_cache_right() -> None:
     """After an unclear error the caller tries again; take and belief are there once."""
     box = open_box()
-    box.put_beliefs([], version=MODEL, mark=0)
+    box.put_beliefs([], version=MODEL, since=0, mark=0)
     for _ in range(2):
         assert 1 == box.record(take(1), [belief(CARD, 1.0)], version=MODEL, mark=0)
     assert BeliefCache(1, {CARD: belief(CARD, 1.0)}) == box.beliefs(MODEL)
@@ -72,10 +72,10 @@ def test_recording_the_same_take_again_leaves_the_cache_right() -> None:
 def test_another_model_has_no_cache() -> None:
     """Its beliefs are dropped when the new model stores its own, and not earlier."""
     box = open_box()
-    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, mark=0)
+    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, since=0, mark=0)
     assert EMPTY == box.beliefs("model 2")
     assert belief(CARD, 1.0) == box.beliefs(MODEL).rows[CARD]
-    box.put_beliefs([belief(OTHER, 2.0)], version="model 2", mark=0)
+    box.put_beliefs([belief(OTHER, 2.0)], version="model 2", since=0, mark=0)
     assert {OTHER: belief(OTHER, 2.0)} == box.beliefs("model 2").rows
     assert EMPTY == box.beliefs(MODEL)
 
@@ -83,7 +83,7 @@ def test_another_model_has_no_cache() -> None:
 def test_recording_with_another_model_leaves_the_cache_alone() -> None:
     """Two versions of the program on one box: each sees only its own beliefs."""
     box = open_box()
-    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, mark=0)
+    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, since=0, mark=0)
     box.record(take(1), [belief(CARD, 2.0)], version="model 2", mark=0)
     assert BeliefCache(0, {CARD: belief(CARD, 1.0)}) == box.beliefs(MODEL)
 
@@ -93,15 +93,31 @@ def test_a_late_replay_does_not_overwrite_a_newer_cache() -> None:
     box = open_box()
     box.add_take(take(1))
     box.add_take(take(2))
-    box.put_beliefs([belief(CARD, 2.0)], version=MODEL, mark=2)
-    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, mark=1)
+    box.put_beliefs([belief(CARD, 2.0)], version=MODEL, since=0, mark=2)
+    box.put_beliefs([belief(CARD, 1.0)], version=MODEL, since=0, mark=1)
     assert BeliefCache(2, {CARD: belief(CARD, 2.0)}) == box.beliefs(MODEL)
+
+
+def test_rows_that_do_not_complete_the_cache_are_not_stored() -> None:
+    """A window whose earlier write was refused knows more than the cache: what it adds would leave a hole."""
+    box = open_box()
+    for number in (1, 2):
+        box.add_take(take(number))
+    box.put_beliefs([belief(CARD, 2.0)], version=MODEL, since=1, mark=2)
+    assert EMPTY == box.beliefs(MODEL)
+
+
+def test_the_first_take_of_a_box_is_cached_with_its_belief() -> None:
+    """Nothing has to be stored before: an empty log is accounted for by no beliefs."""
+    box = open_box()
+    box.record(take(1), [belief(CARD, 1.0)], version=MODEL, mark=0)
+    assert BeliefCache(1, {CARD: belief(CARD, 1.0)}) == box.beliefs(MODEL)
 
 
 def test_a_retraction_leaves_the_cache_behind_the_log() -> None:
     """The mark says so, and the card is named."""
     box = open_box()
-    box.put_beliefs([], version=MODEL, mark=0)
+    box.put_beliefs([], version=MODEL, since=0, mark=0)
     box.record(take(1), [belief(CARD, 1.0)], version=MODEL, mark=0)
     box.retract(take(1).id, NOW)
     assert 1 == box.beliefs(MODEL).mark
@@ -111,7 +127,7 @@ def test_a_retraction_leaves_the_cache_behind_the_log() -> None:
 def test_dropped_beliefs_are_gone_and_the_log_is_not(tmp_path: Path) -> None:
     """The cache may be thrown away at any time."""
     with open_box(tmp_path / "box") as box:
-        box.put_beliefs([], version=MODEL, mark=0)
+        box.put_beliefs([], version=MODEL, since=0, mark=0)
         box.record(take(1), [belief(CARD, math.nan)], version=MODEL, mark=0)
         box.drop_beliefs()
     with open_box(tmp_path / "box") as box:

@@ -33,7 +33,7 @@ def path(tmp_path: Path) -> Path:
         box.put_deck(deck(), [card(1), card(2)])
         box.put_wish(Wish(CARD, 120.0, None, resting=False, at=NOW))
         box.put_setting("minutes", 15, NOW)
-        box.put_beliefs([], version="model", mark=0)
+        box.put_beliefs([], version="model", since=0, mark=0)
         box.record(
             take(1, measures={"jitter_ms": 2.5}), [BeliefRow(CARD, (1.5,))], version="model", mark=0
         )

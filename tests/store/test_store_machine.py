@@ -106,7 +106,7 @@ class BoxLife(RuleBasedStateMachine):
         if self.has(row):
             return row
         before = self.box.mark()
-        self.box.put_beliefs([], version=MODEL, mark=before)
+        self.box.put_beliefs([], version=MODEL, since=0, mark=before)
         after = self.box.record(
             row, [BeliefRow(row.card_id, tuple(body))], version=MODEL, mark=before
         )
