@@ -1,0 +1,77 @@
+"""Moments, practice days and zones, across changes of the clocks in three zones."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.errors import UsageError
+from drillbox.moments import day_name, epoch_days, in_zone, practice_day, zone_of
+
+ZONES = ("Europe/Zurich", "America/New_York", "Australia/Lord_Howe")
+"""The last changes its clocks by half an hour (IANA time zone database)."""
+MOMENTS = st.datetimes(
+    datetime(2000, 1, 1), datetime(2040, 1, 1), timezones=st.sampled_from(ZONES).map(ZoneInfo)
+)
+
+
+@given(MOMENTS)
+def test_a_zone_survives_as_text(at: datetime) -> None:
+    """Kept as UTC and a name, a moment shows the same wall clock again."""
+    again = in_zone(at.astimezone(UTC), zone_of(at))
+
+    assert at.astimezone(UTC) == again.astimezone(UTC)
+    assert at.astimezone(UTC).astimezone(at.tzinfo).replace(tzinfo=None) == again.replace(
+        tzinfo=None
+    )
+
+
+@given(MOMENTS)
+def test_epoch_days_agree_with_the_posix_timestamp(at: datetime) -> None:
+    """Days since the epoch are the standard library's timestamp over 86,400."""
+    assert at.timestamp() / 86_400 == pytest.approx(epoch_days(at), abs=1e-9)
+
+
+@given(MOMENTS, st.integers(0, 20))
+def test_a_practice_day_never_goes_back_within_an_evening(at: datetime, hours: int) -> None:
+    """Later the same night is the same day or the next, never two on, whatever the clocks do."""
+    later = (at.astimezone(UTC) + timedelta(hours=hours)).astimezone(at.tzinfo)
+
+    assert practice_day(later) - practice_day(at) in {0, 1}
+
+
+@pytest.mark.parametrize("zone", ZONES)
+def test_every_date_of_a_year_is_one_practice_day(zone: str) -> None:
+    """Noon by noon, days of 23, 24 and 25 hours count one each."""
+    noons = [
+        datetime(2026, 1, 1, 12, tzinfo=ZoneInfo(zone)) + timedelta(days=n) for n in range(365)
+    ]
+
+    assert list(range(practice_day(noons[0]), practice_day(noons[0]) + 365)) == [
+        practice_day(n) for n in noons
+    ]
+
+
+def test_offsets_and_unknown_zones() -> None:
+    """A fixed offset is kept as such; a zone this machine does not know falls back to UTC."""
+    at = datetime(2026, 5, 1, 12, tzinfo=timezone(timedelta(hours=-3, minutes=-30)))
+
+    assert "-03:30" == zone_of(at)
+    assert 12 == in_zone(at.astimezone(UTC), "-03:30").hour
+    assert 15 == in_zone(at.astimezone(UTC), "Nowhere/At_All").hour
+    assert "+00:00" == zone_of(at.astimezone(UTC))
+
+
+def test_a_naive_moment_is_refused() -> None:
+    """Half a moment is none."""
+    with pytest.raises(UsageError, match="no time zone"):
+        epoch_days(datetime(2026, 5, 1))  # noqa: DTZ001
+
+
+def test_days_have_names() -> None:
+    """25 November 2026 is a Wednesday (ISO 8601 calendar)."""
+    assert "Wed 25 Nov" == day_name(datetime(2026, 11, 25, tzinfo=UTC).toordinal())
