@@ -41,10 +41,13 @@ class BoxMachine(RuleBasedStateMachine):
         super().__init__()
         self.folder = Path(tempfile.mkdtemp())
         self.clock = ManualClock(MORNING)
-        numbers = count(1)
-        self.new_id = lambda: f"{next(numbers):032x}"
+        self.numbers = count(1)
         self.noted: list[tuple[float, int, Noted]] = []
         self.arrived = count()
+
+    def new_id(self) -> str:
+        """Return the next id."""
+        return f"{next(self.numbers):032x}"
 
     @initialize()
     def begin(self) -> None:
