@@ -130,8 +130,8 @@ def entries(db: sqlite3.Connection) -> list[LogEntry]:
 
 
 def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
-    """Return entries by (at, id), a take before a retraction where both are equal."""
-    return sorted(log, key=lambda entry: (entry.at, entry.id, isinstance(entry, Retraction)))
+    """Return entries by (at, id)."""
+    return sorted(log, key=lambda entry: (entry.at, entry.id))
 
 
 def merge(db: sqlite3.Connection, log: Sequence[LogEntry]) -> int:

@@ -74,6 +74,22 @@ def test_plain_sqlite_finds_the_file_sound(plain: sqlite3.Connection) -> None:
     assert 8 == len(strict.fetchall())
 
 
+def test_a_commit_reaches_the_disk_before_it_is_acknowledged(path: Path) -> None:
+    """The settings on which durability rests (https://sqlite.org/pragma.html: synchronous 3 is EXTRA)."""
+    expected = {
+        "synchronous": 3,
+        "fullfsync": 1,
+        "journal_mode": "delete",
+        "foreign_keys": 1,
+        "recursive_triggers": 1,
+    }
+    with open_box(path) as box:
+        found = {
+            name: box._box.connection.execute(f"PRAGMA {name}").fetchone()[0] for name in expected
+        }
+    assert expected == found
+
+
 def test_the_signature_is_in_the_header(path: Path) -> None:
     """Bytes 60 and 68 of the file (https://sqlite.org/fileformat.html, section 1.3)."""
     header = path.read_bytes()[:100]

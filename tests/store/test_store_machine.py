@@ -41,8 +41,8 @@ MODEL = "model"
 
 
 def in_order(entries: Iterable[LogEntry]) -> list[LogEntry]:
-    """Return entries by time, id and kind, as a reader of the log gets them."""
-    return sorted(entries, key=lambda entry: (entry.at, entry.id, isinstance(entry, Retraction)))
+    """Return entries by time and id, as a reader of the log gets them."""
+    return sorted(entries, key=lambda entry: (entry.at, entry.id))
 
 
 class BoxLife(RuleBasedStateMachine):
