@@ -1,13 +1,13 @@
 """Choosing what to play in the time there is.
 
-Every card offers one visit, by number of takes. Its first offer is the number of takes that brings most per second;
-each further take is offered at what it adds. Offers are taken in order of value per second while they fit. New
-cards are offered only while the forecast upkeep of those already begun leaves room: queues of review jam
-sharply, not gradually (Reddy, Labutov, Banerjee & Joachims, KDD 2016).
+Every card offers its next take at a price per second, and further takes of the same visit at theirs (`drillbox.plan.prices`). Offers
+are taken from the dearest down while they fit. New cards are offered only while the forecast upkeep fits the day: queues of review
+jam sharply, not gradually (Reddy, Labutov, Banerjee & Joachims, KDD 2016).
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 from heapq import heapify, heappop, heappush
@@ -16,27 +16,32 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.memory import Grade
+from drillbox.plan.table import MOST_TAKES
 from drillbox.plan.takes import octaves
-from drillbox.plan.worth import MOST_TAKES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from drillbox.plan.cards import Candidate, Day
-    from drillbox.plan.worth import Floats, Table
+    from drillbox.plan.table import Table
 
-UPKEEP_SHARE = 0.65
-"""New cards are begun while the forecast upkeep is under this share of the day (assumption)."""
+UPKEEP_SHARE = 1.0
+"""New cards are begun while the forecast upkeep is under this share of the day.
+
+The forecast has every card below its goal played once in ten practice days. On the benchmark a limit of three days
+costs 7 % of what is in hand, and a player who knows half of 400 cards then does worse than by rotation; with no limit nothing is
+gained."""
 READY_OCTAVES = 0.25
 """A card that another one builds on must have come this near to its goal (assumption)."""
-NEW_RETURN_DAYS = 1.5
-"""A card begun today is wanted again about this soon (assumption)."""
+NEW_OF_A_FAMILY = 2
+"""Look-alikes begun in one plan; none more today once one of them went worse than steady (Duke & Davis 2006)."""
 OFFERS_LOOKED_AT = 400
 """More offers than a day has room for."""
 ROUNDING_SECONDS = 1e-6
 """Held back so that a sum of lengths, however it rounds, stays inside the time there is."""
-LEAST_VALUE = 1e-6
-"""A visit that brings less than this brings nothing."""
+LEAST_PRICE = 1e-6
+"""A visit that brings less per second than this brings next to nothing."""
 
 
 class Bar(StrEnum):
@@ -65,15 +70,12 @@ class Choice:
         Forecast daily seconds of the cards begun, today's new ones included.
     limit
         What that may be before new cards wait.
-    price
-        Value per second of the least offer taken.
     """
 
     takes: dict[int, int]
     barred: dict[int, Bar]
     upkeep: float
     limit: float
-    price: float = 0.0
 
     @property
     def admits(self) -> bool:
@@ -85,12 +87,12 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
     The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites are begun, today
-    at the latest, are let in, then look-alikes, then what was played enough today; only the limit on upkeep keeps new
-    cards out for good.
+    at the latest, are let in, then look-alikes, then what could well wait, then what was played enough today; only the
+    limit on upkeep keeps new cards out for good.
     """
     hall = _Hall(candidates, day, table)
     hall.serve(i for i in range(len(candidates)) if i not in hall.choice.barred)
-    for lifted in (Bar.PREREQUISITE, Bar.LOOK_ALIKE, Bar.ENOUGH):
+    for lifted in (Bar.PREREQUISITE, Bar.LOOK_ALIKE, Bar.WORTHLESS, Bar.ENOUGH):
         hall.lifted.add(lifted)
         while again := hall.second_chances():
             hall.serve(again)
@@ -107,32 +109,25 @@ class _Hall:
         self._candidates = candidates
         self._by_id = {c.card_id: c for c in candidates}
         self._table = table
-        self._density = table.value / table.seconds
         self._left = day.left_seconds - ROUNDING_SECONDS
-        self._families = {
-            c.family for c in candidates if c.family and c.played(day.day) and c.fresh(day.day)
-        }
+        self._families = _families(candidates, day)
 
     def serve(self, cards: Iterable[int]) -> None:
-        """Take the offers of these cards in order of value per second, while they fit."""
-        heap = _first_offers(self._candidates, self._density, list(cards))
+        """Take the offers of these cards, the dearest first, while they fit."""
+        heap = _first_offers(self._candidates, self._table, list(cards))
         while heap:
             offer = heappop(heap)
-            value, _, _, i, takes = offer
-            had = self.choice.takes.get(i, 0)
-            cost = self._cost(i, takes) - self._cost(i, had)
+            i, had = offer[3:]
+            cost = self._cost(i, had + 1) - self._cost(i, had)
             if cost > self._left or not (had or self._admit(i)):
                 if not had:
                     self.choice.barred.setdefault(i, Bar.PRICE)
                 continue
-            self.choice.takes[i] = takes
-            self.choice.price = -value
+            self.choice.takes[i] = had + 1
             self._left -= cost
-            if takes < MOST_TAKES:
-                more = self._table.value[i, takes] - self._table.value[i, takes - 1]
-                each = min(-value, more / (self._cost(i, takes + 1) - self._cost(i, takes)))
-                if more > LEAST_VALUE:
-                    heappush(heap, (-each, *offer[1:4], takes + 1))
+            if had + 1 < MOST_TAKES and self._table.price[i, had + 1] > LEAST_PRICE:
+                price = float(self._table.price[i, had + 1])
+                heappush(heap, (-price, *offer[1:4], had + 1))
 
     def second_chances(self) -> list[int]:
         """Return the cards that may come in after all while there is time, and lift what barred them."""
@@ -162,16 +157,16 @@ class _Hall:
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
-        if candidate.family in self._families and Bar.LOOK_ALIKE not in self.lifted:
+        alike = self._families[candidate.family] if candidate.family else 0
+        if alike >= NEW_OF_A_FAMILY and Bar.LOOK_ALIKE not in self.lifted:
             choice.barred[i] = Bar.LOOK_ALIKE
             return False
-        upkeep = choice.upkeep + self._cost(i, 1) / NEW_RETURN_DAYS
+        upkeep = choice.upkeep + float(self._table.first_upkeep[i])
         if upkeep > choice.limit:
             choice.barred[i] = Bar.UPKEEP
             return False
         choice.upkeep = upkeep
-        if candidate.family:
-            self._families.add(candidate.family)
+        self._families[candidate.family] += 1
         return True
 
 
@@ -197,7 +192,7 @@ def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int
     """Return the cards that cannot be offered at all."""
     by_id = {c.card_id: c for c in candidates}
     barred: dict[int, Bar] = {}
-    worthless = table.value.max(axis=1, initial=0.0) <= LEAST_VALUE
+    worthless = table.price[:, 0] <= LEAST_PRICE
     for i, candidate in enumerate(candidates):
         if candidate.rested:
             barred[i] = Bar.RESTED
@@ -211,18 +206,27 @@ def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int
 
 
 def _first_offers(
-    candidates: Sequence[Candidate], density: Floats, cards: Sequence[int]
+    candidates: Sequence[Candidate], table: Table, cards: Sequence[int]
 ) -> list[tuple[float, int, str, int, int]]:
-    """Return a heap of the cards' first offers: (-value per second, order, id, index, takes)."""
+    """Return a heap of the cards' next takes: (-price per second, order, id, index, takes before)."""
     looked_at = np.array(cards, dtype=np.int64)
-    best = density[looked_at].max(axis=1, initial=0.0)
-    takes = density[looked_at].argmax(axis=1) + 1
-    if len(best) > OFFERS_LOOKED_AT:
-        kept = np.argsort(-best, kind="stable")[:OFFERS_LOOKED_AT]
-        looked_at, best, takes = looked_at[kept], best[kept], takes[kept]
+    price = table.price[looked_at, 0]
+    if len(price) > OFFERS_LOOKED_AT:
+        kept = np.argsort(-price, kind="stable")[:OFFERS_LOOKED_AT]
+        looked_at, price = looked_at[kept], price[kept]
     heap = [
-        (-value, candidates[i].order, candidates[i].card_id, i, count)
-        for i, value, count in zip(looked_at.tolist(), best.tolist(), takes.tolist(), strict=True)
+        (-value, candidates[i].order, candidates[i].card_id, i, 0)
+        for i, value in zip(looked_at.tolist(), price.tolist(), strict=True)
     ]
     heapify(heap)
     return heap
+
+
+def _families(candidates: Sequence[Candidate], day: Day) -> Counter[str]:
+    """Count as full the families of which a card that is new today went worse than steady."""
+    badly = {done.card_id for done in day.done if done.grade < Grade.STEADY}
+    full: Counter[str] = Counter()
+    for c in candidates:
+        if c.card_id in badly and c.fresh(day.day):
+            full[c.family] = NEW_OF_A_FAMILY
+    return full

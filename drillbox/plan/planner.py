@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from drillbox.plan.cards import Item, Part, Plan
 from drillbox.plan.choose import Bar, choose, waiting_for
 from drillbox.plan.order import arrange
+from drillbox.plan.table import tabulate
 from drillbox.plan.why import bpm_text, by_day, held_until, reason
-from drillbox.plan.worth import tabulate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillbox.memory import Parameters
     from drillbox.plan.cards import Candidate, Day
     from drillbox.plan.choose import Choice
-    from drillbox.plan.worth import Table
+    from drillbox.plan.table import Table
 
 COMES_OFF = 0.7
 """A known card this likely to come off may open or close the day."""

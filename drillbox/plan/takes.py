@@ -27,6 +27,8 @@ SLOWEST, FASTEST = 20, 400
 """Metronome range a plan asks for."""
 SUCCESS_SDS = 1.0
 """Success of Phi(1) = 84.13 % is one standard deviation under the right tempo."""
+FIRST_SUCCESS_SDS = 0.5
+"""A first take is a question as well: at Phi(0.5) = 69 % it tells more (90 % of the most it could)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,9 @@ def take_shape(seconds60: float, bars: int, bpm: float) -> TakeShape:
     return TakeShape(count_in, passes, count_in * bar + passes * one_pass + GRADE_SECONDS)
 
 
-def aim_bpm(mean: float, variance: float, sigma: float, goal_bpm: float) -> int:
+def aim_bpm(
+    mean: float, variance: float, sigma: float, goal_bpm: float, *, first: bool = False
+) -> int:
     """Return the tempo of the next take, in whole bpm.
 
     A take succeeds when it is at least steady, that is when the right tempo is no more than 2.5 bpm under the
@@ -71,8 +75,11 @@ def aim_bpm(mean: float, variance: float, sigma: float, goal_bpm: float) -> int:
         Noise of one graded take in octaves.
     goal_bpm
         Never exceeded.
+    first
+        Whether the card was never played.
     """
-    likely = 2.5 + exp2(mean - SUCCESS_SDS * sqrt(variance + sigma * sigma))
+    caution = FIRST_SUCCESS_SDS if first else SUCCESS_SDS
+    likely = 2.5 + exp2(mean - caution * sqrt(variance + sigma * sigma))
     return max(SLOWEST, min(floor(likely + 0.5), floor(goal_bpm), FASTEST))
 
 

@@ -133,11 +133,11 @@ def test_a_card_played_enough_today_makes_way() -> None:
 
 
 def test_new_cards_wait_while_upkeep_is_heavy() -> None:
-    """Sixty cards begun and not yet at goal leave no room for a new one.
+    """Two hundred and fifty cards begun and not yet at goal leave no room for a new one.
 
     Reddy, Labutov, Banerjee & Joachims (KDD 2016): above a critical rate of new items the queue jams.
     """
-    box = [played(f"c{k}", bpm=75.0, days_ago=2, order=k) for k in range(60)]
+    box = [played(f"c{k}", bpm=75.0, days_ago=2, order=k) for k in range(250)]
     box.append(card("new", importance=50.0))
     plan = make_plan(box, DAY, PLAIN)
     assert not plan.admits

@@ -1,0 +1,269 @@
+"""What a visit to a card is worth, as the price of time at which it is just worth making.
+
+Suppose that practice time had a price. For one card alone the best policy is then a small decision problem: after each visit, when
+to come back? Its state is the margin ``m`` (peak cold tempo over the goal, in octaves) and the stability ``S``. While
+waiting it earns its worth, how nearly it is in hand; a visit costs the price, adds tempo and lengthens the stability. The dearest price at which a
+visit now still beats every later one is the visit's own price. All cards compete by it: the day's minutes go to the visits with the
+highest price per second. This is the index of a restless bandit (Whittle, *Journal of Applied Probability* 25A:287-298, 1988).
+
+For a card that a visit restores wholly and nothing else changes it is the cost of one more day without it, against the mean
+cost of a cycle (the optimal replacement rule; with loss 1 - exp(-n t) and cost c/w it gives the period
+``gamma.ppf(n c / w, 2) / n``, which the tests hold it to). For a card below its goal it trades speed against
+spacing; for one with a large margin it says how long it may wait.
+
+Units: worth in cards in hand, so prices are card-days for each visit. Margins in octaves, stability and waits in days.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from drillbox.memory import Parameters
+
+    Floats = NDArray[np.float64]
+
+STEP_WIDTH = 0.13
+"""Half-width in octaves of the step from not in hand to in hand, doubt about the tempo included."""
+SOFT_SHARE, SOFT_WIDTH = 0.2, 0.45
+"""Share and half-width of the slope that makes progress far from the goal count."""
+DISCOUNT = 1.0 / 60.0
+"""A day counts 1/60 less than the day before: the plan looks about two months ahead."""
+GAIN = 0.03
+"""Octaves that a take adds at the goal; `PRACTICE_REACH` shapes it elsewhere."""
+PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
+"""The gain falls to nothing this many octaves past the goal, and is at most so many times `GAIN`: the exponential law of
+practice (Heathcote, Brown & Mewhort, *Psychonomic Bulletin & Review* 7:185-207, 2000), cut off far below."""
+FURTHER_TAKES = 3
+"""Takes of one visit after the first."""
+FURTHER_COST = 0.84
+"""What a further take costs against a whole visit: no change of card."""
+CREDIT_EXPECTED = 0.8
+"""Expected share of a gap that counts as survived."""
+LOGISTIC = 1.702
+"""Scale at which the logistic curve is within 0.01 of the normal one (Haley 1952, as cited by Camilli 1994; value from memory)."""
+
+MARGINS = np.array(
+    [*np.linspace(-1.1, -0.3, 6), *np.linspace(-0.22, 0.26, 13), 0.35, 0.5, 0.7], dtype=np.float64
+)
+LN_DAYS = np.linspace(-1.5, 6.0, 13)
+WAITS = np.array([1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 18.0, 27.0, 40.0, 60.0, 100.0])
+PRICES = np.geomspace(40.0, 0.02, 14)
+"""Tried from the dearest down."""
+FINE_DAYS = np.array([*np.arange(0, 12, 0.5), *np.arange(12, 40, 2), *np.arange(40, 410, 10)])
+"""Steps by which worth is summed over the days to come."""
+
+
+class Law(Protocol):
+    """What the decision problem of one card needs to know."""
+
+    @property
+    def discount(self) -> float:
+        """Share by which a day counts less than the day before."""
+
+    def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+        """Return the worth so many days after a visit."""
+
+    def after(self, margin: Floats, ln_days: Floats, wait: Floats) -> tuple[Floats, Floats]:
+        """Return margin and ln stability after a visit so many days after the last."""
+
+    def again(self, margin: Floats, taken: int) -> Floats:
+        """Return the margin after a further take of the same visit."""
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeLaw:
+    """The law of `drillbox.memory`, as far as a plan looks ahead."""
+
+    lam: float
+    growth: float
+    fatigue: float
+    discount: float = DISCOUNT
+
+    def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+        """Return how nearly the card is in hand."""
+        cold = margin - self.lam * np.log2(1.0 + wait * np.exp(-ln_days))
+        steep, soft = step(cold / STEP_WIDTH), step(cold / SOFT_WIDTH)
+        return (1.0 - SOFT_SHARE) * steep + SOFT_SHARE * soft
+
+    def after(self, margin: Floats, ln_days: Floats, wait: Floats) -> tuple[Floats, Floats]:
+        """Return the state after one take that comes off about as expected."""
+        grown = np.log(np.exp(ln_days) + self.growth * CREDIT_EXPECTED * wait)
+        return margin + self._gain(margin), grown
+
+    def again(self, margin: Floats, taken: int) -> Floats:
+        """Return the margin after one more take on the same day."""
+        return margin + self._gain(margin) * self.fatigue**taken
+
+    def _gain(self, margin: Floats) -> Floats:
+        share = np.clip((PRACTICE_REACH - margin) / PRACTICE_REACH, 0.0, MOST_GAIN)
+        result: Floats = GAIN * share
+        return result
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Where the decision problem is solved."""
+
+    margins: Floats
+    ln_days: Floats
+    waits: Floats
+    prices: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class PriceTable:
+    """Prices on a grid: of a visit by (margin, ln stability, wait), of further takes by (number, margin, ln stability)."""
+
+    grid: Grid
+    visits: Floats
+    further: Floats
+
+    def visit(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+        """Return the price of a visit now, so many days after the last one."""
+        place = _Place.at(self.grid, margin, ln_days)
+        t = np.clip(wait, self.grid.waits[0], self.grid.waits[-1])
+        j = np.clip(np.searchsorted(self.grid.waits, t) - 1, 0, len(self.grid.waits) - 2)
+        left, right = self.grid.waits[j], self.grid.waits[j + 1]
+        share = np.log(t / left) / np.log(right / left)
+        flat = self.visits.reshape(-1, len(self.grid.waits))
+        earlier, later = place.read(flat[:, :], j), place.read(flat[:, :], j + 1)
+        result: Floats = (1.0 - share) * earlier + share * later
+        return result
+
+    def again(self, margin: Floats, ln_days: Floats, taken: int) -> Floats:
+        """Return the price of one more take, when so many of the visit have been taken."""
+        place = _Place.at(self.grid, margin, ln_days)
+        return place.read(self.further[taken - 1].reshape(-1, 1), 0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where states lie between the points of a grid: four corners and their weights."""
+
+    corners: tuple[NDArray[np.int64], ...]
+    weights: tuple[Floats, ...]
+
+    @classmethod
+    def at(cls, grid: Grid, margin: Floats, ln_days: Floats) -> _Place:
+        i, a = _between(grid.margins, margin)
+        j, b = _between(grid.ln_days, ln_days)
+        n = len(grid.ln_days)
+        right = 1 if n > 1 else 0
+        down = n if len(grid.margins) > 1 else 0
+        first = i * n + j
+        return cls(
+            (first, first + right, first + down, first + down + right),
+            ((1 - a) * (1 - b), (1 - a) * b, a * (1 - b), a * b),
+        )
+
+    def read(self, flat: Floats, column: NDArray[np.int64] | int) -> Floats:
+        """Return the values of a table of (state, column), interpolated."""
+        parts = (w * flat[c, column] for c, w in zip(self.corners, self.weights, strict=True))
+        result: Floats = sum(parts, start=np.zeros(1))
+        return result
+
+
+def _between(points: Floats, x: Floats) -> tuple[NDArray[np.int64], Floats]:
+    if len(points) == 1:
+        return np.zeros(np.shape(x), dtype=np.int64), np.zeros(np.shape(x))
+    i = np.clip(np.searchsorted(points, x) - 1, 0, len(points) - 2)
+    share = np.clip((x - points[i]) / (points[i + 1] - points[i]), 0.0, 1.0)
+    return i, share
+
+
+def step(x: Floats) -> Floats:
+    """Return a normal distribution function, to 0.01, at the price of one exponential."""
+    result: Floats = 1.0 / (1.0 + np.exp(np.clip(-LOGISTIC * x, -60.0, 60.0)))
+    return result
+
+
+@lru_cache(maxsize=4)
+def price_table(parameters: Parameters) -> PriceTable:
+    """Return the prices for one player's numbers."""
+    law = PracticeLaw(parameters.lam, parameters.growth, parameters.fatigue)
+    return solve(law, Grid(MARGINS, LN_DAYS, WAITS, PRICES))
+
+
+def solve(law: Law, grid: Grid) -> PriceTable:
+    """Solve the decision problem of one card at each price, and find where each visit stops paying."""
+    margin, ln_days = (x.ravel() for x in np.meshgrid(grid.margins, grid.ln_days, indexing="ij"))
+    earned, for_ever = _earned(law, margin, ln_days, grid.waits)
+    next_margin, next_ln = law.after(margin[:, None], ln_days[:, None], grid.waits)
+    place = _Place.at(grid, *np.broadcast_arrays(next_margin, next_ln))
+    corners, weights = np.stack(place.corners, -1), np.stack(place.weights, -1)
+    fade = np.exp(-law.discount * grid.waits)
+    more = [_Place.at(grid, law.again(margin, k), ln_days) for k in range(1, FURTHER_TAKES + 1)]
+    value, rows = for_ever, []
+    for price in grid.prices:
+        value = _value(value, price, _Step(earned, for_ever, corners, weights, fade))
+        visit = earned + fade * ((value[corners] * weights).sum(-1) - price)
+        later = np.concatenate([visit[:, 1:], for_ever[:, None]], axis=1)
+        later = np.maximum.accumulate(later[:, ::-1], axis=1)[:, ::-1]
+        better = (visit - later) / fade
+        taken = [m.read(value[:, None], 0) - value - price * FURTHER_COST for m in more]
+        rows.append(np.concatenate([better, np.stack(taken, axis=1)], axis=1))
+    crossing = _crossings(np.stack(rows), grid.prices)
+    n, shape = len(grid.waits), (len(grid.margins), len(grid.ln_days))
+    return PriceTable(
+        grid, crossing[:, :n].reshape(*shape, n), crossing[:, n:].T.reshape(-1, *shape)
+    )
+
+
+def _earned(law: Law, margin: Floats, ln_days: Floats, waits: Floats) -> tuple[Floats, Floats]:
+    """Return the discounted worth earned until each wait, and for ever."""
+    middle = 0.5 * (FINE_DAYS[1:] + FINE_DAYS[:-1])
+    each = law.worth(margin[:, None], ln_days[:, None], middle)
+    each = each * np.exp(-law.discount * middle) * np.diff(FINE_DAYS)
+    total = np.concatenate([np.zeros((len(margin), 1)), np.cumsum(each, axis=1)], axis=1)
+    k = np.searchsorted(FINE_DAYS, waits)
+    share = (waits - FINE_DAYS[k - 1]) / (FINE_DAYS[k] - FINE_DAYS[k - 1])
+    return total[:, k - 1] * (1.0 - share) + total[:, k] * share, total[:, -1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """One round of the decision problem: what is earned, where a visit leads, how the future fades."""
+
+    earned: Floats
+    for_ever: Floats
+    corners: NDArray[np.int64]
+    weights: Floats
+    fade: Floats
+
+
+def _value(value: Floats, price: float, s: _Step) -> Floats:
+    """Return the value of every state at a price: policy improvement, with a few rounds of evaluation each."""
+    states = np.arange(len(value))
+    for _ in range(60):
+        visit = s.earned + s.fade * ((value[s.corners] * s.weights).sum(-1) - price)
+        best = visit.argmax(axis=1)
+        improved = np.maximum(visit[states, best], s.for_ever)
+        change = float(np.abs(improved - value).max())
+        value = improved
+        if change < 2e-3:
+            break
+        corners, weights = s.corners[states, best], s.weights[states, best]
+        earned, fade = s.earned[states, best], s.fade[best]
+        for _ in range(15):
+            visit_now = earned + fade * ((value[corners] * weights).sum(-1) - price)
+            value = np.maximum(visit_now, s.for_ever)
+    return value
+
+
+def _crossings(better: Floats, prices: Floats) -> Floats:
+    """Return the price at which each advantage turns positive, between the prices tried; 0 if at none."""
+    found = np.where(better[0] > 0.0, prices[0], 0.0)
+    for (dear, cheap), (above, under) in zip(pairwise(prices), pairwise(better), strict=True):
+        turns = (found == 0.0) & (under > 0.0)
+        share = np.clip(under / np.maximum(under - above, 1e-12), 0.0, 1.0)
+        at = np.exp(np.log(cheap) * (1.0 - share) + np.log(dear) * share)
+        found = np.where(turns, at, found)
+    return found

@@ -1,0 +1,188 @@
+"""For all candidates at once: the tempo of the next take, how long visits last, and their prices per second."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drillbox.plan.prices import FURTHER_TAKES, PracticeLaw, price_table, step
+from drillbox.plan.takes import (
+    CHANGE_SECONDS,
+    COUNT_IN_SECONDS,
+    FASTEST,
+    FIRST_SUCCESS_SDS,
+    GRADE_SECONDS,
+    PLAY_SECONDS,
+    SLOWEST,
+    SUCCESS_SDS,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from drillbox.memory import Parameters
+    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.prices import Floats
+
+MOST_TAKES = 1 + FURTHER_TAKES
+"""Takes of a card in a day; after three or four the warm-up is over and more is massing."""
+FIRST_LOOK = 2.0
+"""How much more a card never played is worth: its first take also tells where it stands.
+
+From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and rotation wins."""
+BUILDING_RETURN_DAYS = 10.0
+"""The longest that a card below its goal may have to wait for its turn before new cards are held back."""
+SPREAD = np.sqrt(3.0)
+"""Gauss-Hermite points of order three: 0 and this many standard deviations, with weights 2/3 and 1/6."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One number for each card, or one for each card and number of takes from now on.
+
+    Parameters
+    ----------
+    bpm, success
+        Tempo of the next take, and the chance that it is at least steady.
+    price
+        Price per second of the next take, then of each further one.
+    seconds
+        Length of a visit of so many takes from now on.
+    upkeep
+        Forecast of the seconds a day that the card needs; 0 before it is begun.
+    first_upkeep
+        What it would add if it were begun.
+    """
+
+    bpm: NDArray[np.int64]
+    success: Floats
+    price: Floats
+    seconds: Floats
+    upkeep: Floats
+    first_upkeep: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """The candidates as columns."""
+
+    mu: Floats
+    ln_days: Floats
+    var_mu: Floats
+    cov: Floats
+    var_ln_days: Floats
+    last: Floats
+    goal_bpm: Floats
+    seconds60: Floats
+    bars: Floats
+    weight: Floats
+    today: Floats
+    takes: Floats
+
+    @classmethod
+    def of(cls, candidates: Sequence[Candidate], day: Day) -> _Columns:
+        rows = [
+            (
+                b.mu,
+                b.ln_s,
+                b.var_mu,
+                b.cov,
+                b.var_ln_s,
+                day.at if b.at is None else b.at,
+                c.goal_bpm,
+                c.seconds60,
+                c.bars,
+                c.importance,
+                b.takes_that_day if b.day == day.day else 0,
+                b.takes,
+            )
+            for c in candidates
+            for b in (c.belief,)
+        ]
+        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 12).T)
+
+
+def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Table:
+    """Return the table of all candidates."""
+    c = _Columns.of(candidates, day)
+    gap = np.where(c.today > 0, 0.0, np.maximum(0.0, day.at - c.last))
+    bpm, success = _tempi(c, gap, parameters)
+    one = _take_seconds(c, bpm)
+    on_stand = day.done[-1].card_id if day.done else None
+    change = np.array([0.0 if x.card_id == on_stand else CHANGE_SECONDS for x in candidates])
+    seconds = change[:, None] + one[:, None] * np.arange(1.0, MOST_TAKES + 1.0)
+    first_upkeep = (one + CHANGE_SECONDS) / BUILDING_RETURN_DAYS
+    held = _held_days(c, parameters)
+    upkeep = (one + CHANGE_SECONDS) / np.where(
+        held > 0.0, np.maximum(held, 1.0), BUILDING_RETURN_DAYS
+    )
+    # A holiday ahead ages every card by half of it on the average.
+    wait = gap + 0.5 * max(0.0, day.next_in_days - 1.0)
+    price = _prices(c, wait, parameters) * (c.weight / (one + CHANGE_SECONDS))[:, None]
+    return Table(
+        bpm.astype(np.int64),
+        success,
+        price,
+        seconds,
+        np.where(c.takes > 0, upkeep, 0.0),
+        first_upkeep,
+    )
+
+
+def _tempi(c: _Columns, gap: Floats, p: Parameters) -> tuple[Floats, Floats]:
+    """Return the tempo of each card's next take, and the chance that it is at least steady."""
+    days = np.exp(c.ln_days)
+    slope = p.lam / np.log(2.0) * gap / (gap + days)
+    idle = np.maximum(0.0, np.minimum(p.idle_var * gap, p.first_sd**2 - c.var_mu))
+    variance = np.maximum(c.var_mu + slope * (2.0 * c.cov + slope * c.var_ln_days), 0.0) + idle
+    warm = np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
+    right = c.mu - p.lam * np.log2(1.0 + gap / days) + warm
+    spread = np.sqrt(variance + p.sigma**2)
+    caution = np.where(c.takes > 0, SUCCESS_SDS, FIRST_SUCCESS_SDS)
+    likely = np.floor(2.5 + np.exp2(right - caution * spread) + 0.5)
+    bpm = np.clip(np.minimum(likely, np.floor(c.goal_bpm)), SLOWEST, FASTEST)
+    return bpm, step((right - np.log2(bpm - 2.5)) / spread)
+
+
+def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
+    """Return the price of each card's next take and of the further ones, averaged over doubt."""
+    table = price_table(p)
+    law = PracticeLaw(p.lam, p.growth, p.fatigue)
+    margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    sd = np.sqrt(np.maximum(c.var_mu, 0.0))
+    result = np.zeros((len(margin), MOST_TAKES))
+    for off, share in ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6)):
+        m, s = margin + off * sd, c.ln_days
+        visit = table.visit(m, s, np.where(c.takes > 0, wait, 1.0))
+        result[:, 0] += share * np.where(c.takes > 0, visit, FIRST_LOOK * visit)
+    taken = c.today.astype(np.int64)
+    later, grown = law.after(margin, c.ln_days, wait)
+    # What was played today is already where the visit leads; the rest is looked at as it will be then.
+    m, s = np.where(taken > 0, margin, later), np.where(taken > 0, c.ln_days, grown)
+    again = np.stack([table.again(m, s, k) for k in range(1, FURTHER_TAKES + 1)], axis=1)
+    rows = np.arange(len(margin))
+    for k in range(MOST_TAKES):
+        number = np.clip(taken + k, 1, FURTHER_TAKES)
+        further = again[rows, number - 1]
+        result[:, k] = np.where(taken + k > 0, further, result[:, k])
+    return result
+
+
+def _take_seconds(c: _Columns, bpm: Floats) -> Floats:
+    one_pass = c.seconds60 * 60.0 / bpm
+    bar = one_pass / c.bars
+    count_in = np.maximum(1.0, np.ceil(COUNT_IN_SECONDS / bar - 1e-9))
+    passes = np.maximum(1.0, np.floor(PLAY_SECONDS / one_pass + 0.5))
+    result: Floats = count_in * bar + passes * one_pass + GRADE_SECONDS
+    return result
+
+
+def _held_days(c: _Columns, p: Parameters) -> Floats:
+    """Return the days from a visit until the card slips under its goal; 0 below it."""
+    margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    result: Floats = np.exp(c.ln_days) * (np.exp2(np.clip(margin / p.lam, 0.0, 20.0)) - 1.0)
+    return result
