@@ -290,7 +290,7 @@ class Box:
         stored = self.archive.settings()
         return Settings.read({key: setting.value for key, setting in stored.items()})
 
-    def change_settings(self, *, at: datetime, **changes: int | str) -> Settings:
+    def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
         """Store changed settings and return all of them."""
         unknown = set(changes) - set(asdict(Settings()))
         if unknown:

@@ -127,13 +127,20 @@ class DayView:
 class Settings:
     """The player's settings, with their defaults.
 
-    `minutes` a day; `leading` hand ``R`` or ``L``; `clicks` per beat; `latency_ms` between the sound leaving the
-    program and reaching the ear (Bluetooth needs 100 to 250, from memory).
+    `minutes` a day; `leading` hand ``R`` or ``L``; `click` and `backing` by the names of the stand; levels in dB
+    against the usual ones; `output`, the sound device's name, empty for the system's own; `latency_ms` between the
+    sound leaving the program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
     """
 
     minutes: int = 15
     leading: str = "R"
-    clicks: int = 1
+    click: str = "card's grid"
+    backing: str = "click alone"
+    hands_free: bool = False
+    kit_db: int = 0
+    click_db: int = 0
+    ghosts_db: int = 0
+    output: str = ""
     latency_ms: int = 0
 
     @classmethod

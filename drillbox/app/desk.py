@@ -24,6 +24,7 @@ class Desk:
     box: Box
     clock: Clock
     open_metronome: Callable[[], Metronome]
+    outputs: Callable[[], tuple[str, ...]] = tuple
     unsaved: list[Unsaved] = field(default_factory=list)
     _metronome: Metronome | None = field(default=None, init=False)
 
@@ -33,6 +34,11 @@ class Desk:
         if self._metronome is None:
             self._metronome = self.open_metronome()
         return self._metronome
+
+    def reopen_metronome(self) -> None:
+        """Open the metronome anew when it is next asked for, since its settings have changed."""
+        self.close()
+        self._metronome = None
 
     def close(self) -> None:
         """Let the sound device go."""

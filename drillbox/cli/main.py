@@ -19,6 +19,7 @@ HOMES: dict[str, str] = {
     "cards": "shelf",
     "card": "shelf",
     "decks": "decks",
+    "track": "track",
     "backup": "keeping",
     "restore": "keeping",
     "export": "keeping",

@@ -94,11 +94,17 @@ def run_app(asked: str | None) -> int:
             rehearsal = os.environ.get(PACE_VARIABLE, "1") != "1"
             return open_metronome(
                 prefer="silent" if rehearsal else "auto",
+                output=box.settings.output,
                 clock=time.seconds,
                 latency_ms=box.settings.latency_ms,
             )
 
-        desk = Desk(box, time, open_metronome)
+        def outputs() -> tuple[str, ...]:
+            from drillbox.sound import outputs
+
+            return outputs()
+
+        desk = Desk(box, time, open_metronome, outputs)
         app = DrillboxApp(desk)
         with TemporaryFile() as said:
             with _screen_kept_from_libraries(said.fileno()):

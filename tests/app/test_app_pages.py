@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.app.accompaniment import BACKINGS, CLICKS
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
@@ -17,6 +18,7 @@ from drillbox.box import Box
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
+from drillbox.views import Settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import check_screen, make_app, play, press, screen_text, settle
@@ -153,10 +155,23 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
         check_screen(app, "keys")
         await press(pilot, "escape", "t")
         check_screen(app, "setup")
-        await press(pilot, "right", "down", "right", "down", "right", "right", "escape")
+        await press(pilot, "right", "down", "right", "down", "right", "down", "right")
+        await press(
+            pilot, "down", "left", "down", "down", "right", "down", "down", "right", "escape"
+        )
 
-        settings = box.settings
-        assert ("L", 2, 20) == (settings.leading, settings.clicks, settings.latency_ms)
+        assert (
+            Settings(
+                leading="L",
+                click=CLICKS[1],
+                backing=BACKINGS[1],
+                hands_free=True,
+                kit_db=-3,
+                ghosts_db=3,
+                latency_ms=10,
+            )
+            == box.settings
+        )
         assert isinstance(app.screen, Today)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import wave
 from typing import TYPE_CHECKING
 
 import pytest
@@ -169,6 +170,21 @@ def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, plac
     assert 2 <= len(list(place.parent.glob("*.box*")))
 
 
+def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_path: Path) -> None:
+    """Read by the standard library: mono, 48 kHz, as long as the two takes and their announcements."""
+    say("decks", "add", deck_file)
+    path = tmp_path / "two.wav"
+    said = say("track", str(path), "e", "a", "--bpm", "120")
+    with wave.open(str(path)) as file:
+        seconds = file.getnframes() / file.getframerate()
+        shape = (file.getnchannels(), file.getsampwidth(), file.getframerate())
+
+    assert 0 == said.code
+    assert "e of every beat, 120 bpm" in said.out
+    assert (1, 2, 48_000) == shape
+    assert 2 * 30 < seconds < 2 * 45
+
+
 @pytest.mark.parametrize(
     ("words", "code", "sentence"),
     [
@@ -181,6 +197,9 @@ def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, plac
         (("decks", "remove", "nope"), 5, "no such deck"),
         (("import", "missing.jsonl"), 4, "the file cannot be read"),
         (("export", "/no/such/folder/x.jsonl"), 7, "the log was not written"),
+        (("track", "x.wav"), 2, "say what goes on the track"),
+        (("track", "x.wav", "--deck", "nope"), 2, "no deck 'nope'"),
+        (("track", "/no/such/x.wav", "e"), 7, "/no/such/x.wav"),
         (("nonsense",), 2, "No such command 'nonsense'"),
         (("today", "--minutes", "0"), 2, "--minutes"),
         ((), 2, "the app needs a terminal"),

@@ -10,20 +10,23 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillbox.app.clicks import next_clicks
+from drillbox.app.accompaniment import BACKINGS, CLICKS, next_of
 from drillbox.app.refusals import says_refusals
-from drillbox.app.words import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.views import Settings
 
 LATENCY_STEP, LATENCY_MOST = 10, 500
+LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST = 3, -24, 12
+LEVELS = {"kit_db": "Kit", "click_db": "Click", "ghosts_db": "Ghost notes"}
+SYSTEM_OUTPUT = "the system's"
 
 
 class Setup(ModalScreen[None]):
-    """Three settings; left and right change the highlighted one, and every change is kept at once."""
+    """The settings; left and right change the highlighted one, and every change is kept at once."""
 
     BINDINGS: ClassVar = [
         Binding("right", "change(1)", "more", id="setup.more", priority=True),
@@ -39,30 +42,19 @@ class Setup(ModalScreen[None]):
         """Lay the sheet out."""
         with Vertical(classes="sheet"):
             yield Static("Setup: up and down choose, left and right change", classes="sheet-title")
-            yield OptionList(*(Option("", id=name) for name in self._rows()), id="setup-rows")
+            rows = _rows(self._desk.box.settings)
+            yield OptionList(
+                *(Option(text, id=name) for name, text in rows.items()),
+                id="setup-rows",
+                markup=False,
+            )
             yield Static("esc: done", markup=False)
 
     def on_mount(self) -> None:
-        """Write the rows."""
+        """Take the keys to the rows."""
         rows = self.query_one(OptionList)
         rows.highlighted = 0
         rows.focus()
-        self._draw()
-
-    def _rows(self) -> dict[str, str]:
-        settings = self._desk.box.settings
-        hand = "right" if settings.leading == "R" else "left"
-        clicks = counted(settings.clicks, "click")
-        return {
-            "leading": f"Leading hand          {hand}",
-            "clicks": f"Click                 {clicks} a beat",
-            "latency_ms": f"Sound arrives late by {settings.latency_ms} ms  (Bluetooth: often 100 to 250)",
-        }
-
-    def _draw(self) -> None:
-        rows = self.query_one(OptionList)
-        for name, text in self._rows().items():
-            rows.replace_option_prompt(name, text)
 
     @says_refusals
     def action_change(self, direction: int) -> None:
@@ -70,18 +62,43 @@ class Setup(ModalScreen[None]):
         rows = self.query_one(OptionList)
         if rows.highlighted is None:
             return
-        name = rows.get_option_at_index(rows.highlighted).id
-        box, now = self._desk.box, self._desk.clock.now()
-        settings = box.settings
-        if name == "leading":
-            box.change_settings(at=now, leading="L" if settings.leading == "R" else "R")
-        elif name == "clicks":
-            box.change_settings(at=now, clicks=next_clicks(settings.clicks, direction))
-        else:
-            late = settings.latency_ms + direction * LATENCY_STEP
-            box.change_settings(at=now, latency_ms=min(max(late, 0), LATENCY_MOST))
-        self._draw()
+        name = rows.get_option_at_index(rows.highlighted).id or ""
+        now = getattr(self._desk.box.settings, name)
+        self._desk.box.change_settings(
+            at=self._desk.clock.now(), **{name: self._changed(name, now, direction)}
+        )
+        if name in {"output", "latency_ms"}:
+            self._desk.reopen_metronome()
+        for row, text in _rows(self._desk.box.settings).items():
+            rows.replace_option_prompt(row, text)
+
+    def _changed(self, name: str, now: int | str | bool, direction: int) -> int | str | bool:  # noqa: FBT001 - one of the settings
+        if isinstance(now, bool):
+            return not now
+        if isinstance(now, int):
+            if name == "latency_ms":
+                return min(max(now + direction * LATENCY_STEP, 0), LATENCY_MOST)
+            return min(max(now + direction * LEVEL_STEP, LEVEL_LEAST), LEVEL_MOST)
+        names = {"leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
+        return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
 
     def action_close(self) -> None:
         """Close the sheet."""
         self.dismiss(None)
+
+
+def _rows(settings: Settings) -> dict[str, str]:
+    def level(name: str) -> str:
+        return f"{LEVELS[name]:<22}{getattr(settings, name):+d} dB"
+
+    return {
+        "leading": f"{'Leading hand':<22}{'right' if settings.leading == 'R' else 'left'}",
+        "click": f"{'Click':<22}{settings.click}",
+        "backing": f"{'Backing':<22}{settings.backing}",
+        "hands_free": f"{'Hands-free':<22}{'on' if settings.hands_free else 'off'}",
+        "kit_db": level("kit_db"),
+        "click_db": level("click_db"),
+        "ghosts_db": level("ghosts_db"),
+        "output": f"{'Sound device':<22}{settings.output or SYSTEM_OUTPUT}",
+        "latency_ms": f"{'Sound comes late by':<22}{settings.latency_ms} ms (Bluetooth: often 100 to 250)",
+    }

@@ -9,7 +9,14 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Digits, Footer, Static
 
-from drillbox.app.clicks import next_clicks
+from drillbox.app.accompaniment import (
+    BACKINGS,
+    CLICKS,
+    listening_program,
+    next_of,
+    take_program,
+)
+from drillbox.app.hands_free import Rest
 from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
@@ -21,7 +28,8 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.sound import Position
+    from drillbox.memory import Grade
+    from drillbox.sound import Mix, Position
 
 FRAMES_PER_SECOND = 30
 
@@ -30,17 +38,26 @@ class Stand(Screen[bool]):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
     BINDINGS: ClassVar = [
+        Binding("r", "retry", "save again", id="stand.retry", tooltip="Try again to save"),
         Binding("space", "play", "play/pause", id="stand.play", tooltip="Start the take, or pause"),
         *(
             Binding(key, f"grade('{key}')", grade.label, id=f"stand.grade.{key}", show=False)
             for key, grade in GRADE_KEYS.items()
         ),
+        Binding("l", "listen", "listen", id="stand.listen", tooltip="Hear it: slow, then at tempo"),
+        Binding(
+            "escape", "leave", "leave", id="stand.leave", tooltip="Back; the day goes on later"
+        ),
         Binding("u", "undo", "undo", id="stand.undo", tooltip="Take the last grade back"),
         Binding("n", "skip", "not today", id="stand.skip", tooltip="Leave this card for today"),
+        Binding("c", "click", "click", id="stand.click", tooltip="Another click"),
+        Binding("b", "backing", "backing", id="stand.backing", tooltip="Click, kit, or both"),
+        Binding("m", "ramp", "ramp", id="stand.ramp", show=False),
+        Binding("h", "hands_free", "hands-free", id="stand.hands_free", show=False),
         Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
         Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
-        Binding("c", "clicks", "clicks", id="stand.clicks", tooltip="How many clicks a beat"),
-        Binding("r", "retry", "save again", id="stand.retry", tooltip="Try again to save"),
+        Binding("enter,pageup,pagedown", "pedal", "pedal", id="stand.pedal", show=False),
+        Binding("question_mark", "app.keys", "keys", id="stand.keys", key_display="?"),
         Binding(
             "escape", "leave", "leave", id="stand.leave", tooltip="Back; the day goes on later"
         ),
@@ -49,13 +66,15 @@ class Stand(Screen[bool]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
-        settings = desk.box.settings
+        self._settings = desk.box.settings
         self._sitting = Sitting(
-            desk.box, desk.clock, minutes=settings.minutes, unsaved=desk.unsaved
+            desk.box, desk.clock, minutes=self._settings.minutes, unsaved=desk.unsaved
         )
-        self._leading = Hand(settings.leading)
-        self._clicks = settings.clicks
+        self._ramp = False
+        self._listening = ""
+        self._rest: Rest | None = None
         self._shown_second = -1
+        self._gaps = 0
 
     def compose(self) -> ComposeResult:
         """Lay the stand out."""
@@ -81,7 +100,7 @@ class Stand(Screen[bool]):
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
 
     def on_unmount(self) -> None:
-        """Silence the click when the stand goes."""
+        """Silence the stream when the stand goes."""
         self._desk.metronome.stop()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -93,28 +112,59 @@ class Stand(Screen[bool]):
 
     def action_play(self) -> None:
         """Start the take; while it runs, pause; after a pause, start again."""
-        if self._sitting.phase is Phase.PLAYING:
+        if self._rest is not None:
+            self.action_pedal()
+        elif self._sitting.phase is Phase.PLAYING:
             self._sitting.pause()
             self._desk.metronome.stop()
+            self._show_phase()
         elif self._sitting.phase in {Phase.READY, Phase.PAUSED}:
-            self._sitting.start()
-            self._start_click()
-        self._show_phase()
+            self._start_take()
 
     def action_grade(self, key: str) -> None:
-        """Take the grade, save it, put the next take up."""
-        phase = self._sitting.phase
-        if phase not in {Phase.PLAYING, Phase.GRADING}:
+        """Grade the take by key."""
+        if self._sitting.phase not in {Phase.PLAYING, Phase.GRADING}:
             self._notice("Play the take first: space starts it.")
             return
-        self._desk.metronome.stop()
-        saved = self._sitting.grade(GRADE_KEYS[key])
-        self._after_saving(saved=saved, said=f"{GRADE_KEYS[key].label}: saved")
+        self.give_grade(GRADE_KEYS[key])
+
+    def give_grade(self, grade: Grade) -> None:
+        """Take a grade from wherever it comes, save it, and put the next take up."""
+        card_id = self._sitting.item.card_id if self._sitting.item else ""
+        self._stop_sound()
+        saved = self._sitting.grade(grade)
+        self._after_saving(saved=saved, said=f"{grade.label}: saved")
+        if self._settings.hands_free and self._sitting.item is not None:
+            if self._sitting.item.card_id == card_id:
+                self._start_take()
+            else:
+                self._rest = Rest(self._desk.clock.seconds())
+
+    def action_pedal(self) -> None:
+        """Count a tap of the foot in a hands-free rest."""
+        if self._rest is not None:
+            self._sitting.touch()
+            self._rest.tap()
+
+    def action_listen(self) -> None:
+        """Hear the card: slow, at tempo, then quiet again."""
+        if self._sitting.phase is not Phase.READY:
+            return
+        self._sitting.touch()
+        self._listening = {"": "slow", "slow": "at tempo", "at tempo": ""}[self._listening]
+        if not self._listening:
+            self._stop_sound()
+        else:
+            pattern, slow = self._sitting.card.pattern, self._listening == "slow"
+            self._desk.metronome.start(
+                listening_program(pattern, self._sitting.bpm, self._settings, slow=slow)
+            )
+        self._show_phase()
 
     @says_refusals
     def action_undo(self) -> None:
         """Take the last grade back."""
-        self._desk.metronome.stop()
+        self._stop_sound()
         if self._sitting.undo():
             self._notice("Grade taken back: grade this take again.")
         else:
@@ -123,7 +173,7 @@ class Stand(Screen[bool]):
 
     def action_skip(self) -> None:
         """Leave this card for today."""
-        self._desk.metronome.stop()
+        self._stop_sound()
         self._sitting.skip()
         self._show_card()
 
@@ -132,12 +182,34 @@ class Stand(Screen[bool]):
         self._sitting.nudge(step)
         self._show_phase()
 
-    def action_clicks(self) -> None:
-        """Go through the clicks a beat that fit the pattern's grids."""
-        self._clicks = next_clicks(self._clicks)
-        if self._sitting.phase is Phase.PLAYING:
-            self._start_click()
-        self._notice(f"{counted(self._clicks, 'click')} a beat")
+    def action_ramp(self) -> None:
+        """Let the next takes climb, or hold their tempo again."""
+        self._ramp = not self._ramp
+        self._notice("ramp: up 5 about every eight seconds" if self._ramp else "steady tempo")
+
+    @says_refusals
+    def action_click(self) -> None:
+        """Go on to the next click."""
+        self._change(click=next_of(CLICKS, self._settings.click))
+        self._notice(f"click: {self._settings.click}")
+
+    @says_refusals
+    def action_backing(self) -> None:
+        """Go on to the next backing."""
+        self._change(backing=next_of(BACKINGS, self._settings.backing))
+        self._notice(f"backing: {self._settings.backing}")
+
+    @says_refusals
+    def action_hands_free(self) -> None:
+        """Let the day run itself, or not."""
+        self._change(hands_free=not self._settings.hands_free)
+        self._rest = None
+        self._notice(
+            "hands-free: a foot grades in the rest, one tap clean, two shaky, three fell apart"
+            if self._settings.hands_free
+            else "hands-free off"
+        )
+        self._show_phase()
 
     def action_retry(self) -> None:
         """Try again to save."""
@@ -146,10 +218,31 @@ class Stand(Screen[bool]):
     def action_leave(self) -> None:
         """Go back to today; what is graded is on disk, and the day goes on from there."""
         self._sitting.pause()
-        self._desk.metronome.stop()
+        self._stop_sound()
         self.dismiss(False)
 
-    # drawing
+    # the course of a take
+
+    def _change(self, **changes: str | bool) -> None:
+        self._settings = self._desk.box.change_settings(at=self._desk.clock.now(), **changes)
+        if self._sitting.phase is Phase.PLAYING:
+            self._desk.metronome.swap(self._program())
+
+    def _program(self) -> Mix:
+        sitting = self._sitting
+        return take_program(
+            sitting.card.pattern, sitting.bpm, sitting.shape, self._settings, ramp=self._ramp
+        )
+
+    def _start_take(self) -> None:
+        self._listening, self._rest = "", None
+        self._sitting.start()
+        self._desk.metronome.start(self._program())
+        self._show_phase()
+
+    def _stop_sound(self) -> None:
+        self._listening, self._rest = "", None
+        self._desk.metronome.stop()
 
     def _after_saving(self, *, saved: bool, said: str) -> None:
         if saved:
@@ -160,62 +253,79 @@ class Stand(Screen[bool]):
         self.refresh_bindings()
         self._show_card()
 
-    def _start_click(self) -> None:
-        from drillbox.sound import ClickStyle, click_program  # noqa: PLC0415 - numpy, only now
-
-        pattern, shape = self._sitting.card.pattern, self._sitting.shape
-        style = ClickStyle(self._clicks if self._clicks > 1 else None)
-        self._desk.metronome.start(
-            click_program(
-                pattern.meter,
-                self._sitting.bpm,
-                bars=shape.passes * pattern.bars,
-                count_in_bars=shape.count_in_bars,
-                pass_bars=pattern.bars,
-                style=style,
-            )
-        )
-
     def _frame(self) -> None:
+        self._show_clock()
+        if self._sitting.rest_if_left_alone():
+            self._show_phase()
+        if self._rest is not None:
+            self._show_rest(self._rest)
+        position = self._desk.metronome.position()
+        if position is None:
+            return
+        if self._listening and position.done:
+            self._stop_sound()
+            self._show_phase()
+        elif self._listening:
+            self._point_at(position)
+        elif self._sitting.phase is Phase.PLAYING and position.done:
+            self._sitting.finished_playing()
+            self._show_phase()
+            if self._settings.hands_free:
+                self._rest = Rest(self._desk.clock.seconds())
+        elif self._sitting.phase is Phase.PLAYING:
+            self._show_position(position)
+
+    def _show_rest(self, rest: Rest) -> None:
+        left = rest.seconds_left(self._desk.clock.seconds())
+        grading = self._sitting.phase is Phase.GRADING
+        if left <= 0.0:
+            if grading:
+                self.give_grade(rest.verdict)
+            else:
+                self._start_take()
+            return
+        what = f"then {rest.verdict.label}" if grading else "then the count-in"
+        self._line("take", f"rest {left:.0f}, {what}")
+
+    # drawing
+
+    def _show_clock(self) -> None:
         second = int(self._sitting.seconds_left)
         if second != self._shown_second:
             self._shown_second = second
             self.query_one("#clock", Static).update(f"{minutes_seconds(second)} left")
-        if self._sitting.rest_if_left_alone():
-            self._show_phase()
-        if self._sitting.phase is not Phase.PLAYING:
-            return
-        position = self._desk.metronome.position()
-        if position is None:
-            return
-        if position.done:
-            self._sitting.finished_playing()
-            self._show_phase()
-            return
-        self._show_position(position)
+        metronome = self._desk.metronome
+        if metronome.underruns != self._gaps or metronome.fault:
+            self._gaps = metronome.underruns
+            self._notice(metronome.fault or f"sound: {counted(self._gaps, 'gap')} so far")
 
     def _show_position(self, position: Position) -> None:
-        meter = self._sitting.card.pattern.meter
-        view = self.query_one(PatternView)
+        beats = self._sitting.card.pattern.meter.beats
+        lamps = _lamps(position.beat, beats)
         if position.counting_in:
-            view.point_at(None)
-            self._line("take", f"count-in  {_lamps(position.beat, meter.beats)}")
+            self.query_one(PatternView).point_at(None)
+            self._line("take", f"count-in  {lamps}")
             return
-        view.point_at(position.bar_in_pass * meter.beats + position.beat + position.fraction)
+        self._point_at(position)
         passes = self._sitting.shape.passes
-        lamps = _lamps(position.beat, meter.beats)
-        self._line("take", f"pass {position.pass_number + 1} of {passes}  {lamps}")
+        tempo = f"{position.bpm:.0f} bpm  " if self._ramp else ""
+        self._line("take", f"pass {position.pass_number + 1} of {passes}  {tempo}{lamps}")
+
+    def _point_at(self, position: Position) -> None:
+        beats = self._sitting.card.pattern.meter.beats
+        beat = position.bar_in_pass * beats + position.beat + position.fraction
+        self.query_one(PatternView).point_at(beat)
 
     def _show_card(self) -> None:
         sitting = self._sitting
         if sitting.phase is Phase.OVER or sitting.item is None:
-            self._desk.metronome.stop()
+            self._stop_sound()
             self.dismiss(True)
             return
         card = sitting.card
         self.query_one("#title", Static).update(card.title)
         self.query_one("#why", Static).update(sitting.item.why)
-        self.query_one(PatternView).show(card.pattern, leading=self._leading)
+        self.query_one(PatternView).show(card.pattern, leading=Hand(self._settings.leading))
         self._show_phase()
 
     def _show_phase(self) -> None:
@@ -229,17 +339,17 @@ class Stand(Screen[bool]):
         take = f"take {sitting.take_number} of {sitting.item.takes}"
         lines = {
             Phase.READY: f"{take}: space starts the count-in",
-            Phase.PLAYING: f"{take}",
+            Phase.PLAYING: take,
             Phase.GRADING: "Where should the metronome go next?",
             Phase.PAUSED: "paused, time stopped: space starts the take",
             Phase.OVER: "",
         }
-        self._line("take", lines[sitting.phase])
-        following = sitting.coming[0] if sitting.coming else None
         self._line(
-            "next",
-            f"next: {self._desk.box.title(following.card_id)}" if following else "next: wrap-up",
+            "take", f"listening, {self._listening}" if self._listening else lines[sitting.phase]
         )
+        following = sitting.coming[0] if sitting.coming else None
+        after = self._desk.box.title(following.card_id) if following else "wrap-up"
+        self._line("next", f"next: {after}")
 
     def _notice(self, sentence: str) -> None:
         self._line("notice", sentence)
