@@ -22,6 +22,7 @@ from drillbox.errors import UsageError
 from drillbox.memory import Outlook, Parameters, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
 from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
+from drillbox.progress import look_back
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
 
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade
     from drillbox.plan import Plan
+    from drillbox.progress import Progress
     from drillbox.store import LogEntry
     from drillbox.views import DayView, DeckChange, TakeView
 
@@ -281,6 +283,11 @@ class Box:
         last = at + timedelta(days=days)
         slipping = [c for c in self.cards(at=at) if c.holds and c.returns and c.returns <= last]
         return tuple(sorted(slipping, key=lambda card: (card.returns, card.card_id)))
+
+    def progress(self, *, at: datetime) -> Progress:
+        """Return what was in hand on each day so far, the minutes, the records."""
+        takes, entries = self.archive.takes(), self._catalogue.entries()
+        return look_back(takes, entries, self._parameters, last=practice_day(at))
 
     # Settings
 

@@ -78,6 +78,12 @@ class DrillboxApp(App[int]):
 
         self.push_screen(Shelf(self._desk))
 
+    def action_year(self) -> None:
+        """Open the year."""
+        from drillbox.app.screens.year import Year  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(Year(self._desk))
+
     def action_setup(self) -> None:
         """Open the settings."""
         from drillbox.app.screens.setup import Setup  # noqa: PLC0415 - loads when opened

@@ -18,6 +18,7 @@ HOMES: dict[str, str] = {
     "why": "practice",
     "cards": "shelf",
     "card": "shelf",
+    "year": "shelf",
     "decks": "decks",
     "track": "track",
     "backup": "keeping",

@@ -77,3 +77,23 @@ def card_command(box_path: str | None, card: str, as_json: bool) -> None:
                 for take in takes
             ]  # fmt: skip
             say_table(("played", "bpm", "grade", ""), rows)
+
+
+@click.command("year")
+@click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
+@click.pass_obj
+def year_command(box_path: str | None, width: int) -> None:
+    r"""Print the player's year: vocabulary in hand over time, minutes by day, what comes back when, records.
+
+    \b
+    Example:
+      drillbox year
+    """
+    from drillbox.yearly import year_sections
+
+    with open_box(box_path, only_reads=True) as box:
+        for title, body in year_sections(box, at=clock().now(), width=width):
+            say(title)
+            say()
+            say(body)
+            say()

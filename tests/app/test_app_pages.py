@@ -102,6 +102,17 @@ async def test_the_shelf_and_a_card(lived: Box, clock: ManualClock) -> None:
         check_screen(app, "card")
 
 
+async def test_the_year_page(lived: Box, clock: ManualClock) -> None:
+    """What was in hand, minutes, what comes back, records: one page to scroll."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "y")
+        check_screen(app, "year")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, Today)
+
+
 async def test_the_shelf_searches_sorts_and_sets_aside(lived: Box, clock: ManualClock) -> None:
     """Words narrow the table, o goes round the orders, x rests and wakes, esc steps back."""
     app = make_app(lived, clock)

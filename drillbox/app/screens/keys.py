@@ -20,7 +20,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("enter", "to the stand"),
             ("left right", "five minutes less or more a day"),
-            ("s  t  q", "shelf, setup, quit"),
+            ("s  y  t  q", "shelf, year, setup, quit"),
         ),
     ),
     (
@@ -36,7 +36,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("u", "take the last grade back and grade again"),
             ("n", "not today: leave this card"),
             ("up down", "tempo one bpm up or down before a take"),
-            ("c  b", "another click; another backing: click, kit, all but the snare"),
+            ("c  b", "another click; another backing (with the kit, without the snare)"),
             ("m", "ramp: the tempo climbs within the take, or not"),
             ("h", "hands-free: the day runs itself; a foot on space, enter or a"),
             ("", "page key grades in the rest: 1 tap clean, 2 shaky, 3 fell apart"),

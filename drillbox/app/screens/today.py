@@ -13,6 +13,7 @@ from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import counted, minutes_seconds
 from drillbox.moments import day_name, practice_day
+from drillbox.yearly import after_time_away
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -44,9 +45,8 @@ class Today(Screen[None]):
             "left", "minutes(-1)", "shorter", id="today.shorter", tooltip="Five minutes less a day"
         ),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
-        Binding(
-            "t", "app.setup", "setup", id="today.setup", tooltip="Leading hand, clicks, latency"
-        ),
+        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
+        Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="today.quit"),
     ]
@@ -114,7 +114,8 @@ class Today(Screen[None]):
             sentence = "Nothing to play: every card is rested, or the minutes are too short."
         else:
             total = minutes_seconds(sum(item.seconds for item in self._items))
-            begun = "Go on where you stopped" if spent else "Ready"
+            away = "" if spent else after_time_away(self._desk.box, at=self._desk.clock.now())
+            begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
             sentence = f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading. Enter takes it to the stand."
         self.query_one("#summary", Static).update(sentence)
 

@@ -1,0 +1,127 @@
+"""The player's year: counts that agree with the box, charts that show their numbers, a month away in one sentence."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.charts import bars, calendar, columns
+from drillbox.memory import Grade, State
+from drillbox.moments import practice_day
+from drillbox.progress import coming_back
+from drillbox.yearly import after_time_away, year_sections
+
+if TYPE_CHECKING:
+    from drillbox.box import Box
+    from drillbox.clock import ManualClock
+
+
+@pytest.fixture
+def practised(box: Box, clock: ManualClock) -> Box:
+    """Return the box after twelve days of practice: two cards at their goals, one on the way."""
+    e, a, blend = box.find("e"), box.find("a"), box.find("e-a")
+    for day in range(12):
+        box.record(e, bpm=92 + day, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+        box.record(a, bpm=90 + day, grade=Grade.STEADY, at=clock.now(), seconds=50)
+        if day > 5:
+            box.record(blend, bpm=60, grade=Grade.SHAKY, at=clock.now(), seconds=60)
+        clock.forward(days=1)
+    clock.forward(days=-1)
+    return box
+
+
+def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: ManualClock) -> None:
+    """The last column of the chart is the shelf's own count, at the day's end."""
+    progress = practised.progress(at=clock.now())
+    holding = [card for card in practised.cards(at=clock.now()) if card.state is State.HOLDING]
+
+    assert len(holding) == progress.in_hand[-1] == 2
+    assert 0 == progress.in_hand[0] or progress.in_hand[0] <= 2
+    assert 12 == len(progress.in_hand) == progress.days_practised
+
+
+def test_every_minute_is_counted_once(practised: Box, clock: ManualClock) -> None:
+    """The calendar's minutes are the log's seconds, by practice day."""
+    progress = practised.progress(at=clock.now())
+    seconds = sum(take.seconds for take in practised.archive.takes())
+
+    assert seconds == pytest.approx(60 * sum(progress.minutes.values()))
+    assert progress.minutes[practice_day(clock.now())] == pytest.approx(150 / 60)
+
+
+def test_the_record_is_the_fastest_cold_take_that_came_off(
+    practised: Box, clock: ManualClock
+) -> None:
+    """A shaky take is no record, a warm one neither."""
+    practised.record(practised.find("e"), bpm=200, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    (record,) = practised.progress(at=clock.now()).records
+
+    assert (103.0, "e of every beat") == (record.bpm, record.title)
+
+
+def test_slips_are_counted_on_their_days(practised: Box, clock: ManualClock) -> None:
+    """Each held card slips once or not at all within the days looked at."""
+    cards = practised.cards(at=clock.now())
+    counts = coming_back(cards, at=clock.now(), days=3650)
+
+    assert sum(card.returns is not None for card in cards) == sum(counts)
+
+
+def test_a_month_away_is_told_in_one_sentence(practised: Box, clock: ManualClock) -> None:
+    """After a usual gap nothing is said; after thirty days what held and what was lost."""
+    assert "" == after_time_away(practised, at=clock.now())
+    clock.forward(days=30)
+    sentence = after_time_away(practised, at=clock.now())
+
+    assert sentence.startswith("30 days away: ")
+    assert "of 2 cards that held" in sentence
+
+
+def test_the_year_fits_its_width_and_says_when_it_is_empty(
+    practised: Box, box: Box, clock: ManualClock
+) -> None:
+    """No line is wider than asked for; a box without takes has one friendly section."""
+    for width in (60, 80, 150):
+        for _, body in year_sections(practised, at=clock.now(), width=width):
+            assert max(map(len, body.splitlines())) <= width
+    for card in box.cards(at=clock.now()):
+        for take in box.history(card.card_id):
+            box.archive.retract(take.take_id, clock.now())
+    assert ["No take yet"] == [title for title, _ in year_sections(box, at=clock.now(), width=80)]
+
+
+@given(
+    st.lists(st.floats(0, 500), min_size=1, max_size=400), st.integers(20, 160), st.integers(3, 20)
+)
+def test_columns_stay_in_their_box_and_reach_the_top(
+    values: list[float], width: int, height: int
+) -> None:
+    """The chart is as large as asked, and its highest value fills the top row."""
+    lines = columns(values, width=width, height=height, left="a", right="b").splitlines()
+
+    assert height == len(lines)
+    assert max(map(len, lines[:-1])) <= width
+    if max(values) >= 1 and len(values) <= width - 6:
+        assert "█" in lines[0]
+
+
+def test_a_calendar_has_its_days_where_they_belong() -> None:
+    """25 November 2026 is a Wednesday (ISO 8601): the last column has minutes to that row and no further."""
+    last = date(2026, 11, 25).toordinal()
+    lines = calendar({last: 15.0, last - 7: 9.6}, last=last, weeks=4).splitlines()
+
+    assert "We  ·  · 10 15" == lines[3]
+    assert "Th  ·  ·  ·" == lines[4]
+
+
+def test_bars_carry_their_numbers() -> None:
+    """Length is relative to the longest; the number is printed."""
+    lines = bars([("one", 50.0), ("three", 100.0)], width=40).splitlines()
+
+    assert lines[0].count("█") * 2 == lines[1].count("█")
+    assert lines[1].endswith(" 100")
+    assert "" == bars([], width=40)
