@@ -20,7 +20,7 @@ from drillbox.rhythm import (
     grid_names,
     syllables,
 )
-from drillbox.store import LogEntry, Retraction, TakeRow
+from drillbox.store import Holdings, LogEntry, Retraction, Setting, TakeRow, Wish
 
 # --- memory and plan -------------------------------------------------------------------------------
 
@@ -128,6 +128,31 @@ def take_logs(draw: st.DrawFn) -> list[LogEntry]:
         )
     )
     return [*takes, *retractions]
+
+
+@st.composite
+def holdings(draw: st.DrawFn) -> Holdings:
+    """Return what one machine has: of few cards and few settings, at few moments, so that machines disagree."""
+    moments = st.integers(0, 2).map(lambda day: datetime(2026, 1, 1 + day, tzinfo=UTC))
+    cards = st.lists(store_card_ids, max_size=4, unique=True)
+    keys = st.lists(st.sampled_from(["minutes", "click", "output"]), max_size=3, unique=True)
+    return Holdings(
+        tuple(draw(take_logs())),
+        tuple(
+            Wish(
+                card,
+                draw(st.none() | st.sampled_from([90.0, 100.0])),
+                draw(st.none() | st.sampled_from([0.5, 2.0])),
+                resting=draw(st.booleans()),
+                at=draw(moments),
+            )
+            for card in draw(cards)
+        ),
+        tuple(
+            Setting(key, draw(st.sampled_from([10, 10.0, True, "10"])), draw(moments))
+            for key in draw(keys)
+        ),
+    )
 
 
 # --- rhythm ----------------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from drillbox.store.rows import (
     TakeRow,
     Wish,
 )
+from drillbox.store.union import Decision, Holdings, Joined
 
 if TYPE_CHECKING:
     from drillbox.store.backups import Backup, list_backups, newest_good, restore
@@ -33,7 +34,10 @@ __all__ = [
     "BeliefCache",
     "BeliefRow",
     "CardRow",
+    "Decision",
     "DeckRow",
+    "Holdings",
+    "Joined",
     "LogEntry",
     "Retraction",
     "Setting",

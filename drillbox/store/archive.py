@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import beliefs, checks, shelf, takelog
+from drillbox.store import beliefs, checks, shelf, takelog, union
 from drillbox.store.opening import Opened, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from drillbox.store.backups import Backup
+    from drillbox.store.union import Holdings, Joined, Through
 
 
 class Archive:
@@ -177,8 +178,10 @@ class Archive:
             entries = takelog.entries(db)
         return iter(entries)
 
-    def merge(self, entries: Iterable[LogEntry]) -> int:
+    def merge(self, entries: Iterable[LogEntry], *, through: Through = iter) -> int:
         """Take in the entries that are not here yet, all or none; return how many there were.
+
+        The sorted entries pass `through` on their way, so that a front end may count them.
 
         Raises
         ------
@@ -187,7 +190,23 @@ class Archive:
         """
         log = takelog.in_order(entries)
         with self._writing() as db:
-            return takelog.merge(db, log)
+            return takelog.merge(db, through(log))
+
+    def holdings(self) -> Holdings:
+        """Return what is the player's own here: the log, the wishes, the settings."""
+        with self._box.reading() as db:
+            return union.holdings(db)
+
+    def join(self, other: Holdings, *, through: Through = iter) -> Joined:
+        """Bring another box's holdings in, all or nothing; of two wishes or settings, the newest stands.
+
+        Raises
+        ------
+        LogError
+            An entry's id is here with another content.
+        """
+        with self._writing() as db:
+            return union.join(db, other, through=through)
 
     def changes_elsewhere(self) -> int:
         """Return a number that changes when another connection has written to the box."""
@@ -225,9 +244,9 @@ class Archive:
             return shelf.cards(db)
 
     def put_wish(self, wish: Wish) -> None:
-        """Put a wish in the place of the card's earlier one."""
+        """Put a wish in the place of the card's earlier one, and date it after that one."""
         with self._writing() as db:
-            shelf.put_wish(db, wish)
+            shelf.change_wish(db, wish)
 
     def wishes(self) -> dict[str, Wish]:
         """Return the player's wishes by card id."""
@@ -235,10 +254,10 @@ class Archive:
             return shelf.wishes(db)
 
     def put_setting(self, key: str, value: Any, at: datetime) -> None:
-        """Store a setting, any JSON value."""
+        """Store a setting, any JSON value, and date it after the one before."""
         setting = Setting(key, value, at)
         with self._writing() as db:
-            shelf.put_setting(db, setting)
+            shelf.change_setting(db, setting)
 
     def setting(self, key: str) -> Any:
         """Return the value of a setting, or None."""

@@ -7,8 +7,8 @@ kept by the card's rhythm, so it outlives every edition of every deck.
 from __future__ import annotations
 
 import json
-from dataclasses import astuple
-from datetime import datetime
+from dataclasses import astuple, replace
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import UnknownCardError, UsageError
@@ -18,6 +18,9 @@ from drillbox.store.rows import CardRow, DeckRow, Setting, Wish
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Sequence
+
+TICK = timedelta(microseconds=1)
+LAST_MOMENT = datetime.max.replace(tzinfo=UTC)
 
 _DECKS = "SELECT id, title, edition, author, licence, about, text, added_at, archived FROM deck"
 _CARDS = (
@@ -69,8 +72,28 @@ def cards(db: sqlite3.Connection) -> list[CardRow]:
     return [_card(row) for row in rows]
 
 
+def change_wish(db: sqlite3.Connection, wish: Wish) -> None:
+    """Put a wish in the place of the card's earlier one, dated after it, whatever the clock says.
+
+    Else a clock that was set back would let the earlier wish come back with the next merge, as the newest.
+    """
+    put_wish(db, replace(wish, at=_after(wishes(db).get(wish.card_id), wish.at)))
+
+
+def change_setting(db: sqlite3.Connection, setting: Setting) -> None:
+    """Put a setting in the place of the earlier one of its key, dated after it, whatever the clock says."""
+    put_setting(db, replace(setting, at=_after(settings(db).get(setting.key), setting.at)))
+
+
+def _after(earlier: Wish | Setting | None, at: datetime) -> datetime:
+    if earlier is None or earlier.at < at:
+        return at
+    # The last moment there is has none after it.
+    return min(earlier.at, LAST_MOMENT - TICK) + TICK
+
+
 def put_wish(db: sqlite3.Connection, wish: Wish) -> None:
-    """Put a wish in the place of the card's earlier one."""
+    """Put a wish in the place of the card's earlier one, as it is."""
     at = checks.instant_text(wish.at)
     db.execute(
         "REPLACE INTO wish VALUES (?, ?, ?, ?, ?)",
@@ -88,7 +111,7 @@ def wishes(db: sqlite3.Connection) -> dict[str, Wish]:
 
 
 def put_setting(db: sqlite3.Connection, setting: Setting) -> None:
-    """Put a setting in the place of the earlier one of its key."""
+    """Put a setting in the place of the earlier one of its key, as it is."""
     value = checks.json_text(setting.value, setting.key)
     at = checks.instant_text(setting.at)
     db.execute("REPLACE INTO setting VALUES (?, ?, ?)", (setting.key, value, at))

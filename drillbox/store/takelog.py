@@ -134,7 +134,7 @@ def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
     return sorted(log, key=lambda entry: (entry.at, entry.id))
 
 
-def merge(db: sqlite3.Connection, log: Sequence[LogEntry]) -> int:
+def merge(db: sqlite3.Connection, log: Iterable[LogEntry]) -> int:
     """Append the entries that are not here yet; return how many there were."""
     seqs = count(mark(db) + 1)
     added = 0

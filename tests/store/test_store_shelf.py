@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from store_kit import CARD, NOW, OTHER, card, deck, open_box, take
@@ -64,13 +64,14 @@ def test_cards_come_in_the_order_of_their_decks() -> None:
 
 
 def test_a_wish_replaces_the_cards_earlier_one() -> None:
-    """One wish a card, the one put last; it outlives the deck."""
+    """One wish a card, the one put last, dated after the earlier even where the clock was set back."""
     box = open_box()
     box.put_wish(Wish(CARD, 120.0, None, resting=False, at=NOW))
     box.put_wish(Wish(OTHER, None, 2.0, resting=True, at=NOW))
     latest = Wish(CARD, None, 0.5, resting=True, at=NOW - timedelta(days=1))
     box.put_wish(latest)
-    assert {CARD: latest, OTHER: Wish(OTHER, None, 2.0, resting=True, at=NOW)} == box.wishes()
+    stored = replace(latest, at=NOW + timedelta(microseconds=1))
+    assert {CARD: stored, OTHER: Wish(OTHER, None, 2.0, resting=True, at=NOW)} == box.wishes()
 
 
 @pytest.mark.parametrize(
@@ -79,11 +80,23 @@ def test_a_wish_replaces_the_cards_earlier_one() -> None:
 def test_a_setting_is_any_json_value(value: object) -> None:
     """It comes back equal, and of the same type."""
     box = open_box()
-    box.put_setting("what", "something else", NOW)
+    box.put_setting("what", "something else", NOW - timedelta(days=1))
     box.put_setting("what", value, NOW)
     assert value == box.setting("what")
     assert type(value) is type(box.setting("what"))
     assert {"what": Setting("what", value, NOW)} == box.settings()
+
+
+def test_a_setting_changed_under_a_clock_set_back_is_dated_after_the_earlier_one() -> None:
+    """So the earlier value does not come back with the next merge, as the newest; the last moment there is stays."""
+    box = open_box()
+    box.put_setting("what", 1, NOW)
+    box.put_setting("what", 2, NOW - timedelta(days=1))
+    assert Setting("what", 2, NOW + timedelta(microseconds=1)) == box.settings()["what"]
+    last = datetime.max.replace(tzinfo=UTC)
+    for value in (3, 4):
+        box.put_setting("what", value, last)
+    assert Setting("what", 4, last) == box.settings()["what"]
 
 
 def test_a_setting_nobody_made_is_none() -> None:
