@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.rhythm import spell
 
 if TYPE_CHECKING:
+    from drillbox.deckfile.assignments import Assignment
     from drillbox.rhythm import Pattern
 
 __all__ = ["Card", "Deck"]
@@ -60,6 +61,8 @@ class Deck:
         As in the file.
     goal_bpm
         The goal tempo of cards that name none.
+    assignments
+        What is to be in hand by which day.
     cards
         In the order of the file.
     text
@@ -73,6 +76,7 @@ class Deck:
     licence: str
     about: str
     goal_bpm: float
+    assignments: tuple[Assignment, ...]
     cards: tuple[Card, ...]
     text: str
 

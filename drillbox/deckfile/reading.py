@@ -10,6 +10,7 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from drillbox.deckfile.assignments import read_assignments
 from drillbox.deckfile.cards import CARD_KEYS, HIGHEST_BPM, LOWEST_BPM, read_cards
 from drillbox.deckfile.deck import Deck
 from drillbox.deckfile.grooves import NOTATION_KEYS, Groove
@@ -28,7 +29,7 @@ MAX_BYTES = 1 << 20
 MAX_CARDS = 20_000
 MAX_EDITION = 1_000_000
 
-_TABLES = ("deck", "groove", "card")
+_TABLES = ("deck", "groove", "card", "assignment")
 DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
 _CARD_FIX = "begin every card with [[card]] on a line of its own"
 _PLACE_IN_MESSAGE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
@@ -97,6 +98,7 @@ class _Reading:
         deck_id = head.slug("id")
         goal = head.number("goal", 100, low=LOWEST_BPM, high=HIGHEST_BPM)
         tables = self._cards(values.get("card"))
+        cards = read_cards(tables, groove, deck_id=deck_id, goal_bpm=goal)
         deck = Deck(
             id=deck_id,
             title=head.line("title"),
@@ -105,7 +107,8 @@ class _Reading:
             licence=head.line("licence"),
             about=head.prose("about"),
             goal_bpm=goal,
-            cards=read_cards(tables, groove, deck_id=deck_id, goal_bpm=goal),
+            assignments=read_assignments(values.get("assignment"), cards, self.problems),
+            cards=cards,
             text=self._original,
         )
         return None if self.problems else deck

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.deckfile import MAX_BYTES, MAX_CARDS, parse_deck, read_starter_decks
+from drillbox.deckfile.assignments import ASSIGNMENT_KEYS, MAX_ASSIGNMENTS
 from drillbox.deckfile.cards import CARD_KEYS
 from drillbox.deckfile.reading import DECK_KEYS
 from drillbox.errors import DeckError
@@ -32,6 +33,14 @@ def test_every_fragment_fits_the_example(card: str) -> None:
     assert 4 == len(parse_deck(f"{EXAMPLE}\n[[card]]\n{card}", name="first-ghosts.toml").cards)
 
 
+@pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "assignment"])
+def test_every_assignment_fits_the_example(text: str) -> None:
+    """What the page assigns are cards of its own example."""
+    deck = parse_deck(f"{EXAMPLE}\n[[assignment]]\n{text}", name="first-ghosts.toml")
+
+    assert {card.slug for card in deck.cards} >= set(deck.assignments[0].cards)
+
+
 def test_the_answer_is_given() -> None:
     """The complaint that the page shows is the one for a misspelt goal."""
     (answer,) = (text for kind, text in BLOCKS if kind == "answer")
@@ -46,9 +55,10 @@ def test_every_key_and_limit_is_described() -> None:
     """No key of the format is missing from the page; counts and sizes are the program's."""
     described = set(re.findall(r"`(\w+)`", PAGE))
 
-    assert {*DECK_KEYS, *CARD_KEYS} - {*map(str, Voice)} <= described
+    assert {*DECK_KEYS, *CARD_KEYS, *ASSIGNMENT_KEYS} - {*map(str, Voice)} <= described
     assert f"{MAX_CARDS:,} cards" in PAGE
     assert f"{MAX_BYTES:,} bytes" in PAGE
+    assert f"up to {MAX_ASSIGNMENTS} of them" in PAGE
 
 
 def test_the_starter_decks_are_listed() -> None:

@@ -1,0 +1,110 @@
+"""Assignments: what a teacher asks of the deck's cards by a day, "have these at goal by this date".
+
+They stand in the deck file and travel with it, so the deck's text stays the one place they are kept in. A date is
+a practice day of the player's own, without a zone.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from datetime import date, datetime
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from drillbox.deckfile.cards import HIGHEST_BPM, LOWEST_BPM
+from drillbox.deckfile.tables import Table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from drillbox.deckfile.deck import Card
+    from drillbox.deckfile.tables import Problems
+
+__all__ = ["ASSIGNMENT_KEYS", "MAX_ASSIGNMENTS", "Assignment", "assignments_in", "read_assignments"]
+
+ASSIGNMENT_KEYS = ("by", "cards", "goal")
+MAX_ASSIGNMENTS = 100
+_FIX = "begin every assignment with [[assignment]] on a line of its own"
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """Cards to have in hand by a day.
+
+    Parameters
+    ----------
+    by
+        The day.
+    cards
+        Slugs of cards of the deck; empty for all of them.
+    goal_bpm
+        The tempo to have them at; None for each card's own goal.
+    """
+
+    by: date
+    cards: tuple[str, ...]
+    goal_bpm: float | None
+
+    def means(self, slug: str) -> bool:
+        """Whether the assignment is about a card."""
+        return not self.cards or slug in self.cards
+
+
+def read_assignments(
+    found: object, cards: Sequence[Card], problems: Problems
+) -> tuple[Assignment, ...]:
+    """Read a deck file's assignments.
+
+    Parameters
+    ----------
+    found
+        What the standard reader has under ``assignment``.
+    cards
+        The deck's cards.
+    problems
+        Takes the complaints; where a card could not be read, names are not looked up.
+    """
+    if found is None:
+        return ()
+    if not isinstance(found, list) or not all(isinstance(one, dict) for one in found):
+        place = problems.places.key(("assignment",))
+        problems.add(place, "assignment is not a list of tables", fix=_FIX)
+        return ()
+    if len(found) > MAX_ASSIGNMENTS:
+        place = problems.places.key(("assignment", MAX_ASSIGNMENTS))
+        problems.add(place, f"more than {MAX_ASSIGNMENTS} assignments", fix="keep the next ones")
+        return ()
+    slugs = None if problems else tuple(card.slug for card in cards)
+    return tuple(_read(values, n, slugs, problems) for n, values in enumerate(found))
+
+
+def assignments_in(text: str) -> tuple[Assignment, ...]:
+    """Return the assignments of a deck's text that was read without complaint before."""
+    if "assignment" not in text:
+        return ()
+    found: list[Mapping[str, Any]] = tomllib.loads(text.replace("\r\n", "\n")).get("assignment", [])
+    return tuple(
+        Assignment(one["by"], tuple(one.get("cards", ())), one.get("goal")) for one in found
+    )
+
+
+def _read(
+    values: Mapping[str, Any], number: int, slugs: Sequence[str] | None, problems: Problems
+) -> Assignment:
+    table = Table(values, ("assignment", number), ASSIGNMENT_KEYS, problems)
+    table.require("by")
+    by = values.get("by")
+    if by is not None and (isinstance(by, datetime) or not isinstance(by, date)):
+        table.wrong("by", "by is not a date", "write the day without quotes: by = 2026-12-20")
+        by = None
+    cards = table.slugs("cards")
+    for name in cards:
+        if slugs is not None and name not in slugs and not problems.enough:
+            near = get_close_matches(name, slugs, n=1)
+            fix = f"did you mean {near[0]!r}" if near else "name the id of a card of this deck"
+            table.wrong("cards", f"the assignment names no card: {name!r}", fix, item=name)
+    goal = None
+    if "goal" in table:
+        goal = table.number("goal", LOWEST_BPM, low=LOWEST_BPM, high=HIGHEST_BPM)
+    return Assignment(by or date.max, cards, goal)
