@@ -9,7 +9,7 @@ Conventions: moments are aware datetimes, tempos bpm, lengths seconds.
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Self
 from uuid import uuid4
@@ -37,12 +37,15 @@ if TYPE_CHECKING:
     from drillbox.memory import Grade
     from drillbox.plan import Plan
     from drillbox.progress import Progress
-    from drillbox.store import LogEntry
+    from drillbox.store import Holdings, Joined, LogEntry
+    from drillbox.store.union import Through
     from drillbox.views import DayView, DeckChange, TakeView
 
 
 WRAP_UP_SECONDS = 20.0
 """Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
+OF_THE_MACHINE = frozenset({"output", "latency_ms"})
+"""Settings that speak of one machine's sound device, and stay on it when boxes meet."""
 
 
 class Box:
@@ -255,6 +258,7 @@ class Box:
             seconds=seconds,
             source=source,
         )
+        self.archive.tell_time(at)
         self._beliefs.record(take)
         return next(view for view in self.history(card_id) if view.take_id == take.id)
 
@@ -315,6 +319,22 @@ class Box:
     def merge(self, entries: Iterable[LogEntry]) -> int:
         """Take in another log's entries; return how many were new."""
         return self.archive.merge(entries)
+
+    def holdings(self) -> Holdings:
+        """Return what is the player's own and travels: the log, the wishes, most settings."""
+        own = self.archive.holdings()
+        travels = tuple(one for one in own.settings if one.key not in OF_THE_MACHINE)
+        return replace(own, settings=travels)
+
+    def join(self, other: Holdings, *, through: Through = iter) -> Joined:
+        """Bring in what another box holds; of two wishes or settings that differ, the newest stands.
+
+        Any number of boxes come to the same state, whatever the order and however often they meet.
+        """
+        travels = tuple(one for one in other.settings if one.key not in OF_THE_MACHINE)
+        joined = self.archive.join(replace(other, settings=travels), through=through)
+        self._catalogue.forget()
+        return joined
 
     # Within
 
