@@ -2,9 +2,14 @@
 
 Time is exact: a place is a `fractions.Fraction` of a beat, counted from the pattern's start, from 0. Everything here
 is a value or a pure function. docs/notation.md has the grammar of the notation.
+
+Motion, difficulty, overviews and generators load when they are first asked for: a box that is opened to play needs none of them.
 """
 
 from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
 
 from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart
 from drillbox.rhythm.drawing import draw
@@ -14,28 +19,44 @@ from drillbox.rhythm.meter import Meter, parse_meter
 from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
 from drillbox.rhythm.spelling import spell
-from drillbox.rhythm.sticking import hands
+from drillbox.rhythm.sticking import Sticking, for_player, hands, mirrored, with_hands
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
+if TYPE_CHECKING:
+    from drillbox.rhythm.motion import HAND_LIMIT, Blow, HandWork, Motion, Movement, movement
+    from drillbox.rhythm.weighing import Facts, difficulty, facts
+
 __all__ = [
+    "HAND_LIMIT",
+    "Blow",
     "Chart",
     "ChartBar",
     "Column",
     "Entry",
+    "Facts",
     "Hand",
+    "HandWork",
     "Level",
     "Meter",
+    "Motion",
+    "Movement",
     "Ornament",
     "Pattern",
     "Row",
+    "Sticking",
     "Stroke",
     "Voice",
     "chart",
+    "difficulty",
     "draw",
+    "facts",
     "fingerprint",
+    "for_player",
     "grid_name",
     "grid_names",
     "hands",
+    "mirrored",
+    "movement",
     "overlay",
     "parse",
     "parse_meter",
@@ -43,4 +64,18 @@ __all__ = [
     "repeated",
     "spell",
     "syllables",
+    "with_hands",
 ]
+
+_LATE = {
+    "weighing": ("Facts", "difficulty", "facts"),
+    "motion": ("HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a name that is not always needed from its module."""
+    for module, names in _LATE.items():
+        if name in names:
+            return getattr(importlib.import_module(f"{__name__}.{module}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,12 +1,15 @@
 """Which hand plays which stroke, where the writer leaves it open.
 
-Source: common practice. With a cymbal in the pattern the leading hand keeps time on it and the other hand plays the
-drums; without one the hands alternate. A hand that the writer prescribes is kept, and what is struck together with it
-goes to the free hand.
+Source: common practice. There are three ways of sharing strokes among the hands: one hand keeps time on a cymbal and
+the other plays the drums; the hands alternate, stroke by stroke; or every partial keeps the hand it would have if all
+partials were played (natural sticking). A hand that the writer prescribes is kept, and what is struck together with it
+goes to the free hand. What is written is written for players who lead with the right hand; `mirrored` turns it round.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
+from enum import StrEnum
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -14,14 +17,28 @@ from drillbox.rhythm.stroke import Hand
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from fractions import Fraction
 
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["hands"]
+__all__ = ["Sticking", "for_player", "hands", "mirrored", "with_hands"]
 
 
-def hands(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> tuple[Hand | None, ...]:
+class Sticking(StrEnum):
+    """A way of sharing strokes among two hands."""
+
+    TIME = "time"
+    """The leading hand keeps time on the cymbals, the other plays the drums; without a cymbal the hands alternate."""
+    ALTERNATE = "alternate"
+    """Hand to hand, stroke by stroke, whatever is struck."""
+    NATURAL = "natural"
+    """Hand to hand by partial: the leading hand has the first, third, fifth partial of the bar, played or not."""
+
+
+def hands(
+    pattern: Pattern, *, leading: Hand = Hand.RIGHT, way: Sticking = Sticking.TIME
+) -> tuple[Hand | None, ...]:
     """Work out the sticking.
 
     Parameters
@@ -30,22 +47,36 @@ def hands(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> tuple[Hand | None,
         What is played.
     leading
         The hand that plays the time on a cymbal, or begins where the hands alternate.
+    way
+        How strokes are shared.
 
     Returns
     -------
     tuple of Hand or None
         Parallel to the pattern's strokes; None where a foot plays.
     """
-    on_cymbal = any(stroke.voice.is_cymbal for stroke in pattern.strokes)
+    on_cymbal = way is Sticking.TIME and any(stroke.voice.is_cymbal for stroke in pattern.strokes)
     result: list[Hand | None] = []
     last = leading.other
-    for _, group in groupby(pattern.strokes, key=lambda stroke: stroke.at):
+    for at, group in groupby(pattern.strokes, key=lambda stroke: stroke.at):
         together = list(group)
-        wanted = leading if on_cymbal else last.other
+        if on_cymbal:
+            wanted = leading
+        elif way is Sticking.NATURAL:
+            wanted = leading if _partial(pattern, at) % 2 == 0 else leading.other
+        else:
+            wanted = last.other
         played = _share(together, wanted, keeps_time=on_cymbal)
         result += played
         last = next((hand for hand in reversed(played) if hand is not None), last)
     return tuple(result)
+
+
+def _partial(pattern: Pattern, at: Fraction) -> int:
+    """Return the number of a place's partial in its bar, from 0."""
+    beat, over = divmod(at, 1)
+    first = beat - beat % pattern.meter.beats
+    return sum(pattern.grids[first:beat]) + int(over * pattern.grids[beat])
 
 
 def _share(strokes: Sequence[Stroke], wanted: Hand, *, keeps_time: bool) -> list[Hand | None]:
@@ -57,3 +88,31 @@ def _share(strokes: Sequence[Stroke], wanted: Hand, *, keeps_time: bool) -> list
         hand = wanted.other if keeps_time and not stroke.voice.is_cymbal else wanted
         played[index] = hand.other if hand in played and hand.other not in played else hand
     return played
+
+
+def with_hands(pattern: Pattern, way: Sticking) -> Pattern:
+    """Return the pattern with the sticking written out, for a right-handed player."""
+    worked_out = hands(pattern, way=way)
+    return replace(
+        pattern,
+        strokes=tuple(
+            replace(stroke, hand=hand)
+            for stroke, hand in zip(pattern.strokes, worked_out, strict=True)
+        ),
+    )
+
+
+def mirrored(pattern: Pattern) -> Pattern:
+    """Return the pattern with every written hand turned round; twice is what it was."""
+    return replace(
+        pattern,
+        strokes=tuple(
+            stroke if stroke.hand is None else replace(stroke, hand=stroke.hand.other)
+            for stroke in pattern.strokes
+        ),
+    )
+
+
+def for_player(pattern: Pattern, leading: Hand) -> Pattern:
+    """Return the pattern as a player with this leading hand plays it: mirrored for the left-handed."""
+    return pattern if leading is Hand.RIGHT else mirrored(pattern)

@@ -1,0 +1,137 @@
+"""What a figure is called: a title in the trade's words, and a short name that stays.
+
+The short name depends on the figure only, so a card keeps its name however the deck grows.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm.grid import syllable
+from drillbox.rhythm.stroke import Level, Ornament
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.rhythm.generators.figures import Figure
+    from drillbox.rhythm.meter import Meter
+
+__all__ = ["figure_slug", "figure_title", "listed"]
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+_NOTES = {
+    (4, 2): "eighth",
+    (4, 3): "triplet partial",
+    (4, 4): "sixteenth",
+    (4, 6): "sixteenth-triplet partial",
+    (4, 8): "thirty-second",
+    (8, 1): "eighth",
+    (8, 2): "sixteenth",
+    (8, 3): "sixteenth-triplet partial",
+    (8, 4): "thirty-second",
+}
+"""What one partial is, by the meter's unit and the slots of a beat."""
+_COUNTED = (1, 2, 4)
+"""Slots whose partials are called by their counts; others are numbered."""
+_SHORT = {
+    1: ("beat",),
+    2: ("beat", "and"),
+    3: ("beat", "trip", "let"),
+    4: ("beat", "e", "and", "a"),
+    6: ("p1", "p2", "p3", "p4", "p5", "p6"),
+    8: ("p1", "p2", "p3", "p4", "p5", "p6", "p7", "p8"),
+}
+_EMBELLISHED = {
+    Ornament.DOUBLE: ("doubled", "doubled"),
+    Ornament.BUZZ: ("buzzed", "buzzed"),
+    Ornament.FLAM: ("flammed", "flammed"),
+    Ornament.DRAG: ("with drags", "with a drag"),
+}
+"""What is said of all partials of a set, and of one or some."""
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list: ``e, & and a``."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def figure_title(meter: Meter, parts: Sequence[Figure]) -> str:
+    """Return a title such as ``e and a of every beat`` or ``second and third triplet partial, doubled``."""
+    return ", ".join(_title(meter, part) for part in parts)
+
+
+def figure_slug(parts: Sequence[Figure]) -> str:
+    """Return a short name such as ``e-and-a-doubled``; the same figures have the same one for ever."""
+    return "-then-".join(_slug(part, with_cells=len(parts) == 1) for part in parts)
+
+
+def _title(meter: Meter, part: Figure) -> str:
+    if part.cell > 1:
+        text = listed([_count(beat, partial, part) for beat, partial in part.places(meter)])
+    else:
+        text = _names(meter, part) + _beats(part)
+    if part.level is Level.ACCENT:
+        article = "" if part.cell > 1 or text.startswith("all ") else "the "
+        text = f"accents on {article}{text}"
+    if not part.embellished:
+        return text
+    of_all, of_some = _EMBELLISHED[part.ornament]
+    if part.embellished == part.partials:
+        return f"{text}, {of_all}"
+    return f"{text}, {listed([_name(partial, part) for partial in part.embellished])} {of_some}"
+
+
+def _names(meter: Meter, part: Figure) -> str:
+    """Return the set's name without its beats."""
+    note = _NOTES[meter.unit, part.slots]
+    size = len(part.partials)
+    if size == part.slots > 1:
+        return f"{'both' if size == 2 else f'all {_NUMBERS[size]}'} {note}s"
+    names = listed([_name(partial, part) for partial in part.partials])
+    return names if part.slots in _COUNTED else f"{names} {note}"
+
+
+def _beats(part: Figure) -> str:
+    if part.cells:
+        return f" of {listed([str(cell + 1) for cell in part.cells])}"
+    return " of every beat" if part.slots in _COUNTED else ""
+
+
+def _name(partial: int, part: Figure) -> str:
+    """Return what one partial of a set is called; in a cell of several beats by its first count."""
+    beat, slot = divmod(partial, part.slots)
+    if part.cell > 1:
+        return _count(beat, partial, part)
+    if part.slots in _COUNTED:
+        return syllable(Fraction(slot, part.slots), part.slots) or "downbeat"
+    return _ORDINALS[slot]
+
+
+def _count(beat: int, partial: int, part: Figure) -> str:
+    offset = Fraction(partial % part.slots, part.slots)
+    return f"{beat + 1}{syllable(offset, part.slots)}"
+
+
+def _slug(part: Figure, *, with_cells: bool) -> str:
+    words = [_short(partial, part) for partial in part.partials]
+    if part.embellished:
+        if part.embellished != part.partials:
+            words += ["with", *(_short(partial, part) for partial in part.embellished)]
+        words.append(
+            {Ornament.DRAG: "dragged", Ornament.FLAM: "flammed"}.get(
+                part.ornament, _EMBELLISHED[part.ornament][0]
+            )
+        )
+    if part.cells and with_cells:
+        words += ["on", *(str(cell + 1) for cell in part.cells)]
+    return "-".join(words)
+
+
+def _short(partial: int, part: Figure) -> str:
+    beat, slot = divmod(partial, part.slots)
+    name = _SHORT[part.slots][slot]
+    if part.cell == 1:
+        return name
+    return str(beat + 1) if slot == 0 else f"{beat + 1}{name}"

@@ -1,0 +1,93 @@
+"""The sieve: each rhythm once, and only what two hands can play; with a reason for everything left out.
+
+Two patterns are one rhythm when their canonical forms are the same, as everywhere. A hand may not be asked for more
+than it can: the limit stands in `motion`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm.motion import HAND_LIMIT, movement
+from drillbox.rhythm.pattern import fingerprint
+from drillbox.rhythm.stroke import Ornament
+
+if TYPE_CHECKING:
+    from drillbox.rhythm.motion import Movement
+    from drillbox.rhythm.pattern import Pattern
+
+__all__ = ["Reason", "Sieve", "Verdict"]
+
+_GRACED = (Ornament.FLAM, Ornament.DRAG)
+
+
+class Reason(StrEnum):
+    """Why a pattern is left out."""
+
+    TWIN = "the same rhythm"
+    HANDS = "too many hands"
+    RATE = "too fast"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the sieve says of one pattern.
+
+    Parameters
+    ----------
+    card_id
+        The rhythm's fingerprint.
+    movement
+        What the hands do in it.
+    reason, detail
+        Why it is left out, in one word and in a clause; None and empty where it is kept.
+    twin
+        The name of the same rhythm, where it was met before.
+    """
+
+    card_id: str
+    movement: Movement
+    reason: Reason | None = None
+    detail: str = ""
+    twin: str = ""
+
+
+class Sieve:
+    """Remembers every rhythm it has let through."""
+
+    def __init__(self) -> None:
+        self._names: dict[str, str] = {}
+
+    def judge(self, name: str, pattern: Pattern, *, bpm: float) -> Verdict:
+        """Say whether a pattern is new and playable at a tempo; remember it under its name if so."""
+        card_id, moved = fingerprint(pattern), movement(pattern)
+        if card_id in self._names:
+            twin = self._names[card_id]
+            return Verdict(card_id, moved, Reason.TWIN, f"the same rhythm as {twin!r}", twin)
+        if place := crowded(pattern):
+            return Verdict(card_id, moved, Reason.HANDS, f"{place} needs more than two hands")
+        if moved.busiest(bpm) > HAND_LIMIT + 1e-9:
+            rate = f"{moved.busiest(bpm):.1f} strokes a second in one hand at {bpm:g} bpm"
+            return Verdict(card_id, moved, Reason.RATE, f"{rate}, more than {HAND_LIMIT:g}")
+        self._names[card_id] = name
+        return Verdict(card_id, moved)
+
+    def remember(self, name: str, card_id: str) -> None:
+        """Take note of a rhythm that is there already."""
+        self._names.setdefault(card_id, name)
+
+
+def crowded(pattern: Pattern) -> str:
+    """Return the first place that needs three hands, such as ``beat 2``; empty where there is none.
+
+    A flam or a drag needs both hands, so nothing else may be struck by a hand with it.
+    """
+    wanted: dict[object, int] = {}
+    for stroke in pattern.strokes:
+        if not stroke.voice.is_foot:
+            wanted[stroke.at] = wanted.get(stroke.at, 0) + 1 + (stroke.ornament in _GRACED)
+            if wanted[stroke.at] > 2:
+                return f"beat {float(stroke.at % pattern.meter.beats) + 1:.3g}"
+    return ""

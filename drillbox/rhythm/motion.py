@@ -1,0 +1,275 @@
+"""Hand motion: how high the stick starts and ends in every stroke, how tight the turns are, how fast a hand goes.
+
+The four basic strokes are told by the stick's height before and after: full (high, high), down (high, low), tap (low,
+low), up (low, high). A stroke starts at its own height and ends at the height of the same hand's next stroke, over the
+bar line and over the repeat. Heights are the levels: a ghost is low, an accent high, a plain stroke between them. Two
+equal heights make a full stroke where nothing on that drum or cymbal is higher and it is no ghost, else a tap. A
+double is two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two of them: as low as
+the lowest stroke on that drum, and lower than its highest.
+
+Rates. A pair in one hand can be one push and a rebound, so a hand's *busiest* rate is measured over three strokes in
+a row: two strokes in the time from the first to the third. Where the height changes there is no rebound, and one
+stroke in the time to the next counts. Graces and the bounces of a buzz are not counted in it.
+
+Sources: the four strokes and their heights, common practice. The limit of 7 strokes a second: ordinary people's single
+hands reach 5 to 7 a second (Fujii, Kudo, Ohtsuki and Oda 2009, Neuroscience Letters 459:69-73).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple
+
+from drillbox.rhythm.sticking import Sticking, hands
+from drillbox.rhythm.stroke import Hand, Level, Ornament
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.rhythm.pattern import Pattern
+    from drillbox.rhythm.stroke import Voice
+
+__all__ = ["HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement"]
+
+HAND_LIMIT = 7.0
+"""Strokes a second that an ordinary player's one hand does not pass."""
+
+_TICKS = 48
+"""Of a beat; even halves of every grid's partials are whole."""
+_LEVELS = tuple(Level)
+_GRACES = {Ornament.FLAM: 1, Ornament.DRAG: 2}
+
+
+class Motion(StrEnum):
+    """One of the four basic strokes."""
+
+    FULL = "full"
+    DOWN = "down"
+    TAP = "tap"
+    UP = "up"
+
+    @property
+    def sign(self) -> str:
+        """Return one letter for a drawing: F, D, T, U."""
+        return self.value[0].upper()
+
+
+class Blow(NamedTuple):
+    """One time a stick comes down.
+
+    Parameters
+    ----------
+    at
+        Beats from the pattern's start; a grace has the place of the stroke it leads to.
+    hand, height, motion
+        Which stick, how high it starts, what the hand does.
+    stroke
+        The index of the pattern's stroke that it belongs to.
+    grace
+        Whether it is a grace note.
+    """
+
+    at: Fraction
+    hand: Hand
+    height: Level
+    motion: Motion
+    stroke: int
+    grace: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HandWork:
+    """What one hand does in one pass.
+
+    Parameters
+    ----------
+    hand
+        Which.
+    strokes
+        How often its stick comes down; doubles and graces are counted out.
+    per_beat
+        The same for each beat, as a mean.
+    busiest
+        Strokes a beat where it is busiest; 0 for a hand that rests.
+    """
+
+    hand: Hand
+    strokes: int
+    per_beat: Fraction
+    busiest: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """The hands' part of a pattern.
+
+    Parameters
+    ----------
+    blows
+        All of them, by time; graces before what they lead to.
+    work
+        Right hand, left hand.
+    of_strokes
+        Parallel to the pattern's strokes: the motion that ends each stroke; None where a foot plays.
+    down_gap, up_gap
+        Beats of the tightest turn from high to low, and from low to high; None where there is none.
+    turns
+        How often a hand changes its height in one pass.
+    beat_at_60
+        Seconds of one beat at 60 bpm.
+    """
+
+    blows: tuple[Blow, ...]
+    work: tuple[HandWork, HandWork]
+    of_strokes: tuple[Motion | None, ...]
+    down_gap: Fraction | None
+    up_gap: Fraction | None
+    turns: int
+    beat_at_60: float
+
+    def rates(self, bpm: float) -> tuple[float, float]:
+        """Return the mean strokes a second of the right and the left hand at a tempo."""
+        beats = bpm / (60 * self.beat_at_60)
+        return float(self.work[0].per_beat) * beats, float(self.work[1].per_beat) * beats
+
+    def busiest(self, bpm: float) -> float:
+        """Return the strokes a second where the busier hand is busiest, at a tempo."""
+        return float(max(work.busiest for work in self.work)) * bpm / (60 * self.beat_at_60)
+
+    def turnarounds_ms(self, bpm: float) -> tuple[float | None, float | None]:
+        """Return the tightest turns from high to low and from low to high at a tempo, in milliseconds."""
+        beat = 60_000 * self.beat_at_60 / bpm
+        down, up = self.down_gap, self.up_gap
+        return (
+            None if down is None else float(down) * beat,
+            None if up is None else float(up) * beat,
+        )
+
+    @property
+    def top_bpm(self) -> float | None:
+        """The tempo at which a hand would pass `HAND_LIMIT`; None where no hand plays."""
+        busiest = self.busiest(60)
+        return 60 * HAND_LIMIT / busiest if busiest else None
+
+
+def movement(
+    pattern: Pattern, *, leading: Hand = Hand.RIGHT, way: Sticking = Sticking.TIME
+) -> Movement:
+    """Work out what the hands do.
+
+    Parameters
+    ----------
+    pattern
+        What is played, over and over.
+    leading, way
+        As in `hands`.
+    """
+    end = pattern.beats * _TICKS
+    found = _raw_blows(pattern, leading, way)
+    blows: list[tuple[int, Blow]] = []
+    of_strokes: list[Motion | None] = [None] * len(pattern.strokes)
+    work: list[HandWork] = []
+    downs: list[int] = []
+    ups: list[int] = []
+    for hand in Hand:
+        mine = found[hand]
+        turning, hand_blows = _motions(hand, mine, end)
+        for blow, raw in zip(hand_blows, mine, strict=True):
+            blows.append((raw.order, blow))
+            if not blow.grace:
+                of_strokes[blow.stroke] = blow.motion
+        downs += [gap for motion, gap in turning if motion is Motion.DOWN]
+        ups += [gap for motion, gap in turning if motion is Motion.UP]
+        per_beat = Fraction(len(mine), pattern.beats)
+        work.append(HandWork(hand, len(mine), per_beat, _busiest(mine, end)))
+    blows.sort(key=lambda item: item[0])
+    return Movement(
+        blows=tuple(blow for _, blow in blows),
+        work=(work[0], work[1]),
+        of_strokes=tuple(of_strokes),
+        down_gap=Fraction(min(downs), _TICKS) if downs else None,
+        up_gap=Fraction(min(ups), _TICKS) if ups else None,
+        turns=len(downs) + len(ups),
+        beat_at_60=1 / float(pattern.meter.pulse),
+    )
+
+
+class _Raw(NamedTuple):
+    """A blow before its motion is known; `order` sorts graces before what they lead to, `height` is a loudness."""
+
+    order: int
+    tick: int
+    height: int
+    stroke: int
+    grace: bool
+    top: bool
+
+
+def _reach(pattern: Pattern) -> tuple[dict[Voice, int], dict[Voice, int]]:
+    """Return how low graces on each voice are, and how high its strokes go."""
+    lows: dict[Voice, int] = {}
+    tops: dict[Voice, int] = {}
+    for stroke in pattern.strokes:
+        height = stroke.level.loudness
+        lows[stroke.voice] = min(height, lows.get(stroke.voice, height))
+        tops[stroke.voice] = max(height, tops.get(stroke.voice, height))
+    return {voice: max(0, min(low, tops[voice] - 1)) for voice, low in lows.items()}, tops
+
+
+def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> dict[Hand, list[_Raw]]:
+    found: dict[Hand, list[_Raw]] = {hand: [] for hand in Hand}
+    lows, tops = _reach(pattern)
+    end = pattern.beats * _TICKS
+    played = hands(pattern, leading=leading, way=way)
+    for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
+        if hand is None:
+            continue
+        at = stroke.at
+        tick = at.numerator * _TICKS // at.denominator
+        order = tick * 4
+        for grace in range(_GRACES.get(stroke.ornament, 0), 0, -1):
+            low = lows[stroke.voice]
+            found[hand.other].append(_Raw(order - grace, tick, low, index, grace=True, top=False))
+        height, top = stroke.level.loudness, tops[stroke.voice]
+        raw = _Raw(order, tick, height, index, grace=False, top=height == top > 0)
+        found[hand].append(raw)
+        if stroke.ornament is Ornament.DOUBLE:
+            second = (tick + _TICKS // (2 * pattern.grids[tick // _TICKS])) % end
+            found[hand].append(raw._replace(order=second * 4, tick=second))
+    for blows in found.values():
+        blows.sort()
+    return found
+
+
+def _motions(
+    hand: Hand, mine: Sequence[_Raw], end: int
+) -> tuple[list[tuple[Motion, int]], list[Blow]]:
+    """Return the turns of one hand with their gaps in ticks, and its blows."""
+    turning: list[tuple[Motion, int]] = []
+    blows: list[Blow] = []
+    for raw, after in zip(mine, [*mine[1:], *mine[:1]], strict=True):
+        if raw.height != after.height:
+            motion = Motion.DOWN if raw.height > after.height else Motion.UP
+            turning.append((motion, (after.tick - raw.tick) % end))
+        else:
+            motion = Motion.FULL if raw.top else Motion.TAP
+        at = Fraction(raw.tick, _TICKS)
+        blows.append(Blow(at, hand, _LEVELS[raw.height], motion, raw.stroke, raw.grace))
+    return turning, blows
+
+
+def _busiest(mine: Sequence[_Raw], end: int) -> Fraction:
+    """Return one hand's strokes a beat where it is busiest."""
+    loudest = {raw.tick: raw.height for raw in mine if not raw.grace}
+    ticks, heights = [*loudest], [*loudest.values()]
+    count = len(ticks)
+    if count < 2:
+        return Fraction(count * _TICKS, end)
+    again = [*ticks, *(tick + end for tick in ticks[:2])]
+    pairs = min(again[i + 2] - again[i] for i in range(count))
+    turns = [
+        again[i] - again[i - 1] for i in range(1, count + 1) if heights[i % count] != heights[i - 1]
+    ]
+    return max(Fraction(2 * _TICKS, pairs), Fraction(_TICKS, min(turns, default=end)))
