@@ -22,6 +22,7 @@ from drillbox.errors import UsageError
 from drillbox.memory import Outlook, Parameters, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
 from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
+from drillbox.practice_days import EVERY_DAY, read_practice_days
 from drillbox.progress import look_back
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
@@ -278,9 +279,12 @@ class Box:
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
 
-    def tomorrow(self, *, at: datetime) -> Plan:
-        """Return the plan of the next practice day as it stands now, at the same hour."""
-        return self.plan(at=at + timedelta(days=1), minutes=self.settings.minutes)
+    def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        today = practice_day(at)
+        following = self._next_practice_day(today)
+        later = at + timedelta(days=following - today)
+        return following, self.plan(at=later, minutes=self.settings.minutes)
 
     def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""
@@ -306,6 +310,9 @@ class Box:
         unknown = set(changes) - set(asdict(Settings()))
         if unknown:
             raise UsageError(f"no setting {min(unknown)!r}")
+        if {"days", "holidays"} & set(changes):
+            wanted = {**asdict(self.settings), **changes}
+            read_practice_days(wanted["days"], wanted["holidays"])
         for key, value in changes.items():
             self.archive.put_setting(key, value, at)
         return self.settings
@@ -337,6 +344,12 @@ class Box:
         return joined
 
     # Within
+
+    def _next_practice_day(self, day: int) -> int:
+        settings = self.settings
+        if settings.days == EVERY_DAY and not settings.holidays:
+            return day + 1
+        return read_practice_days(settings.days, settings.holidays).next_after(day)
 
     def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:
         row, now = entry.row, epoch_days(at)
@@ -373,6 +386,7 @@ class Box:
             day=today.day,
             minutes=minutes,
             spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
+            next_in_days=float(self._next_practice_day(today.day) - today.day),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
         return [self._candidate(entry) for entry in self._catalogue.entries().values()], day

@@ -127,12 +127,14 @@ class DayView:
 class Settings:
     """The player's settings, with their defaults.
 
-    `minutes` a day; `leading` hand ``R`` or ``L``; `click` and `backing` by the names of the stand; levels in dB
+    `minutes` a day; `days` and `holidays` as `drillbox.practice_days` reads them; `leading` hand ``R`` or ``L``; `click` and `backing` by the names of the stand; levels in dB
     against the usual ones; `output`, the sound device's name, empty for the system's own; `latency_ms` between the
     sound leaving the program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
     """
 
     minutes: int = 15
+    days: str = "every day"
+    holidays: str = ""
     leading: str = "R"
     click: str = "card's grid"
     backing: str = "click alone"

@@ -166,13 +166,16 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
         check_screen(app, "keys")
         await press(pilot, "escape", "t")
         check_screen(app, "setup")
-        await press(pilot, "right", "down", "right", "down", "right", "down", "right")
+        await press(
+            pilot, "right", "down", "right", "down", "right", "down", "right", "down", "right"
+        )
         await press(
             pilot, "down", "left", "down", "down", "right", "down", "down", "right", "escape"
         )
 
         assert (
             Settings(
+                days="weekdays",
                 leading="L",
                 click=CLICKS[1],
                 backing=BACKINGS[1],

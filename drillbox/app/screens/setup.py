@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 LATENCY_STEP, LATENCY_MOST = 10, 500
 LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST = 3, -24, 12
 LEVELS = {"kit_db": "Kit", "click_db": "Click", "ghosts_db": "Ghost notes"}
+DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
 SYSTEM_OUTPUT = "the system's"
 
 
@@ -79,7 +80,7 @@ class Setup(ModalScreen[None]):
             if name == "latency_ms":
                 return min(max(now + direction * LATENCY_STEP, 0), LATENCY_MOST)
             return min(max(now + direction * LEVEL_STEP, LEVEL_LEAST), LEVEL_MOST)
-        names = {"leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
+        names = {"days": DAYS, "leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
         return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
 
     def action_close(self) -> None:
@@ -92,6 +93,7 @@ def _rows(settings: Settings) -> dict[str, str]:
         return f"{LEVELS[name]:<22}{getattr(settings, name):+d} dB"
 
     return {
+        "days": f"{'Practice days':<22}{settings.days}",
         "leading": f"{'Leading hand':<22}{'right' if settings.leading == 'R' else 'left'}",
         "click": f"{'Click':<22}{settings.click}",
         "backing": f"{'Backing':<22}{settings.backing}",

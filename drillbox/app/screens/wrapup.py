@@ -11,6 +11,7 @@ from textual.widgets import Footer, Static
 
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, bpm_words, counted, day_words, minutes_seconds
+from drillbox.moments import day_name, practice_day
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -86,10 +87,12 @@ class WrapUp(Screen[None]):
     def _coming(self) -> str:
         box, now = self._desk.box, self._desk.clock.now()
         lines = []
-        tomorrow = [f"{box.title(item.card_id)} {item.bpm}" for item in box.tomorrow(at=now).items]
-        if tomorrow:
-            more = f", and {len(tomorrow) - 4} more" if len(tomorrow) > 4 else ""
-            lines.append(f"Tomorrow: {', '.join(tomorrow[:4])}{more}.")
+        day, plan = box.next_practice(at=now)
+        titles = [f"{box.title(item.card_id)} {item.bpm}" for item in plan.items]
+        if titles:
+            when = "Tomorrow" if day == practice_day(now) + 1 else day_name(day)
+            more = f", and {len(titles) - 4} more" if len(titles) > 4 else ""
+            lines.append(f"{when}: {', '.join(titles[:4])}{more}.")
         slipping = box.coming(at=now, days=7)
         if slipping:
             cards = ", ".join(

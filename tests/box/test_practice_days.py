@@ -1,0 +1,103 @@
+"""Practice days: plain words and RFC 5545 rules, holidays, and what they mean for the plan."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.errors import UsageError
+from drillbox.practice_days import read_practice_days
+
+if TYPE_CHECKING:
+    from drillbox.box import Box
+    from drillbox.clock import ManualClock
+
+
+def following(rule: str, start: str, count: int, holidays: str = "") -> list[str]:
+    """Return the next practice days after a date."""
+    days = read_practice_days(rule, holidays)
+    day, found = date.fromisoformat(start).toordinal(), []
+    for _ in range(count):
+        day = days.next_after(day)
+        found.append(date.fromordinal(day).isoformat())
+    return found
+
+
+@pytest.mark.parametrize(
+    ("rule", "start", "expected"),
+    [
+        # RFC 5545, section 3.8.5.3, "Every other day": from 2 September 1997, that day and every second one after.
+        ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY;INTERVAL=2", "1997-09-02", ["1997-09-04", "1997-09-06"]),
+        # The same section, "Weekly on Tuesday and Thursday": 2, 4, 9, 11 September 1997.
+        ("tue thu", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
+        ("FREQ=WEEKLY;BYDAY=TU,TH", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
+        # The same section, "Monthly on the first Friday": 5 September, 3 October, 7 November 1997.
+        ("FREQ=MONTHLY;BYDAY=1FR", "1997-09-01", ["1997-09-05", "1997-10-03", "1997-11-07"]),
+        ("every day", "2026-02-27", ["2026-02-28", "2026-03-01"]),
+        ("weekdays", "2026-11-27", ["2026-11-30", "2026-12-01"]),
+        ("Monday, Wednesday", "2026-11-23", ["2026-11-25", "2026-11-30"]),
+    ],
+)  # fmt: skip
+def test_rules_name_the_days_of_the_standard(rule: str, start: str, expected: list[str]) -> None:
+    """Plain words and the standard's own examples give the standard's days."""
+    assert expected == following(rule, start, len(expected))
+
+
+def test_holidays_are_left_out() -> None:
+    """Single days and spans, both ends included."""
+    found = following("weekdays", "2026-12-22", 3, "2026-12-24 2026-12-28..2027-01-01")
+
+    assert ["2026-12-23", "2026-12-25", "2027-01-04"] == found
+
+
+@pytest.mark.parametrize(
+    ("rule", "holidays", "sentence"),
+    [
+        ("fortnightly", "", "'fortnightly' names no practice days"),
+        ("FREQ=NEVER", "", "names no practice days"),
+        ("", "", "names no practice days"),
+        ("FREQ=DAILY;UNTIL=19600101T000000", "", "has no practice day"),
+        ("every day", "christmas", "'christmas' is no date"),
+        ("every day", "2026-12-30..2026-12-01", "ends before it begins"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(rule: str, holidays: str, sentence: str) -> None:
+    """One sentence, and what can be written instead."""
+    with pytest.raises(UsageError, match=sentence):
+        read_practice_days(rule, holidays)
+
+
+@given(
+    st.sets(st.sampled_from(["mon", "tue", "wed", "thu", "fri", "sat", "sun"]), min_size=1),
+    st.integers(720_000, 800_000),
+)
+def test_the_next_practice_day_is_the_first_of_its_names(names: set[str], day: int) -> None:
+    """It lies one to seven days ahead, bears one of the names, and no day between does."""
+    found = read_practice_days(" ".join(sorted(names))).next_after(day)
+    between = [f"{date.fromordinal(d):%a}".lower() for d in range(day + 1, found)]
+
+    assert 1 <= found - day <= 7
+    assert f"{date.fromordinal(found):%a}".lower() in names
+    assert not names & set(between)
+
+
+def test_a_rule_is_kept_only_if_it_can_be_read(box: Box, clock: ManualClock) -> None:
+    """The box refuses what it could not plan by, and stays as it was."""
+    box.change_settings(at=clock.now(), days="mon wed fri")
+    with pytest.raises(UsageError, match="names no practice days"):
+        box.change_settings(at=clock.now(), days="now and then")
+
+    assert "mon wed fri" == box.settings.days
+
+
+def test_the_next_practice_is_on_the_next_practice_day(box: Box, clock: ManualClock) -> None:
+    """From a Monday, with Mondays and Thursdays: the plan is Thursday's."""
+    box.change_settings(at=clock.now(), days="mon thu")
+    day, plan = box.next_practice(at=clock.now())
+
+    assert date(2026, 3, 5).toordinal() == day
+    assert plan.items
