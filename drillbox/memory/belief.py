@@ -184,7 +184,7 @@ def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief
     cold = sight.taken_today == 0
     seen = _learn(belief, evidence, sight, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
-    mu += _gain(mu, evidence, sight.taken_today, parameters)
+    mu += _gain(mu, belief.takes, evidence, sight.taken_today, parameters)
     if sight.gap > 0.0:
         ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, sight, parameters)
     return Belief(
@@ -267,10 +267,13 @@ def _standardised(low: float, high: float, spread: float) -> tuple[float, float,
     return chance, mean / sd, lost / spread
 
 
-def _gain(mu: float, evidence: Evidence, taken_today: int, parameters: Parameters) -> float:
-    """Return the tempo that one take adds: most near the edge, less with each take of the day."""
+def _gain(
+    mu: float, takes: int, evidence: Evidence, taken_today: int, parameters: Parameters
+) -> float:
+    """Return the tempo that one take adds: less with practice, less with each take of the day, most near the edge."""
     off = (log2(max(evidence.bpm, SLOWEST_BPM)) - mu) / parameters.edge
-    return parameters.gain * parameters.fatigue**taken_today * exp(-0.5 * off * off)
+    fresh = parameters.gain * parameters.practice / (parameters.practice + takes)
+    return fresh * parameters.fatigue**taken_today * exp(-0.5 * off * off)
 
 
 def _consolidate(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-MODEL_VERSION = "1"
+MODEL_VERSION = "2"
 """Changes whenever the same log would give other beliefs; a cached belief of another version is void."""
 
 
@@ -35,9 +35,11 @@ class Parameters:
         Share of the stability that is left after a cold take fell apart at a tempo it should have
         come off at. Assumption.
     gain
-        Octaves a take adds to the peak cold tempo when it is played near the edge. Assumption, from the
-        same prototype. The gain of the same day's next take is `fatigue` times the last one's
-        (Lee & Genovese 1988: massed practice depresses retention).
+        Octaves the first take adds to the peak cold tempo when it is played near the edge: 0.08. The same day's next take
+        adds `fatigue` times as much (Lee & Genovese 1988: massed practice depresses retention). Assumption.
+    practice
+        Takes after which a take adds half of what the first one did: 5. The sum of such gains grows like a logarithm, the
+        power law of practice of Newell & Rosenbloom (1981). The number is an assumption.
     fatigue
         See `gain`. Assumption.
     edge
@@ -67,7 +69,8 @@ class Parameters:
     growth: float = 1.0
     growth_doubt: float = 0.3
     shrink: float = 0.6
-    gain: float = 0.03
+    gain: float = 0.08
+    practice: float = 5.0
     fatigue: float = 0.6
     edge: float = 0.25
     boost: float = 0.04

@@ -202,7 +202,8 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     look = _Look(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
     seen, chances = _learn(s, look, p)
     off = (np.log2(bpm) - seen.mu) / p.edge
-    gain = p.gain * p.fatigue**today * np.exp(-0.5 * off * off)
+    fresh = p.gain * p.practice / (p.practice + s.takes)
+    gain = fresh * p.fatigue**today * np.exp(-0.5 * off * off)
     ln_s, cov, var_ln_s = _consolidate(s.mu, seen, look, p)
     return (
         _State(

@@ -36,10 +36,8 @@ SOFT_SHARE, SOFT_WIDTH = 0.2, 0.45
 """Share and half-width of the slope that makes progress far from the goal count."""
 DISCOUNT = 1.0 / 60.0
 """A day counts 1/60 less than the day before: the plan looks about two months ahead."""
-GAIN = 0.03
-"""Octaves that a take adds at the goal; `PRACTICE_REACH` shapes it elsewhere."""
 PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
-"""The gain falls to nothing this many octaves past the goal, and is at most so many times `GAIN`: the exponential law of
+"""What a take adds falls to nothing this many octaves past the goal, and is at most so many times the gain at it: the exponential law of
 practice (Heathcote, Brown & Mewhort, *Psychonomic Bulletin & Review* 7:185-207, 2000), cut off far below."""
 FURTHER_TAKES = 3
 """Takes of one visit after the first."""
@@ -84,8 +82,15 @@ class PracticeLaw:
 
     lam: float
     growth: float
+    gain: float
     fatigue: float
     discount: float = DISCOUNT
+
+    @classmethod
+    def of(cls, parameters: Parameters) -> PracticeLaw:
+        """Return the law with one player's numbers."""
+        p = parameters
+        return cls(p.lam, p.growth, 0.5 * p.gain, p.fatigue)
 
     def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
         """Return how nearly the card is in hand."""
@@ -104,7 +109,7 @@ class PracticeLaw:
 
     def _gain(self, margin: Floats) -> Floats:
         share = np.clip((PRACTICE_REACH - margin) / PRACTICE_REACH, 0.0, MOST_GAIN)
-        result: Floats = GAIN * share
+        result: Floats = self.gain * share
         return result
 
 
@@ -188,8 +193,7 @@ def step(x: Floats) -> Floats:
 @lru_cache(maxsize=4)
 def price_table(parameters: Parameters) -> PriceTable:
     """Return the prices for one player's numbers."""
-    law = PracticeLaw(parameters.lam, parameters.growth, parameters.fatigue)
-    return solve(law, Grid(MARGINS, LN_DAYS, WAITS, PRICES))
+    return solve(PracticeLaw.of(parameters), Grid(MARGINS, LN_DAYS, WAITS, PRICES))
 
 
 def solve(law: Law, grid: Grid) -> PriceTable:

@@ -151,7 +151,7 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters) -> tuple[Floats, Floats]:
 def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     """Return the price of each card's next take and of the further ones, averaged over doubt."""
     table = price_table(p)
-    law = PracticeLaw(p.lam, p.growth, p.fatigue)
+    law = PracticeLaw.of(p)
     margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
     sd = np.sqrt(np.maximum(c.var_mu, 0.0))
     result = np.zeros((len(margin), MOST_TAKES))
