@@ -48,6 +48,9 @@ WRAP_UP_SECONDS = 20.0
 OF_THE_MACHINE = frozenset({"output", "latency_ms"})
 """Settings that speak of one machine's sound device, and stay on it when boxes meet."""
 
+FORECAST_COURSES = 4
+"""One course jumps about; so many give a curve to read, and still take about a second."""
+
 
 class Box:
     """A player's whole store: decks, takes, settings.
@@ -296,6 +299,28 @@ class Box:
         """Return what was in hand on each day so far, the minutes, the records."""
         takes, entries = self.archive.takes(), self._catalogue.entries()
         return look_back(takes, entries, self._parameters, last=practice_day(at))
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
+        """Return how many cards so many minutes a day would have in hand on each of the next days.
+
+        The mean of a few possible courses, as the model sees them.
+        """
+        from drillbox.forecast import forecast  # noqa: PLC0415 - numpy, only now
+
+        candidates, day = self._scene(at, minutes, 0.0)
+        courses = [
+            forecast(
+                candidates,
+                self._parameters,
+                today=day.day,
+                days=days,
+                minutes=minutes - WRAP_UP_SECONDS / 60.0,
+                next_day=self._next_practice_day,
+                seed=seed,
+            )
+            for seed in range(FORECAST_COURSES)
+        ]
+        return tuple(sum(counts) / len(courses) for counts in zip(*courses, strict=True))
 
     # Settings
 

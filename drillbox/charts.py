@@ -18,7 +18,15 @@ _AXIS = 6
 _WEEKDAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
 
 
-def columns(values: Sequence[float], *, width: int, height: int, left: str, right: str) -> str:
+def columns(
+    values: Sequence[float],
+    *,
+    width: int,
+    height: int,
+    left: str,
+    right: str,
+    top: float = 1.0,
+) -> str:
     """Draw values as columns of blocks, oldest at the left, under a scale that starts at zero.
 
     Parameters
@@ -29,10 +37,12 @@ def columns(values: Sequence[float], *, width: int, height: int, left: str, righ
         Size of the chart.
     left, right
         What stands under the first and the last column.
+    top
+        The least value that the scale reaches, so that charts can be compared.
     """
     room, rows = max(width - _AXIS, 4), max(height - 1, 1)
     shown = _thinned(values, room)
-    top = max([*shown, 1.0])
+    top = max([*shown, top, 1.0])
     lines = []
     for row in range(rows, 0, -1):
         cells = "".join(_block(value / top * rows - (row - 1)) for value in shown)

@@ -19,12 +19,15 @@ HOMES: dict[str, str] = {
     "cards": "shelf",
     "card": "shelf",
     "year": "shelf",
+    "ahead": "shelf",
     "decks": "decks",
     "track": "track",
     "backup": "keeping",
     "restore": "keeping",
     "export": "keeping",
     "import": "keeping",
+    "merge": "merging",
+    "set": "preferences",
 }
 
 

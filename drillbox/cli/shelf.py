@@ -97,3 +97,44 @@ def year_command(box_path: str | None, width: int) -> None:
             say()
             say(body)
             say()
+
+
+@click.command("ahead")
+@click.option("--days", type=click.IntRange(7, 365), default=90, show_default=True)
+@click.option(
+    "--minutes",
+    type=click.IntRange(5, 120),
+    multiple=True,
+    help="Minutes a day; give it twice to compare. Default: 10 and 15.",
+)
+@json_option
+@click.pass_obj
+def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_json: bool) -> None:
+    r"""Simulate your next days from the box as it stands: vocabulary in hand for so many minutes a day.
+
+    One possible course by the model, not a promise.
+
+    \b
+    Examples:
+      drillbox ahead
+      drillbox ahead --days 30 --minutes 10 --minutes 20
+    """
+    from drillbox.charts import columns
+
+    with open_box(box_path, only_reads=True) as box:
+        at = clock().now()
+        courses = {each: box.ahead(at=at, minutes=each, days=days) for each in minutes or (10, 15)}
+    if as_json:
+        say_json({str(each): list(course) for each, course in courses.items()})
+        return
+    top = max((max(course) for course in courses.values()), default=0)
+    for each, course in courses.items():
+        say(f"{each} minutes a day: {course[-1]} cards in hand after {days} days")
+        say()
+        values = [float(count) for count in course]
+        say(
+            columns(
+                values, width=80, height=8, left="tomorrow", right=f"day {days}", top=float(top)
+            )
+        )
+        say()
