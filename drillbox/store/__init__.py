@@ -26,6 +26,7 @@ from drillbox.store.union import Decision, Holdings, Joined
 
 if TYPE_CHECKING:
     from drillbox.store.backups import Backup, list_backups, newest_good, restore
+    from drillbox.store.exchange import is_box, replace_log
     from drillbox.store.jsonl import read_log, write_log
 
 __all__ = [
@@ -43,15 +44,19 @@ __all__ = [
     "Setting",
     "TakeRow",
     "Wish",
+    "is_box",
     "list_backups",
     "newest_good",
     "read_log",
+    "replace_log",
     "restore",
     "write_log",
 ]
 
 _LATER = {
     "Backup": "backups",
+    "is_box": "exchange",
+    "replace_log": "exchange",
     "list_backups": "backups",
     "newest_good": "backups",
     "restore": "backups",

@@ -1,0 +1,146 @@
+"""The command that brings two machines together: merge."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from drillbox.cli.output import moment, say
+from drillbox.cli.problems import narrate
+from drillbox.cli.watching import watched, watched_file
+from drillbox.cli.wiring import box_path as resolved
+from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import LogError, UsageError
+
+if TYPE_CHECKING:
+    from drillbox.box import Box
+    from drillbox.store import Holdings, Joined, Setting, Wish
+
+ENDINGS = (".box", ".jsonl")
+
+
+@click.command("merge")
+@click.argument("other", type=click.Path(path_type=Path))
+@click.option("--both", is_flag=True, help="Bring this box into OTHER as well.")
+@click.pass_obj
+def merge_command(box_path: str | None, other: Path, both: bool) -> None:
+    r"""Bring OTHER into this box: another box, an exported log, or a folder with some of them.
+
+    Takes of both count, each once. Of two goals, importances, rests or settings that differ, the newest stands, and
+    each such decision is printed. Merge in any order and as often as you like: it comes to the same. OTHER is only
+    read, unless you give --both. Decks do not travel, nor do the sound device and its delay.
+
+    \b
+    Examples:
+      drillbox merge /media/stick/upstairs.box
+      drillbox merge ~/shared/drums --both
+    """
+    here = resolved(box_path)
+    sources = _sources(other.expanduser(), here)
+    with open_box(box_path) as box:
+        for source in sources:
+            _bring(box, source, _read(source))
+        if both:
+            for source in sources:
+                _give(box, source)
+
+
+def _sources(other: Path, here: Path) -> list[Path]:
+    """Return the files that are meant, without this box itself."""
+    if not other.is_dir():
+        if other.exists() and here.exists() and other.samefile(here):
+            raise UsageError("this is the box itself", where=str(other), fix="name the other one")
+        return [other]
+    found = [
+        path
+        for path in sorted(other.iterdir())
+        if path.suffix in ENDINGS and path.is_file() and not path.name.startswith(".")
+    ]
+    others = [path for path in found if not (here.exists() and path.samefile(here))]
+    if not others:
+        raise UsageError(
+            "no other box and no log lies in this folder",
+            where=str(other),
+            fix=f"their names end in {' or '.join(ENDINGS)}",
+        )
+    return others
+
+
+def _read(source: Path) -> Holdings:
+    from drillbox.box import Box
+    from drillbox.store import Holdings, is_box, read_log
+
+    if is_box(source):
+        with Box.open(source, clock=clock(), read_only=True) as other:
+            return other.holdings()
+    try:
+        with watched_file(source) as file:
+            return Holdings(tuple(read_log(file, str(source))))
+    except OSError as error:
+        raise LogError(f"the file cannot be read: {error.strerror}", where=str(source)) from None
+
+
+def _bring(box: Box, source: Path, holdings: Holdings) -> None:
+    from drillbox.store import TakeRow
+
+    joined = box.join(holdings, through=watched)
+    say(f"{source}: {joined.entries} new entries, {joined.choices} wishes and settings taken over.")
+    for line in _decisions(box, joined):
+        say(f"  {line}")
+    unknown = {entry.card_id for entry in holdings.log if isinstance(entry, TakeRow)}
+    unknown -= {card.card_id for card in box.cards(at=clock().now())}
+    if unknown:
+        narrate(
+            f"Takes of {len(unknown)} cards are in no deck of this box; "
+            "they count once their deck is added."
+        )
+
+
+def _decisions(box: Box, joined: Joined) -> list[str]:
+    lines = []
+    for wish in joined.wishes:
+        name = _title(box, wish.kept.card_id)
+        lines.append(
+            _decided(name, _wanted(wish.kept), _wanted(wish.dropped), wish.from_other, wish.kept)
+        )
+    for one in joined.settings:
+        values = (str(one.kept.value), str(one.dropped.value))
+        lines.append(_decided(one.kept.key, *values, one.from_other, one.kept))
+    return lines
+
+
+def _decided(name: str, kept: str, dropped: str, from_other: bool, choice: Wish | Setting) -> str:
+    where = "there" if from_other else "here"
+    return f"{name}: {kept}, set {where} on {moment(choice.at)}, stands over {dropped}"
+
+
+def _wanted(wish: Wish) -> str:
+    """Return a wish in words."""
+    goal = "the deck's goal" if wish.goal_bpm is None else f"goal {wish.goal_bpm:g}"
+    weight = "" if wish.importance is None else f", importance {wish.importance:g}"
+    return f"{goal}{weight}{', rested' if wish.resting else ''}"
+
+
+def _title(box: Box, card_id: str) -> str:
+    from drillbox.errors import UnknownCardError
+
+    try:
+        return box.title(card_id)
+    except UnknownCardError:
+        return f"card {card_id}"
+
+
+def _give(box: Box, source: Path) -> None:
+    from drillbox.box import Box
+    from drillbox.store import is_box, replace_log
+
+    holdings = box.holdings()
+    if not is_box(source):
+        replace_log(source, holdings.log)
+        say(f"{source}: now holds all {len(holdings.log)} entries.")
+        return
+    with Box.open(source, clock=clock()) as other:
+        joined = other.join(holdings, through=watched)
+    say(f"{source}: given {joined.entries} new entries, {joined.choices} wishes and settings.")

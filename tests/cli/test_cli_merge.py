@@ -1,0 +1,149 @@
+"""Two machines at the command line: by file, by shared folder, any number of times."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.cli.main import run
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from drillbox.deckfile import Deck
+
+    On = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def on(tmp_path: Path, small_deck: Deck, capfd: pytest.CaptureFixture[str]) -> On:
+    """Return a caller of commands on the box of a machine, which has the small deck."""
+    deck = tmp_path / "first.toml"
+    deck.write_text(small_deck.text, encoding="utf-8")
+
+    def call(machine: str, *words: str) -> tuple[int, str, str]:
+        path = tmp_path / machine
+        if not path.exists():
+            path.parent.mkdir(exist_ok=True)
+            run(["--box", str(path), "decks", "add", str(deck)])
+            capfd.readouterr()
+        code = run(["--box", str(path), *words])
+        out, err = capfd.readouterr()
+        return code, out, err
+
+    return call
+
+
+def takes(on: On, machine: str) -> list[tuple[str, float]]:
+    """Return what a machine knows of the takes: card and tempo."""
+    cards = json.loads(on(machine, "cards", "--json")[1])
+    shown = [json.loads(on(machine, "card", c["card_id"], "--json")[1]) for c in cards]
+    return sorted((c["title"], take["bpm"]) for c in shown for take in c["history"])
+
+
+def test_two_boxes_meet_by_a_file(on: On, tmp_path: Path) -> None:
+    """The laptop takes the desktop's takes in, once; the desktop's file stays as it was, byte by byte."""
+    on("laptop.box", "record", "e", "70", "steady")
+    on("desktop.box", "record", "e", "80", "clean")
+    on("desktop.box", "record", "a", "60", "shaky")
+    other = tmp_path / "desktop.box"
+    before = other.read_bytes()
+    first = on("laptop.box", "merge", str(other))
+    again = on("laptop.box", "merge", str(other))
+
+    assert (0, f"{other}: 2 new entries, 0 wishes and settings taken over.\n", "") == first
+    assert "0 new entries, 0 wishes and settings" in again[1]
+    assert [70.0, 80.0] == [bpm for title, bpm in takes(on, "laptop.box") if title.startswith("e")]
+    assert before == other.read_bytes()
+
+
+def test_both_ways_both_machines_say_the_same(on: On, tmp_path: Path) -> None:
+    """After one merge with --both the two logs are one, and the other's box was backed up by its own rules."""
+    on("laptop.box", "record", "e", "70", "steady")
+    on("desktop.box", "record", "a", "60", "shaky")
+    code, out, _ = on("laptop.box", "merge", str(tmp_path / "desktop.box"), "--both")
+
+    assert 0 == code
+    assert "given 1 new entries" in out
+    assert takes(on, "laptop.box") == takes(on, "desktop.box")
+    assert on("laptop.box", "export", "-")[1] == on("desktop.box", "export", "-")[1]
+
+
+def test_a_shared_folder_joins_everything_in_it(on: On, tmp_path: Path) -> None:
+    """Boxes and logs, the machine's own box among them; with --both each of them ends with all of it."""
+    for number, machine in enumerate(("shared/a.box", "shared/b.box", "elsewhere.box")):
+        on(machine, "record", "e", str(70 + number), "steady")
+    log = tmp_path / "shared" / "c.jsonl"
+    on("elsewhere.box", "export", str(log))
+    (tmp_path / "shared" / "notes.txt").write_text("not mine", encoding="utf-8")
+    code, out, _ = on("shared/a.box", "merge", str(tmp_path / "shared"), "--both")
+
+    assert 0 == code
+    assert ["b.box", "c.jsonl"] * 2 == [
+        line.split(":")[0].rpartition("/")[2] for line in out.splitlines()
+    ]
+    assert 4 == len(log.read_text(encoding="utf-8").splitlines())
+    assert [70.0, 71.0, 72.0] == [bpm for _, bpm in takes(on, "shared/b.box")]
+    on("elsewhere.box", "merge", str(log))
+    assert on("elsewhere.box", "export", "-")[1] == log.read_text(encoding="utf-8")
+
+
+def test_differences_are_settled_by_the_newest_and_told(on: On, tmp_path: Path) -> None:
+    """Each machine had its own minutes: the later choice stands on both, and each says where it came from."""
+    on("laptop.box", "set", "minutes", "20")
+    on("desktop.box", "set", "minutes", "30")
+    here = on("laptop.box", "merge", str(tmp_path / "desktop.box"))[1]
+    shutil.copy(tmp_path / "desktop.box", tmp_path / "copy.box")
+    there = on("desktop.box", "merge", str(tmp_path / "laptop.box"))[1]
+
+    assert "minutes: 30, set there on " in here
+    assert "stands over 20" in here
+    assert "0 wishes and settings taken over" in there
+
+
+def test_takes_without_a_deck_are_pointed_out(on: On, tmp_path: Path) -> None:
+    """They are in the log and wait for their deck; standard output stays data."""
+    on("desktop.box", "record", "e", "80", "clean")
+    on("laptop.box", "decks", "remove", "first-ghosts")
+    _, out, err = on("laptop.box", "merge", str(tmp_path / "desktop.box"))
+
+    assert "1 new entries" in out
+    assert "Takes of 1 cards are in no deck of this box" in err
+
+
+@pytest.mark.parametrize(
+    ("name", "code", "sentence"),
+    [
+        ("mine.box", 2, "this is the box itself"),
+        ("missing.box", 4, "the file cannot be read"),
+        ("empty", 2, "no other box and no log"),
+        ("text.jsonl", 4, "text.jsonl:1: this is no take log"),
+        ("foreign.box", 6, "a file of another program"),
+    ],
+)
+def test_what_cannot_be_merged_is_one_sentence(
+    on: On,
+    tmp_path: Path,
+    name: str,
+    code: int,
+    sentence: str,
+) -> None:
+    """Nothing comes in, and the code says of what kind the refusal is."""
+    import sqlite3
+    from contextlib import closing
+
+    on("mine.box", "record", "e", "80", "clean")
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "text.jsonl").write_text('{"a": 1}\n', encoding="utf-8")
+    with closing(sqlite3.connect(tmp_path / "foreign.box")) as db:
+        db.execute("CREATE TABLE plants (name)")
+    said = on("mine.box", "merge", str(tmp_path / name))
+
+    assert code == said[0]
+    assert sentence in said[2]
+    assert 1 == len(said[2].splitlines())
+    assert 1 == len(takes(on, "mine.box"))

@@ -1,0 +1,105 @@
+"""Settings at the command line: listed, shown, changed, and refused with what would do."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.app.screens import setup, today
+from drillbox.cli.main import run
+from drillbox.cli.preferences import KINDS, Whole
+from drillbox.views import Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    Say = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
+    """Return a caller of commands on an empty box."""
+
+    def call(*words: str) -> tuple[int, str, str]:
+        code = run(["--box", str(tmp_path / "player.box"), *words])
+        out, err = capfd.readouterr()
+        return code, out, err
+
+    return call
+
+
+def test_every_setting_of_the_app_can_be_set_here() -> None:
+    """The two front ends know the same settings, and the same limits."""
+    limits = {
+        name: (kind.least, kind.most) for name, kind in KINDS.items() if isinstance(kind, Whole)
+    }
+
+    assert set(asdict(Settings())) == set(KINDS)
+    assert {
+        "minutes": (today.SHORTEST_DAY, today.LONGEST_DAY),
+        "latency_ms": (0, setup.LATENCY_MOST),
+        **dict.fromkeys(setup.LEVELS, (setup.LEVEL_LEAST, setup.LEVEL_MOST)),
+    } == limits
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "stored"),
+    [
+        ("minutes", "20", 20),
+        ("leading", "l", "L"),
+        ("click", "Two and Four", "two and four"),
+        ("backing", "kit alone", "kit alone"),
+        ("hands-free", "on", True),
+        ("ghosts_db", "-6", -6),
+        ("holidays", "2026-12-24..2027-01-02", "2026-12-24..2027-01-02"),
+        ("output", "Loudspeakers (USB)", "Loudspeakers (USB)"),
+        ("latency-ms", "180", 180),
+    ],
+)
+def test_a_setting_is_changed_shown_and_stays(
+    say: Say, name: str, value: str, stored: object
+) -> None:
+    """Dashes or underscores, capitals or not; the next command, and any program, sees it."""
+    assert 0 == say("set", name, value)[0]
+    key = name.replace("-", "_")
+
+    assert {key: stored} == json.loads(say("set", name, "--json")[1])
+    everything = asdict(Settings()) | {key: stored}
+    assert everything == json.loads(say("set", "--json")[1])
+
+
+def test_the_list_has_a_line_for_each_setting(say: Say) -> None:
+    """Name, value, what it is."""
+    lines = say("set")[1].splitlines()
+
+    assert len(KINDS) + 1 == len(lines)
+    assert ["minutes", "15", "minutes", "a", "day"] == lines[1].split()
+    assert "off\n" == say("set", "hands-free")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("minutes", "500"), "minutes cannot be '500'; give a whole number from 5 to 60."),
+        (("minutes", "many"), "give a whole number from 5 to 60."),
+        (("leading", "both"), "leading cannot be 'both'; give one of: R, L."),
+        (("click", "cow"), "give one of: card's grid, pulse"),
+        (("hands-free", "perhaps"), "give on or off."),
+        (("tempo",), "no setting 'tempo'; use one of: minutes, days, holidays"),
+        (("days", "now and then"), "'now and then' names no practice days"),
+        (("output", "two\nlines"), "give one line."),
+    ],
+)
+def test_what_cannot_be_set_is_refused_with_what_can(
+    say: Say, words: tuple[str, ...], sentence: str
+) -> None:
+    """One sentence, exit code 2, and the settings are as they were."""
+    code, out, err = say("set", *words)
+
+    assert (2, "") == (code, out)
+    assert sentence in err
+    assert asdict(Settings()) == json.loads(say("set", "--json")[1])
