@@ -98,7 +98,7 @@ class DeckView:
 
 @dataclass(frozen=True, slots=True)
 class DeckChange:
-    """What adding a deck did, by card slug."""
+    """What adding a deck did, by card slug; `clauses` say in words what a new edition changed."""
 
     deck_id: str
     title: str
@@ -107,6 +107,7 @@ class DeckChange:
     changed: tuple[str, ...]
     unchanged: tuple[str, ...]
     removed: tuple[str, ...]
+    clauses: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,31 +1,32 @@
-"""Commands on decks: list, add, remove, check."""
+"""Commands on decks: list, add, remove, check; those for writing decks are in `deckwriter`."""
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
-
 import click
 
+from drillbox.cli.deckfiles import decks_named
+from drillbox.cli.deckwriter import (
+    compare_command,
+    described,
+    new_command,
+    pack_command,
+    say_card,
+)
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import DeckError
-
-if TYPE_CHECKING:
-    from drillbox.deckfile import Deck
 
 
 @click.group("decks", invoke_without_command=True)
 @json_option
 @click.pass_context
 def decks_command(ctx: click.Context, as_json: bool) -> None:
-    r"""List the decks in the box and the starter decks; add, remove or check one.
+    r"""List the decks in the box and the starter decks; add or remove one; write, check and pack your own.
 
     \b
     Examples:
       drillbox decks
       drillbox decks add sixteenth-ghosts
-      drillbox decks add ~/lessons/week-3.toml
+      drillbox decks add ~/decks/week-3.toml
       drillbox decks check week-3.toml
     """
     if ctx.invoked_subcommand is not None:
@@ -69,21 +70,28 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
 @click.argument("deck")
 @click.pass_obj
 def add_command(box_path: str | None, deck: str) -> None:
-    r"""Add DECK, a deck file or the name of a starter deck, or its new edition.
+    r"""Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name; or a new edition.
+
+    Of a new edition it says what changed. All that was played stays; cards that the edition no longer has are set
+    aside, not deleted.
 
     \b
     Examples:
       drillbox decks add triplet-ghosts
       drillbox decks add ./my-deck.toml
+      drillbox decks add ~/mail/autumn.zip
     """
-    found = _deck(deck)
+    found = decks_named(deck)
     with open_box(box_path) as box:
-        change = box.put_deck(found, at=clock().now())
-        say(
-            f"{change.title}, edition {change.edition}: {len(change.added)} cards added, "
-            f"{len(change.changed)} changed, {len(change.unchanged)} unchanged, "
-            f"{len(change.removed)} removed."
-        )
+        for one in found:
+            change = box.put_deck(one, at=clock().now())
+            say(
+                f"{change.title}, edition {change.edition}: {len(change.added)} cards added, "
+                f"{len(change.changed)} changed, {len(change.unchanged)} unchanged, "
+                f"{len(change.removed)} removed."
+            )
+            for clause in change.clauses:
+                say(f"  {clause}")
 
 
 @decks_command.command("remove")
@@ -111,28 +119,13 @@ def check_command(deck: str, drawn: bool) -> None:
     Example:
       drillbox decks check my-deck.toml --draw
     """
-    found = _deck(deck)
-    say(f"{found.title}, edition {found.edition}: {len(found.cards)} cards, all right.")
-    if drawn:
-        from drillbox.rhythm import draw
-
-        for card in found.cards:
-            say(f"\n{card.title} ({card.slug}), goal {card.goal_bpm:.0f}")
-            say(draw(card.pattern))
+    for found in decks_named(deck):
+        say(f"{described(found)}, all right.")
+        if drawn:
+            for card in found.cards:
+                say()
+                say_card(card)
 
 
-def _deck(name: str) -> Deck:
-    """Return a deck from a file, or the starter deck of that name."""
-    from drillbox.deckfile import read, read_starter_decks
-
-    path = Path(name).expanduser()
-    if path.exists() or path.suffix:
-        return read(path)
-    starters = {deck.id: deck for deck in read_starter_decks()}
-    if name not in starters:
-        raise DeckError(
-            "no such file, and no starter deck of this name",
-            where=name,
-            fix=f"give a file, or one of: {', '.join(starters)}",
-        )
-    return starters[name]
+for command in (new_command, compare_command, pack_command):
+    decks_command.add_command(command)

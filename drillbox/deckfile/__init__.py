@@ -4,21 +4,32 @@ from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
 from drillbox.deckfile.deck import Card, Deck
+from drillbox.deckfile.editions import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
+from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack
 from drillbox.deckfile.reading import MAX_BYTES, MAX_CARDS, check, parse_deck
+from drillbox.deckfile.template import deck_template
 
 __all__ = [
     "MAX_BYTES",
     "MAX_CARDS",
+    "MAX_DECKS",
+    "MAX_PACKED_BYTES",
     "Assignment",
     "Card",
     "Deck",
     "StarterDeck",
     "assignments_in",
+    "changed_cards",
     "check",
+    "deck_template",
+    "edition_changes",
+    "pack",
     "parse_deck",
     "read",
+    "read_decks",
     "read_starter_decks",
     "read_text",
     "starter_decks",
+    "unpack",
 ]

@@ -1,0 +1,36 @@
+"""Decks by what a person types: a file, a packed file, a folder, or the name of a starter deck."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.errors import DeckError
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Deck
+
+
+def decks_named(name: str) -> tuple[Deck, ...]:
+    """Return the decks at a path, or the starter deck of that name."""
+    from drillbox.deckfile import read_decks, read_starter_decks
+
+    path = Path(name).expanduser()
+    if path.exists() or path.suffix:
+        return read_decks(path)
+    starters = {deck.id: deck for deck in read_starter_decks()}
+    if name not in starters:
+        raise DeckError(
+            "no such file, and no starter deck of this name",
+            where=name,
+            fix=f"give a file, or one of: {', '.join(starters)}",
+        )
+    return (starters[name],)
+
+
+def deck_named(name: str) -> Deck:
+    """Return the one deck at a path, or the starter deck of that name."""
+    decks = decks_named(name)
+    if len(decks) > 1:
+        raise DeckError(f"there are {len(decks)} decks", where=name, fix="name one file")
+    return decks[0]

@@ -1,0 +1,114 @@
+"""Commands for those who write decks: new, compare, pack."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from drillbox.cli.deckfiles import deck_named, decks_named
+from drillbox.cli.output import say
+from drillbox.cli.problems import narrate
+from drillbox.errors import NotSavedError, UsageError
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Card, Deck
+
+
+@click.command("new")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+def new_command(file: Path) -> None:
+    r"""Start a deck: write FILE with three cards to be edited. It reads without an error as it is.
+
+    \b
+    Example:
+      drillbox decks new week-3.toml
+    """
+    from drillbox.deckfile import deck_template
+
+    if file.suffix != ".toml":
+        raise UsageError(
+            "a deck is a .toml file", where=str(file), fix="name it such as week-3.toml"
+        )
+    write_new(file, deck_template(file.stem).encode())
+    say(f"Written: {file}")
+
+
+@click.command("compare")
+@click.argument("old")
+@click.argument("new")
+def compare_command(old: str, new: str) -> None:
+    r"""Say what changed from the deck OLD to its edition NEW, a line for each change.
+
+    \b
+    Example:
+      drillbox decks compare handed-out/week-3.toml week-3.toml
+    """
+    from drillbox.deckfile import edition_changes
+
+    before, after = deck_named(old), deck_named(new)
+    if before.id != after.id:
+        raise UsageError(
+            f"{after.id!r} is another deck than {before.id!r}", fix="compare two editions of one"
+        )
+    clauses = edition_changes(before, after)
+    for clause in clauses or ("nothing changed",):
+        say(clause)
+    if clauses and after.edition <= before.edition:
+        narrate(f"The edition is {after.edition}; raise it before you hand the deck out.")
+
+
+@click.command("pack")
+@click.argument("source")
+@click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
+def pack_command(source: str, out: Path) -> None:
+    r"""Pack SOURCE, a deck or a folder of decks, as the one file OUT, to be mailed.
+
+    OUT is a zip archive. Whoever gets it adds it as it is.
+
+    \b
+    Examples:
+      drillbox decks pack week-3.toml week-3.zip
+      drillbox decks pack my-decks/ autumn.zip
+      drillbox decks add autumn.zip
+    """
+    from drillbox.deckfile import pack
+
+    if out.suffix != ".zip":
+        raise UsageError(
+            "a packed deck is a .zip file", where=str(out), fix="name it such as a.zip"
+        )
+    decks = decks_named(source)
+    write_new(out, pack(decks))
+    for deck in decks:
+        say(described(deck))
+    say(f"Written: {out}")
+
+
+def described(deck: Deck) -> str:
+    """Return a deck in a line."""
+    return f"{deck.title}, edition {deck.edition}: {len(deck.cards)} cards"
+
+
+def say_card(card: Card) -> None:
+    """Print a card as it will be drawn."""
+    from drillbox.rhythm import draw
+
+    say(f"{card.title} ({card.slug}), goal {card.goal_bpm:.0f}")
+    say(draw(card.pattern))
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a file that was not there before."""
+    try:
+        with path.expanduser().open("xb") as out:
+            out.write(content)
+    except FileExistsError:
+        raise NotSavedError(
+            "the file exists already", where=str(path), fix="name another file or move it away"
+        ) from None
+    except OSError as error:
+        raise NotSavedError(
+            f"not written: {error.strerror}", where=str(path), fix="choose another place"
+        ) from None
