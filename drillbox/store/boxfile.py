@@ -125,6 +125,19 @@ class BoxFile:
             finally:
                 self._roll_back()
 
+    def read_a_copy(self, change: Callable[[sqlite3.Connection], None]) -> None:
+        """Go on with a private copy in memory that `change` was applied to; the file stays as it is."""
+        with self.explained():
+            copy = sqlite3.connect(":memory:", isolation_level=None)
+            self.connection.backup(copy)
+            self.connection.close()
+            self.connection = copy
+            copy.execute("PRAGMA recursive_triggers = ON")
+            copy.execute("BEGIN")
+            change(copy)
+            copy.execute("COMMIT")
+            copy.execute("PRAGMA query_only = ON")
+
     def _roll_back(self) -> None:
         # A full disk or a failing one may have ended the transaction already.
         if self.connection.in_transaction:

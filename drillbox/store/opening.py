@@ -1,7 +1,8 @@
 """How a box file is opened: is it ours, is it whole, is it of today's version.
 
 A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything else is left
-alone. The quick check reads the whole file, so it runs once a day and leaves a note of it among the backups.
+alone. Of an older version, what may only be
+read is read through an upgraded copy in memory. The quick check reads the whole file, so it runs once a day and leaves a note of it among the backups.
 The note is a convenience: where it cannot be written, the check runs again at the next start.
 """
 
@@ -110,11 +111,14 @@ def _identity(db: sqlite3.Connection) -> tuple[int, int, int]:
 
 
 def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
-    if box.read_only:
-        state = "the box is empty" if blank else "the box is of an older version"
-        raise BoxError(state, where=box.name, fix="open it once where it may be written")
+    if box.read_only and blank:
+        fix = "open it once where it may be written"
+        raise BoxError("the box is empty", where=box.name, fix=fix)
     from drillbox.store import backups, migrations  # noqa: PLC0415 - slow to load, seldom needed
 
+    if box.read_only:
+        box.read_a_copy(migrations.apply)
+        return
     if not blank and box.path is not None:
         backups.make_backup(box, now=now, before_version=schema.SCHEMA_VERSION)
     with box.writing() as db:
