@@ -21,8 +21,8 @@ from drillbox.diary import Diary, take_view
 from drillbox.errors import UsageError
 from drillbox.memory import Outlook, Parameters, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
-from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
-from drillbox.practice_days import EVERY_DAY, read_practice_days
+from drillbox.practice import Practice, settings_of
+from drillbox.practice_days import read_practice_days
 from drillbox.progress import look_back
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
@@ -36,20 +36,15 @@ if TYPE_CHECKING:
     from drillbox.clock import Clock
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade
-    from drillbox.plan import Plan
+    from drillbox.plan import Item, Plan
     from drillbox.progress import Progress
     from drillbox.store import Holdings, Joined, LogEntry
     from drillbox.store.union import Through
     from drillbox.views import DayView, DeckChange, TakeView
 
 
-WRAP_UP_SECONDS = 20.0
-"""Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
 OF_THE_MACHINE = frozenset({"output", "latency_ms"})
 """Settings that speak of one machine's sound device, and stay on it when boxes meet."""
-
-FORECAST_COURSES = 4
-"""One course jumps about; so many give a curve to read, and still take about a second."""
 
 
 class Box:
@@ -65,6 +60,9 @@ class Box:
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive, self._parameters)
+        self._practice = Practice(
+            archive, self._catalogue, self._beliefs, self._diary, self._parameters
+        )
 
     @classmethod
     def open(
@@ -199,38 +197,24 @@ class Box:
         elapsed: float = 0.0,
         without: Collection[str] = (),
     ) -> Plan:
-        """Return what to play in what is left of the day's minutes.
-
-        Parameters
-        ----------
-        at
-            Now.
-        minutes
-            Length of the whole day's practice; today's takes are taken off it.
-        elapsed
-            Seconds that have gone since the last take and are in no take yet.
-        without
-            Cards to leave out today.
-        """
-        from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
-
-        candidates, day = self._scene(at, minutes, elapsed)
-        kept = [card for card in candidates if card.card_id not in without]
-        return make_plan(kept, day, self._parameters)
+        """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
+        return self._practice.plan(at, minutes, elapsed=elapsed, without=without)
 
     def item_for(self, card_id: str, *, bpm: float) -> Item:
         """Return a visit of one take to a card, asked for by the player rather than by the plan."""
-        row = self._catalogue.entry(card_id).row
-        seconds = take_shape(row.seconds60, row.bars, bpm).seconds
-        return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
+        return self._practice.item_for(card_id, bpm=bpm)
 
     def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
-        from drillbox.plan import explain  # noqa: PLC0415 - numpy, only now
+        return self._practice.why(card_id, at=at, minutes=minutes or self.settings.minutes)
 
-        self._catalogue.entry(card_id)
-        candidates, day = self._scene(at, minutes or self.settings.minutes, 0.0)
-        return explain(card_id, candidates, day, self._parameters)
+    def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        return self._practice.next_practice(at=at, minutes=self.settings.minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
+        """Return how many cards so many minutes a day would have in hand on each of the next days."""
+        return self._practice.ahead(at=at, minutes=minutes, days=days)
 
     def record(
         self,
@@ -282,13 +266,6 @@ class Box:
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
 
-    def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
-        """Return the next practice day, and its plan as it stands now, at the same hour."""
-        today = practice_day(at)
-        following = self._next_practice_day(today)
-        later = at + timedelta(days=following - today)
-        return following, self.plan(at=later, minutes=self.settings.minutes)
-
     def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""
         last = at + timedelta(days=days)
@@ -300,35 +277,12 @@ class Box:
         takes, entries = self.archive.takes(), self._catalogue.entries()
         return look_back(takes, entries, self._parameters, last=practice_day(at))
 
-    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
-        """Return how many cards so many minutes a day would have in hand on each of the next days.
-
-        The mean of a few possible courses, as the model sees them.
-        """
-        from drillbox.forecast import forecast  # noqa: PLC0415 - numpy, only now
-
-        candidates, day = self._scene(at, minutes, 0.0)
-        courses = [
-            forecast(
-                candidates,
-                self._parameters,
-                today=day.day,
-                days=days,
-                minutes=minutes - WRAP_UP_SECONDS / 60.0,
-                next_day=self._next_practice_day,
-                seed=seed,
-            )
-            for seed in range(FORECAST_COURSES)
-        ]
-        return tuple(sum(counts) / len(courses) for counts in zip(*courses, strict=True))
-
     # Settings
 
     @property
     def settings(self) -> Settings:
         """The player's settings."""
-        stored = self.archive.settings()
-        return Settings.read({key: setting.value for key, setting in stored.items()})
+        return settings_of(self.archive)
 
     def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
         """Store changed settings and return all of them."""
@@ -370,12 +324,6 @@ class Box:
 
     # Within
 
-    def _next_practice_day(self, day: int) -> int:
-        settings = self.settings
-        if settings.days == EVERY_DAY and not settings.holidays:
-            return day + 1
-        return read_practice_days(settings.days, settings.holidays).next_after(day)
-
     def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:
         row, now = entry.row, epoch_days(at)
         belief = self._beliefs.of(row.card_id)
@@ -401,33 +349,4 @@ class Box:
             low_bpm=seen.low_bpm if met else None,
             high_bpm=seen.high_bpm if met else None,
             returns=None if until is None else at + timedelta(days=until - now),
-        )
-
-    def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
-        self._beliefs.refresh()
-        today = self.day(at)
-        day = Day(
-            at=epoch_days(at),
-            day=today.day,
-            minutes=minutes,
-            spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
-            next_in_days=float(self._next_practice_day(today.day) - today.day),
-            done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
-        )
-        return [self._candidate(entry) for entry in self._catalogue.entries().values()], day
-
-    def _candidate(self, entry: Entry) -> Candidate:
-        row = entry.row
-        return Candidate(
-            card_id=row.card_id,
-            title=row.title,
-            belief=self._beliefs.of(row.card_id),
-            goal_bpm=entry.goal_bpm,
-            seconds60=row.seconds60,
-            bars=row.bars,
-            importance=entry.importance,
-            family=row.family,
-            after=row.after,
-            order=entry.order,
-            rested=entry.resting,
         )

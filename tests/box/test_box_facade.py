@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from drillbox import Box, Grade
-from drillbox.box import WRAP_UP_SECONDS
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import State
+from drillbox.practice import WRAP_UP_SECONDS
 
 ZURICH = ZoneInfo("Europe/Zurich")
 

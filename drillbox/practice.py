@@ -1,0 +1,158 @@
+"""The practice day as the plan sees it: the box's cards, beliefs, takes and settings turned into candidates and a day.
+
+Conventions: moments are aware datetimes, lengths seconds unless the name says minutes.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.moments import epoch_days, practice_day
+from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
+from drillbox.practice_days import EVERY_DAY, read_practice_days
+from drillbox.views import Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from datetime import datetime
+
+    from drillbox.bookkeeping import Beliefs
+    from drillbox.catalogue import Catalogue, Entry
+    from drillbox.diary import Diary
+    from drillbox.memory import Parameters
+    from drillbox.plan import Plan
+    from drillbox.store import Archive
+
+WRAP_UP_SECONDS = 20.0
+"""Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
+FORECAST_COURSES = 4
+"""One course jumps about; so many give a curve to read, and still take about a second."""
+
+
+def settings_of(archive: Archive) -> Settings:
+    """Return the settings that a box keeps."""
+    return Settings.read({key: setting.value for key, setting in archive.settings().items()})
+
+
+class Practice:
+    """What to play, when, and what it would bring."""
+
+    def __init__(
+        self,
+        archive: Archive,
+        catalogue: Catalogue,
+        beliefs: Beliefs,
+        diary: Diary,
+        parameters: Parameters,
+    ) -> None:
+        self._archive = archive
+        self._catalogue = catalogue
+        self._beliefs = beliefs
+        self._diary = diary
+        self._parameters = parameters
+
+    def plan(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return what to play in what is left of the day's minutes.
+
+        Parameters
+        ----------
+        at
+            Now.
+        minutes
+            Length of the whole day's practice; today's takes are taken off it.
+        elapsed
+            Seconds that have gone since the last take and are in no take yet.
+        without
+            Cards to leave out today.
+        """
+        from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
+
+        candidates, day = self._scene(at, minutes, elapsed)
+        kept = [card for card in candidates if card.card_id not in without]
+        return make_plan(kept, day, self._parameters)
+
+    def item_for(self, card_id: str, *, bpm: float) -> Item:
+        """Return a visit of one take to a card, asked for by the player rather than by the plan."""
+        row = self._catalogue.entry(card_id).row
+        seconds = take_shape(row.seconds60, row.bars, bpm).seconds
+        return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
+
+    def why(self, card_id: str, *, at: datetime, minutes: float) -> str:
+        """Return one sentence on why a card is, or is not, in today's plan."""
+        from drillbox.plan import explain  # noqa: PLC0415 - numpy, only now
+
+        self._catalogue.entry(card_id)
+        candidates, day = self._scene(at, minutes, 0.0)
+        return explain(card_id, candidates, day, self._parameters)
+
+    def next_practice(self, *, at: datetime, minutes: float) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        today = practice_day(at)
+        following = self._next_practice_day(today)
+        later = at + timedelta(days=following - today)
+        return following, self.plan(at=later, minutes=minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
+        """Return how many cards so many minutes a day would have in hand on each of the next days.
+
+        The mean of a few possible courses, as the model sees them.
+        """
+        from drillbox.forecast import forecast  # noqa: PLC0415 - numpy, only now
+
+        candidates, day = self._scene(at, minutes, 0.0)
+        courses = [
+            forecast(
+                candidates,
+                self._parameters,
+                today=day.day,
+                days=days,
+                minutes=minutes - WRAP_UP_SECONDS / 60.0,
+                next_day=self._next_practice_day,
+                seed=seed,
+            )
+            for seed in range(FORECAST_COURSES)
+        ]
+        return tuple(sum(counts) / len(courses) for counts in zip(*courses, strict=True))
+
+    def _next_practice_day(self, day: int) -> int:
+        settings = settings_of(self._archive)
+        if settings.days == EVERY_DAY and not settings.holidays:
+            return day + 1
+        return read_practice_days(settings.days, settings.holidays).next_after(day)
+
+    def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
+        self._beliefs.refresh()
+        today = self._diary.of_day(at)
+        day = Day(
+            at=epoch_days(at),
+            day=today.day,
+            minutes=minutes,
+            spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
+            next_in_days=float(self._next_practice_day(today.day) - today.day),
+            done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
+        )
+        return [self._candidate(entry) for entry in self._catalogue.entries().values()], day
+
+    def _candidate(self, entry: Entry) -> Candidate:
+        row = entry.row
+        return Candidate(
+            card_id=row.card_id,
+            title=row.title,
+            belief=self._beliefs.of(row.card_id),
+            goal_bpm=entry.goal_bpm,
+            seconds60=row.seconds60,
+            bars=row.bars,
+            importance=entry.importance,
+            family=row.family,
+            after=row.after,
+            order=entry.order,
+            rested=entry.resting,
+        )
