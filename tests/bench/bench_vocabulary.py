@@ -1,0 +1,192 @@
+"""Vocabulary in hand: drillbox against simple habits and an oracle, on students it was not designed on.
+
+Run from the top of the repository::
+
+    python tests/bench/bench_vocabulary.py            # the held-out seeds, about five minutes on two cores
+    python tests/bench/bench_vocabulary.py --training # the seeds that the design was tried on
+
+Prints Markdown on standard output, progress on standard error. Every number follows from the seeds.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from dataclasses import dataclass, replace
+from multiprocessing import Pool
+from statistics import fmean, geometric_mean
+
+from habits import HABITS
+from schedulers import Drillbox, Oracle
+from students import KINDS, Nature
+from world import Cell, Result, run
+
+TRAINING, HELD_OUT = (11,), (101, 102, 103)
+LEAST = 0.5
+"""A habit that holds less than this many patterns counts as holding this many."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What everybody had in hand in one cell, with one seed."""
+
+    cell: Cell
+    habits: dict[str, Result]
+    drillbox: Result
+    learning: Result
+    oracle: Result
+
+
+def cells(seed: int) -> list[Cell]:
+    """Return every setting of the benchmark for one seed."""
+    settings = [Cell("", cards, minutes) for cards in (40, 120, 400) for minutes in (10, 15, 30)]
+    settings += [
+        Cell("", 120, 15, "weekdays"),
+        Cell("", 120, 15, "away"),
+        Cell("", 40, 10, "weekdays"),
+        Cell("", 400, 30, "away"),
+    ]
+    settings += [Cell("", cards, 15, nature=Nature(known=0.5)) for cards in (40, 120, 400)]
+    for factor in (0.5, 2.0):
+        settings += [
+            Cell("", 120, 15, nature=Nature(learning=factor)),
+            Cell("", 120, 15, nature=Nature(forgetting=factor)),
+            Cell("", 120, 15, nature=Nature(noise=factor)),
+        ]
+    return [replace(setting, kind=kind, seed=seed) for kind in KINDS for setting in settings]
+
+
+def play(cell: Cell) -> Outcome:
+    """Let everybody practise in one cell."""
+    habits = {
+        name: run(cell, make(cell.goals(), cell.seed), cell.student())
+        for name, make in HABITS.items()
+    }
+    student = cell.student()
+    return Outcome(
+        cell,
+        habits,
+        run(cell, Drillbox(cell), cell.student()),
+        run(cell, Drillbox(cell, learns=True), cell.student()),
+        run(cell, Oracle(cell, student), student),
+    )
+
+
+def play_all(todo: list[Cell], processes: int) -> list[Outcome]:
+    """Play every cell, and say how far it is."""
+    done, started = [], time.perf_counter()
+    with Pool(processes) as pool:
+        for outcome in pool.imap_unordered(play, todo):
+            done.append(outcome)
+            seconds = time.perf_counter() - started
+            left = seconds / len(done) * (len(todo) - len(done))
+            print(f"\r{len(done)}/{len(todo)} cells, {left:3.0f} s left ", end="", file=sys.stderr)
+    print(file=sys.stderr)
+    return done
+
+
+@dataclass(frozen=True)
+class Row:
+    """One setting, averaged over the seeds."""
+
+    name: str
+    habit: str
+    best: float
+    ours: float
+    learning: float
+    oracle: float
+    at_end: float
+    best_at_end: float
+    tempo: float
+    best_tempo: float
+    minutes_each: float
+    best_minutes_each: float
+
+    @property
+    def ratio(self) -> float:
+        """Ours over the best habit's, on the average in hand."""
+        return self.ours / max(self.best, LEAST)
+
+
+def summarise(outcomes: list[Outcome]) -> list[Row]:
+    """Return the settings in order, each averaged over its seeds."""
+    by_setting: dict[Cell, list[Outcome]] = {}
+    for outcome in outcomes:
+        by_setting.setdefault(replace(outcome.cell, seed=0), []).append(outcome)
+    rows = []
+    for setting in (replace(cell, seed=0) for cell in cells(0)):
+        group = by_setting[setting]
+        means = {h: fmean(o.habits[h].in_hand for o in group) for h in HABITS}
+        habit = max(means, key=lambda h: means[h])
+        total = setting.minutes * len(setting.practice_days())
+        end = fmean(o.drillbox.at_end for o in group)
+        best_end = fmean(o.habits[habit].at_end for o in group)
+        rows.append(
+            Row(
+                setting.name.rsplit("#", 1)[0].strip(),
+                habit,
+                means[habit],
+                fmean(o.drillbox.in_hand for o in group),
+                fmean(o.learning.in_hand for o in group),
+                fmean(o.oracle.in_hand for o in group),
+                end,
+                best_end,
+                fmean(o.drillbox.tempo for o in group),
+                fmean(o.habits[habit].tempo for o in group),
+                total / max(end, LEAST),
+                total / max(best_end, LEAST),
+            )
+        )
+    return rows
+
+
+def report(rows: list[Row]) -> None:
+    """Print the table and the summary as Markdown."""
+    print(
+        "| student, cards, minutes, days, known, rates | best habit | in hand | drillbox | ratio |"
+        " of oracle | learning | last day | tempo/goal | minutes each |"
+    )
+    print("|---|---|---|---|---|---|---|---|---|---|")
+    for r in rows:
+        print(
+            f"| {' '.join(r.name.split())} | {r.habit} | {r.best:.1f} | {r.ours:.1f} | {r.ratio:.2f} |"
+            f" {r.ours / r.oracle:.2f} | {r.learning:.1f} | {r.at_end:.0f} / {r.best_at_end:.0f} |"
+            f" {r.tempo:.2f} / {r.best_tempo:.2f} | {r.minutes_each:.0f} / {r.best_minutes_each:.0f} |"
+        )
+    ratios = [r.ratio for r in rows]
+    oracle = [r.ours / r.oracle for r in rows]
+    learning = [r.learning / r.ours for r in rows]
+    print(f"\n- settings: {len(rows)}")
+    print(
+        f"- in hand over the best habit: geometric mean {geometric_mean(ratios):.3f}, least {min(ratios):.3f}"
+    )
+    print(f"- settings below the best habit: {sum(x < 1.0 for x in ratios)}")
+    print(
+        f"- in hand over the oracle: geometric mean {geometric_mean(oracle):.3f}, least {min(oracle):.3f}"
+    )
+    print(f"- settings under 0.85 of the oracle: {sum(x < 0.85 for x in oracle)}")
+    print(
+        f"- learning the player against the starting numbers: geometric mean {geometric_mean(learning):.3f},"
+        f" least {min(learning):.3f}"
+    )
+
+
+def main() -> None:
+    """Play the benchmark and print it."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
+    parser.add_argument(
+        "--training", action="store_true", help="the seeds that the design was tried on"
+    )
+    parser.add_argument("--processes", type=int, default=os.cpu_count() or 1)
+    given = parser.parse_args()
+    seeds = TRAINING if given.training else HELD_OUT
+    todo = [cell for seed in seeds for cell in cells(seed)]
+    report(summarise(play_all(todo, given.processes)))
+
+
+if __name__ == "__main__":
+    main()

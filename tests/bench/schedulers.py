@@ -1,0 +1,142 @@
+"""Those who practise by a plan: drillbox, and an oracle that sees the student's true state."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
+from drillbox.memory.learning import learn
+from drillbox.memory.replay import Takes, replay
+from drillbox.plan import Candidate, Day, Done, make_plan, next_bpm
+
+if TYPE_CHECKING:
+    from students import Floats, Student
+    from world import Cell, Session
+
+EPOCH_DAY = 20000
+ORDINAL = 739163
+RELEARNED_ON = frozenset({10, 20, 35, 55, 80})
+
+
+class Drillbox:
+    """The scheduler under test, through its public face only."""
+
+    def __init__(self, cell: Cell, *, learns: bool = False) -> None:
+        self.p = Parameters()
+        self.learns = learns
+        self.log: list[tuple[int, float, int, float, int]] = []
+        self.goals = cell.goals()
+        self.families = cell.families()
+        self.minutes = cell.minutes
+        self.days = cell.practice_days()
+        self.priors = [prior(self.p, bpm=0.65 * g, sd=0.35) for g in self.goals]
+        self.beliefs: list[Belief] = list(self.priors)
+        self.names = [f"{i:04x}" for i in range(len(self.goals))]
+
+    def practise(self, session: Session) -> None:
+        """Plan the day, play the plan, and plan again while there is time."""
+        if self.learns and session.day in RELEARNED_ON:
+            self._relearn()
+        coming = [d for d in self.days if d > session.day]
+        wait = float(coming[0] - session.day) if coming else 1.0
+        done: list[Done] = []
+        while True:
+            at = EPOCH_DAY + session.day + session.second / 86400.0
+            day = Day(at, ORDINAL + session.day, self.minutes, session.second, wait, tuple(done))
+            plan = make_plan(self._candidates(), day, self.p)
+            before = session.takes
+            for item in plan.items:
+                self._visit(session, int(item.card_id, 16), item.bpm, item.takes, done)
+            if session.takes == before:
+                return
+
+    def _visit(self, session: Session, card: int, bpm: int, takes: int, done: list[Done]) -> None:
+        for _ in range(takes):
+            seen = session.play(card, bpm)
+            if seen is None:
+                return
+            grade = Grade(seen)
+            at = EPOCH_DAY + session.day + session.second / 86400.0
+            evidence = Evidence(at, ORDINAL + session.day, bpm, grade)
+            self.log.append((card, at, evidence.day, float(bpm), int(grade)))
+            self.beliefs[card] = update(self.beliefs[card], evidence, self.p)
+            done.append(Done(self.names[card], bpm, grade))
+            bpm = next_bpm(bpm, grade, float(self.goals[card]))
+
+    def _relearn(self) -> None:
+        takes = Takes.of(*zip(*self.log, strict=True))
+        self.p = learn(self.priors, takes, Parameters()).parameters
+        self.beliefs = replay(self.priors, takes, self.p)
+
+    def _candidates(self) -> list[Candidate]:
+        return [
+            Candidate(
+                self.names[i],
+                "",
+                b,
+                float(self.goals[i]),
+                4.0,
+                family=f"f{self.families[i]}",
+                order=i,
+            )
+            for i, b in enumerate(self.beliefs)
+        ]
+
+
+class Oracle:
+    """One step ahead with the truth in hand: always the take that adds most true worth a second.
+
+    Worth is looked at on the days ahead, with the student's own laws: a steep step at the goal and a soft slope towards it.
+    """
+
+    def __init__(
+        self,
+        cell: Cell,
+        student: Student,
+        *,
+        soft: float = 0.3,
+        width: float = 0.1,
+        reach: float = 12.0,
+    ) -> None:
+        self.goals = cell.goals()
+        self.line = np.log2(self.goals - 2.5)
+        self.student = student
+        self.soft, self.width = soft, width
+        edges = np.array([0.0, 1.0, 2.0, 4.0, 7.0, 11.0, 16.0, 22.0, 30.0])
+        edges = edges[edges <= reach] if reach < 30 else edges
+        self.ahead = 0.5 * (edges[1:] + edges[:-1]) + 0.5
+        self.weights = np.diff(edges)
+
+    def practise(self, session: Session) -> None:
+        """Take by take."""
+        everything = np.arange(len(self.goals))
+        density = self._density(session, everything)
+        while True:
+            card = int(density.argmax())
+            cold = self.student.right_tempo(card, float(session.day), session.second)
+            bpm = float(min(self.goals[card], max(20.0, round(2.0 ** (cold - 0.03)))))
+            if session.play(card, bpm) is None:
+                return
+            density[card] = self._density(session, np.array([card]))[0]
+
+    def _density(
+        self, session: Session, cards: np.ndarray[tuple[int], np.dtype[np.int64]]
+    ) -> Floats:
+        if session.day != self.student.today:
+            self.student.today = float(session.day)
+            self.student.takes_today[:] = 0
+        after = self.student.cold_after(cards, float(session.day), session.second, self.ahead)
+        without = self.student.cold_without(cards, float(session.day), self.ahead)
+        gain = (self._worth(after, cards) - self._worth(without, cards)) @ self.weights
+        cost = np.array([session.cost(int(c), 0.8 * self.goals[c]) for c in cards])
+        result: Floats = gain / cost
+        return result
+
+    def _worth(self, cold: Floats, cards: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Floats:
+        off = cold - self.line[cards, None]
+        steep = 1.0 / (1.0 + np.exp(np.clip(-1.7 * (off - 0.3 * self.width) / self.width, -50, 50)))
+        soft = 1.0 / (1.0 + np.exp(np.clip(-1.7 * off / 0.45, -50, 50)))
+        result: Floats = (1.0 - self.soft) * steep + self.soft * soft
+        return result
