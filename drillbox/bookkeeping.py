@@ -1,16 +1,17 @@
 """Beliefs kept in step with the take log: computed from it, cached in the box, replayed where it moved.
 
 Invariant: after `Beliefs.refresh`, what `of` returns is what replaying that card's takes in order of time would give,
-whoever wrote them.
+whoever wrote them; for an heir, on top of what its ancestors' takes give (`drillbox.heirs`).
 """
 
 from __future__ import annotations
 
 from contextlib import suppress
-from math import isnan, nan
+from math import isclose, isnan, nan
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotSavedError
+from drillbox.heirs import Heir, digest, heirs_in, inherited, lineage, with_descendants
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, prior, update
 from drillbox.moments import epoch_days, in_zone, practice_day
 from drillbox.store import BeliefRow, TakeRow
@@ -34,9 +35,15 @@ class Beliefs:
     def __init__(self, archive: Archive, parameters: Parameters) -> None:
         self._archive = archive
         self._parameters = parameters
-        cached = archive.beliefs(MODEL_VERSION)
+        self._heirs: dict[str, Heir] = heirs_in(archive.settings())
+        cached = archive.beliefs(self._version)
         self._mark = cached.mark
         self._by_card = {card_id: _belief(row) for card_id, row in cached.rows.items()}
+
+    @property
+    def _version(self) -> str:
+        """What the cache was computed with: other links between cards give other beliefs."""
+        return f"{MODEL_VERSION} {digest(self._heirs)}".strip()
 
     def of(self, card_id: str) -> Belief:
         """Return the belief about a card; of one never played, the prior."""
@@ -44,20 +51,20 @@ class Beliefs:
 
     def refresh(self) -> None:
         """Replay the cards whose history changed since the last look."""
+        heirs = heirs_in(self._archive.settings())
+        if heirs != self._heirs:
+            self._heirs, self._mark, self._by_card = heirs, 0, {}
         mark = self._archive.mark()
         if mark == self._mark:
             return
-        changed = self._archive.changed_cards(after=self._mark)
-        histories: dict[str, list[TakeRow]] = {card_id: [] for card_id in changed}
-        for take in self._takes_of(changed):
-            histories[take.card_id].append(take)
-        replayed = {card_id: self._replay(takes) for card_id, takes in histories.items()}
+        changed = with_descendants(self._archive.changed_cards(after=self._mark), heirs)
+        replayed = self._replayed(changed)
         self._by_card.update(replayed)
         since, self._mark = self._mark, mark
         # The cache only saves time: a disk that refuses it must not keep anyone from practising.
         with suppress(NotSavedError):
             rows = [_row(card_id, belief) for card_id, belief in replayed.items()]
-            self._archive.put_beliefs(rows, version=MODEL_VERSION, since=since, mark=mark)
+            self._archive.put_beliefs(rows, version=self._version, since=since, mark=mark)
 
     def record(self, take: TakeRow) -> None:
         """Append a take to the log, and what follows from it to the cache, in one durable step.
@@ -70,28 +77,78 @@ class Beliefs:
         self.refresh()
         before, seen = self.of(take.card_id), evidence(take)
         in_order = before.at is None or seen.at >= before.at
+        in_order &= all(heir.at < take.at for heir in self._heirs.values())
         if not in_order:
             self._archive.add_take(take)
             self.refresh()
             return
         after = update(before, seen, self._parameters)
         rows = [_row(take.card_id, after)]
-        mark = self._archive.record(take, rows, version=MODEL_VERSION, mark=self._mark)
+        mark = self._archive.record(take, rows, version=self._version, mark=self._mark)
         if mark == self._mark + 1:
             self._by_card[take.card_id], self._mark = after, mark
         else:
             self.refresh()
+
+    def wrong(self) -> frozenset[str]:
+        """Return the cards of which something else is believed than a replay of the log says.
+
+        Two machines may round the last bits differently, so a difference is one that could be heard of.
+        """
+        self.refresh()
+        cards = self._archive.changed_cards(after=0) | self._by_card.keys()
+        replayed = self._replayed(with_descendants(cards, self._heirs))
+        alike = {card for card, belief in replayed.items() if _alike(belief, self.of(card))}
+        return frozenset(replayed.keys() - alike)
+
+    def forget(self) -> None:
+        """Throw the cache away and compute it again."""
+        self._archive.drop_beliefs()
+        self._mark, self._by_card = 0, {}
+        self.refresh()
+
+    def _replayed(self, cards: frozenset[str]) -> dict[str, Belief]:
+        histories: dict[str, list[TakeRow]] = {card_id: [] for card_id in cards}
+        for take in self._takes_of(cards):
+            histories[take.card_id].append(take)
+        return {card_id: self._replay(card_id, takes) for card_id, takes in histories.items()}
 
     def _takes_of(self, cards: frozenset[str]) -> Iterable[TakeRow]:
         if len(cards) == 1:
             return self._archive.takes(card_id=next(iter(cards)))
         return (take for take in self._archive.takes() if take.card_id in cards)
 
-    def _replay(self, takes: Iterable[TakeRow]) -> Belief:
-        belief = prior(self._parameters)
+    def _replay(self, card_id: str, takes: Iterable[TakeRow]) -> Belief:
+        takes = list(takes)
+        belief = self._start(card_id, takes)
         for take in takes:
             belief = update(belief, evidence(take), self._parameters)
         return belief
+
+    def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
+        """Return what is believed before a card's first take: of an heir, what it has from its ancestors."""
+        belief = prior(self._parameters)
+        links = []
+        for link in lineage(card_id, self._heirs):
+            if takes and takes[0].at <= link.at:
+                break
+            takes = [
+                take for take in self._archive.takes(card_id=link.ancestor) if take.at <= link.at
+            ]
+            links.append(takes)
+        for of_ancestor in reversed(links):
+            for take in of_ancestor:
+                belief = update(belief, evidence(take), self._parameters)
+            if belief.takes:
+                belief = inherited(belief, self._parameters)
+        return belief
+
+
+def _alike(one: Belief, other: Belief) -> bool:
+    return all(
+        a == b or (a is not None and b is not None and isclose(a, b, rel_tol=1e-9, abs_tol=1e-9))
+        for a, b in zip(one.to_row(), other.to_row(), strict=True)
+    )
 
 
 def _row(card_id: str, belief: Belief) -> BeliefRow:

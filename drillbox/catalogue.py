@@ -10,15 +10,16 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from drillbox.editions import put_edition
 from drillbox.errors import UnknownCardError
-from drillbox.store import CardRow, DeckRow, Wish
-from drillbox.views import DeckChange
+from drillbox.store import Wish
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import date, datetime
 
     from drillbox.deckfile import Deck
-    from drillbox.store import Archive
+    from drillbox.store import Archive, CardRow
+    from drillbox.views import DeckChange
 
 SHORTEST_START = 4
 """So many letters of a card's id are enough to mean it."""
@@ -47,24 +48,49 @@ class Entry:
         return frozenset((self.row.card_id, self.row.title.casefold(), *self.slugs, *self.places))
 
 
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What a deck asks of a card: the last day to practise it, and the tempo to have it at by then."""
+
+    by: date
+    goal_bpm: float
+
+
 class Catalogue:
     """The cards by id, read when first needed and again after `forget`."""
 
     def __init__(self, archive: Archive) -> None:
         self._archive = archive
         self._entries: dict[str, Entry] | None = None
+        self._dues: dict[str, tuple[Due, ...]] | None = None
         self._seen = archive.changes_elsewhere()
 
     def entries(self) -> dict[str, Entry]:
         """Return every card by its id, in deck order."""
         seen = self._archive.changes_elsewhere()
         if self._entries is None or seen != self._seen:
-            self._entries, self._seen = self._read(), seen
+            self._entries, self._dues, self._seen = self._read(), None, seen
         return self._entries
 
     def forget(self) -> None:
         """Read again at the next question."""
         self._entries = None
+
+    def due(self, card_id: str, *, day: int) -> Due | None:
+        """Return what is asked of a card next: the nearest day that has not passed, or None.
+
+        Parameters
+        ----------
+        card_id
+            The card.
+        day
+            Today's practice day.
+        """
+        entries = self.entries()
+        if self._dues is None:
+            self._dues = self._read_dues(entries)
+        ahead = [due for due in self._dues.get(card_id, ()) if due.by.toordinal() >= day]
+        return min(ahead, key=lambda due: (due.by, -due.goal_bpm), default=None)
 
     def entry(self, card_id: str) -> Entry:
         """Return one card."""
@@ -120,13 +146,10 @@ class Catalogue:
         self.forget()
 
     def put_deck(self, deck: Deck, at: datetime) -> DeckChange:
-        """Add a deck or its new edition; a deck that was here keeps its place."""
-        earlier = {row.id: row.added_at for row in self._archive.decks()}
-        row, cards = deck_rows(deck, at=earlier.get(deck.id, at))
-        before = [card for card in self._archive.cards() if card.deck_id == deck.id]
-        self._archive.put_deck(row, cards)
+        """Add a deck or its new edition."""
+        change = put_edition(self._archive, deck, at)
         self.forget()
-        return compare(deck, before, cards)
+        return change
 
     def remove_deck(self, deck_id: str) -> None:
         """Take a deck out."""
@@ -152,47 +175,19 @@ class Catalogue:
             )
         return entries
 
+    def _read_dues(self, entries: dict[str, Entry]) -> dict[str, tuple[Due, ...]]:
+        from drillbox.deckfile import assignments_in  # noqa: PLC0415 - few decks have any
 
-def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
-    """Return a deck as the store keeps it."""
-    from drillbox.rhythm import spell  # noqa: PLC0415 - a plan needs no notation
-
-    ids = {card.slug: card.card_id for card in deck.cards}
-    cards = [
-        CardRow(
-            deck_id=deck.id,
-            slug=card.slug,
-            card_id=card.card_id,
-            title=card.title,
-            pattern=spell(card.pattern),
-            seconds60=card.pattern.seconds(60.0),
-            bars=card.pattern.bars,
-            goal_bpm=card.goal_bpm,
-            importance=card.importance,
-            after=tuple(ids[slug] for slug in card.after),
-            family=card.family,
-            position=position,
-            note=card.note,
-        )
-        for position, card in enumerate(deck.cards)
-    ]
-    row = DeckRow(
-        deck.id, deck.title, deck.edition, deck.author, deck.licence, deck.about, deck.text, at
-    )
-    return row, cards
-
-
-def compare(deck: Deck, before: list[CardRow], after: list[CardRow]) -> DeckChange:
-    """Return what an edition changes, by card slug."""
-    old = {row.slug: row for row in before}
-    new = {row.slug: row for row in after}
-    kept = [slug for slug in new if slug in old]
-    return DeckChange(
-        deck_id=deck.id,
-        title=deck.title,
-        edition=deck.edition,
-        added=tuple(slug for slug in new if slug not in old),
-        changed=tuple(slug for slug in kept if new[slug] != old[slug]),
-        unchanged=tuple(slug for slug in kept if new[slug] == old[slug]),
-        removed=tuple(slug for slug in old if slug not in new),
-    )
+        asked = {deck.id: assignments_in(deck.text) for deck in self._archive.decks()}
+        wishes = self._archive.wishes()
+        found = {}
+        for card_id, entry in entries.items():
+            wish = wishes.get(card_id)
+            own = wish.goal_bpm if wish else None
+            found[card_id] = tuple(
+                Due(one.by, own or one.goal_bpm or entry.goal_bpm)
+                for deck_id, slug in zip(entry.deck_ids, entry.slugs, strict=True)
+                for one in asked[deck_id]
+                if one.means(slug)
+            )
+        return found
