@@ -149,20 +149,3 @@ def _search(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Param
         if not moved:
             step /= 2.0
     return at(best)
-
-
-def calibration(
-    chances: Sequence[float], held: Sequence[bool]
-) -> tuple[tuple[float, float, int], ...]:
-    """Return predicted and observed shares of success by decile of the prediction, and how many takes each has."""
-    predicted = np.asarray(chances, dtype=np.float64)
-    observed = np.asarray(held, dtype=np.float64)
-    decile = np.clip((predicted * 10.0).astype(np.int64), 0, 9)
-    rows = []
-    for k in range(10):
-        inside = decile == k
-        if inside.any():
-            rows.append(
-                (float(predicted[inside].mean()), float(observed[inside].mean()), int(inside.sum()))
-            )
-    return tuple(rows)

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
+from drillbox.memory.belief import chance_of
+from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
+from drillbox.memory.replay import Takes
+
+PLAIN = Parameters()
+
+
+def log_of(player: Parameters, *, cards: int, days: int, seed: int) -> tuple[list[Belief], Takes]:
+    """Return the priors and the log of a player who is just as the model says, with these numbers."""
+    rng = np.random.default_rng(seed)
+    start = [prior(PLAIN, bpm=70.0, sd=0.1)] * cards
+    now, rows = list(start), []
+    for day in range(days):
+        for card in rng.permutation(cards)[: max(1, cards // 2)].tolist():
+            for take in range(2):
+                at = 20000.0 + day + take / 1000.0
+                bpm = float(round(2.0 ** now[card].cold(at, player)[0]))
+                drawn = [Evidence(at, 739163 + day, bpm, grade) for grade in Grade]
+                weights = np.array([chance_of(now[card], e, player) for e in drawn])
+                evidence = drawn[int(rng.choice(5, p=weights / weights.sum()))]
+                now[card] = update(now[card], evidence, player)
+                rows.append((card, at, evidence.day, bpm, int(evidence.grade)))
+    return start, Takes.of(*zip(*rows, strict=True))
+
+
+def test_the_chances_of_the_five_grades_sum_to_one() -> None:
+    """Whatever is believed, one of the grades is given."""
+    belief = prior(PLAIN, bpm=80.0)
+    chances = [chance_of(belief, Evidence(1.0, 1, 75.0, g), PLAIN) for g in Grade]
+    assert sum(chances) == pytest.approx(1.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(("name", "factor"), [("gain", 1.8), ("sigma", 1.6), ("boost", 2.0)])
+def test_a_player_unlike_the_first_guess_is_learned(name: str, factor: float) -> None:
+    """From the log of a player who gains, warms up or varies more, that number moves most of the way."""
+    player = replace(PLAIN, **{name: getattr(PLAIN, name) * factor})
+    start, takes = log_of(player, cards=24, days=50, seed=3)
+    learned = learn(start, takes, PLAIN)
+    assert learned.adopted
+    assert learned.improvement > 0.0
+    moved = np.log(getattr(learned.parameters, name) / getattr(PLAIN, name)) / np.log(factor)
+    assert 0.4 < moved < 1.6
+
+
+def test_a_short_log_teaches_nothing() -> None:
+    """Below a few hundred cold takes the starting numbers stay."""
+    start, takes = log_of(PLAIN, cards=6, days=20, seed=1)
+    learned = learn(start, takes, PLAIN)
+    assert learned.cold_takes == 60 < FEWEST_COLD_TAKES
+    assert (learned.parameters, learned.adopted) == (PLAIN, False)
+
+
+def test_learning_is_said_in_plain_words() -> None:
+    """Each number that moved by a tenth is one sentence; what stayed is not mentioned."""
+    new = replace(PLAIN, gain=PLAIN.gain * 1.42, sigma=PLAIN.sigma * 1.05)
+    assert sentences(PLAIN, new) == (
+        "A take adds about 1.4 times as much to your tempo as we first assumed.",
+    )
