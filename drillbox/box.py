@@ -328,7 +328,7 @@ class Box:
         row, now = entry.row, epoch_days(at)
         belief = self._beliefs.of(row.card_id)
         seen = outlook(belief, now, self._parameters, hold_bpm=entry.goal_bpm)
-        met = last is not None
+        met = belief.takes > 0
         stands = state(belief, now, self._parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
         until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
         return CardView(
@@ -349,4 +349,5 @@ class Box:
             low_bpm=seen.low_bpm if met else None,
             high_bpm=seen.high_bpm if met else None,
             returns=None if until is None else at + timedelta(days=until - now),
+            due=self._catalogue.due(row.card_id, day=practice_day(at)),
         )

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 from drillbox.editions import put_edition
 from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
+from drillbox.views import Due
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import datetime
 
     from drillbox.deckfile import Deck
     from drillbox.store import Archive, CardRow
@@ -46,14 +47,6 @@ class Entry:
     def names(self) -> frozenset[str]:
         """All it may be called by, in lower case."""
         return frozenset((self.row.card_id, self.row.title.casefold(), *self.slugs, *self.places))
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """What a deck asks of a card: the last day to practise it, and the tempo to have it at by then."""
-
-    by: date
-    goal_bpm: float
 
 
 class Catalogue:

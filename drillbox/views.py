@@ -13,7 +13,7 @@ from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from drillbox.rhythm import Pattern
 
@@ -27,11 +27,20 @@ def read_pattern(notation: str) -> Pattern:
 
 
 @dataclass(frozen=True, slots=True)
+class Due:
+    """What a deck asks of a card: the last day to practise it, and the tempo to have it at by then."""
+
+    by: date
+    goal_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
 class CardView:
     """A card as the shelf shows it.
 
     `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80 % band;
     None before the first take. `returns` is when it is predicted to slip under its goal; None where it is not held.
+    `due` is the nearest assignment that has not passed.
     """
 
     card_id: str
@@ -51,6 +60,7 @@ class CardView:
     low_bpm: float | None
     high_bpm: float | None
     returns: datetime | None
+    due: Due | None = None
 
     @property
     def pattern(self) -> Pattern:

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox import Box, Grade
-from drillbox.catalogue import Catalogue, Due
+from drillbox.catalogue import Catalogue
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.heirs import Heir, heirs_in, lineage, with_descendants
 from drillbox.memory import State
+from drillbox.views import Due
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
     from drillbox.clock import ManualClock
@@ -288,9 +288,7 @@ def test_settings_that_are_no_links_are_passed_over(box: Box, clock: ManualClock
     assert 20 == box.settings.minutes
 
 
-def test_assignments_become_days_for_cards(
-    box: Box, clock: ManualClock, small_deck: Deck, new_id: Callable[[], str]
-) -> None:
+def test_assignments_become_days_for_cards(box: Box, clock: ManualClock, small_deck: Deck) -> None:
     """The nearest day that has not passed counts, at the student's tempo, the assignment's, or the card's."""
     asked = small_deck.text + (
         '[[assignment]]\nby = 2026-03-10\ncards = ["e", "a"]\ngoal = 80\n'
@@ -309,3 +307,4 @@ def test_assignments_become_days_for_cards(
     assert Due(june, 90) == catalogue.due(e, day=march.toordinal() + 1)
     assert Due(june, 80) == catalogue.due(doubled, day=1)
     assert catalogue.due(e, day=june.toordinal() + 1) is None
+    assert Due(march, 80) == box.card(e, at=clock.now()).due
