@@ -322,6 +322,14 @@ class Box:
         self._catalogue.forget()
         return joined
 
+    def wrong_beliefs(self) -> frozenset[str]:
+        """Return the cards of which something else is believed than a replay of their takes says."""
+        return self._beliefs.wrong()
+
+    def forget_beliefs(self) -> None:
+        """Throw away what was computed of the cards, and compute it again from the log."""
+        self._beliefs.forget()
+
     # Within
 
     def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:

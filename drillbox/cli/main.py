@@ -22,6 +22,7 @@ HOMES: dict[str, str] = {
     "ahead": "shelf",
     "decks": "decks",
     "track": "track",
+    "checkup": "checkups",
     "backup": "keeping",
     "restore": "keeping",
     "export": "keeping",

@@ -65,7 +65,7 @@ def newest_good(box: Path, *, today: date) -> Backup | None:
     One dated after today is taken only if there is no other: its date came from a wrong clock.
     """
     by_trust = sorted(list_backups(box), key=lambda backup: backup.day > today)
-    return next((backup for backup in by_trust if _is_sound(backup.path)), None)
+    return next((backup for backup in by_trust if is_sound(backup.path)), None)
 
 
 def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = None) -> Backup:
@@ -92,7 +92,7 @@ def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = Non
     home = backup_folder(box.path)
     part = home / f".{os.getpid()}.part"
     ending = ".box" if before_version is None else f"-before-version-{before_version}.box"
-    with _disk_explained(home), box.explained(saving=True):
+    with disk_explained(home), box.explained(saving=True):
         home.mkdir(exist_ok=True)
         try:
             _copy(box, part)
@@ -131,7 +131,7 @@ def restore(box: Path, backup: Path, *, now: datetime) -> Path | None:
     """
     _refuse_unfit(backup)
     part = box.with_name(f".{box.name}.{os.getpid()}.part")
-    with _disk_explained(box.parent):
+    with disk_explained(box.parent):
         try:
             box.parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(backup, part)
@@ -142,6 +142,14 @@ def restore(box: Path, backup: Path, *, now: datetime) -> Path | None:
         finally:
             part.unlink(missing_ok=True)
         _sync(box.parent)
+    return aside
+
+
+def set_aside(backup: Path, *, now: datetime) -> Path:
+    """Rename a damaged backup, so that nobody takes it for a good one; return its new name."""
+    aside = _free(backup.with_name(f"{backup.name}.damaged-{_stamp(now)}"), "")
+    with disk_explained(backup.parent):
+        backup.rename(aside)
     return aside
 
 
@@ -203,7 +211,8 @@ def _refuse_unfit(backup: Path) -> None:
         raise BoxDamagedError("the backup is damaged", where=str(backup), fix="choose another one")
 
 
-def _is_sound(backup: Path) -> bool:
+def is_sound(backup: Path) -> bool:
+    """Return whether a backup is a box and passes the full check."""
     try:
         application_id, _, verdict = _examine(backup)
     except sqlite3.Error:
@@ -247,7 +256,8 @@ def _sync(path: Path) -> None:
 
 
 @contextmanager
-def _disk_explained(place: Path) -> Iterator[None]:
+def disk_explained(place: Path) -> Iterator[None]:
+    """Turn an error of the disk into ours."""
     try:
         yield
     except OSError as error:

@@ -1,0 +1,143 @@
+"""Looking a box file over, without changing a byte of it: its pages, its tables, its log, its backups.
+
+The log only grows, so whatever a good backup holds of it must be in the box; and its entries are numbered without
+gaps, so a gap says that another program was at it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BoxDamagedError, BoxError
+from drillbox.store import backups, migrations, takelog
+from drillbox.store.opening import open_box
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+    from pathlib import Path
+
+    from drillbox.store.backups import Backup
+    from drillbox.store.boxfile import BoxFile
+    from drillbox.store.rows import LogEntry
+
+
+@dataclass(frozen=True, slots=True)
+class FileState:
+    """What was found of a box file.
+
+    Parameters
+    ----------
+    damage
+        What SQLite's full check, or the reading of the log, says is broken; empty where nothing is.
+    altered
+        Tables, indexes and triggers that are not as this version makes them.
+    entries
+        How many entries of the log there are, retracted takes and retractions included.
+    gaps
+        How many numbers of the log are missing or given twice.
+    good, bad
+        The backups that pass the full check, and those that do not, newest first.
+    only_in_backups
+        How many entries good backups hold that the box does not.
+    """
+
+    damage: tuple[str, ...]
+    altered: tuple[str, ...]
+    entries: int
+    gaps: int
+    good: tuple[Backup, ...]
+    bad: tuple[Backup, ...]
+    only_in_backups: int
+
+
+def look_over(path: Path, *, now: datetime) -> FileState:
+    """Return what there is to say of a box and its backups.
+
+    Raises
+    ------
+    BoxForeignError
+        It is another program's file, or a newer drillbox's.
+    BoxError
+        There is no such box, or it cannot be opened for another reason than damage.
+    """
+    made = backups.list_backups(path)
+    good = tuple(backup for backup in made if backups.is_sound(backup.path))
+    bad = tuple(backup for backup in made if backup not in good)
+    try:
+        box = open_box(path, now=now, read_only=True).box
+    except BoxDamagedError as error:
+        return FileState((error.what,), (), 0, 0, good, bad, 0)
+    with closing(box):
+        damage = _damage(box)
+        if damage:
+            return FileState(damage, (), 0, 0, good, bad, 0)
+        with box.reading() as db:
+            altered, (entries, gaps) = _altered(db), _gaps(db)
+            ids = _ids(db)
+        lost = entries_of(good, without=ids, now=now)
+        return FileState((), altered, entries, gaps, good, bad, len(lost))
+
+
+def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> list[LogEntry]:
+    """Return the entries that backups hold and `without` does not name."""
+    found: dict[str, LogEntry] = {}
+    for backup in good:
+        with (
+            closing(open_box(backup.path, now=now, read_only=True).box) as box,
+            box.reading() as db,
+        ):
+            if _ids(db) <= without | found.keys():
+                continue
+            for entry in takelog.entries(db):
+                if entry.id not in without:
+                    found.setdefault(entry.id, entry)
+    return takelog.in_order(found.values())
+
+
+def _damage(box: BoxFile) -> tuple[str, ...]:
+    try:
+        with box.reading() as db:
+            said = [line for (line,) in db.execute("PRAGMA integrity_check(5)") if line != "ok"]
+            said += [f"a card of {row[0]} without its deck" for row in _orphans(db)]
+            takelog.entries(db)
+    except BoxError as error:
+        return (error.what,)
+    # SQLite puts several lines into one answer.
+    return tuple(line for answer in said for line in answer.splitlines() if "***" not in line)
+
+
+def _orphans(db: sqlite3.Connection) -> list[tuple[str]]:
+    return db.execute("PRAGMA foreign_key_check").fetchall()
+
+
+def _altered(db: sqlite3.Connection) -> tuple[str, ...]:
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as model:
+        model.execute("BEGIN")
+        migrations.apply(model)
+        ours, theirs = _tables(model), _tables(db)
+    return tuple(sorted(name for name, _ in ours ^ theirs))
+
+
+def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:
+    return set(
+        db.execute(
+            "SELECT name, sql FROM sqlite_schema"
+            " WHERE sql IS NOT NULL AND name NOT LIKE '\\_%' ESCAPE '\\' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+        )
+    )
+
+
+def _gaps(db: sqlite3.Connection) -> tuple[int, int]:
+    entries, distinct, greatest = db.execute(
+        "SELECT count(*), count(DISTINCT seq), coalesce(max(seq), 0)"
+        " FROM (SELECT seq FROM take UNION ALL SELECT seq FROM retraction)"
+    ).fetchone()
+    return entries, (entries - distinct) + (greatest - distinct)
+
+
+def _ids(db: sqlite3.Connection) -> set[str]:
+    return {key for (key,) in db.execute("SELECT id FROM take UNION ALL SELECT id FROM retraction")}

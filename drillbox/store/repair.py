@@ -1,0 +1,146 @@
+"""The way back from a damaged box: its newest good backup, and in it whatever the damaged file still says.
+
+The new box is built whole beside the old one and changes places with it at the end, so that a kill at any moment
+leaves the one or the other. Nothing is overwritten: the damaged file and damaged backups are set aside by dated names.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import closing, suppress
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillbox.errors import BoxDamagedError, BoxError
+from drillbox.store import backups, migrations, rescue, shelf, takelog, union
+from drillbox.store.boxfile import BoxFile
+from drillbox.store.union import Holdings
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable, Iterable
+    from datetime import datetime
+    from typing import Any
+
+    from drillbox.store.backups import Backup
+    from drillbox.store.rows import CardRow, DeckRow
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """What a rebuilt box was made of.
+
+    Parameters
+    ----------
+    backup
+        The backup it began with, or None where there was no good one.
+    aside
+        Where the damaged file is now.
+    entries
+        How many entries of the log it has.
+    brought_over
+        How many of them only the damaged file still had.
+    """
+
+    backup: Backup | None
+    aside: Path | None
+    entries: int
+    brought_over: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Readable:
+    """What a damaged box still says."""
+
+    own: Holdings
+    decks: tuple[DeckRow, ...]
+    cards: tuple[CardRow, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.own.log or self.own.wishes or self.own.settings or self.decks)
+
+
+def rebuild(path: Path, *, now: datetime) -> Rebuilt:
+    """Put the newest good backup, with all that the damaged box still says, in the place of the damaged box.
+
+    Raises
+    ------
+    BoxDamagedError
+        There is no good backup, and nothing in the file can be read; the file stays where it is.
+    NotSavedError
+        The disk has no room for it; the file stays where it is.
+    """
+    readable = _read_on(path)
+    good = backups.newest_good(path, today=now.date())
+    if good is None and not readable:
+        raise BoxDamagedError(
+            "nothing in the box can be read, and no good backup lies beside it",
+            where=str(path),
+            fix="bring in another machine's box, or an exported log, with a new box",
+        )
+    part = path.with_name(f".{path.name}.{os.getpid()}.repair")
+    try:
+        if good is not None:
+            with backups.disk_explained(part):
+                shutil.copyfile(good.path, part)
+        entries, brought_over = _fill(part, readable)
+        aside = backups.restore(path, part, now=now)
+    finally:
+        for left in (part, Path(f"{part}-journal")):
+            left.unlink(missing_ok=True)
+    return Rebuilt(good, aside, entries, brought_over)
+
+
+def set_aside(bad: Iterable[Backup], *, now: datetime) -> list[Path]:
+    """Rename damaged backups, so that no restore takes them for good; return their new names."""
+    return [backups.set_aside(backup.path, now=now) for backup in bad]
+
+
+def _read_on(path: Path) -> _Readable:
+    """Read what can be read, part by part."""
+    try:
+        box = BoxFile(path, read_only=True)
+    except BoxError:
+        return _Readable(Holdings(), (), ())
+    with closing(box):
+        log = _or_nothing(partial(rescue.readable_entries, box))
+        parts = [_or_nothing(partial(_read, box, read)) for read in _PARTS]
+    wishes, settings, decks, cards = (tuple(part) for part in parts)
+    return _Readable(Holdings(tuple(log), wishes, settings), decks, cards)
+
+
+_PARTS: tuple[Callable[[sqlite3.Connection], Iterable[Any]], ...] = (
+    lambda db: shelf.wishes(db).values(),
+    lambda db: shelf.settings(db).values(),
+    shelf.decks,
+    shelf.cards,
+)
+
+
+def _read(box: BoxFile, read: Callable[[sqlite3.Connection], Iterable[Any]]) -> list[Any]:
+    with box.reading() as db:
+        return list(read(db))
+
+
+def _or_nothing(read: Callable[[], list[Any]]) -> list[Any]:
+    with suppress(BoxError):
+        return read()
+    return []
+
+
+def _fill(part: Path, readable: _Readable) -> tuple[int, int]:
+    """Bring what was read into the box to be; return how many entries it has, and how many of them are new."""
+    with closing(BoxFile(part)) as box, box.writing() as db:
+        migrations.apply(db)
+        known = {(type(entry), entry.id) for entry in takelog.entries(db)}
+        # Of an entry in both, the backup's is believed: damage may have changed the other.
+        log = tuple(e for e in readable.own.log if (type(e), e.id) not in known)
+        joined = union.join(db, replace(readable.own, log=log), through=iter)
+        editions = {deck.id: deck.edition for deck in shelf.decks(db)}
+        for deck in readable.decks:
+            if deck.edition > editions.get(deck.id, 0):
+                shelf.put_deck(db, deck, [c for c in readable.cards if c.deck_id == deck.id])
+        return len(known) + joined.entries, joined.entries
