@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from drillbox.heirs import heirs_in, inherited_takes
 from drillbox.memory import Grade
 from drillbox.moments import in_zone, practice_day
 from drillbox.views import DayView, TakeView
@@ -26,8 +27,13 @@ class Diary:
         self._archive = archive
 
     def of_card(self, card_id: str) -> tuple[TakeView, ...]:
-        """Return a card's takes, oldest first."""
-        return _views(self._archive.takes(card_id=card_id))
+        """Return a card's takes, oldest first, with those of the rhythms whose place it took."""
+        own = self._takes(card_id)
+        before = inherited_takes(card_id, own, heirs_in(self._archive.settings()), self._takes)
+        return tuple(view for takes in (*before, own) for view in _views(takes))
+
+    def _takes(self, card_id: str) -> list[TakeRow]:
+        return self._archive.takes(card_id=card_id)
 
     def of_day(self, at: datetime) -> DayView:
         """Return the practice day that a moment belongs to.

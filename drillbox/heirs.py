@@ -16,11 +16,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from datetime import datetime
 
     from drillbox.memory import Belief, Parameters
-    from drillbox.store import Setting
+    from drillbox.store import Setting, TakeRow
 
 KEY = "heir/"
 CHANGED_SD = 0.15
@@ -62,6 +62,33 @@ def lineage(card_id: str, heirs: Mapping[str, Heir]) -> tuple[Heir, ...]:
         links.append(link)
         link = heirs.get(link.ancestor)
     return tuple(links)
+
+
+def inherited_takes(
+    card_id: str,
+    own: Iterable[TakeRow],
+    heirs: Mapping[str, Heir],
+    takes_of: Callable[[str], list[TakeRow]],
+) -> list[list[TakeRow]]:
+    """Return the takes a card inherits, a list for each ancestor, the farthest back first.
+
+    Parameters
+    ----------
+    card_id, own
+        The card, and its own takes in order of time.
+    heirs
+        The links.
+    takes_of
+        Gives a card's takes, in order of time.
+    """
+    found: list[list[TakeRow]] = []
+    first = next(iter(own), None)
+    for link in lineage(card_id, heirs):
+        if first is not None and first.at <= link.at:
+            break
+        found.append([take for take in takes_of(link.ancestor) if take.at <= link.at])
+        first = next(iter(found[-1]), None)
+    return found[::-1]
 
 
 def with_descendants(card_ids: Iterable[str], heirs: Mapping[str, Heir]) -> frozenset[str]:

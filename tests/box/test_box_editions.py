@@ -79,6 +79,7 @@ def test_the_heirs_own_takes_are_added_to_what_it_inherited(
     practise(box, box.find("e"), clock, days=1)
 
     assert 5 == box.card(box.find("e"), at=clock.now()).takes
+    assert 5 == len(box.history(box.find("e")))
     assert box.outlook(box.find("e"), at=clock.now()).sd < unsure.sd
 
 
