@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from drillbox.cli.deckfiles import decks_named
@@ -14,6 +16,13 @@ from drillbox.cli.deckwriter import (
 )
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.wiring import clock, open_box
+from drillbox.moments import day_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date
+
+    from drillbox.views import CardView
 
 
 @click.group("decks", invoke_without_command=True)
@@ -34,7 +43,9 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
     from drillbox.deckfile import read_starter_decks
 
     with open_box(ctx.obj, only_reads=True) as box:
-        mine = box.decks(at=clock().now())
+        at = clock().now()
+        mine = box.decks(at=at)
+        asked = _asked(box.cards(at=at))
     have = {deck.deck_id for deck in mine}
     starters = [deck for deck in read_starter_decks() if deck.id not in have]
     if as_json:
@@ -47,6 +58,11 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
                         "edition": deck.edition,
                         "cards": deck.cards,
                         "holding": deck.holding,
+                        "asked": [
+                            {"by": by.isoformat(), "cards": len(ready), "ready": sum(ready)}
+                            for (deck_id, by), ready in asked.items()
+                            if deck_id == deck.deck_id
+                        ],
                     }
                     for deck in mine
                 ],
@@ -59,6 +75,11 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
     if mine:
         rows = [(d.deck_id, d.title, str(d.edition), str(d.cards), str(d.holding)) for d in mine]
         say_table(("deck", "title", "edition", "cards", "holding"), rows)
+        for (deck_id, by), ready in asked.items():
+            say(
+                f"{deck_id} asks for {len(ready)} cards by {day_name(by.toordinal())}: "
+                f"{sum(ready)} ready."
+            )
     if starters:
         say("" if not mine else "\n")
         say("starter decks, not in the box ('drillbox decks add NAME'):")
@@ -125,6 +146,17 @@ def check_command(deck: str, drawn: bool) -> None:
             for card in found.cards:
                 say()
                 say_card(card)
+
+
+def _asked(cards: Iterable[CardView]) -> dict[tuple[str, date], list[bool]]:
+    """Return, by deck and day, whether each card asked for by then is ready, cold, now; the nearest day first."""
+    asked: dict[tuple[str, date], list[bool]] = {}
+    for card in cards:
+        if card.due is not None:
+            ready = card.cold_bpm is not None and card.cold_bpm >= card.due.goal_bpm
+            for deck_id in card.deck_ids:
+                asked.setdefault((deck_id, card.due.by), []).append(ready)
+    return dict(sorted(asked.items(), key=lambda item: (item[0][1], item[0][0])))
 
 
 for command in (new_command, compare_command, pack_command):

@@ -6,6 +6,7 @@ import click
 
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
 from drillbox.cli.wiring import clock, open_box
+from drillbox.moments import day_name
 
 
 @click.command("cards")
@@ -68,6 +69,8 @@ def card_command(box_path: str | None, card: str, as_json: bool) -> None:
         say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
         if view.cold_bpm is not None:
             say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
+        if view.due is not None:
+            say(f"asked for at {view.due.goal_bpm:.0f} by {day_name(view.due.by.toordinal())}")
         say(box.why(view.card_id, at=at))
         if takes:
             say()

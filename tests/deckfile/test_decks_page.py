@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import re
+import zipfile
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 
-from drillbox.deckfile import MAX_BYTES, MAX_CARDS, parse_deck, read_starter_decks
+from drillbox.deckfile import (
+    MAX_BYTES,
+    MAX_CARDS,
+    MAX_DECKS,
+    MAX_PACKED_BYTES,
+    edition_changes,
+    pack,
+    parse_deck,
+    read_starter_decks,
+)
 from drillbox.deckfile.assignments import ASSIGNMENT_KEYS, MAX_ASSIGNMENTS
 from drillbox.deckfile.cards import CARD_KEYS
+from drillbox.deckfile.packing import MAX_RATIO
 from drillbox.deckfile.reading import DECK_KEYS
 from drillbox.errors import DeckError
 from drillbox.rhythm import Voice
@@ -59,6 +71,32 @@ def test_every_key_and_limit_is_described() -> None:
     assert f"{MAX_CARDS:,} cards" in PAGE
     assert f"{MAX_BYTES:,} bytes" in PAGE
     assert f"up to {MAX_ASSIGNMENTS} of them" in PAGE
+
+
+def test_the_comparison_is_said() -> None:
+    """What the page shows is what is said of such an edition of its example."""
+    (shown,) = (text for kind, text in BLOCKS if kind == "console")
+    new = EXAMPLE.replace('snare = "(e)"\n', 'snare = "(/e)"\ngoal = 100\n')
+    new += '\n[[card]]\nid = "a-4"\ntitle = "a of 4"\nsnare = "(4a)"\n'
+    old, now = (parse_deck(text, name="first-ghosts.toml") for text in (EXAMPLE, new))
+
+    assert list(edition_changes(old, now)) == shown.splitlines()[1:]
+
+
+def test_the_manifest_is_as_shown() -> None:
+    """The page's manifest has the keys of a real one, in their order and layout."""
+    (shown,) = (text for kind, text in BLOCKS if kind == "manifest")
+    packed = pack([parse_deck(EXAMPLE, name="first-ghosts.toml")])
+    with zipfile.ZipFile(BytesIO(packed)) as archive:
+        real = archive.read("manifest.json").decode()
+
+    def keys(text: str) -> str:
+        return re.sub(r'"[0-9a-f]{64}"|\d{3,4}', "", text)
+
+    assert keys(real) == keys(shown.rstrip())
+    assert f"{MAX_PACKED_BYTES:,} bytes" in PAGE
+    assert f"{MAX_DECKS} decks" in PAGE
+    assert f"{MAX_RATIO} times" in PAGE
 
 
 def test_the_starter_decks_are_listed() -> None:

@@ -1,0 +1,113 @@
+"""A teacher's commands as typed: start a deck, compare editions, pack, and what a student sees when it arrives."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.cli.main import run
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from drillbox.deckfile import Deck
+
+    Command = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Command:
+    """Return a caller of commands on a box of the test: exit code, output, remarks."""
+
+    def call(*words: str) -> tuple[int, str, str]:
+        code = run(["--box", str(tmp_path / "student.box"), *words])
+        return code, *capfd.readouterr()
+
+    return call
+
+
+def write(path: Path, text: str) -> str:
+    """Write a deck file and return its path as it would be typed."""
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_a_new_deck_is_right_and_never_overwrites(say: Command, tmp_path: Path) -> None:
+    """Started, checked and added without an edit; started again, what was written stays."""
+    path = str(tmp_path / "Week 3.toml")
+
+    assert (0, f"Written: {path}\n", "") == say("decks", "new", path)
+    assert "Week 3, edition 1: 3 cards, all right." in say("decks", "check", path, "--draw")[1]
+    assert 0 == say("decks", "add", path)[0]
+    assert (7, "") == say("decks", "new", path)[:2]
+
+
+def test_editions_are_compared_in_words(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+    """A line for each change on the data stream; a forgotten edition number is a remark."""
+    old = write(tmp_path / "old.toml", small_deck.text)
+    text = small_deck.text.replace("goal = 80", "goal = 85")
+    new = write(tmp_path / "new.toml", text)
+    raised = write(tmp_path / "raised.toml", text.replace("edition = 1", "edition = 2"))
+    said = "a of every beat, doubled: goal 80 to 85\n"
+
+    assert (0, "nothing changed\n", "") == say("decks", "compare", old, old)
+    assert (0, said, "") == say("decks", "compare", old, raised)
+    code, out, err = say("decks", "compare", old, new)
+    assert (0, said) == (code, out)
+    assert "The edition is 1; raise it" in err
+    assert 2 == say("decks", "compare", old, "triplet-ghosts")[0]
+
+
+def test_a_packed_folder_arrives_in_a_students_box(
+    say: Command, tmp_path: Path, small_deck: Deck
+) -> None:
+    """Two decks go in one file; its cards can be played; the same decks are added from the folder as well."""
+    folder, packed = tmp_path / "decks", str(tmp_path / "autumn.zip")
+    folder.mkdir()
+    write(folder / "a.toml", small_deck.text)
+    write(folder / "b.toml", small_deck.text.replace('"first-ghosts"', '"second"'))
+
+    assert "First ghosts, edition 1: 4 cards" in say("decks", "pack", str(folder), packed)[1]
+    assert 2 == say("decks", "add", packed)[1].count("4 cards added")
+    assert 2 == say("decks", "add", str(folder))[1].count("4 unchanged")
+    assert 7 == say("decks", "pack", str(folder), packed)[0]
+    assert 2 == say("decks", "pack", str(folder), str(tmp_path / "autumn.rar"))[0]
+    assert 4 == say("decks", "compare", packed, packed)[0]
+    (tmp_path / "broken.zip").write_bytes((tmp_path / "autumn.zip").read_bytes()[:-30])
+    code, out, err = say("decks", "add", str(tmp_path / "broken.zip"))
+    assert (4, "") == (code, out)
+    assert 1 == len(err.splitlines())
+
+
+def test_a_student_reads_what_the_new_edition_changed(
+    say: Command, tmp_path: Path, small_deck: Deck
+) -> None:
+    """The summary, then one line a change; a removed card is still listed, as rested."""
+    say("decks", "add", write(tmp_path / "d.toml", small_deck.text))
+    say("record", "a-doubled", "70", "clean")
+    start = small_deck.text.index('[[card]]\nid = "a-doubled"')
+    text = small_deck.text[:start].replace('"(e)"', '"(1e)"').replace("edition = 1", "edition = 2")
+    _, out, _ = say("decks", "add", write(tmp_path / "d.toml", text))
+
+    assert "edition 2: 0 cards added, 1 changed, 2 unchanged, 1 removed." in out
+    assert "  one card removed (a of every beat, doubled)" in out
+    assert "  e of every beat: snare on the e of 2, the e of 3 and the e of 4 taken out" in out
+    assert "rested" in say("cards", "doubled")[1]
+
+
+def test_assignments_are_shown(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+    """By deck and day, how many cards are asked for and how many are ready; on the card, its own day and tempo."""
+    text = small_deck.text + '[[assignment]]\nby = 9000-01-02\ncards = ["e", "a"]\ngoal = 60\n'
+    say("decks", "add", write(tmp_path / "d.toml", text))
+    for _ in range(3):
+        say("record", "e", "110", "automatic")
+    (deck,) = json.loads(say("decks", "--json")[1])["decks"]
+
+    assert "first-ghosts asks for 2 cards by Thu 2 Jan: 1 ready." in say("decks")[1]
+    assert [{"by": "9000-01-02", "cards": 2, "ready": 1}] == deck["asked"]
+    assert "asked for at 60 by Thu 2 Jan" in say("card", "e")[1]
+    card = json.loads(say("card", "e", "--json")[1])
+    assert {"by": "9000-01-02", "goal_bpm": 60.0} == card["due"]
