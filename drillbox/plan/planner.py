@@ -13,7 +13,7 @@ from drillbox.plan.cards import Item, Part, Plan
 from drillbox.plan.choose import Bar, choose, waiting_for
 from drillbox.plan.order import arrange
 from drillbox.plan.table import tabulate
-from drillbox.plan.why import bpm_text, by_day, held_until, reason
+from drillbox.plan.why import bpm_text, held_until, reason, until
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -121,10 +121,10 @@ def _can_wait(card: Candidate, day: Day, parameters: Parameters) -> str:
     if not card.taught:
         return "New, not played yet: the cards in the plan gain more from the same time."
     cold, _ = card.belief.cold(day.at, parameters)
-    until = held_until(card, parameters)
+    end = held_until(card, parameters)
     now, goal = bpm_text(cold), f"{card.goal_bpm:.0f}"
-    if until > day.at:
-        return f"About {now} today and holds {goal} until {by_day(day, until)}: it can wait."
+    if end > day.at:
+        return f"About {now} today and holds {goal} {until(day, end)}: it can wait."
     return f"About {now} today, goal {goal}: the cards in the plan gain more from the same time."
 
 

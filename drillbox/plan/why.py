@@ -34,6 +34,23 @@ def by_day(day: Day, moment: float) -> str:
     return f"in {round(days / 30.4)} months" if days < 730 else "in some years"
 
 
+def how_long(days: float) -> str:
+    """Return a length of time as one would say it."""
+    if days < 1.5:
+        return "a day"
+    if days <= 20.0:
+        return f"{days:.0f} days"
+    if days < 60.0:
+        return f"{days / 7:.0f} weeks"
+    return f"{days / 30.4:.0f} months" if days < 730.0 else "some years"
+
+
+def until(day: Day, moment: float) -> str:
+    """Return how long something lasts, as one would say it today."""
+    days = moment - day.at
+    return f"until {by_day(day, moment)}" if days < 7.0 else f"for another {how_long(days)}"
+
+
 def bpm_text(octaves: float) -> str:
     """Return a tempo in whole bpm."""
     return f"{exp2(octaves):.0f}"
@@ -60,10 +77,10 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
     peak = bpm_text(candidate.belief.mu)
     if exp2(candidate.belief.mu) < candidate.goal_bpm:
         return f"About {now} today on the way to {goal}: {many}, starting at {bpm}."
-    until = held_until(candidate, parameters)
-    if until <= day.at:
+    end = held_until(candidate, parameters)
+    if end <= day.at:
         return f"Was near {peak}, about {now} today and under the {goal} it is held at: {many} to bring it back."
-    return f"About {now} today, slipping under {goal} {_by(by_day(day, until))}: {many} to keep it."
+    return f"About {now} today, slipping under {goal} {_by(by_day(day, end))}: {many} to keep it."
 
 
 def _by(when: str) -> str:

@@ -1,0 +1,79 @@
+"""One card today against the next practice day: what each would come to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, exp2, log, log2
+from typing import TYPE_CHECKING
+
+from drillbox.memory import Grade, interval_days
+from drillbox.memory.belief import CREDIT, Belief
+from drillbox.memory.normal import below
+from drillbox.plan.takes import aim_bpm
+from drillbox.plan.why import by_day, how_long
+
+if TYPE_CHECKING:
+    from drillbox.memory import Parameters
+    from drillbox.plan.cards import Candidate, Day
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """What is expected of a visit of one take.
+
+    Parameters
+    ----------
+    cold_bpm
+        Cold tempo then.
+    bpm, success
+        Tempo of the take, and the chance that it is at least steady.
+    stability_days
+        Stability after it.
+    hold_days
+        Days from then until the card would slip under its goal; 0 if it would not yet reach it.
+    """
+
+    cold_bpm: float
+    bpm: int
+    success: float
+    stability_days: float
+    hold_days: float
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Today's visit, the next practice day's, and one sentence on the difference."""
+
+    today: Visit
+    later: Visit
+    sentence: str
+
+
+def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Comparison:
+    """Return what playing a card today would come to, against playing it on the next practice day."""
+    today = _visit(candidate, day.at, parameters)
+    later = _visit(candidate, day.at + day.next_in_days, parameters)
+    when = by_day(day, day.at + day.next_in_days)
+    sentence = (
+        f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f};"
+        f" played today it would hold {candidate.goal_bpm:.0f} {_held(today)}, played {when} {_held(later)}."
+    )
+    return Comparison(today, later, sentence)
+
+
+def _held(visit: Visit) -> str:
+    return f"for about {how_long(visit.hold_days)}" if visit.hold_days > 0.0 else "not yet"
+
+
+def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
+    belief = candidate.belief
+    mean, variance = belief.cold(at, parameters)
+    first = not candidate.taught
+    bpm = aim_bpm(mean, variance, parameters.sigma, candidate.goal_bpm, first=first)
+    spread = (variance + parameters.sigma**2) ** 0.5
+    days = exp(belief.ln_s) + parameters.growth * CREDIT[Grade.STEADY] * belief.gap(at)
+    gain = parameters.gain * parameters.practice / (parameters.practice + belief.takes)
+    after = Belief(belief.mu + gain, log(days), belief.var_mu, 0.0, belief.var_ln_s, at)
+    hold = interval_days(after, parameters, hold_bpm=candidate.goal_bpm)
+    success = below((mean - log2(bpm - 2.5)) / spread)
+    return Visit(exp2(mean), bpm, success, days, hold)
