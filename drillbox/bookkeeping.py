@@ -11,7 +11,7 @@ from math import isclose, isnan, nan
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotSavedError
-from drillbox.heirs import Heir, digest, heirs_in, inherited, lineage, with_descendants
+from drillbox.heirs import Heir, digest, heirs_in, inherited, inherited_takes, with_descendants
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, prior, update
 from drillbox.moments import epoch_days, in_zone, practice_day
 from drillbox.store import BeliefRow, TakeRow
@@ -113,6 +113,9 @@ class Beliefs:
             histories[take.card_id].append(take)
         return {card_id: self._replay(card_id, takes) for card_id, takes in histories.items()}
 
+    def _takes_of_card(self, card_id: str) -> list[TakeRow]:
+        return self._archive.takes(card_id=card_id)
+
     def _takes_of(self, cards: frozenset[str]) -> Iterable[TakeRow]:
         if len(cards) == 1:
             return self._archive.takes(card_id=next(iter(cards)))
@@ -128,16 +131,8 @@ class Beliefs:
     def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
         """Return what is believed before a card's first take: of an heir, what it has from its ancestors."""
         belief = prior(self._parameters)
-        links = []
-        for link in lineage(card_id, self._heirs):
-            if takes and takes[0].at <= link.at:
-                break
-            takes = [
-                take for take in self._archive.takes(card_id=link.ancestor) if take.at <= link.at
-            ]
-            links.append(takes)
-        for of_ancestor in reversed(links):
-            for take in of_ancestor:
+        for before in inherited_takes(card_id, takes, self._heirs, self._takes_of_card):
+            for take in before:
                 belief = update(belief, evidence(take), self._parameters)
             if belief.takes:
                 belief = inherited(belief, self._parameters)
