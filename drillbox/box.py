@@ -212,7 +212,11 @@ class Box:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
         return self._practice.next_practice(at=at, minutes=self.settings.minutes)
 
-    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
+    def compared(self, card_id: str, *, at: datetime) -> str:
+        """Return in one sentence what a card played today would come to, against the next practice day."""
+        return self._practice.compared(card_id, at=at, minutes=self.settings.minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
         """Return how many cards so many minutes a day would have in hand on each of the next days."""
         return self._practice.ahead(at=at, minutes=minutes, days=days)
 

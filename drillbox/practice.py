@@ -5,11 +5,12 @@ Conventions: moments are aware datetimes, lengths seconds unless the name says m
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from drillbox.moments import epoch_days, practice_day
-from drillbox.plan import Candidate, Day, Done, Item, Part, take_shape
+from drillbox.plan import Candidate, Day, Done, Item, Part, compare, take_shape
 from drillbox.practice_days import EVERY_DAY, read_practice_days
 from drillbox.views import Settings
 
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 
 WRAP_UP_SECONDS = 20.0
 """Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
-FORECAST_COURSES = 4
-"""One course jumps about; so many give a curve to read, and still take about a second."""
 
 
 def settings_of(archive: Archive) -> Settings:
@@ -100,27 +99,25 @@ class Practice:
         later = at + timedelta(days=following - today)
         return following, self.plan(at=later, minutes=minutes)
 
-    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[float, ...]:
-        """Return how many cards so many minutes a day would have in hand on each of the next days.
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
+        """Return how many cards would be in hand at the end of each of the next days, as the model expects it."""
+        from drillbox.plan import forecast  # noqa: PLC0415 - numpy, only now
 
-        The mean of a few possible courses, as the model sees them.
-        """
-        from drillbox.forecast import forecast  # noqa: PLC0415 - numpy, only now
+        candidates, today = self._scene(at, minutes, 0.0)
+        following, practice = today.day, set()
+        while following < today.day + days:
+            following = self._next_practice_day(following)
+            practice.add(following)
+        whole = replace(today, minutes=minutes - WRAP_UP_SECONDS / 60.0, spent_seconds=0.0, done=())
+        resting = [n for n in range(today.day, today.day + days + 1) if n not in practice]
+        course = forecast(candidates, whole, self._parameters, days=days, rest_days=resting)
+        return tuple(day.in_hand for day in course[1:])
 
-        candidates, day = self._scene(at, minutes, 0.0)
-        courses = [
-            forecast(
-                candidates,
-                self._parameters,
-                today=day.day,
-                days=days,
-                minutes=minutes - WRAP_UP_SECONDS / 60.0,
-                next_day=self._next_practice_day,
-                seed=seed,
-            )
-            for seed in range(FORECAST_COURSES)
-        ]
-        return tuple(sum(counts) / len(courses) for counts in zip(*courses, strict=True))
+    def compared(self, card_id: str, *, at: datetime, minutes: float) -> str:
+        """Return in one sentence what a card played today would come to, against the next practice day."""
+        entry = self._catalogue.entry(card_id)
+        _, today = self._scene(at, minutes, 0.0)
+        return compare(self._candidate(entry), today, self._parameters).sentence
 
     def _next_practice_day(self, day: int) -> int:
         settings = settings_of(self._archive)

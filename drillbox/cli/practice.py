@@ -129,11 +129,13 @@ def undo_command(box_path: str | None) -> None:
 @click.argument("card")
 @click.pass_obj
 def why_command(box_path: str | None, card: str) -> None:
-    r"""Say why CARD is, or is not, in today's plan.
+    r"""Say why CARD is, or is not, in today's plan, and what playing it today or next time would come to.
 
     \b
     Example:
       drillbox why e-and-a
     """
     with open_box(box_path, only_reads=True) as box:
-        say(box.why(box.find(card), at=clock().now()))
+        card_id, at = box.find(card), clock().now()
+        say(box.why(card_id, at=at))
+        say(box.compared(card_id, at=at))

@@ -115,7 +115,7 @@ def year_command(box_path: str | None, width: int) -> None:
 def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_json: bool) -> None:
     r"""Simulate your next days from the box as it stands: vocabulary in hand for so many minutes a day.
 
-    The mean of a few possible courses by the model, not a promise.
+    It is what the model expects of this player, not a promise.
 
     \b
     Examples:
@@ -128,11 +128,11 @@ def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_
         at = clock().now()
         courses = {each: box.ahead(at=at, minutes=each, days=days) for each in minutes or (10, 15)}
     if as_json:
-        say_json({each: [round(count, 2) for count in course] for each, course in courses.items()})
+        say_json({each: list(course) for each, course in courses.items()})
         return
-    top = max((max(course) for course in courses.values()), default=0.0)
+    top = max((max(course) for course in courses.values()), default=0)
     for each, course in courses.items():
-        say(f"{each} minutes a day: about {course[-1]:.0f} cards in hand after {days} days")
+        say(f"{each} minutes a day: {course[-1]} cards in hand after {days} days")
         say()
         say(columns(course, width=80, height=8, left="tomorrow", right=f"day {days}", top=top))
         say()

@@ -107,11 +107,11 @@ def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:
     assert "(o)" in next(line for line in lines if line.startswith("snare"))
 
 
-def test_why_answers_in_one_sentence(say: Command, deck_file: str) -> None:
-    """One line, one full stop."""
+def test_why_answers_in_two_sentences(say: Command, deck_file: str) -> None:
+    """Why it is in the plan or not, and today against the next practice day."""
     say("decks", "add", deck_file)
 
-    assert re.fullmatch(r"[A-Z][^\n]+\.\n", say("why", "e-a").out)
+    assert re.fullmatch(r"[A-Z][^\n]+\.\nToday about [^\n]+\.\n", say("why", "e-a").out)
 
 
 def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> None:

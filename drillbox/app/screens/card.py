@@ -64,7 +64,7 @@ class CardPage(Screen[None]):
         self.query_one("#clock", Static).update(f"{card.state.value}, goal {card.goal_bpm:.0f}")
         self.query_one(PatternView).show(card.pattern, leading=Hand(box.settings.leading))
         self.query_one("#facts", Static).update(
-            f"{self._facts(card)}\n{box.why(card.card_id, at=now)}"
+            f"{self._facts(card)}\n{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}"
         )
         self.query_one(HistoryPlot).show(box.history(card.card_id), goal_bpm=card.goal_bpm, now=now)
 
