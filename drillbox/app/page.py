@@ -9,6 +9,7 @@ Conventions: x and widths in terminal columns, positions in beats from the patte
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -20,20 +21,21 @@ if TYPE_CHECKING:
     from drillbox.app.glyphs import Size
     from drillbox.rhythm import Chart
 
+Under = Mapping[Fraction, str]
 LABEL_WIDTH = 7
 _BEAT_WIDTH_MOST = 40
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One column of the chart on the screen: its place, its count, one sign a row, and the sticking."""
+    """One column of the chart on the screen: its place, its count, one sign a voice, and what stands under them."""
 
     at: Fraction
     x: int
     count: str
     is_beat: bool
     signs: tuple[str, ...]
-    hands: str
+    under: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +68,15 @@ class Page:
         The size of the signs.
     gap
         Blank rows after each voice.
-    with_hands
-        Whether there is a sticking row.
+    under
+        The names of the rows under the voices.
     """
 
     labels: tuple[str, ...]
     systems: tuple[System, ...]
     size: Size
     gap: int
-    with_hands: bool
+    under: tuple[str, ...]
 
     @property
     def voice_height(self) -> int:
@@ -83,8 +85,8 @@ class Page:
 
     @property
     def system_height(self) -> int:
-        """Rows of one system: counts, voices, hands."""
-        return 1 + len(self.labels) * self.voice_height + (1 if self.with_hands else 0)
+        """Rows of one system: counts, voices, what stands under them."""
+        return 1 + len(self.labels) * self.voice_height + len(self.under)
 
     @property
     def height(self) -> int:
@@ -92,15 +94,24 @@ class Page:
         return len(self.systems) * (self.system_height + 1) - 1
 
 
-def lay_out(chart: Chart, *, width: int, height: int) -> Page:
-    """Return the largest page that fits `width` x `height`; one that cannot fit is flat and scrolls."""
+def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int) -> Page:
+    """Return the largest page that fits `width` x `height`; one that cannot fit is flat and scrolls.
+
+    Parameters
+    ----------
+    chart
+        The pattern.
+    under
+        Rows to stand under the voices, by name: a short text at each position that has one.
+    width, height
+        The place there is.
+    """
     total = chart.meter.beats * len(chart.bars)
     closest = min(
         (late.at - early.at for bar in chart.bars for early, late in pairwise(bar.columns)),
         default=Fraction(1),
     )
     labels = tuple(row.label for row in chart.bars[0].rows)
-    with_hands = any(any(bar.sticking) for bar in chart.bars)
     room = max(width - LABEL_WIDTH, 8)
     for size in SIZES:
         per_line = _beats_per_line(total, chart.meter.beats, int(room * closest) // size.columns)
@@ -109,11 +120,11 @@ def lay_out(chart: Chart, *, width: int, height: int) -> Page:
         per_line = max(per_line, 1)
         beat_width = min(room // per_line, _BEAT_WIDTH_MOST)
         systems = tuple(
-            _system(chart, first, min(first + per_line, total), beat_width)
+            _system(chart, under, first, min(first + per_line, total), beat_width)
             for first in range(0, total, per_line)
         )
         for gap in (1, 0) if size is not FLAT else (0,):
-            page = Page(labels, systems, size, gap, with_hands)
+            page = Page(labels, systems, size, gap, tuple(under))
             if page.height <= height or size is FLAT:
                 return page
     raise AssertionError("the flat size always fits")  # pragma: no cover
@@ -128,7 +139,9 @@ def _beats_per_line(total: int, bar: int, most: int) -> int:
     return half if half <= most else min(most, bar)
 
 
-def _system(chart: Chart, first: int, last: int, beat_width: int) -> System:
+def _system(
+    chart: Chart, under: Mapping[str, Under], first: int, last: int, beat_width: int
+) -> System:
     cells = []
     bar_lines = []
     for index, bar in enumerate(chart.bars):
@@ -144,7 +157,7 @@ def _system(chart: Chart, first: int, last: int, beat_width: int) -> System:
                         count=place.label,
                         is_beat=place.is_beat,
                         signs=tuple(row.signs[column] for row in bar.rows),
-                        hands=bar.sticking[column],
+                        under=tuple(texts.get(place.at, "") for texts in under.values()),
                     )
                 )
     return System(first, last, tuple(cells), tuple(bar_lines))

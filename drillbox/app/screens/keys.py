@@ -62,6 +62,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             (">o", "accent"),
             ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),
             ("R  L  RL", "which hand; both together"),
+            ("F D T U", "what its stick does: full, down, tap or up stroke"),
         ),
     ),
     (

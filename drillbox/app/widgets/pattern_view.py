@@ -15,9 +15,11 @@ from textual.strip import Strip
 
 from drillbox.app.glyphs import loudness
 from drillbox.app.page import Page, System, lay_out
-from drillbox.rhythm import Hand, Pattern, chart
+from drillbox.rhythm import Hand, Pattern, chart, hands, movement
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from rich.style import Style
 
 
@@ -84,6 +86,7 @@ class PatternView(ScrollView):
             return
         self._page = lay_out(
             chart(self._pattern, leading=self._leading),
+            _under(self._pattern, self._leading),
             width=self.size.width,
             height=self.size.height,
         )
@@ -132,9 +135,10 @@ class PatternView(ScrollView):
             voice, within = divmod(inner - 1, page.voice_height)
             self._voice(line, page, system, voice, within)
         else:
-            line.put(0, "hand", self._style("label"))
+            row = inner - 1 - len(page.labels) * page.voice_height
+            line.put(0, page.under[row], self._style("label"))
             for cell in system.cells:
-                line.put(cell.x, cell.hands.center(page.size.columns), self._style("hand"))
+                line.put(cell.x, cell.under[row].center(page.size.columns), self._style("hand"))
 
     def _counts(self, line: _Line, page: Page, index: int) -> None:
         for number, cell in enumerate(page.systems[index].cells):
@@ -160,6 +164,26 @@ class PatternView(ScrollView):
 
     def _style(self, part: str) -> Style:
         return self.get_component_rich_style(f"pattern--{part}")
+
+
+def _under(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]]:
+    """Return which hand plays at each position, and what each hand's stick does there; nothing for feet alone."""
+    played: dict[Fraction, dict[Hand, str]] = {}
+    moved = movement(pattern, leading=leading).of_strokes
+    for stroke, hand, motion in zip(
+        pattern.strokes, hands(pattern, leading=leading), moved, strict=True
+    ):
+        if hand is not None and motion is not None:
+            played.setdefault(stroke.at, {})[hand] = motion.sign
+    if not played:
+        return {}
+    both = {
+        at: [(hand, signs[hand]) for hand in Hand if hand in signs] for at, signs in played.items()
+    }
+    return {
+        "hand": {at: "".join(hand for hand, _ in found) for at, found in both.items()},
+        "stroke": {at: "".join(sign for _, sign in found) for at, found in both.items()},
+    }
 
 
 class _Line:
