@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
-from drillbox.deckfile.deck import Card, Deck
+from drillbox.deckfile.deck import Card, Deck, LeftOut
 from drillbox.deckfile.editions import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
 from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack
@@ -18,6 +18,7 @@ __all__ = [
     "Assignment",
     "Card",
     "Deck",
+    "LeftOut",
     "StarterDeck",
     "assignments_in",
     "changed_cards",

@@ -4,19 +4,30 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.deckfile.deck import Card
 from drillbox.deckfile.grooves import NOTATION_KEYS
 from drillbox.rhythm import fingerprint
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from drillbox.deckfile.deck import LeftOut
     from drillbox.deckfile.grooves import Groove
     from drillbox.deckfile.tables import Table
 
-__all__ = ["CARD_KEYS", "HIGHEST_BPM", "LOWEST_BPM", "read_cards"]
+__all__ = [
+    "CARD_KEYS",
+    "HIGHEST_BPM",
+    "HIGHEST_IMPORTANCE",
+    "LOWEST_BPM",
+    "LOWEST_IMPORTANCE",
+    "Waiting",
+    "check_order",
+    "read_cards",
+    "waiting",
+]
 
 CARD_KEYS = (
     *("id", "title", "goal", "importance", "after", "family", "note", "groove", "without"),
@@ -27,27 +38,42 @@ LOWEST_IMPORTANCE, HIGHEST_IMPORTANCE = 0.01, 100
 _SHOWN = 6
 
 
+class Waiting(NamedTuple):
+    """A card's name, what it comes after, and where that stands."""
+
+    table: Table
+    slug: str
+    after: tuple[str, ...]
+
+
+def waiting(tables: Sequence[Table]) -> list[Waiting]:
+    """Return the names of the cards that stand in the file, and whom they wait for."""
+    cards = [Waiting(table, table.slug("id"), table.slugs("after")) for table in tables]
+    seen: set[str] = set()
+    for table, slug, _ in cards:
+        if slug and slug in seen:
+            table.wrong("id", f"a second card {slug!r}", "give every card its own id")
+        seen.add(slug)
+    return cards
+
+
 def read_cards(
-    tables: Sequence[Table], groove: Groove, *, deck_id: str, goal_bpm: float
+    named: Sequence[Waiting], groove: Groove, *, deck_id: str, goal_bpm: float
 ) -> tuple[Card, ...]:
     """Read all cards; those without a readable rhythm are left out, after a complaint.
 
     Parameters
     ----------
-    tables
-        The cards' tables in order.
+    named
+        The cards in order, as `waiting` returns them.
     groove
         What they are laid over.
     deck_id, goal_bpm
         The deck's id and its goal tempo.
     """
-    slugs = [table.slug("id") for table in tables]
-    after = [table.slugs("after") for table in tables]
-    _check_slugs(tables, slugs)
-    _check_order(tables, slugs, after)
     cards: list[Card] = []
     rhythms: dict[str, str] = {}
-    for table, slug, earlier in zip(tables, slugs, after, strict=True):
+    for table, slug, earlier in named:
         card = _read_card(
             table, groove, deck_id=deck_id, slug=slug, after=earlier, goal_bpm=goal_bpm
         )
@@ -91,33 +117,28 @@ def _read_card(
     )
 
 
-def _check_slugs(tables: Sequence[Table], slugs: Sequence[str]) -> None:
-    seen: set[str] = set()
-    for table, slug in zip(tables, slugs, strict=True):
-        if slug and slug in seen:
-            table.wrong("id", f"a second card {slug!r}", "give every card its own id")
-        seen.add(slug)
-
-
-def _check_order(
-    tables: Sequence[Table], slugs: Sequence[str], after: Sequence[tuple[str, ...]]
-) -> None:
+def check_order(cards: Sequence[Waiting], left_out: Mapping[str, LeftOut]) -> None:
     """Check that every card named in an `after` is there, and that no card waits for itself."""
+    slugs = [card.slug for card in cards]
     known = set(slugs)
     if len(known) < len(slugs):
         return  # whose turn it is cannot be said of cards without names of their own
-    for table, names in zip(tables, after, strict=True):
-        for name in names:
-            if name not in known:
-                near = get_close_matches(name, slugs, n=1)
-                fix = f"did you mean {near[0]!r}" if near else "name the id of a card of this deck"
-                table.wrong("after", f"after names no card: {name!r}", fix, item=name)
-    graph: dict[str, tuple[str, ...]] = dict(zip(slugs, after, strict=True))
+    for card in cards:
+        for name in card.after:
+            if name in known:
+                continue
+            fix = "name the id of a card of this deck"
+            if name in left_out:
+                fix = f"it was left out: {left_out[name].reason}"
+            elif near := get_close_matches(name, slugs, n=1):
+                fix = f"did you mean {near[0]!r}"
+            card.table.wrong("after", f"after names no card: {name!r}", fix, item=name)
+    graph: dict[str, tuple[str, ...]] = {card.slug: card.after for card in cards}
     try:
         TopologicalSorter(graph).prepare()
     except CycleError as error:
         circle: list[str] = error.args[1]
-        waiting = next(table for table, slug in zip(tables, slugs, strict=True) if slug in circle)
+        first = next(card.table for card in cards if card.slug in circle)
         shown = [*circle[:_SHOWN], "..."] if len(circle) > _SHOWN + 1 else circle
         what = f"cards wait for each other: {' before '.join(shown)}"
-        waiting.wrong("after", what, "take one of these out of its after")
+        first.wrong("after", what, "take one of these out of its after")

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile.assignments import Assignment
     from drillbox.rhythm import Pattern
 
-__all__ = ["Card", "Deck"]
+__all__ = ["Card", "Deck", "LeftOut"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,15 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A card that a family would have, and the reason why it has not."""
+
+    slug: str
+    title: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Deck:
     """A deck: who made it, what it is for, and its cards in the teacher's order.
 
@@ -64,9 +73,11 @@ class Deck:
     assignments
         What is to be in hand by which day.
     cards
-        In the order of the file.
+        In the order of the file; where there are families, each after what it builds on.
     text
         The file as it was read.
+    left_out
+        What families would have made, and why it is not there.
     """
 
     id: str
@@ -79,11 +90,12 @@ class Deck:
     assignments: tuple[Assignment, ...]
     cards: tuple[Card, ...]
     text: str
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def digest(self) -> str:
         """SHA-256 of what the deck says, whatever its layout and comments: equal digests, equal decks."""
-        said = [repr(getattr(self, field.name)) for field in fields(self)[:-2]]
+        said = [repr(getattr(self, field.name)) for field in fields(self)[:-3]]
         for card in self.cards:
             values = [
                 getattr(card, field.name) for field in fields(card) if field.name != "pattern"

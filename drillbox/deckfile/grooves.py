@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.deckfile.places import Place
 from drillbox.errors import NotationError, UsageError
-from drillbox.rhythm import Entry, Voice, overlay, read_entries
+from drillbox.rhythm import Entry, Voice, grid_name, overlay, read_entries
 
 if TYPE_CHECKING:
     from drillbox.deckfile.places import Path
@@ -17,6 +17,15 @@ if TYPE_CHECKING:
 __all__ = ["NOTATION_KEYS", "Groove"]
 
 NOTATION_KEYS = ("meter", "grid", *map(str, Voice))
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """A groove to lay things over: its name (empty for the deck's own), what it plays, and how that is written."""
+
+    name: str
+    pattern: Pattern | None
+    texts: dict[Path, str]
 
 
 class Groove:
@@ -29,59 +38,79 @@ class Groove:
     """
 
     def __init__(self, table: Table) -> None:
-        self._table = table
-        self._texts = _texts(table)
-        self.pattern = _read(table, self._texts)
-        self._reduced: dict[frozenset[Voice], Pattern] = {}
+        texts = _texts(table)
+        self._own = _Source("", _read(table, texts), texts)
+        self._reduced: dict[tuple[str, frozenset[Voice]], Pattern] = {}
 
     def card(self, table: Table) -> Pattern | None:
         """Return a card's whole pattern, or None after a complaint."""
-        own = _texts(table)
-        if not table.flag("groove", default=True):
-            if "without" in table:
-                table.wrong("without", "there is no groove to leave a voice out of", "take it out")
-            pattern = _read(table, own)
-        else:
-            pattern = self._overlaid(table, own)
+        pattern = self.base(table)
         if pattern is not None and not pattern.strokes:
             table.wrong("id", "the card has nothing to play", "write at least one voice")
             return None
         return pattern
 
-    def _overlaid(self, table: Table, own: dict[Path, str]) -> Pattern | None:
-        without = self._left_out(table)
-        if self.pattern is None:
+    def base(self, table: Table) -> Pattern | None:
+        """Return what a table's own lines make with the groove it asks for, or None after a complaint."""
+        own = _texts(table)
+        name = table.flag_or_line("groove", default=True)
+        if name is False:
+            if "without" in table:
+                table.wrong("without", "there is no groove to leave a voice out of", "take it out")
+            return _read(table, own)
+        source = self._own if name is True else _stock(table, str(name))
+        return None if source is None else self._overlaid(table, own, source)
+
+    def _overlaid(self, table: Table, own: dict[Path, str], source: _Source) -> Pattern | None:
+        without = _left_out(table, source.texts)
+        if source.pattern is None:
             return None
         defaults = {
             path: text
-            for path, text in self._texts.items()
+            for path, text in source.texts.items()
             if path[-1] in ("meter", "grid") and path[-1] not in table
         }
         part = _read(table, defaults | own)
         if part is None:
             return None
         try:
-            return overlay(self._without(without, self.pattern), part)
+            return overlay(self._without(without, source.name, source.pattern), part)
         except UsageError as error:
             first = "meter" if "meter" in table else str(next(iter(own), ("id",))[-1])
             table.wrong(first, error.what, f"{error.fix}, or write groove = false")
             return None
 
-    def _without(self, voices: frozenset[Voice], whole: Pattern) -> Pattern:
-        """Return the groove without some voices; each selection is made once."""
-        if voices not in self._reduced:
+    def _without(self, voices: frozenset[Voice], name: str, whole: Pattern) -> Pattern:
+        """Return a groove without some voices; each selection is made once."""
+        if (name, voices) not in self._reduced:
             kept = tuple(stroke for stroke in whole.strokes if stroke.voice not in voices)
-            self._reduced[voices] = replace(whole, strokes=kept)
-        return self._reduced[voices]
+            self._reduced[name, voices] = replace(whole, strokes=kept)
+        return self._reduced[name, voices]
 
-    def _left_out(self, table: Table) -> frozenset[Voice]:
-        names = table.slugs("without")
-        here = [str(path[-1]) for path in self._texts if path[-1] in list(Voice)]
-        for name in names:
-            if name not in here:
-                fix = f"it has {', '.join(here)}" if here else "take it out"
-                table.wrong("without", f"the groove has no {name!r}", fix, item=name)
-        return frozenset(Voice(name) for name in names if name in here)
+
+def _stock(table: Table, name: str) -> _Source | None:
+    """Return a groove that everybody knows by name, or None after a complaint."""
+    from drillbox.rhythm.generators import stock_groove  # noqa: PLC0415 - few decks need them
+
+    try:
+        pattern = stock_groove(name)
+    except UsageError as error:
+        table.wrong("groove", error.what, error.fix)
+        return None
+    grid = grid_name(pattern.meter, pattern.grids[0])
+    texts: dict[Path, str] = {("meter",): str(pattern.meter), ("grid",): grid}
+    texts |= {(str(stroke.voice),): "" for stroke in pattern.strokes}
+    return _Source(name, pattern, texts)
+
+
+def _left_out(table: Table, texts: dict[Path, str]) -> frozenset[Voice]:
+    names = table.slugs("without")
+    here = [str(path[-1]) for path in texts if path[-1] in list(Voice)]
+    for name in names:
+        if name not in here:
+            fix = f"it has {', '.join(here)}" if here else "take it out"
+            table.wrong("without", f"the groove has no {name!r}", fix, item=name)
+    return frozenset(Voice(name) for name in names if name in here)
 
 
 def _texts(table: Table) -> dict[Path, str]:

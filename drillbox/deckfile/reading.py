@@ -11,7 +11,15 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from drillbox.deckfile.assignments import read_assignments
-from drillbox.deckfile.cards import CARD_KEYS, HIGHEST_BPM, LOWEST_BPM, read_cards
+from drillbox.deckfile.cards import (
+    CARD_KEYS,
+    HIGHEST_BPM,
+    LOWEST_BPM,
+    Waiting,
+    check_order,
+    read_cards,
+    waiting,
+)
 from drillbox.deckfile.deck import Deck
 from drillbox.deckfile.grooves import NOTATION_KEYS, Groove
 from drillbox.deckfile.places import Place
@@ -20,6 +28,7 @@ from drillbox.deckfile.tables import Problems, Table
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from drillbox.deckfile.deck import Card, LeftOut
     from drillbox.deckfile.places import Path
     from drillbox.errors import DeckError
 
@@ -29,9 +38,13 @@ MAX_BYTES = 1 << 20
 MAX_CARDS = 20_000
 MAX_EDITION = 1_000_000
 
-_TABLES = ("deck", "groove", "card", "assignment")
+_TABLES = ("deck", "groove", "card", "family", "assignment")
 DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
-_CARD_FIX = "begin every card with [[card]] on a line of its own"
+_FIXES = {
+    "card": "begin every card with [[card]] on a line of its own",
+    "family": "begin every family with [[family]] on a line of its own",
+}
+_MANY = {"card": "cards", "family": "families"}
 _PLACE_IN_MESSAGE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _PLAINER = {"Cannot overwrite a value": "a key or table is given a second time"}
 _ENDLESS_KEY = re.compile(
@@ -97,8 +110,11 @@ class _Reading:
         groove = Groove(self._table(self._part(values, "groove"), ("groove",), NOTATION_KEYS))
         deck_id = head.slug("id")
         goal = head.number("goal", 100, low=LOWEST_BPM, high=HIGHEST_BPM)
-        tables = self._cards(values.get("card"))
-        cards = read_cards(tables, groove, deck_id=deck_id, goal_bpm=goal)
+        named = waiting(self._many(values, "card", CARD_KEYS))
+        written = read_cards(named, groove, deck_id=deck_id, goal_bpm=goal)
+        cards, left_out = self._expanded(
+            values, groove, named, written, deck_id=deck_id, goal_bpm=goal
+        )
         deck = Deck(
             id=deck_id,
             title=head.line("title"),
@@ -110,8 +126,47 @@ class _Reading:
             assignments=read_assignments(values.get("assignment"), cards, self.problems),
             cards=cards,
             text=self._original,
+            left_out=left_out,
         )
         return None if self.problems else deck
+
+    def _expanded(
+        self,
+        values: Mapping[str, Any],
+        groove: Groove,
+        named: Sequence[Waiting],
+        written: tuple[Card, ...],
+        *,
+        deck_id: str,
+        goal_bpm: float,
+    ) -> tuple[tuple[Card, ...], tuple[LeftOut, ...]]:
+        """Return the cards with those that families make, and what is left out."""
+        if "family" not in values:
+            if not named and not self.problems:
+                self.problems.add(Place(1, 1), "the deck has no cards", fix=_FIXES["card"])
+            check_order(named, {})
+            return written, ()
+        from drillbox.deckfile.expanding import expand  # noqa: PLC0415 - few decks have families
+        from drillbox.deckfile.families import FAMILY_KEYS  # noqa: PLC0415
+
+        tables = self._many(values, "family", FAMILY_KEYS)
+        grown = expand(
+            tables,
+            groove,
+            written,
+            deck_id=deck_id,
+            goal_bpm=goal_bpm,
+            limit=MAX_CARDS - len(written),
+        )
+        made = [
+            Waiting(table, slug, grown.cards[slug].after) for slug, table in grown.tables.items()
+        ]
+        if not self.problems:
+            check_order([*named, *made], grown.left_out)
+        if not grown.cards and not self.problems:
+            self.problems.add(Place(1, 1), "the deck has no cards", fix=_FIXES["card"])
+        cards = () if self.problems else grown.in_order()
+        return cards, tuple(grown.left_out.values())
 
     def _values(self) -> dict[str, Any]:
         """Read the TOML."""
@@ -158,17 +213,15 @@ class _Reading:
         )
         return {}
 
-    def _cards(self, found: object) -> list[Table]:
-        """Return the cards' tables."""
-        if found is None or found == []:
-            top = Place(1, 1)
-            self.problems.add(top, "the deck has no cards", fix=_CARD_FIX)
-        elif not isinstance(found, list) or not all(isinstance(card, dict) for card in found):
-            place = self.problems.places.key(("card",))
-            self.problems.add(place, "card is not a list of tables", fix=_CARD_FIX)
+    def _many(self, values: Mapping[str, Any], name: str, known: Sequence[str]) -> list[Table]:
+        """Return the tables of one kind."""
+        found = values.get(name, [])
+        if not isinstance(found, list) or not all(isinstance(one, dict) for one in found):
+            place = self.problems.places.key((name,))
+            self.problems.add(place, f"{name} is not a list of tables", fix=_FIXES[name])
         elif len(found) > MAX_CARDS:
-            place = self.problems.places.key(("card", MAX_CARDS))
-            self.problems.add(place, f"more than {MAX_CARDS} cards", fix="split the deck")
+            place = self.problems.places.key((name, MAX_CARDS))
+            self.problems.add(place, f"more than {MAX_CARDS} {_MANY[name]}", fix="split the deck")
         else:
-            return [self._table(card, ("card", n), CARD_KEYS) for n, card in enumerate(found)]
+            return [self._table(one, (name, n), known) for n, one in enumerate(found)]
         return []

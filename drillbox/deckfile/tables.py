@@ -15,7 +15,7 @@ from drillbox.deckfile.places import Place, Places
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from drillbox.deckfile.places import Path
 
@@ -179,6 +179,48 @@ class Table:
             self.wrong(key, f"{key} is {_kind(found)}", "write true or false, without quotes")
             return default
         return found
+
+    def tables(self, key: str, known: Collection[str]) -> Iterable[Table]:
+        """Yield the tables of an array of tables; none where the key is missing."""
+        found = self._values.get(key, [])
+        if not isinstance(found, list) or not all(isinstance(item, dict) for item in found):
+            self.wrong(key, f"{key} is {_kind(found)}", "begin each with [[family.card]]")
+            return
+        for number, item in enumerate(found):
+            yield Table(item, (*self.path, key, number), known, self.problems)
+
+    def flag_or_line(self, key: str, *, default: bool) -> bool | str:
+        """Return true, false, or a name."""
+        found = self._values.get(key, default)
+        return self.line(key) if isinstance(found, str) else self.flag(key, default=default)
+
+    def choice(self, key: str, choices: Sequence[str], default: str) -> str:
+        """Return one of some words."""
+        found = self._text(key)
+        if found is None or found in choices:
+            return found or default
+        words = [str(choice) for choice in choices]
+        near = get_close_matches(found, words, n=1)
+        fix = f"did you mean {near[0]!r}" if near else f"write one of: {', '.join(words)}"
+        self.wrong(key, f"{_brief(found)} is no {key}", fix)
+        return default
+
+    def wholes(self, key: str, *, high: int) -> tuple[int, ...]:
+        """Return a whole number from 1 to `high`, or an array of them; none where the key is missing."""
+        found = self._values.get(key, [])
+        numbers = found if isinstance(found, list) else [found]
+        for number in numbers:
+            if isinstance(number, bool) or not isinstance(number, int):
+                fix = f"write whole numbers: {key} = [1, 2]"
+                self.wrong(key, f"{_kind(number)} in {key}", fix, item=number)
+            elif not 1 <= number <= high:
+                self.wrong(
+                    key, f"{number} in {key} is out of range", f"use 1 to {high}", item=number
+                )
+            else:
+                continue
+            return ()
+        return tuple(sorted(set(numbers)))
 
     def _text(self, key: str) -> str | None:
         found = self._values.get(key)

@@ -23,10 +23,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.rhythm.sticking import Sticking, hands
-from drillbox.rhythm.stroke import Hand, Level, Ornament
+from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Voice
@@ -36,7 +36,8 @@ __all__ = ["HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement"]
 HAND_LIMIT = 7.0
 """Strokes a second that an ordinary player's one hand does not pass."""
 
-_TICKS = 48
+_FINER = 2
+_TICKS = _FINER * TICKS
 """Of a beat; even halves of every grid's partials are whole."""
 _LEVELS = tuple(Level)
 _GRACES = {Ornament.FLAM: 1, Ornament.DRAG: 2}
@@ -107,12 +108,8 @@ class Movement:
 
     Parameters
     ----------
-    blows
-        All of them, by time; graces before what they lead to.
     work
         Right hand, left hand.
-    of_strokes
-        Parallel to the pattern's strokes: the motion that ends each stroke; None where a foot plays.
     down_gap, up_gap
         Beats of the tightest turn from high to low, and from low to high; None where there is none.
     turns
@@ -121,13 +118,33 @@ class Movement:
         Seconds of one beat at 60 bpm.
     """
 
-    blows: tuple[Blow, ...]
     work: tuple[HandWork, HandWork]
-    of_strokes: tuple[Motion | None, ...]
     down_gap: Fraction | None
     up_gap: Fraction | None
     turns: int
     beat_at_60: float
+    _raw: tuple[Sequence[_Raw], Sequence[_Raw]]
+    _strokes: int
+
+    @property
+    def blows(self) -> tuple[Blow, ...]:
+        """Every time a stick comes down, by time; graces before what they lead to."""
+        found: list[tuple[int, Blow]] = []
+        for hand, mine in zip(Hand, self._raw, strict=True):
+            for raw, motion in zip(mine, _motions(mine), strict=True):
+                at, height = Fraction(raw.tick, _TICKS), _LEVELS[raw.height]
+                blow = Blow(at, hand, height, motion, raw.stroke, raw.grace)
+                found.append((raw.order, blow))
+        return tuple(blow for _, blow in sorted(found, key=lambda item: item[0]))
+
+    @property
+    def of_strokes(self) -> tuple[Motion | None, ...]:
+        """The motion that ends each of the pattern's strokes; None where a foot plays."""
+        found: list[Motion | None] = [None] * self._strokes
+        for blow in self.blows:
+            if not blow.grace:
+                found[blow.stroke] = blow.motion
+        return tuple(found)
 
     def rates(self, bpm: float) -> tuple[float, float]:
         """Return the mean strokes a second of the right and the left hand at a tempo."""
@@ -167,37 +184,28 @@ def movement(
         As in `hands`.
     """
     end = pattern.beats * _TICKS
-    found = _raw_blows(pattern, leading, way)
-    blows: list[tuple[int, Blow]] = []
-    of_strokes: list[Motion | None] = [None] * len(pattern.strokes)
-    work: list[HandWork] = []
+    right, left = found = _raw_blows(pattern, leading, way)
     downs: list[int] = []
     ups: list[int] = []
-    for hand in Hand:
-        mine = found[hand]
-        turning, hand_blows = _motions(hand, mine, end)
-        for blow, raw in zip(hand_blows, mine, strict=True):
-            blows.append((raw.order, blow))
-            if not blow.grace:
-                of_strokes[blow.stroke] = blow.motion
-        downs += [gap for motion, gap in turning if motion is Motion.DOWN]
-        ups += [gap for motion, gap in turning if motion is Motion.UP]
-        per_beat = Fraction(len(mine), pattern.beats)
-        work.append(HandWork(hand, len(mine), per_beat, _busiest(mine, end)))
-    blows.sort(key=lambda item: item[0])
+    for mine in found:
+        for index, raw in enumerate(mine):
+            before = mine[index - 1]
+            if before.height != raw.height:
+                turns = downs if before.height > raw.height else ups
+                turns.append((raw.tick - before.tick) % end)
     return Movement(
-        blows=tuple(blow for _, blow in blows),
-        work=(work[0], work[1]),
-        of_strokes=tuple(of_strokes),
+        work=(_work(Hand.RIGHT, right, end), _work(Hand.LEFT, left, end)),
         down_gap=Fraction(min(downs), _TICKS) if downs else None,
         up_gap=Fraction(min(ups), _TICKS) if ups else None,
         turns=len(downs) + len(ups),
         beat_at_60=1 / float(pattern.meter.pulse),
+        _raw=found,
+        _strokes=len(pattern.strokes),
     )
 
 
 class _Raw(NamedTuple):
-    """A blow before its motion is known; `order` sorts graces before what they lead to, `height` is a loudness."""
+    """A blow; `order` sorts graces before what they lead to, `height` is a loudness, `top` the highest there."""
 
     order: int
     tick: int
@@ -211,53 +219,50 @@ def _reach(pattern: Pattern) -> tuple[dict[Voice, int], dict[Voice, int]]:
     """Return how low graces on each voice are, and how high its strokes go."""
     lows: dict[Voice, int] = {}
     tops: dict[Voice, int] = {}
-    for stroke in pattern.strokes:
-        height = stroke.level.loudness
-        lows[stroke.voice] = min(height, lows.get(stroke.voice, height))
-        tops[stroke.voice] = max(height, tops.get(stroke.voice, height))
+    for voice, height in {(stroke.voice, stroke.level.loudness) for stroke in pattern.strokes}:
+        lows[voice] = min(height, lows.get(voice, height))
+        tops[voice] = max(height, tops.get(voice, height))
     return {voice: max(0, min(low, tops[voice] - 1)) for voice, low in lows.items()}, tops
 
 
-def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> dict[Hand, list[_Raw]]:
-    found: dict[Hand, list[_Raw]] = {hand: [] for hand in Hand}
+def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Raw], list[_Raw]]:
+    """Return the blows of the right hand and of the left."""
+    right: list[_Raw] = []
+    left: list[_Raw] = []
     lows, tops = _reach(pattern)
     end = pattern.beats * _TICKS
     played = hands(pattern, leading=leading, way=way)
     for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
         if hand is None:
             continue
-        at = stroke.at
-        tick = at.numerator * _TICKS // at.denominator
-        order = tick * 4
-        for grace in range(_GRACES.get(stroke.ornament, 0), 0, -1):
-            low = lows[stroke.voice]
-            found[hand.other].append(_Raw(order - grace, tick, low, index, grace=True, top=False))
-        height, top = stroke.level.loudness, tops[stroke.voice]
-        raw = _Raw(order, tick, height, index, grace=False, top=height == top > 0)
-        found[hand].append(raw)
-        if stroke.ornament is Ornament.DOUBLE:
+        mine, others = (right, left) if hand is Hand.RIGHT else (left, right)
+        tick = stroke.tick * _FINER
+        height, ornament = stroke.level.loudness, stroke.ornament
+        top = height == tops[stroke.voice] > 0
+        mine.append(_Raw(tick * 4, tick, height, index, False, top))
+        if ornament is Ornament.DOUBLE:
             second = (tick + _TICKS // (2 * pattern.grids[tick // _TICKS])) % end
-            found[hand].append(raw._replace(order=second * 4, tick=second))
-    for blows in found.values():
-        blows.sort()
-    return found
+            mine.append(_Raw(second * 4, second, height, index, False, top))
+        for grace in range(_GRACES.get(ornament, 0), 0, -1):
+            low = lows[stroke.voice]
+            others.append(_Raw(tick * 4 - grace, tick, low, index, grace=True, top=False))
+    right.sort()
+    left.sort()
+    return right, left
 
 
-def _motions(
-    hand: Hand, mine: Sequence[_Raw], end: int
-) -> tuple[list[tuple[Motion, int]], list[Blow]]:
-    """Return the turns of one hand with their gaps in ticks, and its blows."""
-    turning: list[tuple[Motion, int]] = []
-    blows: list[Blow] = []
+def _motions(mine: Sequence[_Raw]) -> Iterator[Motion]:
+    """Yield the motion of each of one hand's blows, from its own height and the next one's."""
     for raw, after in zip(mine, [*mine[1:], *mine[:1]], strict=True):
         if raw.height != after.height:
-            motion = Motion.DOWN if raw.height > after.height else Motion.UP
-            turning.append((motion, (after.tick - raw.tick) % end))
+            yield Motion.DOWN if raw.height > after.height else Motion.UP
         else:
-            motion = Motion.FULL if raw.top else Motion.TAP
-        at = Fraction(raw.tick, _TICKS)
-        blows.append(Blow(at, hand, _LEVELS[raw.height], motion, raw.stroke, raw.grace))
-    return turning, blows
+            yield Motion.FULL if raw.top else Motion.TAP
+
+
+def _work(hand: Hand, mine: Sequence[_Raw], end: int) -> HandWork:
+    per_beat = Fraction(len(mine) * _TICKS, end)
+    return HandWork(hand, len(mine), per_beat, _busiest(mine, end))
 
 
 def _busiest(mine: Sequence[_Raw], end: int) -> Fraction:

@@ -12,25 +12,28 @@ import hashlib
 import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
 from drillbox.rhythm.grid import SLOT_COUNTS, grid_names, syllables
-from drillbox.rhythm.stroke import Stroke, Voice
+from drillbox.rhythm.stroke import TICKS, Stroke
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from drillbox.rhythm.meter import Meter
 
-__all__ = ["MAX_BARS", "Pattern", "beat_place", "fingerprint", "overlay", "repeated"]
+__all__ = ["MAX_BARS", "Pattern", "beat_place", "fingerprint", "laid_over", "overlay", "repeated"]
 
 MAX_BARS = 64
 _CANONICAL = "drillbox rhythm 1"
-_TICKS = math.lcm(*SLOT_COUNTS)
-
 _PLACES = {
-    slots: frozenset((place.numerator, place.denominator) for place in syllables(slots).values())
+    slots: frozenset(int(place * TICKS) for place in syllables(slots).values())
     for slots in SLOT_COUNTS
 }
+_BY_ORDER = attrgetter("order")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,30 +73,31 @@ class Pattern:
                 f"{min(strange)} slots a beat is no grid of {self.meter}",
                 fix=f"use {', '.join(map(str, known))}",
             )
-        object.__setattr__(self, "strokes", tuple(sorted(self.strokes, key=_order)))
+        object.__setattr__(self, "strokes", tuple(sorted(self.strokes, key=_BY_ORDER)))
         self._check_places()
 
     def _check_places(self) -> None:
         before: int | None = None
+        beats, grids = len(self.grids), self.grids
         for stroke in self.strokes:
             at = stroke.at
-            beat, over = divmod(at.numerator, at.denominator)
-            if not 0 <= beat < self.beats:
+            tick, rest = divmod(at.numerator * TICKS, at.denominator)
+            beat, over = divmod(tick, TICKS)
+            if not 0 <= beat < beats:
                 raise UsageError(
                     f"a stroke of the {stroke.voice} at beat {at} is outside {self.beats} beats",
                     fix="count from 0 and stay below the end",
                 )
-            if (over, at.denominator) not in _PLACES[self.grids[beat]]:
+            if rest or over not in _PLACES[grids[beat]]:
                 raise UsageError(
                     f"a stroke of the {stroke.voice} at beat {at} is off its grid",
                     fix="give that beat a grid that has this place",
                 )
-            place = _order(stroke)
-            if place == before:
+            if stroke.order == before:
                 raise UsageError(
                     f"two strokes of the {stroke.voice} at beat {at}", fix="keep one of them"
                 )
-            before = place
+            before = stroke.order
 
     @property
     def bars(self) -> int:
@@ -108,15 +112,6 @@ class Pattern:
     def seconds(self, bpm: float) -> float:
         """Return how long one pass lasts at a tempo."""
         return self.beats * self.meter.beat_seconds(bpm)
-
-
-def _order(stroke: Stroke) -> int:
-    """Return a whole number that sorts strokes: by time, then from the top of the drawing down.
-
-    Exact and different for any two places on any grid; comparing fractions would take most of the time of reading.
-    """
-    at = stroke.at
-    return at.numerator * _TICKS // at.denominator * len(Voice) + stroke.voice.rank
 
 
 def repeated(pattern: Pattern, bars: int) -> Pattern:
@@ -155,11 +150,17 @@ def fingerprint(pattern: Pattern) -> str:
     bars = _fewest_bars(pattern)
     lines = [_CANONICAL, str(pattern.meter), str(bars)]
     lines += [
-        f"{stroke.at} {stroke.voice} {stroke.level} {stroke.ornament} {stroke.hand or '-'}"
+        f"{_place(stroke.tick)} {stroke.voice} {stroke.level} {stroke.ornament} {stroke.hand or '-'}"
         for stroke in pattern.strokes
         if stroke.at < bars * pattern.meter.beats
     ]
     return hashlib.sha256("\n".join(lines).encode("ascii")).hexdigest()[:16]
+
+
+@lru_cache(maxsize=4096)
+def _place(tick: int) -> str:
+    """Return a place in beats as a reduced fraction; patterns share a few hundred of them."""
+    return str(Fraction(tick, TICKS))
 
 
 def _fewest_bars(pattern: Pattern) -> int:
@@ -202,32 +203,49 @@ def overlay(groove: Pattern, part: Pattern) -> Pattern:
             fix=f"choose lengths that meet within {MAX_BARS} bars",
         )
     groove, part = repeated(groove, bars), repeated(part, bars)
-    chosen = {_order(stroke): stroke for stroke in groove.strokes}
-    for stroke in part.strokes:
-        rival = chosen.get(_order(stroke))
-        if rival is None or stroke.level.loudness >= rival.level.loudness:
-            chosen[_order(stroke)] = stroke
-    strokes = tuple(chosen.values())
-    return Pattern(groove.meter, _common_grids(groove, part, strokes), strokes)
+    return laid_over(groove, part.grids, part.strokes)
 
 
-def _common_grids(groove: Pattern, part: Pattern, strokes: tuple[Stroke, ...]) -> tuple[int, ...]:
-    """Choose for every beat a grid on which all its strokes stand."""
-    needed: list[set[tuple[int, int]]] = [set() for _ in range(groove.beats)]
+def laid_over(groove: Pattern, grids: Sequence[int], strokes: Iterable[Stroke]) -> Pattern:
+    """Lay strokes over a groove of the same length; `overlay` without a pattern to hold them.
+
+    Parameters
+    ----------
+    groove
+        What lies below.
+    grids
+        Slots per beat that the strokes want, one for every beat of the groove.
+    strokes
+        What comes on top.
+    """
+    chosen = {stroke.order: stroke for stroke in groove.strokes}
     for stroke in strokes:
-        beat, over = divmod(stroke.at.numerator, stroke.at.denominator)
-        needed[beat].add((over, stroke.at.denominator))
-    grids = []
+        rival = chosen.get(stroke.order)
+        if rival is None or stroke.level.loudness >= rival.level.loudness:
+            chosen[stroke.order] = stroke
+    together = tuple(chosen.values())
+    return Pattern(groove.meter, _common_grids(groove, grids, together), together)
+
+
+def _common_grids(
+    groove: Pattern, grids: Sequence[int], strokes: Iterable[Stroke]
+) -> tuple[int, ...]:
+    """Choose for every beat a grid on which all its strokes stand."""
+    needed: list[set[int]] = [set() for _ in range(groove.beats)]
+    for stroke in strokes:
+        beat, over = divmod(stroke.tick, TICKS)
+        needed[beat].add(over)
+    chosen = []
     for beat, places in enumerate(needed):
-        wanted = (part.grids[beat], groove.grids[beat])
+        wanted = (grids[beat], groove.grids[beat])
         grid = next((slots for slots in wanted if places <= _PLACES[slots]), None)
         if grid is None:
             raise UsageError(
                 f"no grid holds all strokes of beat {beat % groove.meter.beats + 1}",
                 fix="do not mix triplets with e, a or finer partials inside one beat",
             )
-        grids.append(grid)
-    return tuple(grids)
+        chosen.append(grid)
+    return tuple(chosen)
 
 
 def beat_place(at: Fraction) -> tuple[int, Fraction]:

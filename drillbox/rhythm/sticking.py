@@ -11,13 +11,13 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import StrEnum
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.stroke import Hand
+from drillbox.rhythm.stroke import TICKS, Hand
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from fractions import Fraction
 
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
@@ -58,34 +58,37 @@ def hands(
     on_cymbal = way is Sticking.TIME and any(stroke.voice.is_cymbal for stroke in pattern.strokes)
     result: list[Hand | None] = []
     last = leading.other
-    for at, group in groupby(pattern.strokes, key=lambda stroke: stroke.at):
+    for tick, group in groupby(pattern.strokes, key=attrgetter("tick")):
         together = list(group)
         if on_cymbal:
             wanted = leading
         elif way is Sticking.NATURAL:
-            wanted = leading if _partial(pattern, at) % 2 == 0 else leading.other
+            wanted = leading if _partial(pattern, tick) % 2 == 0 else leading.other
         else:
             wanted = last.other
         played = _share(together, wanted, keeps_time=on_cymbal)
         result += played
+        if on_cymbal:
+            continue
         last = next((hand for hand in reversed(played) if hand is not None), last)
     return tuple(result)
 
 
-def _partial(pattern: Pattern, at: Fraction) -> int:
+def _partial(pattern: Pattern, tick: int) -> int:
     """Return the number of a place's partial in its bar, from 0."""
-    beat, over = divmod(at, 1)
+    beat, over = divmod(tick, TICKS)
     first = beat - beat % pattern.meter.beats
-    return sum(pattern.grids[first:beat]) + int(over * pattern.grids[beat])
+    return sum(pattern.grids[first:beat]) + over * pattern.grids[beat] // TICKS
 
 
 def _share(strokes: Sequence[Stroke], wanted: Hand, *, keeps_time: bool) -> list[Hand | None]:
     """Share strokes that fall together among two hands; `wanted` is the cymbal's hand, or the next in turn."""
     played = [stroke.hand for stroke in strokes]
     for index, stroke in enumerate(strokes):
-        if stroke.voice.is_foot or stroke.hand is not None:
+        voice = stroke.voice
+        if stroke.hand is not None or voice.is_foot:
             continue
-        hand = wanted.other if keeps_time and not stroke.voice.is_cymbal else wanted
+        hand = wanted.other if keeps_time and not voice.is_cymbal else wanted
         played[index] = hand.other if hand in played and hand.other not in played else hand
     return played
 

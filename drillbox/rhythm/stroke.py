@@ -6,14 +6,14 @@ from the top of a drawing to its bottom: cymbals, drums, feet.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["Hand", "Level", "Ornament", "Stroke", "Voice"]
+__all__ = ["TICKS", "VOICES", "Hand", "Level", "Ornament", "Stroke", "Voice"]
 
 
 class Voice(StrEnum):
@@ -38,14 +38,19 @@ class Voice(StrEnum):
     @property
     def is_cymbal(self) -> bool:
         """Whether a hand plays it on metal: hat, ride, crash."""
-        return self in (Voice.HAT, Voice.RIDE, Voice.CRASH)
+        return self in _CYMBALS
 
     @property
     def is_foot(self) -> bool:
         """Whether a foot plays it: bass, pedal."""
-        return self in (Voice.BASS, Voice.PEDAL)
+        return self in _FEET
 
 
+_CYMBALS = frozenset((Voice.HAT, Voice.RIDE, Voice.CRASH))
+_FEET = frozenset((Voice.BASS, Voice.PEDAL))
+VOICES = len(Voice)
+TICKS = 24
+"""Parts of a beat; every place of every grid falls on one."""
 _RANKS = {voice: rank for rank, voice in enumerate(Voice)}
 
 
@@ -110,3 +115,16 @@ class Stroke:
     level: Level = Level.PLAIN
     ornament: Ornament = Ornament.NONE
     hand: Hand | None = None
+    order: int = field(init=False, repr=False, compare=False)
+    """A whole number that sorts strokes by time, then from the top of the drawing down; different for any two places on
+    any grid. Comparing fractions instead would take most of the time of reading a deck."""
+
+    def __post_init__(self) -> None:
+        at = self.at
+        tick = at.numerator * TICKS // at.denominator
+        object.__setattr__(self, "order", tick * VOICES + _RANKS[self.voice])
+
+    @property
+    def tick(self) -> int:
+        """The time in whole parts of a beat, `TICKS` to a beat."""
+        return self.order // VOICES

@@ -25,11 +25,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.motion import movement
-from drillbox.rhythm.stroke import Ornament
+from drillbox.rhythm.stroke import TICKS, VOICES, Ornament
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from drillbox.rhythm.motion import Movement
     from drillbox.rhythm.pattern import Pattern
 
@@ -110,22 +108,22 @@ def facts(pattern: Pattern, moved: Movement | None = None) -> Facts:
         Its movement, where that is known already.
     """
     moved = moved or movement(pattern)
-    together: dict[Fraction, list[int]] = {}
+    together: dict[int, list[int]] = {}
     beats: list[list[tuple[object, ...]]] = [[] for _ in pattern.grids]
     ornaments = 0
-    covered: set[Fraction] = set()
-    alone: list[Fraction] = []
+    covered: set[int] = set()
+    alone: list[int] = []
     for stroke in pattern.strokes:
-        at, voice = stroke.at, stroke.voice
-        together.setdefault(at, []).append(voice.rank)
-        over, beat = at.numerator % at.denominator, at.numerator // at.denominator
-        beats[beat].append((over, at.denominator, voice.rank, stroke.level, stroke.ornament))
+        tick, rank = divmod(stroke.order, VOICES)
+        voice = stroke.voice
+        together.setdefault(tick, []).append(rank)
+        beats[tick // TICKS].append((tick % TICKS, rank, stroke.level, stroke.ornament))
         ornaments += _ORNAMENTS[stroke.ornament]
         if voice.is_cymbal:
-            covered.add(at)
+            covered.add(tick)
         elif not voice.is_foot:
-            alone.append(at)
-    off_time = sum(at not in covered for at in alone) if covered else 0
+            alone.append(tick)
+    off_time = sum(tick not in covered for tick in alone) if covered else 0
     grids = pattern.grids
     changes = sum(grids[i] != grids[i - 1] for i in range(len(grids)))
     return Facts(

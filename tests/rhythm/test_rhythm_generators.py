@@ -184,7 +184,7 @@ def test_titles_and_names_are_the_trades() -> None:
             "second and third triplet partial, third doubled",
             "trip-let-with-let-doubled",
         ),
-        (Figure(6, (1, 2, 4)),): ("second, third and fifth sixteenth-triplet partial", "p2-p3-p5"),
+        (Figure(6, (1, 2, 4)),): ("sixteenth-triplet partials 2, 3 and 5", "p235"),
         (Figure(4, (2,), level=Level.ACCENT),): ("accents on the & of every beat", "and"),
         (Figure(4, (1,), cells=(0, 2)), Figure(4, (3,), cells=(1, 3))): (
             "e of 1 and 3, a of 2 and 4",

@@ -13,7 +13,7 @@ from drillbox.rhythm.generators.blends import Blend, blend, displaced, displacem
 from drillbox.rhythm.generators.figures import Figure, bar_of, covering, figures, partial_sets
 from drillbox.rhythm.generators.grooves import STOCK_GROOVES, stock_groove
 from drillbox.rhythm.generators.laying import Laid, lay
-from drillbox.rhythm.generators.naming import figure_slug, figure_title
+from drillbox.rhythm.generators.naming import figure_slug, figure_title, later
 from drillbox.rhythm.generators.sieve import Reason, Sieve, Verdict
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "figure_slug",
     "figure_title",
     "figures",
+    "later",
     "lay",
     "partial_sets",
     "stock_groove",

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
 from drillbox.rhythm.pattern import Pattern
-from drillbox.rhythm.stroke import Level, Ornament, Stroke, Voice
+from drillbox.rhythm.stroke import TICKS, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -67,8 +68,14 @@ class Figure:
         """Yield every stroke in one bar after its cell partial."""
         for beat, partial in self.places(meter):
             ornament = self.ornament if partial in self.embellished else Ornament.NONE
-            at = Fraction(beat * self.slots + partial % self.slots, self.slots)
-            yield partial, Stroke(at, voice, self.level, ornament)
+            slot = beat * self.slots + partial % self.slots
+            yield partial, _stroke(slot, self.slots, voice, self.level, ornament)
+
+
+@lru_cache(maxsize=4096)
+def _stroke(slot: int, slots: int, voice: Voice, level: Level, ornament: Ornament) -> Stroke:
+    """Return a stroke; thousands of cards share a few hundred."""
+    return Stroke(Fraction(slot, slots), voice, level, ornament)
 
 
 def partial_sets(
@@ -142,9 +149,9 @@ def bar_of(meter: Meter, parts: Sequence[Figure], voice: Voice = Voice.SNARE) ->
     Beats without a stroke have the first figure's grid.
     """
     grids = [parts[0].slots] * meter.beats
-    strokes: dict[Fraction, Stroke] = {}
+    strokes: dict[int, Stroke] = {}
     for part in parts:
         for _, stroke in part.strokes(meter, voice):
-            grids[stroke.at.numerator // stroke.at.denominator] = part.slots
-            strokes.setdefault(stroke.at, stroke)
+            grids[stroke.tick // TICKS] = part.slots
+            strokes.setdefault(stroke.tick, stroke)
     return Pattern(meter, tuple(grids), tuple(strokes.values()))

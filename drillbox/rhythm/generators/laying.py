@@ -7,19 +7,19 @@ refused with a reason.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
-from drillbox.rhythm.generators.figures import bar_of
 from drillbox.rhythm.grid import syllable
-from drillbox.rhythm.pattern import Pattern, beat_place, overlay
-from drillbox.rhythm.stroke import Voice
+from drillbox.rhythm.pattern import Pattern, beat_place, laid_over
+from drillbox.rhythm.stroke import TICKS, Voice
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from drillbox.rhythm.generators.figures import Figure
+    from drillbox.rhythm.stroke import Stroke
 
 __all__ = ["Laid", "lay"]
 
@@ -44,23 +44,35 @@ def lay(base: Pattern, parts: Sequence[Figure], voice: Voice = Voice.SNARE) -> L
     voice
         What the figures strike.
     """
+    bar = base.meter.beats * TICKS
     struck = {
-        stroke.at % base.meter.beats: stroke.level.loudness
-        for stroke in base.strokes
-        if stroke.voice is voice
+        stroke.tick % bar: stroke.level.loudness for stroke in base.strokes if stroke.voice is voice
     }
+    grids = list(base.grids)
+    strokes: dict[int, Stroke] = {}
     for part in parts:
         heard: dict[int, bool] = {}
+        loudness = part.level.loudness
         for partial, stroke in part.strokes(base.meter, voice):
-            yields = struck.get(stroke.at, -1) >= part.level.loudness
-            heard[partial] = heard.get(partial, False) or not yields
-        lost = next((partial for partial, survives in heard.items() if not survives), None)
-        if lost is not None:
+            tick = stroke.tick
+            heard[partial] = heard.get(partial, False) or struck.get(tick, -1) < loudness
+            strokes.setdefault(tick, stroke)
+            for beat in range(tick // TICKS, base.beats, base.meter.beats):
+                grids[beat] = part.slots
+        if not all(heard.values()):
+            lost = next(partial for partial, survives in heard.items() if not survives)
             return Laid(None, _lost(base, part, lost, voice))
     try:
-        return Laid(overlay(base, bar_of(base.meter, parts, voice)))
+        return Laid(laid_over(base, grids, _in_every_bar(strokes.values(), base)))
     except UsageError as error:
         return Laid(None, f"{error.what}; {error.fix}")
+
+
+def _in_every_bar(strokes: Iterable[Stroke], base: Pattern) -> Iterable[Stroke]:
+    if base.bars == 1:
+        return strokes
+    starts = range(0, base.beats, base.meter.beats)
+    return [replace(stroke, at=stroke.at + start) for start in starts for stroke in strokes]
 
 
 def _lost(base: Pattern, part: Figure, partial: int, voice: Voice) -> str:

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from drillbox.rhythm.generators.figures import Figure
     from drillbox.rhythm.meter import Meter
 
-__all__ = ["figure_slug", "figure_title", "listed"]
+__all__ = ["figure_slug", "figure_title", "later"]
 
-_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+_ORDINALS = ("first", "second", "third")
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 _NOTES = {
     (4, 2): "eighth",
@@ -34,14 +34,13 @@ _NOTES = {
 }
 """What one partial is, by the meter's unit and the slots of a beat."""
 _COUNTED = (1, 2, 4)
-"""Slots whose partials are called by their counts; others are numbered."""
+"""Slots whose partials are called by their counts; those of triplets are called first, second and third, others have
+their numbers."""
 _SHORT = {
     1: ("beat",),
     2: ("beat", "and"),
     3: ("beat", "trip", "let"),
     4: ("beat", "e", "and", "a"),
-    6: ("p1", "p2", "p3", "p4", "p5", "p6"),
-    8: ("p1", "p2", "p3", "p4", "p5", "p6", "p7", "p8"),
 }
 _EMBELLISHED = {
     Ornament.DOUBLE: ("doubled", "doubled"),
@@ -50,11 +49,6 @@ _EMBELLISHED = {
     Ornament.DRAG: ("with drags", "with a drag"),
 }
 """What is said of all partials of a set, and of one or some."""
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list: ``e, & and a``."""
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def figure_title(meter: Meter, parts: Sequence[Figure]) -> str:
@@ -67,9 +61,18 @@ def figure_slug(parts: Sequence[Figure]) -> str:
     return "-then-".join(_slug(part, with_cells=len(parts) == 1) for part in parts)
 
 
+def later(meter: Meter, slots: int, partials: int) -> str:
+    """Return how much later something comes: ``a sixteenth later``, ``two sixteenths later``."""
+    note = _NOTES[meter.unit, slots]
+    if partials == 1:
+        return f"{'an' if note[0] in 'aei' else 'a'} {note} later"
+    number = _NUMBERS[partials] if partials < len(_NUMBERS) else str(partials)
+    return f"{number} {note}s later"
+
+
 def _title(meter: Meter, part: Figure) -> str:
     if part.cell > 1:
-        text = listed([_count(beat, partial, part) for beat, partial in part.places(meter)])
+        text = _listed([_count(beat, partial, part) for beat, partial in part.places(meter)])
     else:
         text = _names(meter, part) + _beats(part)
     if part.level is Level.ACCENT:
@@ -80,7 +83,7 @@ def _title(meter: Meter, part: Figure) -> str:
     of_all, of_some = _EMBELLISHED[part.ornament]
     if part.embellished == part.partials:
         return f"{text}, {of_all}"
-    return f"{text}, {listed([_name(partial, part) for partial in part.embellished])} {of_some}"
+    return f"{text}, {_listed([_name(partial, part) for partial in part.embellished])} {of_some}"
 
 
 def _names(meter: Meter, part: Figure) -> str:
@@ -89,13 +92,15 @@ def _names(meter: Meter, part: Figure) -> str:
     size = len(part.partials)
     if size == part.slots > 1:
         return f"{'both' if size == 2 else f'all {_NUMBERS[size]}'} {note}s"
-    names = listed([_name(partial, part) for partial in part.partials])
-    return names if part.slots in _COUNTED else f"{names} {note}"
+    names = _listed([_name(partial, part) for partial in part.partials])
+    if part.slots in _COUNTED:
+        return names
+    return f"{names} {note}" if part.slots in _SHORT else f"{note}{'s' if size > 1 else ''} {names}"
 
 
 def _beats(part: Figure) -> str:
     if part.cells:
-        return f" of {listed([str(cell + 1) for cell in part.cells])}"
+        return f" of {_listed([str(cell + 1) for cell in part.cells])}"
     return " of every beat" if part.slots in _COUNTED else ""
 
 
@@ -106,7 +111,7 @@ def _name(partial: int, part: Figure) -> str:
         return _count(beat, partial, part)
     if part.slots in _COUNTED:
         return syllable(Fraction(slot, part.slots), part.slots) or "downbeat"
-    return _ORDINALS[slot]
+    return _ORDINALS[slot] if part.slots in _SHORT else str(slot + 1)
 
 
 def _count(beat: int, partial: int, part: Figure) -> str:
@@ -115,10 +120,10 @@ def _count(beat: int, partial: int, part: Figure) -> str:
 
 
 def _slug(part: Figure, *, with_cells: bool) -> str:
-    words = [_short(partial, part) for partial in part.partials]
+    words = _shorts(part.partials, part)
     if part.embellished:
         if part.embellished != part.partials:
-            words += ["with", *(_short(partial, part) for partial in part.embellished)]
+            words += ["with", *_shorts(part.embellished, part)]
         words.append(
             {Ornament.DRAG: "dragged", Ornament.FLAM: "flammed"}.get(
                 part.ornament, _EMBELLISHED[part.ornament][0]
@@ -129,9 +134,21 @@ def _slug(part: Figure, *, with_cells: bool) -> str:
     return "-".join(words)
 
 
+def _shorts(partials: Sequence[int], part: Figure) -> list[str]:
+    """Return a set's short names; where partials of a beat are numbered, one word such as ``p135``."""
+    if part.cell == 1 and part.slots not in _SHORT:
+        return [f"p{''.join(str(partial + 1) for partial in partials)}"]
+    return [_short(partial, part) for partial in partials]
+
+
 def _short(partial: int, part: Figure) -> str:
     beat, slot = divmod(partial, part.slots)
-    name = _SHORT[part.slots][slot]
+    name = _SHORT[part.slots][slot] if part.slots in _SHORT else f"p{slot + 1}"
     if part.cell == 1:
         return name
     return str(beat + 1) if slot == 0 else f"{beat + 1}{name}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    """Return words as a list: ``e, & and a``."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))

@@ -84,10 +84,11 @@ def crowded(pattern: Pattern) -> str:
 
     A flam or a drag needs both hands, so nothing else may be struck by a hand with it.
     """
-    wanted: dict[object, int] = {}
+    wanted: dict[int, int] = {}
     for stroke in pattern.strokes:
         if not stroke.voice.is_foot:
-            wanted[stroke.at] = wanted.get(stroke.at, 0) + 1 + (stroke.ornament in _GRACED)
-            if wanted[stroke.at] > 2:
+            count = wanted.get(stroke.tick, 0) + 1 + (stroke.ornament in _GRACED)
+            wanted[stroke.tick] = count
+            if count > 2:
                 return f"beat {float(stroke.at % pattern.meter.beats) + 1:.3g}"
     return ""

@@ -1,0 +1,167 @@
+"""Drafts of cards: what a family would like to make, before anybody says whether it can be played or is there already.
+
+What a card builds on is known from how it was made: a set of partials on the sets with one partial less, an embellished
+set on the plain one, a blend on its parts, a displacement on what was moved.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import combinations, permutations, product
+from typing import TYPE_CHECKING
+
+from drillbox.errors import UsageError
+from drillbox.rhythm import Ornament, fingerprint, grid_names, with_hands
+from drillbox.rhythm.generators import (
+    Blend,
+    Figure,
+    Laid,
+    blend,
+    covering,
+    displacements,
+    figure_slug,
+    figure_title,
+    later,
+    lay,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from drillbox.deckfile.deck import Card
+    from drillbox.deckfile.families import Family, Placements
+    from drillbox.rhythm import Pattern
+
+__all__ = ["Draft", "blends", "displaced_cards", "placements"]
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A card that might be.
+
+    Parameters
+    ----------
+    name, title
+        Its id without the family's, and what it is called.
+    key
+        How it was made; the same in every family that makes it.
+    before
+        Keys of what it builds on, as far as they are there.
+    laid
+        What it plays, or the reason why it plays nothing.
+    goal_bpm
+        The slower goal of its parts; None where it has no parts.
+    """
+
+    name: str
+    title: str
+    key: object
+    before: tuple[object, ...]
+    laid: Laid
+    goal_bpm: float | None = None
+
+
+def placements(family: Family, base: Pattern, placed: Placements) -> Iterator[Draft]:
+    """Yield a placement family's drafts: smaller sets first."""
+    ground = (fingerprint(base), family.voice, family.sticking)
+    for parts in _figures(placed, base.meter.beats // placed.cell):
+        laid = lay(base, parts, family.voice)
+        if laid.pattern is not None and family.sticking is not None:
+            laid = Laid(with_hands(laid.pattern, family.sticking))
+        yield Draft(
+            name=figure_slug(parts),
+            title=figure_title(base.meter, parts),
+            key=(ground, parts),
+            before=tuple((ground, simpler) for simpler in _simpler(parts, placed.which)),
+            laid=laid,
+        )
+
+
+def _figures(placed: Placements, cells: int) -> Iterator[tuple[Figure, ...]]:
+    """Yield the figures of each card, for a bar of so many cells."""
+    plain = Figure(placed.slots, (), placed.cell, level=placed.level)
+    if placed.alternating:
+        odd, even = tuple(range(0, cells, 2)), tuple(range(1, cells, 2))
+        for one, other in permutations(placed.sets, 2):
+            yield (
+                replace(plain, partials=one, cells=odd),
+                replace(plain, partials=other, cells=even),
+            )
+        return
+    for chosen, partials in product(placed.cells, placed.sets):
+        figure = replace(plain, partials=partials, cells=chosen)
+        if placed.ornament is Ornament.NONE:
+            yield (figure,)
+            continue
+        for embellished in covering(partials, placed.which):
+            yield (replace(figure, ornament=placed.ornament, embellished=embellished),)
+
+
+def _simpler(parts: tuple[Figure, ...], which: str) -> Iterator[tuple[Figure, ...]]:
+    """Yield what a card's figures build on."""
+    if len(parts) == 2:
+        for part in parts:
+            yield (replace(part, cells=()),)
+        return
+    (figure,) = parts
+    dressed = figure.embellished
+    for partial in figure.partials:
+        rest = _without(figure.partials, partial)
+        left = _without(dressed, partial)
+        if rest and bool(left) == bool(dressed):
+            yield (replace(figure, partials=rest, embellished=left),)
+    if which == "some" and len(dressed) > 1:
+        for partial in dressed:
+            yield (replace(figure, embellished=_without(dressed, partial)),)
+    elif dressed:
+        yield (replace(figure, ornament=Ornament.NONE, embellished=()),)
+
+
+def _without(partials: tuple[int, ...], partial: int) -> tuple[int, ...]:
+    return tuple(other for other in partials if other != partial)
+
+
+def blends(
+    way: Blend, first: Sequence[Card], second: Sequence[Card], origins: Mapping[str, str]
+) -> Iterator[Draft]:
+    """Yield a blend family's drafts: every card with every other, or with every one of the second kind."""
+    pairs = product(first, second) if second else combinations(first, 2)
+    for one, other in pairs:
+        if one.slug == other.slug:
+            continue
+        try:
+            laid = Laid(blend(one.pattern, other.pattern, way))
+        except UsageError as error:
+            laid = Laid(None, f"{error.what}; {error.fix}")
+        yield Draft(
+            name=f"{_short(one, origins)}-then-{_short(other, origins)}",
+            title=f"{way}: {one.title}, then {other.title}",
+            key=("blend", way, one.slug, other.slug),
+            before=(one.slug, other.slug, ("blend", Blend.BARS, one.slug, other.slug)),
+            laid=laid,
+            goal_bpm=min(one.goal_bpm, other.goal_bpm),
+        )
+
+
+def displaced_cards(
+    family: Family, cards: Sequence[Card], origins: Mapping[str, str]
+) -> Iterator[Draft]:
+    """Yield a displacement family's drafts: every card moved by one partial, by two, and so on."""
+    for card in cards:
+        meter = card.pattern.meter
+        name = (family.table.notation("grid") or "").strip()
+        slots = grid_names(meter).get(name, card.pattern.grids[0])
+        for partials, moved in displacements(card.pattern, slots, family.voice):
+            yield Draft(
+                name=f"{_short(card, origins)}-later-{partials}",
+                title=f"{card.title}, {later(meter, slots, partials)}",
+                key=("later", card.slug, slots, partials),
+                before=(card.slug,),
+                laid=Laid(moved),
+                goal_bpm=card.goal_bpm,
+            )
+
+
+def _short(card: Card, origins: Mapping[str, str]) -> str:
+    """Return a card's id without that of the family it comes from."""
+    return card.slug.removeprefix(f"{origins.get(card.slug, '')}-")

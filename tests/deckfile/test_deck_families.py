@@ -1,0 +1,301 @@
+"""Families: a few lines that stand for many cards, the same ones every time, each overridable, each with a place to complain at.
+
+Outside check: the numbers of sets are those of elementary combinatorics, 2^n - 1.
+"""
+
+from __future__ import annotations
+
+from graphlib import TopologicalSorter
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillbox.deckfile import MAX_CARDS, Deck, check, parse_deck
+from drillbox.errors import DeckError
+from drillbox.rhythm import HAND_LIMIT, difficulty, fingerprint, movement, parse, spell
+from drillbox.rhythm.generators import STOCK_GROOVES
+
+HEAD = """\
+[deck]
+id = "d"
+title = "d"
+goal = 90
+[groove]
+hat = "beat &"
+snare = ">2 >4"
+bass = "1 3"
+[[card]]
+id = "groove"
+title = "groove"
+"""
+ROCK = "hat: beat &\nbass: 1 3\nsnare: >2 >4 "
+
+
+def deck(*families: str) -> Deck:
+    """Return a deck with one written card and some families."""
+    return parse_deck(HEAD + "".join(f"[[family]]\n{family}\n" for family in families), name="d")
+
+
+def complaint(*families: str) -> str:
+    """Return the topmost complaint about some families."""
+    with pytest.raises(DeckError) as caught:
+        deck(*families)
+    return str(caught.value)
+
+
+def test_three_lines_are_fifteen_cards() -> None:
+    """An id is enough: all sets of sixteenths as ghosts, singles first, each with a title and what it builds on."""
+    made = deck('id = "s"\nafter = ["groove"]')
+    cards = {card.slug: card for card in made.cards}
+
+    assert 1 + 15 == len(cards)
+    assert "e and a of every beat" == cards["s-e-a"].title
+    assert {"s-e", "s-a"} == set(cards["s-e-a"].after)
+    assert ("groove",) == cards["s-e"].after
+    assert fingerprint(parse(ROCK + "(e) (a)")) == cards["s-e-a"].card_id
+    assert {"s"} == {card.family for card in made.cards[1:]}
+
+
+@pytest.mark.parametrize(("grid", "sets"), [("8t", 7), ("16", 15), ("16t", 63), ("32", 255)])
+def test_every_grid_has_all_its_sets(grid: str, sets: int) -> None:
+    """2^n - 1 sets, made or left out with a reason."""
+    made = deck(f'id = "s"\ngrid = "{grid}"\nlowest = 20')
+
+    assert sets == len(made.cards) - 1 + len(made.left_out)
+    assert all(left.reason for left in made.left_out)
+
+
+def test_cards_stand_by_difficulty_after_what_they_build_on() -> None:
+    """Reading from the top, whatever a card builds on has been met; in a family the number does not fall back."""
+    made = deck('id = "s"\nafter = ["groove"]', 'id = "d"\nornament = "double"\nlowest = 50')
+    met: set[str] = set()
+    for card in made.cards:
+        assert set(card.after) <= met
+        met.add(card.slug)
+    for family in ("s", "d"):
+        numbers = [difficulty(card.pattern) for card in made.cards if card.family == family]
+        assert sorted(numbers) == numbers
+
+
+def test_plain_before_doubled_across_families() -> None:
+    """A doubled set builds on the plain one of another family, and on the smaller doubled sets."""
+    made = deck('id = "s"', 'id = "d"\nornament = "double"\nlowest = 40')
+    after = {card.slug: set(card.after) for card in made.cards}
+
+    assert {"s-e"} == after["d-e-doubled"]
+    assert {"s-e-a", "d-e-doubled", "d-a-doubled"} == after["d-e-a-doubled"]
+
+
+def test_one_or_some_ghosts_embellished() -> None:
+    """One at a time there are n 2^(n-1), some are 3^n - 2^n: 32 and 65 for sixteenths."""
+    one = deck('id = "d"\nornament = "buzz"\non = "one"\nlowest = 20')
+    some = deck('id = "d"\nornament = "buzz"\non = "some"\nlowest = 20')
+
+    assert (32, 65) == (len(one.cards) - 1, len(some.cards) - 1)
+    assert "e and a of every beat, a buzzed" in {card.title for card in one.cards}
+
+
+def test_a_blend_builds_on_its_parts() -> None:
+    """Every sixteenth with every triplet, bar by bar and half bar by half bar; the halves come after the bars."""
+    made = deck(
+        'id = "s"\nsets = ["e", "a"]',
+        'id = "t"\ngrid = "8t"\nsets = ["t", "l"]',
+        'id = "b"\nblend = "bar by bar"\nof = ["s"]\nwith = ["t"]',
+        'id = "h"\nblend = "half bar by half bar"\nof = ["s"]\nwith = ["t"]',
+    )
+    cards = {card.slug: card for card in made.cards}
+
+    assert 1 + 2 + 2 + 4 + 4 == len(cards)
+    assert ("s-e", "t-let") == cards["b-e-then-let"].after
+    assert ("s-e", "t-let", "b-e-then-let") == cards["h-e-then-let"].after
+    assert 2 == cards["b-e-then-let"].pattern.bars
+    assert (4, 4, 3, 3) == cards["h-e-then-let"].pattern.grids
+    assert "bar by bar: e of every beat, then third triplet partial" == cards["b-e-then-let"].title
+
+
+def test_displacements_come_after_what_is_moved() -> None:
+    """A figure of half a bar has seven other places on the sixteenths."""
+    made = deck('id = "s"\nsets = ["e"]', 'id = "m"\ndisplace = ["s-e"]')
+    moved = [card for card in made.cards if card.family == "m"]
+
+    assert 7 == len(moved)
+    assert {("s-e",)} == {card.after for card in moved}
+    assert "e of every beat, three sixteenths later" in {card.title for card in moved}
+
+
+def test_chosen_each_and_alternating_beats() -> None:
+    """The same two sets on beats two and four, on each beat by itself, and in turns."""
+    sets = 'sets = ["e", "a"]\nid = "s"\nbeats = '
+
+    assert {"e of 2 and 4", "a of 2 and 4"} == {c.title for c in deck(sets + '"2 4"').cards[1:]}
+    assert 8 == len(deck(sets + '"each"').cards) - 1
+    assert {"e of 1 and 3, a of 2 and 4", "a of 1 and 3, e of 2 and 4"} == {
+        card.title for card in deck(sets + '"alternating"').cards[1:]
+    }
+
+
+def test_accents_over_a_stream_with_both_hands() -> None:
+    """Without the groove, over written taps, hands written out by partial."""
+    made = deck(
+        'id = "acc"\ngroove = false\nsnare = "beat e & a"\nlevel = "accent"\nsticking = "natural"'
+    )
+    cards = {card.slug: card for card in made.cards}
+    text = "snare: Rbeat >Le R& La"
+
+    assert 15 == len(cards) - 1
+    assert fingerprint(parse(text)) == cards["acc-e"].card_id
+
+
+@pytest.mark.parametrize("name", STOCK_GROOVES)
+def test_every_stock_groove_has_families(name: str) -> None:
+    """Any of them by its name, for families and for cards."""
+    made = deck(f'id = "s"\ngroove = "{name}"\nlowest = 20\ngrid = "16"')
+    text = f'{HEAD}[[card]]\nid = "x"\ntitle = "x"\ngroove = "{name}"\npedal = "1"'
+    card = parse_deck(text, name="d").cards[1]
+
+    assert len(made.cards) > 1
+    assert "pedal" in spell(card.pattern)
+
+
+def test_a_card_may_be_overridden() -> None:
+    """Title, goal, order, importance, family and note of one card; the others stay."""
+    made = deck(
+        'id = "s"\nimportance = 2\n[[family.card]]\nid = "s-e-a"\ntitle = "the engine"\ngoal = 84\n'
+        'after = ["groove"]\nnote = "Hand to hand."\nfamily = "engines"\nimportance = 3'
+    )
+    cards = {card.slug: card for card in made.cards}
+    engine = cards["s-e-a"]
+
+    assert ("the engine", 84, ("groove",), "Hand to hand.", "engines", 3) == (
+        engine.title,
+        engine.goal_bpm,
+        engine.after,
+        engine.note,
+        engine.family,
+        engine.importance,
+    )
+    assert ("e of every beat", 90, 2) == (
+        cards["s-e"].title,
+        cards["s-e"].goal_bpm,
+        cards["s-e"].importance,
+    )
+
+
+def test_goals_fall_to_what_a_hand_can_do() -> None:
+    """No card asks for more than the limit at its goal; under the lowest goal it is left out, and says why."""
+    made = deck('id = "s"\ngrid = "16t"\nlowest = 70')
+    strict = deck('id = "s"\ngrid = "16t"')
+
+    assert all(movement(c.pattern).busiest(c.goal_bpm) <= HAND_LIMIT + 1e-9 for c in made.cards)
+    assert {70.0, 90.0} == {card.goal_bpm for card in made.cards}
+    assert "9.0 strokes a second in one hand at 90 bpm, more than 7" in {
+        left.reason for left in strict.left_out
+    }
+    assert len(strict.cards) < len(made.cards)
+
+
+def test_twins_and_skipped_cards_are_passed_over() -> None:
+    """What would come after a twin comes after the other one; what would come after a skipped one, after its parts."""
+    made = deck('id = "s"\nskip = ["s-e"]', 'id = "t"\nsets = ["a", "e a", "beat e a"]')
+    cards = {card.slug: card for card in made.cards}
+    reasons = {left.slug: left.reason for left in made.left_out}
+
+    assert {"s-a"} == set(cards["s-e-a"].after)
+    assert "skipped by the deck" == reasons["s-e"]
+    assert "the same rhythm as 's-a'" == reasons["t-a"]
+    assert "t-e-a" not in cards
+
+
+def test_written_cards_may_come_after_families() -> None:
+    """A card of the file that names a family's card stands after it."""
+    text = HEAD + 'after = ["s-e"]\n[[family]]\nid = "s"\nsets = ["e"]'
+
+    assert ["s-e", "groove"] == [card.slug for card in parse_deck(text, name="d").cards]
+
+
+@pytest.mark.parametrize(
+    ("families", "expected"),
+    [
+        (['id = "s"\nlevel = "loud"'], "d:14:9: 'loud' is no level; write one of: ghost, plain, accent."),
+        (['id = "s"\nornament = "bouble"'], "d:14:12: 'bouble' is no ornament; did you mean 'double'."),
+        (['id = "s"\nbeats = "2 5"'], "d:14:9: cannot read '2 5' as beats; write every, each, alternating, or numbers from 1 to 4, such as 2 4."),
+        (['id = "s"\nsets = ["e", "t"]'], "d:14:14: cannot read 't' as a partial; write some of: beat e & a."),
+        (['id = "s"\npartials = "e x"'], "d:14:12: cannot read 'x' as a partial; write some of: beat e & a."),
+        (['id = "s"\ncount = [1, 9]'], "d:14:13: 9 in count is out of range; use 1 to 4."),
+        (['id = "s"\ncount = "two"'], "d:14:9: a text in count; write whole numbers: count = [1, 2]."),
+        (['id = "s"\ngroove = "polka"'], "d:14:10: no groove 'polka'; write one of: " + ", ".join(STOCK_GROOVES) + "."),
+        (['id = "s"\nskip = ["s-x"]'], "d:14:9: the family 's' makes no card 's-x'; did you mean 's-e'."),
+        (['id = "s"\n[[family.card]]\nid = "s-ea"'], "d:15:6: the family 's' makes no card 's-ea'; did you mean 's-e-a'."),
+        (['id = "s"\n[[family.card]]\nid = "s-e"\ngaol = 3'], "d:16:1: unknown key 'gaol'; did you mean 'goal'."),
+        (['id = "s"\nafter = ["grove"]'], "d:14:10: after names no card: 'grove'; did you mean 'groove'."),
+        (['id = "s"\ntitle = "x"'], "d:14:9: title does not have {} once; write {} where a card's own title goes."),
+        (['id = "groove"'], "d:13:6: a second 'groove'; give every family and card its own id."),
+        (['id = "b"\nblend = "bar by bar"\nof = ["s"]'], "d:15:7: no card or family 's'; name a card or a family that stands above."),
+        (['id = "b"\nblend = "bar by bar"'], "d:12:1: of is missing; add a line that begins with 'of ='."),
+        (['id = "s"\nper = "half bar"\nmeter = "3/4"\ngroove = false'], 'd:14:7: a bar of 3/4 has no halves; write per = "bar".'),
+        (['id = "s"\nper = "bar"\ngrid = "16t"'], "d:14:7: 24 partials have too many sets; choose at most 16 partials, or write count = [1, 2]."),
+        (['id = "s"\nhat = "1q"'], "d:14:8: cannot read '1q' as a place; under grid 16: 1 1e 1& 1a."),
+        (['title = "{}"'], "d:12:1: id is missing; add a line that begins with 'id ='."),
+        (['id = "s"\nper = "bar"'], "d:13:6: the families make too many cards; split the deck."),
+        (['id = "s"\nsets = ["e"]\n[[family.card]]\nid = "s-e"\nafter = ["s-e"]'], "d:17:9: cards wait for each other: s-e before s-e; take one of these out of its after."),
+    ],
+)  # fmt: skip
+def test_complaints_have_a_place_and_a_remedy(families: list[str], expected: str) -> None:
+    """Each mistake is one sentence with line and column, and nothing of the deck is taken in."""
+    assert expected == complaint(*families)
+
+
+def test_a_card_that_was_left_out_cannot_come_first() -> None:
+    """Naming it says why it is not there."""
+    text = HEAD + 'after = ["s-beat-on-2-4"]\n[[family]]\nid = "s"\nbeats = "2 4"'
+    (error,) = check(text, name="d")
+
+    assert (
+        "d:12:10: after names no card: 's-beat-on-2-4'; it was left out: the ghost on 2 falls on a louder snare."
+        == str(error)
+    )
+
+
+def test_no_cards_at_all() -> None:
+    """A family that makes nothing is no deck."""
+    text = HEAD[: HEAD.index("[[card]]")] + '[[family]]\nid = "s"\nbeats = "2 4"\nsets = ["beat"]'
+
+    with pytest.raises(DeckError, match="the deck has no cards"):
+        parse_deck(text, name="d")
+
+
+GRIDS = st.sampled_from(["8t", "16", "16t"])
+FAMILY = st.fixed_dictionaries(
+    {"grid": GRIDS, "lowest": st.sampled_from([20, 60, 90])},
+    optional={
+        "ornament": st.sampled_from(["double", "buzz", "flam", "drag"]),
+        "on": st.sampled_from(["all", "one"]),
+        "groove": st.sampled_from(["rock eighths", "half-time", "triplet backbeats"]),
+        "beats": st.sampled_from(["every", "each", "1 3"]),
+        "level": st.sampled_from(["ghost", "accent"]),
+        "sticking": st.sampled_from(["natural", "alternate"]),
+    },
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(FAMILY, min_size=1, max_size=2))
+def test_expanded_decks_keep_every_law(families: list[dict[str, object]]) -> None:
+    """Twice the same; every rhythm once; every pattern reads back equal; no circles; every name is there; playable."""
+    text = [
+        "\n".join([f'id = "f{n}"', *(f"{k} = {v!r}".replace("'", '"') for k, v in family.items())])
+        for n, family in enumerate(families)
+    ]
+    made, again = deck(*text), deck(*text)
+
+    assert made == again
+    assert made.digest == again.digest
+    assert len(made.cards) == len({card.card_id for card in made.cards})
+    assert len(made.cards) == len({card.slug for card in made.cards}) <= MAX_CARDS
+    for card in made.cards:
+        assert card.pattern == parse(spell(card.pattern))
+        assert card.card_id == fingerprint(card.pattern)
+        assert movement(card.pattern).busiest(card.goal_bpm) <= HAND_LIMIT + 1e-9
+    order = TopologicalSorter({card.slug: card.after for card in made.cards})
+    assert {card.slug for card in made.cards} == set(order.static_order())
