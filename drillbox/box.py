@@ -18,7 +18,7 @@ from drillbox.bookkeeping import Beliefs
 from drillbox.catalogue import Catalogue, Entry
 from drillbox.clock import SystemClock
 from drillbox.diary import Diary, take_view
-from drillbox.errors import UsageError
+from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
 from drillbox.memory import Outlook, Parameters, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
 from drillbox.practice import Practice, settings_of
@@ -56,6 +56,7 @@ class Box:
     def __init__(self, archive: Archive, *, new_id: Callable[[], str]) -> None:
         self.archive = archive
         self._new_id = new_id
+        self._refused: dict[tuple[object, ...], str] = {}
         self._parameters = Parameters()
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
@@ -232,6 +233,8 @@ class Box:
     ) -> TakeView:
         """Append one take; when this returns, the take is on disk.
 
+        The same take again, after an error, has the same id: it is in the log once, whatever the disk did.
+
         Raises
         ------
         NotSavedError
@@ -239,9 +242,9 @@ class Box:
         UnknownCardError, UsageError
             If the card is not in the box, or a number cannot be meant.
         """
-        self._catalogue.entry(card_id)
+        asked = (card_id, bpm, grade, at, seconds, source)
         take = TakeRow(
-            id=self._new_id(),
+            id=self._refused.pop(asked, None) or self._new_id(),
             card_id=card_id,
             bpm=float(bpm),
             grade=int(grade),
@@ -251,8 +254,20 @@ class Box:
             source=source,
         )
         self.archive.tell_time(at)
-        self._beliefs.record(take)
-        return next(view for view in self.history(card_id) if view.take_id == take.id)
+        try:
+            self._catalogue.entry(card_id)
+            before = self.history(card_id)
+            self._beliefs.record(take)
+        except BoxError as refusal:
+            self._refused[asked] = take.id
+            if isinstance(refusal, NotSavedError | BoxDamagedError):
+                raise
+            what = f"not saved: {refusal.what}"
+            raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
+        day = practice_day(at)
+        others = [view for view in before if view.card_id == card_id and view.take_id != take.id]
+        earlier = (view.at <= at and practice_day(view.at) == day for view in others)
+        return take_view(take, cold=not any(earlier))
 
     def undo(self, *, at: datetime) -> TakeView | None:
         """Take back the last take of today's practice day; return it, or None if there is none."""
