@@ -244,7 +244,7 @@ class Box:
         """
         asked = (card_id, bpm, grade, at, seconds, source)
         take = TakeRow(
-            id=self._refused.pop(asked, None) or self._new_id(),
+            id=self._refused.pop(asked, "") or self._new_id(),
             card_id=card_id,
             bpm=float(bpm),
             grade=int(grade),

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from drillbox.store.boxfile import BoxFile
 
 DAYS, WEEKS, MONTHS = 7, 4, 12
+STALE_SECONDS = 3600.0
+"""No backup takes an hour, so an unfinished one of that age has nobody left to finish it."""
 
 _NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-\d{6}(?:_\d{2,})?(-before-version-\d+)?\.box")
 
@@ -101,8 +103,10 @@ def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = Non
         finally:
             part.unlink(missing_ok=True)
         _sync(home)
+        # Another window may be rotating at the same time.
         for old in to_rotate(list_backups(box.path), today=now.date()):
-            old.path.unlink()
+            old.path.unlink(missing_ok=True)
+        _sweep(home, path.stat().st_mtime)
     return Backup(path, now.date(), before_version is not None)
 
 
@@ -151,6 +155,14 @@ def set_aside(backup: Path, *, now: datetime) -> Path:
     with disk_explained(backup.parent):
         backup.rename(aside)
     return aside
+
+
+def _sweep(home: Path, now: float) -> None:
+    """Remove what programs that were killed in the middle of a backup have left, by the disk's own clock."""
+    for part in home.glob(".*.part*"):
+        with suppress(FileNotFoundError):
+            if now - part.stat().st_mtime > STALE_SECONDS:
+                part.unlink()
 
 
 def _copy(box: BoxFile, part: Path) -> None:

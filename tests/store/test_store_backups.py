@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 from contextlib import closing
@@ -351,3 +352,19 @@ def test_a_backup_keeps_no_retraction_back(tmp_path: Path) -> None:
     assert [2] == numbers_in(path)
     with open_box(path) as box, pytest.raises(UnknownCardError, match="no such take"):
         box.retract(take(3).id, NOW)
+
+
+def test_what_a_killed_backup_left_is_swept_away_later(tmp_path: Path) -> None:
+    """An unfinished copy of an hour ago goes with the next backup; one of a program that may still run stays."""
+    path = tmp_path / "box"
+    with open_box(path) as box:
+        box.add_take(take(1))
+        box.back_up(NOW)
+        old, young = (tmp_path / "box.backups" / f".{pid}.part" for pid in (1, 2))
+        for part in (old, young):
+            part.write_bytes(b"half a box")
+        hour_ago = young.stat().st_mtime - 2 * 3600
+        os.utime(old, (hour_ago, hour_ago))
+        box.back_up(NOW + timedelta(days=1))
+
+    assert [young] == list(tmp_path.glob("box.backups/.*"))
