@@ -35,9 +35,11 @@ LEARNED = ("gain", "boost", "sigma")
 benchmark learning them too lost more than it won."""
 PRIOR_SD = 0.3
 """Standard deviation of the natural logarithm of each factor: two times out of three within a factor 1.35 (assumption)."""
+SETTLED_AFTER = 4
+"""A card's first takes are left out: there a first guess that was too low passes for quick learning."""
 FIRST_STEP, LAST_STEP = 0.4, 0.1
 """Steps of the search in the natural logarithm of a factor."""
-FEWEST_COLD_TAKES = 300
+FEWEST_COLD_TAKES = 200
 """Below this nothing is learned (assumption)."""
 EARLIER = 2.0 / 3.0
 """Share of the log that the trial search sees."""
@@ -78,11 +80,12 @@ def learn(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Learned
         The numbers to start from, and to fall back on.
     """
     cold = _cold(takes)
-    if cold.sum() < FEWEST_COLD_TAKES:
+    settled = cold & (_rank(takes) >= SETTLED_AFTER)
+    if settled.sum() < FEWEST_COLD_TAKES:
         return Learned(start, adopted=False, improvement=0.0, cold_takes=int(cold.sum()))
     early = np.arange(int(EARLIER * len(takes.card)))
     trial = _search(beliefs, takes.rows(early), start)
-    held_out = cold.copy()
+    held_out = settled.copy()
     held_out[early] = False
     old, new = (float(np.log(_chances(beliefs, takes, p)[held_out]).mean()) for p in (start, trial))
     if not new > old:
@@ -122,6 +125,16 @@ def _cold(takes: Takes) -> NDArray[np.bool_]:
     return cold
 
 
+def _rank(takes: Takes) -> NDArray[np.int64]:
+    """Return how many takes of its card came before each take."""
+    order = np.argsort(takes.card, kind="stable")
+    counts = np.bincount(takes.card)
+    starts = np.cumsum(counts) - counts
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order)) - np.repeat(starts, counts)
+    return rank
+
+
 def _chances(beliefs: Sequence[Belief], takes: Takes, parameters: Parameters) -> np.ndarray:
     return replay_with_chances(beliefs, takes, parameters)[1]
 
@@ -134,7 +147,9 @@ def _search(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Param
 
     def cost(factors: dict[str, float]) -> float:
         penalty = sum(f * f for f in factors.values()) / (2.0 * PRIOR_SD**2)
-        return penalty - float(np.log(_chances(beliefs, takes, at(factors))).sum())
+        return penalty - float(np.log(_chances(beliefs, takes, at(factors))[settled]).sum())
+
+    settled = _rank(takes) >= SETTLED_AFTER
 
     best = dict.fromkeys(LEARNED, 0.0)
     least, step = cost(best), FIRST_STEP

@@ -36,6 +36,8 @@ SOFT_SHARE, SOFT_WIDTH = 0.2, 0.45
 """Share and half-width of the slope that makes progress far from the goal count."""
 DISCOUNT = 1.0 / 60.0
 """A day counts 1/60 less than the day before: the plan looks about two months ahead."""
+GAIN_AT_GOAL = 0.5
+"""Share of the first gain that a take still adds when the card has come to its goal (assumption)."""
 PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
 """What a take adds falls to nothing this many octaves past the goal, and is at most so many times the gain at it: the exponential law of
 practice (Heathcote, Brown & Mewhort, *Psychonomic Bulletin & Review* 7:185-207, 2000), cut off far below."""
@@ -90,7 +92,7 @@ class PracticeLaw:
     def of(cls, parameters: Parameters) -> PracticeLaw:
         """Return the law with one player's numbers."""
         p = parameters
-        return cls(p.lam, p.growth, 0.5 * p.gain, p.fatigue)
+        return cls(p.lam, p.growth, GAIN_AT_GOAL * p.gain, p.fatigue)
 
     def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
         """Return how nearly the card is in hand."""

@@ -24,6 +24,7 @@ from students import KINDS, Nature
 from world import Cell, Result, run
 
 TRAINING, HELD_OUT = (11,), (101, 102, 103)
+FEWEST_CALLS = 200
 LEAST = 0.5
 """A habit that holds less than this many patterns counts as holding this many."""
 
@@ -37,6 +38,8 @@ class Outcome:
     drillbox: Result
     learning: Result
     oracle: Result
+    calls: list[tuple[float, bool]]
+    """Of every cold take of a known card: the chance it was given to be steady, and whether it was."""
 
 
 def cells(seed: int) -> list[Cell]:
@@ -65,12 +68,14 @@ def play(cell: Cell) -> Outcome:
         for name, make in HABITS.items()
     }
     student = cell.student()
+    ours = Drillbox(cell)
     return Outcome(
         cell,
         habits,
-        run(cell, Drillbox(cell), cell.student()),
+        run(cell, ours, cell.student()),
         run(cell, Drillbox(cell, learns=True), cell.student()),
         run(cell, Oracle(cell, student), student),
+        ours.calls,
     )
 
 
@@ -173,6 +178,20 @@ def report(rows: list[Row]) -> None:
     )
 
 
+def calibration(outcomes: list[Outcome]) -> None:
+    """Print predicted against observed success of cold takes, by decile of the prediction."""
+    print("\n| student | predicted | observed | cold takes |  |\n|---|---|---|---|---|")
+    for kind in KINDS:
+        calls = [call for o in outcomes if o.cell.kind == kind for call in o.calls]
+        for decile in range(10):
+            inside = [(p, held) for p, held in calls if decile == min(9, int(10 * p))]
+            if len(inside) < FEWEST_CALLS:
+                continue
+            predicted, observed = fmean(p for p, _ in inside), fmean(held for _, held in inside)
+            bar = "#" * round(20 * observed)
+            print(f"| {kind} | {predicted:.2f} | {observed:.2f} | {len(inside)} | `{bar:<20}` |")
+
+
 def main() -> None:
     """Play the benchmark and print it."""
     parser = argparse.ArgumentParser(
@@ -185,7 +204,9 @@ def main() -> None:
     given = parser.parse_args()
     seeds = TRAINING if given.training else HELD_OUT
     todo = [cell for seed in seeds for cell in cells(seed)]
-    report(summarise(play_all(todo, given.processes)))
+    outcomes = play_all(todo, given.processes)
+    report(summarise(outcomes))
+    calibration(outcomes)
 
 
 if __name__ == "__main__":

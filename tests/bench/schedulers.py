@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
+from drillbox.memory import Belief, Evidence, Grade, Parameters, outlook, prior, update
 from drillbox.memory.learning import learn
 from drillbox.memory.replay import Takes, replay
 from drillbox.plan import Candidate, Day, Done, make_plan, next_bpm
@@ -27,6 +27,7 @@ class Drillbox:
         self.p = Parameters()
         self.learns = learns
         self.log: list[tuple[int, float, int, float, int]] = []
+        self.calls: list[tuple[float, bool]] = []
         self.goals = cell.goals()
         self.families = cell.families()
         self.minutes = cell.minutes
@@ -60,6 +61,9 @@ class Drillbox:
             grade = Grade(seen)
             at = EPOCH_DAY + session.day + session.second / 86400.0
             evidence = Evidence(at, ORDINAL + session.day, bpm, grade)
+            if self.beliefs[card].takes and evidence.day != self.beliefs[card].day:
+                expected = outlook(self.beliefs[card], at, self.p, hold_bpm=bpm)
+                self.calls.append((expected.p_hold, grade >= Grade.STEADY))
             self.log.append((card, at, evidence.day, float(bpm), int(grade)))
             self.beliefs[card] = update(self.beliefs[card], evidence, self.p)
             done.append(Done(self.names[card], bpm, grade))
@@ -96,8 +100,8 @@ class Oracle:
         cell: Cell,
         student: Student,
         *,
-        soft: float = 0.3,
-        width: float = 0.1,
+        soft: float = 0.4,
+        width: float = 0.3,
         reach: float = 12.0,
     ) -> None:
         self.goals = cell.goals()
