@@ -10,7 +10,7 @@ from scipy.optimize import minimize_scalar
 from scipy.stats import gamma
 
 from drillbox.memory import Parameters
-from drillbox.plan.prices import Grid, PriceTable, price_table, solve
+from drillbox.plan.prices import Grid, PracticeLaw, PriceTable, price_table, solve
 
 if TYPE_CHECKING:
     from drillbox.plan.prices import Floats
@@ -115,3 +115,28 @@ def test_further_takes_of_a_visit_are_worth_less(table: PriceTable) -> None:
     assert np.all(prices[0] >= prices[1])
     assert np.all(prices[1] >= prices[2])
     assert np.all(prices[0] <= table.visit(margins, np.full(12, 1.5), np.full(12, 1.0)) + 0.05)
+
+
+def gaps(table: PriceTable, price: float) -> list[int]:
+    """Return the gaps between visits of a card at its goal, while time costs the same throughout."""
+    law = PracticeLaw.of(Parameters())
+    waits = np.arange(1.0, 100.0)
+    margin, ln_days, result = np.zeros(1), np.zeros(1), []
+    for _ in range(8):
+        prices = table.visit(np.full(99, margin[0]), np.full(99, ln_days[0]), waits)
+        due = int(np.argmax(prices >= price))
+        result.append(int(waits[due]))
+        margin, ln_days = law.after(margin, ln_days, waits[due : due + 1])
+    return result
+
+
+def test_gaps_widen_and_busier_players_wait_longer(table: PriceTable) -> None:
+    """At a steady price of time the gaps of a card expand, by about 1.3 to 2.5 once it holds.
+
+    Expanding practice keeps most in hand throughout (Kang, Lindsey, Mozer & Pashler 2014); the factor is ours.
+    """
+    easy, busy = gaps(table, 1.0), gaps(table, 2.0)
+    for seen in (easy, busy):
+        assert seen == sorted(seen)
+        assert 1.3 <= seen[-1] / seen[-2] <= 2.5
+    assert all(a <= b for a, b in zip(easy, busy, strict=True))
