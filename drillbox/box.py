@@ -321,9 +321,9 @@ class Box:
         """Return every entry of the take log."""
         return self.archive.log()
 
-    def merge(self, entries: Iterable[LogEntry]) -> int:
-        """Take in another log's entries; return how many were new."""
-        return self.archive.merge(entries)
+    def merge(self, entries: Iterable[LogEntry], *, through: Through = iter) -> int:
+        """Take in another log's entries, which pass `through`; return how many were new."""
+        return self.archive.merge(entries, through=through)
 
     def holdings(self) -> Holdings:
         """Return what is the player's own and travels: the log, the wishes, most settings."""

@@ -9,6 +9,14 @@ from __future__ import annotations
 
 def main() -> None:
     """Run ``drillbox`` with the process's own arguments and end the process."""
-    from drillbox.cli.main import run
+    import sys
 
-    raise SystemExit(run())
+    try:
+        from drillbox.cli.main import run
+
+        code = run()
+    except KeyboardInterrupt:
+        # Before `guarded` stands, or while it speaks: the same end, without its help.
+        sys.stderr.write("drillbox: stopped; every take graded so far is kept.\n")
+        code = 130
+    raise SystemExit(code)

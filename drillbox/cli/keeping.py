@@ -9,6 +9,7 @@ import click
 
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
+from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import LogError, NotSavedError, UnknownCardError
@@ -106,11 +107,11 @@ def import_command(box_path: str | None, file: str) -> None:
 
     with open_box(box_path) as box:
         if file == DASH:
-            new = box.merge(read_log(sys.stdin.buffer, "standard input"))
+            new = box.merge(read_log(sys.stdin.buffer, "standard input"), through=watched)
         else:
             try:
-                with Path(file).expanduser().open("rb") as source:
-                    new = box.merge(read_log(source, file))
+                with watched_file(Path(file).expanduser()) as source:
+                    new = box.merge(read_log(source, file), through=watched)
             except OSError as error:
                 raise LogError(
                     f"the file cannot be read: {error.strerror}", where=file, fix="check the path"

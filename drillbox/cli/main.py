@@ -10,6 +10,7 @@ import click
 
 from drillbox import __version__
 from drillbox.cli.problems import guarded
+from drillbox.cli.streams import carry_any_text
 
 HOMES: dict[str, str] = {
     "today": "practice",
@@ -29,6 +30,7 @@ HOMES: dict[str, str] = {
     "import": "keeping",
     "merge": "merging",
     "set": "preferences",
+    "completion": "completions",
 }
 
 
@@ -78,6 +80,7 @@ def drillbox(ctx: click.Context, box_path: str | None) -> int | None:
 def run(arguments: list[str] | None = None) -> int:
     """Run a command line; returns the exit code, and lets no traceback out."""
     given = sys.argv[1:] if arguments is None else arguments
+    carry_any_text()
 
     def command() -> Any:
         return drillbox.main(args=given, prog_name="drillbox", standalone_mode=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -18,12 +19,13 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 
 def say(text: str = "") -> None:
     """Print one line of data."""
-    click.echo(text)
+    click.echo(text, file=sys.stdout)
 
 
 def say_json(value: Any) -> None:
-    """Print a value as JSON."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+    """Print a value as JSON: with every letter as it is where the stream can carry it, else escaped."""
+    escaped = not (sys.stdout.encoding or "utf-8").lower().startswith("utf")
+    say(json.dumps(value, ensure_ascii=escaped, indent=2))
 
 
 def say_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import click
 
+from drillbox.cli.completions import card_names
 from drillbox.cli.output import json_option, say, say_json, say_table, take_object
+from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.wiring import clock, open_box
 
 
 @click.command("today")
 @click.option("--minutes", type=click.IntRange(1, 240), help="Length of the day's practice.")
 @json_option
+@plain_option
 @click.pass_obj
-def today_command(box_path: str | None, minutes: int | None, as_json: bool) -> None:
+def today_command(
+    box_path: str | None, minutes: int | None, as_json: bool, plain: bool
+) -> None:
     r"""Print what to play in what is left of today's minutes, and why.
 
     \b
@@ -51,6 +56,9 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool) -> N
         if not plan.items:
             say("Nothing to play in what is left of today's minutes.")
             return
+        if plain:
+            say_plan(box, plan)
+            return
         rows = [
             (
                 item.part.value,
@@ -68,7 +76,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool) -> N
 
 
 @click.command("record")
-@click.argument("card")
+@click.argument("card", shell_complete=card_names)
 @click.argument("bpm", type=click.FloatRange(8, 400))
 @click.argument("grade")
 @click.option(
@@ -126,7 +134,7 @@ def undo_command(box_path: str | None) -> None:
 
 
 @click.command("why")
-@click.argument("card")
+@click.argument("card", shell_complete=card_names)
 @click.pass_obj
 def why_command(box_path: str | None, card: str) -> None:
     r"""Say why CARD is, or is not, in today's plan, and what playing it today or next time would come to.

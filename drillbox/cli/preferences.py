@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.app.accompaniment import BACKINGS, CLICKS
+from drillbox.cli.completions import setting_names
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UsageError
@@ -91,7 +92,7 @@ KINDS: dict[str, Words | Switch | Whole] = {
 
 
 @click.command("set", context_settings={"ignore_unknown_options": True})
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=setting_names)
 @click.argument("value", required=False)
 @json_option
 @click.pass_obj

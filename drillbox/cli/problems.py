@@ -19,7 +19,7 @@ _USAGE = 2
 
 def narrate(sentence: str) -> None:
     """Write one line for the person, off the data stream."""
-    click.echo(sentence, err=True)
+    click.echo(sentence, file=sys.stderr)
 
 
 def guarded(command: Callable[[], int | None]) -> int:

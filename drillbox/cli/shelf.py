@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import click
 
+from drillbox.cli.completions import card_names
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
+from drillbox.cli.plain import plain_option, say_card, say_cards
+from drillbox.cli.streams import paged
 from drillbox.cli.wiring import clock, open_box
 from drillbox.moments import day_name
 
@@ -12,8 +15,11 @@ from drillbox.moments import day_name
 @click.command("cards")
 @click.argument("words", nargs=-1)
 @json_option
+@plain_option
 @click.pass_obj
-def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool) -> None:
+def cards_command(
+    box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool
+) -> None:
     r"""List the cards, or those whose title, deck, family or state has all WORDS.
 
     \b
@@ -27,6 +33,9 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool) -
         if as_json:
             say_json([card_object(card) for card in cards])
             return
+        if plain:
+            say_cards(cards)
+            return
         rows = [
             (
                 card.places[0],
@@ -38,14 +47,16 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool) -
             )
             for card in cards
         ]
-        say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
+        with paged():
+            say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
 
 
 @click.command("card")
-@click.argument("card")
+@click.argument("card", shell_complete=card_names)
 @json_option
+@plain_option
 @click.pass_obj
-def card_command(box_path: str | None, card: str, as_json: bool) -> None:
+def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) -> None:
     r"""Show CARD: how it is written, what is expected of it, and its takes.
 
     \b
@@ -59,6 +70,9 @@ def card_command(box_path: str | None, card: str, as_json: bool) -> None:
         takes = box.history(view.card_id)
         if as_json:
             say_json({**card_object(view), "history": [take_object(take) for take in takes]})
+            return
+        if plain:
+            say_card(view, box.why(view.card_id, at=at), takes)
             return
         from drillbox.rhythm import draw
 
@@ -79,7 +93,8 @@ def card_command(box_path: str | None, card: str, as_json: bool) -> None:
                  "cold" if take.cold else "warm")
                 for take in takes
             ]  # fmt: skip
-            say_table(("played", "bpm", "grade", ""), rows)
+            with paged():
+                say_table(("played", "bpm", "grade", ""), rows)
 
 
 @click.command("year")

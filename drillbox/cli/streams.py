@@ -1,0 +1,82 @@
+"""What standard output can carry: any text on any terminal, and long texts page by page.
+
+A terminal or pipe that cannot encode a sign gets the nearest one it can: a plain hyphen for a dash, a letter without
+its accent. It never gets a traceback.
+"""
+
+from __future__ import annotations
+
+import codecs
+import io
+import shutil
+import sys
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING
+from unicodedata import normalize
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_HANDLER = "drillbox.nearest"
+_NEAREST = {
+    **dict.fromkeys("–—−‐‑", "-"),
+    **dict.fromkeys("·•∙●◆■█▇▆▅", "*"),
+    **dict.fromkeys("○◇□▄▃▂▁░▒▓", "."),
+    **dict.fromkeys("‘’", "'"),
+    **dict.fromkeys("“”„", '"'),
+    **dict.fromkeys("│┃|", "|"),
+    **dict.fromkeys("─━┄", "-"),
+    **dict.fromkeys("┌┐└┘├┤┬┴┼╭╮╰╯", "+"),
+    "×": "x",
+    "…": "...",
+    "→": "->",
+    "←": "<-",
+    "≥": ">=",
+    "≤": "<=",
+    "±": "+-",
+    "ß": "ss",
+}
+
+
+def carry_any_text() -> None:
+    """Let standard output and error put the nearest sign in the place of one they cannot encode."""
+    codecs.register_error(_HANDLER, _nearest)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors=_HANDLER)
+
+
+def _nearest(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    signs = error.object[error.start : error.end]
+    return "".join(_one(sign, error.encoding) for sign in signs), error.end
+
+
+def _one(sign: str, encoding: str) -> str:
+    bare = "".join(part for part in normalize("NFKD", sign) if part.isascii())
+    for nearest in (_NEAREST.get(sign, ""), bare):
+        with suppress(UnicodeEncodeError):
+            if nearest:
+                nearest.encode(encoding)
+                return nearest
+    return "?"
+
+
+@contextmanager
+def paged() -> Iterator[None]:
+    """Show what is said within page by page, if it goes to a terminal and is longer than that."""
+    if not sys.stdout.isatty():
+        yield
+        return
+    shown, sys.stdout = sys.stdout, io.StringIO()
+    try:
+        yield
+    finally:
+        text, sys.stdout = sys.stdout.getvalue(), shown
+        if len(text.splitlines()) < shutil.get_terminal_size().lines:
+            click.echo(text, nl=False, file=sys.stdout)
+        else:
+            click.echo_via_pager(text)
