@@ -63,7 +63,7 @@ def forecast(
         if n in practice:
             later = next((m for m in practice if m > n), n + 1)
             today = Day(at, day.day + n, day.minutes, 0.0, float(later - n))
-            _practise(cards, today, parameters)
+            practise(cards, today, parameters)
     return (*result, _count(cards, day.at + days, day.day + days, parameters))
 
 
@@ -77,8 +77,11 @@ def _count(
     return ForecastDay(ordinal, holding, sum(c.taught for c in cards.values()))
 
 
-def _practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
-    """Play one day's plan through; what time the grades leave over is planned once more."""
+def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
+    """Play one day's plan through, as every take is expected to come off, and put the cards as they are then.
+
+    What time the takes leave over is planned once more.
+    """
     spent = 0.0
     done: tuple[Done, ...] = ()
     for _ in range(2):

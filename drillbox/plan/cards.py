@@ -48,6 +48,8 @@ class Candidate:
         Place in the deck; decides between equals.
     rested
         Set aside by the player.
+    deadline
+        Moment by which it is to be at its goal, a recital say; None for most cards.
     """
 
     card_id: str
@@ -61,6 +63,7 @@ class Candidate:
     after: tuple[str, ...] = ()
     order: int = 0
     rested: bool = False
+    deadline: float | None = None
 
     @property
     def taught(self) -> bool:

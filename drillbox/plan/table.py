@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.plan.prices import FURTHER_TAKES, PracticeLaw, price_table, step
+from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
     COUNT_IN_SECONDS,
@@ -36,6 +37,13 @@ FIRST_LOOK = 2.0
 From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and rotation wins."""
 BUILDING_RETURN_DAYS = 10.0
 """The longest that a card below its goal may have to wait for its turn before new cards are held back."""
+MOST_URGENT, URGENT_DAYS = 4.0, 4.0
+"""A card with a deadline is worth up to so many times as much, from about so many spare days down.
+
+On forecasts with 12 of 120 cards due in 14, 21, 35 or 60 days, 4 brings all twelve to their goals in time (1, 2, 6 and 8 without
+a deadline), and more only costs the others."""
+DEADLINE_MARGIN = 0.1
+"""Octaves over the goal to be had by a deadline, for the nerves (assumption)."""
 SPREAD = np.sqrt(3.0)
 """Gauss-Hermite points of order three: 0 and this many standard deviations, with weights 2/3 and 1/6."""
 
@@ -82,6 +90,7 @@ class _Columns:
     weight: Floats
     today: Floats
     takes: Floats
+    days_left: Floats
 
     @classmethod
     def of(cls, candidates: Sequence[Candidate], day: Day) -> _Columns:
@@ -99,11 +108,12 @@ class _Columns:
                 c.importance,
                 b.takes_that_day if b.day == day.day else 0,
                 b.takes,
+                inf if c.deadline is None else c.deadline - day.at,
             )
             for c in candidates
             for b in (c.belief,)
         ]
-        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 12).T)
+        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 13).T)
 
 
 def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Table:
@@ -122,7 +132,8 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     )
     # A holiday ahead ages every card by half of it on the average.
     wait = gap + 0.5 * max(0.0, day.next_in_days - 1.0)
-    price = _prices(c, wait, parameters) * (c.weight / (one + CHANGE_SECONDS))[:, None]
+    weight = c.weight * _urgency(c, parameters)
+    price = _prices(c, wait, parameters) * (weight / (one + CHANGE_SECONDS))[:, None]
     return Table(
         bpm.astype(np.int64),
         success,
@@ -146,6 +157,17 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters) -> tuple[Floats, Floats]:
     likely = np.floor(2.5 + np.exp2(right - caution * spread) + 0.5)
     bpm = np.clip(np.minimum(likely, np.floor(c.goal_bpm)), SLOWEST, FASTEST)
     return bpm, step((right - np.log2(bpm - 2.5)) / spread)
+
+
+def _urgency(c: _Columns, p: Parameters) -> Floats:
+    """Return by how much a deadline raises each card's worth: the fewer days it can spare, the more."""
+    short = np.log2(np.maximum(c.goal_bpm, 8.0)) + DEADLINE_MARGIN - c.mu
+    visits = np.maximum(short, 0.0) / (GAIN_AT_GOAL * p.gain)
+    spare = (c.days_left - visits) / URGENT_DAYS
+    ahead = np.isfinite(spare) & (c.days_left >= 0.0)
+    close = 1.0 / (1.0 + np.maximum(np.where(ahead, spare, 0.0) - 1.0, 0.0) ** 2)
+    result: Floats = np.where(ahead, 1.0 + (MOST_URGENT - 1.0) * close, 1.0)
+    return result
 
 
 def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:

@@ -67,20 +67,24 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
     goal = f"{candidate.goal_bpm:.0f}"
     many = TIMES[takes]
     if not candidate.taught:
-        return (
-            f"New, not played yet: {many}, starting at a comfortable {bpm}, on the way to {goal}."
-        )
+        return f"New, not played yet: {many}, starting at a comfortable {bpm}, on the way to {goal}{_wanted(candidate, day)}."
     cold, _ = candidate.belief.cold(day.at, parameters)
     now = bpm_text(cold)
     if candidate.played(day.day):
         return f"Played today already, now near {now}: {many} more at {bpm} towards {goal}."
     peak = bpm_text(candidate.belief.mu)
     if exp2(candidate.belief.mu) < candidate.goal_bpm:
-        return f"About {now} today on the way to {goal}: {many}, starting at {bpm}."
+        return f"About {now} today on the way to {goal}{_wanted(candidate, day)}: {many}, starting at {bpm}."
     end = held_until(candidate, parameters)
     if end <= day.at:
         return f"Was near {peak}, about {now} today and under the {goal} it is held at: {many} to bring it back."
     return f"About {now} today, slipping under {goal} {_by(by_day(day, end))}: {many} to keep it."
+
+
+def _wanted(candidate: Candidate, day: Day) -> str:
+    if candidate.deadline is None or candidate.deadline < day.at:
+        return ""
+    return f", wanted {_by(by_day(day, candidate.deadline))}"
 
 
 def _by(when: str) -> str:
