@@ -79,4 +79,4 @@ def paged() -> Iterator[None]:
         if len(text.splitlines()) < shutil.get_terminal_size().lines:
             click.echo(text, nl=False, file=sys.stdout)
         else:
-            click.echo_via_pager(text)
+            click.echo_via_pager(text.removesuffix("\n"))
