@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from heapq import heapify, heappop, heappush
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -40,8 +40,11 @@ OFFERS_LOOKED_AT = 400
 """More offers than a day has room for."""
 ROUNDING_SECONDS = 1e-6
 """Held back so that a sum of lengths, however it rounds, stays inside the time there is."""
-LEAST_PRICE = 1e-6
-"""A visit that brings less per second than this brings next to nothing."""
+LEAST_PRICE = 0.005
+"""A visit that brings fewer card-days per second than this (a quarter of one in all) can well wait for new cards."""
+
+_Offer: TypeAlias = tuple[float, int, str, int, int]
+"""(-price per second, place in the deck, card, index, takes before): what a heap sorts by, and deterministically."""
 
 
 class Bar(StrEnum):
@@ -111,10 +114,15 @@ class _Hall:
         self._table = table
         self._left = day.left_seconds - ROUNDING_SECONDS
         self._families = _families(candidates, day)
+        self._put_off: list[_Offer] = []
 
     def serve(self, cards: Iterable[int]) -> None:
         """Take the offers of these cards, the dearest first, while they fit."""
         heap = _first_offers(self._candidates, self._table, list(cards))
+        if Bar.WORTHLESS in self.lifted:
+            heap += self._put_off
+            self._put_off = []
+            heapify(heap)
         while heap:
             offer = heappop(heap)
             i, had = offer[3:]
@@ -125,9 +133,17 @@ class _Hall:
                 continue
             self.choice.takes[i] = had + 1
             self._left -= cost
-            if had + 1 < MOST_TAKES and self._table.price[i, had + 1] > LEAST_PRICE:
-                price = float(self._table.price[i, had + 1])
-                heappush(heap, (-price, *offer[1:4], had + 1))
+            if had + 1 < MOST_TAKES:
+                self._offer_again(heap, offer, had + 1)
+
+    def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
+        """Offer a further take of the visit; one that brings hardly anything is put off."""
+        price = float(self._table.price[offer[3], had])
+        further = (-price, *offer[1:4], had)
+        if price > LEAST_PRICE or Bar.WORTHLESS in self.lifted:
+            heappush(heap, further)
+        else:
+            self._put_off.append(further)
 
     def second_chances(self) -> list[int]:
         """Return the cards that may come in after all while there is time, and lift what barred them."""
@@ -207,7 +223,7 @@ def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int
 
 def _first_offers(
     candidates: Sequence[Candidate], table: Table, cards: Sequence[int]
-) -> list[tuple[float, int, str, int, int]]:
+) -> list[_Offer]:
     """Return a heap of the cards' next takes: (-price per second, order, id, index, takes before)."""
     looked_at = np.array(cards, dtype=np.int64)
     price = table.price[looked_at, 0]

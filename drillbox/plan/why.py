@@ -77,7 +77,8 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
         return f"About {now} today on the way to {goal}{_wanted(candidate, day)}: {many}, starting at {bpm}."
     end = held_until(candidate, parameters)
     if end <= day.at:
-        return f"Was near {peak}, about {now} today and under the {goal} it is held at: {many} to bring it back."
+        under = "just under" if now == goal else "under"
+        return f"Was near {peak}, about {now} today and {under} the {goal} it is held at: {many} to bring it back."
     return f"About {now} today, slipping under {goal} {_by(by_day(day, end))}: {many} to keep it."
 
 
@@ -88,4 +89,4 @@ def _wanted(candidate: Candidate, day: Day) -> str:
 
 
 def _by(when: str) -> str:
-    return f"by {when}" if when in WEEKDAYS or when in ("today", "tomorrow") else when
+    return f"by {when}" if when in WEEKDAYS else when

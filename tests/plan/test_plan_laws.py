@@ -2,12 +2,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from math import log, log2
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import boxes
 
-from drillbox.memory import Evidence, Grade, Parameters, State, prior, state, update
+from drillbox.memory import Belief, Evidence, Grade, Parameters, State, prior, state, update
 from drillbox.plan import Candidate, Day, Done, Part, explain, make_plan
 from drillbox.plan.ahead import practise
 
@@ -239,3 +240,16 @@ def test_a_recital_card_is_at_its_goal_in_time() -> None:
         on_time.append(states.count(State.HOLDING))
     assert on_time[0] == 12
     assert on_time[1] <= 6
+
+
+def test_what_holds_for_months_makes_way_for_what_waits() -> None:
+    """A blend whose parts are begun is let in before cards are refreshed that hold for months."""
+    secure = Belief(log2(105.0), log(60.0), 0.0009, 0.0, 0.05, DAY.at - 2.0, TODAY - 2, 1, 20)
+    box = [card(f"c{k}", belief=secure, order=k) for k in range(40)]
+    box += [
+        played("part", bpm=60.0, days_ago=1, order=98),
+        card("blend", after=("part",), order=99),
+    ]
+    chosen = [item.card_id for item in make_plan(box, replace(DAY, minutes=6), PLAIN).items]
+    assert {"part", "blend"} <= set(chosen)
+    assert len(chosen) > 2
