@@ -10,6 +10,7 @@ to do about it, and the exit code of a command that ends with it. No traceback r
     ├── NotationError               3   a pattern that cannot be read (line, column)
     ├── DeckError                   4   a deck file that cannot be used (file, line, column)
     ├── LogError                    4   a take-log file that cannot be read (file, line)
+    ├── ProgressError               4   a progress file that cannot be read (file, line)
     ├── UnknownCardError            5   no such card, deck or take in the box
     ├── BoxError                    6   the box file cannot be opened or used
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
@@ -83,6 +84,12 @@ class DeckError(DrillboxError):
 
 class LogError(DrillboxError):
     """A take-log file that cannot be read; nothing of it was taken in."""
+
+    exit_code = 4
+
+
+class ProgressError(DrillboxError):
+    """A student's progress file that cannot be read; nothing of it was taken in."""
 
     exit_code = 4
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 
 from hypothesis import strategies as st
@@ -21,6 +21,7 @@ from drillbox.rhythm import (
     syllables,
 )
 from drillbox.store import Holdings, LogEntry, Retraction, Setting, TakeRow, Wish
+from drillbox.studio import STATES, CardProgress, DeckInfo, Played, Progress
 
 # --- memory and plan -------------------------------------------------------------------------------
 
@@ -280,3 +281,43 @@ def laid_out_toml(draw: st.DrawFn) -> str:
         "[many.last]",
     ]
     return "".join(table(header) for header in headers)
+
+
+# --- studio ----------------------------------------------------------------------------------------
+
+
+@st.composite
+def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Progress:
+    """Return any student's progress: some decks, cards in one or more of them, days up to `today` and a little later."""
+    hexes = st.text("0123456789abcdef", min_size=16, max_size=16)
+    names = st.text(st.characters(exclude_categories=("C", "Z")), max_size=20)
+    tempi = st.integers(20, 4000).map(lambda tenths: tenths / 10 + 1)
+    slugs = draw(
+        st.lists(st.from_regex(r"[a-z]{1,6}(-[0-9])?", fullmatch=True), unique=True, max_size=3)
+    )
+    days = st.dates(today - timedelta(days=120), today + timedelta(days=2))
+    cards = []
+    for rhythm in draw(st.lists(hexes, unique=True, max_size=6)) if slugs else ():
+        played = [
+            Played(day, draw(st.integers(1, 40)), draw(st.integers(0, 9000)) / 10, draw(tempi))
+            for day in sorted(draw(st.sets(days, max_size=6)))
+        ]
+        cards.append(
+            CardProgress(
+                rhythm=rhythm,
+                title=draw(names),
+                decks=tuple(draw(st.lists(st.sampled_from(slugs), min_size=1, unique=True))),
+                goal_bpm=draw(tempi),
+                state=draw(st.sampled_from(STATES)),
+                cold_bpm=draw(tempi) if played else None,
+                days=tuple(played),
+            )
+        )
+    moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1))  # noqa: DTZ001 - naive, then UTC
+    return Progress(
+        student=draw(st.sampled_from("0123")) * 32,
+        name=draw(names),
+        written=draw(moments).replace(microsecond=0, tzinfo=UTC),
+        decks=tuple(DeckInfo(slug, draw(names), draw(st.integers(1, 9))) for slug in slugs),
+        cards=tuple(cards),
+    )

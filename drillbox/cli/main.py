@@ -23,6 +23,8 @@ HOMES: dict[str, str] = {
     "ahead": "shelf",
     "decks": "decks",
     "track": "track",
+    "progress": "studio",
+    "studio": "studio",
     "checkup": "checkups",
     "backup": "keeping",
     "restore": "keeping",

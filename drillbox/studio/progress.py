@@ -1,0 +1,89 @@
+"""A student's progress, as a file that a student hands to a teacher and as the values it holds.
+
+The file says how the cards of some decks stand and on which days they were practised; nothing else. It has no time of
+day, no place, no device, no grade, and no name but the one the student chose. docs/studio.md is its reference.
+
+Conventions: days are the student's own practice days; tempos bpm; lengths seconds. A card is known by its rhythm, 16
+hex digits, so one rhythm in two decks is one card.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+__all__ = ["STATES", "CardProgress", "DeckInfo", "Played", "Progress"]
+
+STATES = ("waiting", "building", "holding", "fading", "rested")
+
+
+@dataclass(frozen=True, slots=True)
+class DeckInfo:
+    """A deck the student works on."""
+
+    id: str
+    title: str
+    edition: int
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A day's takes of one card, and the cold tempo expected after them."""
+
+    day: date
+    takes: int
+    seconds: float
+    cold_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CardProgress:
+    """How one card stands, and its days, oldest first.
+
+    Parameters
+    ----------
+    rhythm, title
+        The fingerprint of what is played, and what it is called.
+    decks
+        Ids of the decks that have it.
+    goal_bpm, state
+        As the student sees them.
+    cold_bpm
+        The cold tempo expected when the file was written; None of a card that was never played.
+    days
+        When it was played.
+    """
+
+    rhythm: str
+    title: str
+    decks: tuple[str, ...]
+    goal_bpm: float
+    state: str
+    cold_bpm: float | None
+    days: tuple[Played, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What one progress file holds.
+
+    Parameters
+    ----------
+    student
+        32 hex digits, made by chance once per box: students of one name stay apart.
+    name
+        What the student wants to be called; may be empty.
+    written
+        When, in UTC, to the second: of two files of a student the later one counts.
+    decks, cards
+        What the student chose to show.
+    """
+
+    student: str
+    name: str
+    written: datetime
+    decks: tuple[DeckInfo, ...]
+    cards: tuple[CardProgress, ...]

@@ -1,0 +1,158 @@
+"""A student hands progress in, a teacher looks: as typed, from the box to the page."""
+
+from __future__ import annotations
+
+import csv
+import json
+from io import BytesIO, StringIO
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox import Box, Grade
+from drillbox.cli.main import run
+from drillbox.deckfile import Deck, parse_deck
+from drillbox.memory import Parameters
+from drillbox.sharing import progress_of
+from drillbox.studio import Progress, read_progress
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from drillbox.clock import ManualClock
+
+    Command = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Command:
+    """Return a caller of commands on a student's box, named first: exit code, output, remarks."""
+
+    def call(student: str, *words: str) -> tuple[int, str, str]:
+        code = run(["--box", str(tmp_path / f"{student}.box"), *words])
+        return code, *capfd.readouterr()
+
+    return call
+
+
+@pytest.fixture
+def handed_in(say: Command, tmp_path: Path, small_deck: Deck) -> Path:
+    """Return a folder with the files of two students, both called Mia, and one without a name."""
+    deck, folder = tmp_path / "d.toml", tmp_path / "handed-in"
+    deck.write_text(small_deck.text, encoding="utf-8")
+    folder.mkdir()
+    for student, name in (("one", "Mia"), ("two", "Mia"), ("three", "")):
+        say(student, "decks", "add", str(deck))
+        say(student, "record", "e", "80", "clean")
+        say(student, "progress", "export", str(folder / f"{student}.jsonl"), "--name", name)
+    return folder
+
+
+def test_a_teacher_sees_who_handed_in(say: Command, handed_in: Path) -> None:
+    """As text, JSON, CSV and a page; the two Mias stay apart; the folder read twice is the folder."""
+    code, text, _ = say("teacher", "studio", str(handed_in), str(handed_in))
+    objects = json.loads(say("teacher", "studio", str(handed_in), "--json")[1])
+    rows = list(csv.DictReader(StringIO(say("teacher", "studio", str(handed_in), "--csv")[1])))
+    page = handed_in / "studio.html"
+    written = say("teacher", "studio", str(handed_in), "--html", str(page))
+
+    assert 0 == code
+    assert 4 == len(text.split("\n\n")[0].splitlines())
+    assert 3 == len({one["student"] for one in objects}) == len(objects)
+    assert 2 == sum(one["label"].startswith("Mia (") for one in objects)
+    assert {("first-ghosts", "4"), ("", "4")} == {(row["deck"], row["cards"]) for row in rows}
+    assert (0, "") == written[:2]
+    assert 3 == page.read_text(encoding="utf-8").count("<article")
+    assert 0 == say("teacher", "studio", str(handed_in), "--html", str(page))[0]
+
+
+def test_a_later_file_takes_the_place_of_an_earlier_one(say: Command, handed_in: Path) -> None:
+    """The student plays on and hands in again, under the same id and the name chosen before."""
+    say("one", "record", "e", "85", "clean")
+    code, out, _ = say("one", "progress", "export", str(handed_in / "one-again.jsonl"))
+    files = [handed_in / "one.jsonl", handed_in / "one-again.jsonl"]
+    first, second = (read_progress(BytesIO(file.read_bytes()), "p") for file in files)
+
+    assert 0 == code
+    assert "4 cards, as Mia." in out
+    assert (first.student, first.name) == (second.student, second.name)
+    assert [1, 2] == [file.cards[0].days[0].takes for file in (first, second)]
+    assert 3 == len(json.loads(say("teacher", "studio", str(handed_in), "--json")[1]))
+
+
+def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_in: Path) -> None:
+    """One student's damaged file does not keep the teacher from the others; alone it is an error."""
+    bad = handed_in / "bad.jsonl"
+    bad.write_text("{}\n", encoding="utf-8")
+    code, out, err = say("teacher", "studio", str(handed_in), "--json")
+
+    assert (0, 3) == (code, len(json.loads(out)))
+    assert f"left out: {bad}:1: this is no progress file" in err
+    assert 4 == say("teacher", "studio", str(bad))[0]
+    assert 4 == say("teacher", "studio", str(handed_in / "none.jsonl"))[0]
+    assert 7 == say("teacher", "studio", str(handed_in), "--html", "/no/such/folder/p.html")[0]
+
+
+def test_an_export_never_overwrites_and_a_strange_name_is_refused(
+    say: Command, handed_in: Path
+) -> None:
+    """What was handed in stays; a name is one printable line."""
+    again = say("one", "progress", "export", str(handed_in / "one.jsonl"))
+    strange = say("one", "progress", "export", str(handed_in / "x.jsonl"), "--name", "a\x1b[31m")
+    unknown = say("one", "progress", "export", str(handed_in / "x.jsonl"), "--deck", "nope")
+
+    assert [7, 2, 5] == [code for code, *_ in (again, strange, unknown)]
+    assert not (handed_in / "x.jsonl").exists()
+
+
+def shared(box: Box, clock: ManualClock, **choices: object) -> Progress:
+    """Return what a box shares."""
+    return progress_of(
+        box,
+        at=clock.now(),
+        new_id=lambda: "5" * 32,
+        parameters=Parameters(),
+        **choices,  # type: ignore[arg-type]
+    )
+
+
+def test_only_what_was_chosen_is_shared(box: Box, clock: ManualClock, small_deck: Deck) -> None:
+    """Another deck's cards and earlier days stay at home; the numbers are the box's own."""
+    other = small_deck.text.replace('"first-ghosts"', '"other"').replace('"(e)"', '"(1e)"')
+    box.put_deck(parse_deck(other, name="o.toml"), at=clock.now())
+    e = box.find("first-ghosts/e")
+    for _ in range(3):
+        clock.forward(days=1)
+        box.record(e, bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    everything, some = shared(box, clock), shared(box, clock, deck_ids=["other"])
+    late = shared(box, clock, since=clock.now().date())
+
+    assert (8 - 3, 4) == (len(everything.cards), len(some.cards))
+    assert [deck.id for deck in some.decks] == ["other"] == [*some.cards[0].decks]
+    assert e not in {card.rhythm for card in some.cards}
+    assert [3, 1] == [len(file.cards[0].days) for file in (everything, late)]
+    (card,) = (card for card in everything.cards if card.rhythm == e)
+    expected = box.outlook(e, at=clock.now()).cold_bpm
+    assert expected == pytest.approx(card.days[-1].cold_bpm) == pytest.approx(card.cold_bpm)
+
+
+def test_a_changed_rhythm_is_shared_with_the_days_it_inherited(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """An edition moved the ghosts: the teacher still sees the month's practice, and the tempo the student sees."""
+    for day in range(4):
+        clock.forward(days=1)
+        if day == 2:
+            changed = small_deck.text.replace('"(e)"', '"(1e)"').replace(
+                "edition = 1", "edition = 2"
+            )
+            box.put_deck(parse_deck(changed, name="d.toml"), at=clock.now())
+            clock.forward(seconds=60)
+        box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    card = shared(box, clock).cards[0]
+
+    assert 4 == len(card.days)
+    assert box.outlook(card.rhythm, at=clock.now()).cold_bpm == pytest.approx(
+        card.days[-1].cold_bpm
+    )

@@ -1,0 +1,52 @@
+"""The page on the studio: its example is read, its tables know every field, its numbers are the program's."""
+
+from __future__ import annotations
+
+import json
+import re
+from io import BytesIO
+from pathlib import Path
+
+from drillbox.cli.studio import MOST_BYTES
+from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
+from drillbox.studio.figures import IDLE_DAYS, STUCK_GAIN, STUCK_TAKES
+from drillbox.studio.files import LONGEST_NAME, MOST_CARDS, MOST_DECKS
+from drillbox.studio.lines import LONGEST_LINE, MOST_LINES
+
+PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")
+(EXAMPLE,) = re.findall(r"^```jsonl\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+
+
+def test_the_example_is_a_progress_file() -> None:
+    """It is read, and written again it is the same text."""
+    progress = read_progress(BytesIO(EXAMPLE.encode()), "mia.jsonl")
+    out = BytesIO()
+    write_progress(progress, out)
+
+    assert EXAMPLE == out.getvalue().decode()
+    assert ("Mia", 2) == (progress.name, len(progress.cards[0].days))
+
+
+def test_every_field_state_and_figure_is_described() -> None:
+    """No key of the example, no state and no column is missing from the page's tables."""
+    described = set(re.findall(r"`(\w+)`", PAGE))
+    keys = {key for line in EXAMPLE.splitlines() for key in json.loads(line)}
+
+    assert {*keys, *STATES} <= described
+    for figure in TABLE_HEAD:
+        assert figure in PAGE
+
+
+def test_the_numbers_are_the_programs() -> None:
+    """Limits and thresholds as they are."""
+    assert (3, 2.0) == (IDLE_DAYS, STUCK_GAIN)
+    assert "after the third" in PAGE
+    assert f"the {MONTH} days that end today" in PAGE
+    assert (
+        f"with {STUCK_TAKES} takes or more in the month and less than {STUCK_GAIN:.0f} bpm" in PAGE
+    )
+    assert f"at most {LONGEST_NAME} characters" in PAGE
+    assert f"at most {LONGEST_LINE:,} bytes" in PAGE
+    joined = PAGE.replace("\n", " ")
+    assert f"{MOST_DECKS:,} decks, {MOST_CARDS:,} cards or {MOST_LINES:,} lines" in joined
+    assert f"more than {MOST_BYTES >> 20} MiB" in PAGE
