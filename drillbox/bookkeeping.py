@@ -14,12 +14,12 @@ from drillbox.errors import NotSavedError
 from drillbox.heirs import Heir, digest, heirs_in, inherited, inherited_takes, with_descendants
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, prior, update
 from drillbox.moments import epoch_days, in_zone, practice_day
+from drillbox.player import numbers_digest, parameters_in
 from drillbox.store import BeliefRow, TakeRow
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from drillbox.memory import Parameters
     from drillbox.store import Archive
 
 
@@ -30,30 +30,40 @@ def evidence(take: TakeRow) -> Evidence:
 
 
 class Beliefs:
-    """What is believed of every card that was ever played."""
+    """What is believed of every card that was ever played, by the player's own numbers.
 
-    def __init__(self, archive: Archive, parameters: Parameters) -> None:
+    Attributes
+    ----------
+    parameters
+        The numbers, as of the last `refresh`.
+    """
+
+    def __init__(self, archive: Archive) -> None:
         self._archive = archive
-        self._parameters = parameters
-        self._heirs: dict[str, Heir] = heirs_in(archive.settings())
+        settings = archive.settings()
+        self.parameters = parameters_in(settings)
+        self._heirs: dict[str, Heir] = heirs_in(settings)
         cached = archive.beliefs(self._version)
         self._mark = cached.mark
         self._by_card = {card_id: _belief(row) for card_id, row in cached.rows.items()}
 
     @property
     def _version(self) -> str:
-        """What the cache was computed with: other links between cards give other beliefs."""
-        return f"{MODEL_VERSION} {digest(self._heirs)}".strip()
+        """What the cache was computed with: other numbers or links between cards give other beliefs."""
+        parts = (MODEL_VERSION, numbers_digest(self.parameters), digest(self._heirs))
+        return " ".join(part for part in parts if part)
 
     def of(self, card_id: str) -> Belief:
         """Return the belief about a card; of one never played, the prior."""
-        return self._by_card.get(card_id) or prior(self._parameters)
+        return self._by_card.get(card_id) or prior(self.parameters)
 
     def refresh(self) -> None:
         """Replay the cards whose history changed since the last look."""
-        heirs = heirs_in(self._archive.settings())
-        if heirs != self._heirs:
-            self._heirs, self._mark, self._by_card = heirs, 0, {}
+        settings = self._archive.settings()
+        heirs, parameters = heirs_in(settings), parameters_in(settings)
+        if (heirs, parameters) != (self._heirs, self.parameters):
+            self._heirs, self.parameters = heirs, parameters
+            self._mark, self._by_card = 0, {}
         mark = self._archive.mark()
         if mark == self._mark:
             return
@@ -82,7 +92,7 @@ class Beliefs:
             self._archive.add_take(take)
             self.refresh()
             return
-        after = update(before, seen, self._parameters)
+        after = update(before, seen, self.parameters)
         rows = [_row(take.card_id, after)]
         mark = self._archive.record(take, rows, version=self._version, mark=self._mark)
         if mark == self._mark + 1:
@@ -125,17 +135,17 @@ class Beliefs:
         takes = list(takes)
         belief = self._start(card_id, takes)
         for take in takes:
-            belief = update(belief, evidence(take), self._parameters)
+            belief = update(belief, evidence(take), self.parameters)
         return belief
 
     def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
         """Return what is believed before a card's first take: of an heir, what it has from its ancestors."""
-        belief = prior(self._parameters)
+        belief = prior(self.parameters)
         for before in inherited_takes(card_id, takes, self._heirs, self._takes_of_card):
             for take in before:
-                belief = update(belief, evidence(take), self._parameters)
+                belief = update(belief, evidence(take), self.parameters)
             if belief.takes:
-                belief = inherited(belief, self._parameters)
+                belief = inherited(belief, self.parameters)
         return belief
 
 

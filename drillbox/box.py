@@ -19,8 +19,9 @@ from drillbox.catalogue import Catalogue, Entry
 from drillbox.clock import SystemClock
 from drillbox.diary import Diary, take_view
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
-from drillbox.memory import Outlook, Parameters, State, outlook, state
+from drillbox.memory import Outlook, State, outlook, state
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
+from drillbox.player import is_due, learn
 from drillbox.practice import Practice, settings_of
 from drillbox.practice_days import read_practice_days
 from drillbox.progress import look_back
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade
     from drillbox.plan import Item, Plan
+    from drillbox.player import Lesson
     from drillbox.progress import Progress
     from drillbox.store import Holdings, Joined, LogEntry
     from drillbox.store.union import Through
@@ -57,13 +59,10 @@ class Box:
         self.archive = archive
         self._new_id = new_id
         self._refused: dict[tuple[object, ...], str] = {}
-        self._parameters = Parameters()
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
-        self._beliefs = Beliefs(archive, self._parameters)
-        self._practice = Practice(
-            archive, self._catalogue, self._beliefs, self._diary, self._parameters
-        )
+        self._beliefs = Beliefs(archive)
+        self._practice = Practice(archive, self._catalogue, self._beliefs, self._diary)
 
     @classmethod
     def open(
@@ -172,7 +171,9 @@ class Box:
         """Return what is expected of a card at a moment."""
         self._beliefs.refresh()
         goal = self._catalogue.entry(card_id).goal_bpm
-        return outlook(self._beliefs.of(card_id), epoch_days(at), self._parameters, hold_bpm=goal)
+        return outlook(
+            self._beliefs.of(card_id), epoch_days(at), self._beliefs.parameters, hold_bpm=goal
+        )
 
     def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:
         """Give a card the player's own goal tempo."""
@@ -294,7 +295,15 @@ class Box:
     def progress(self, *, at: datetime) -> Progress:
         """Return what was in hand on each day so far, the minutes, the records."""
         takes, entries = self.archive.takes(), self._catalogue.entries()
-        return look_back(takes, entries, self._parameters, last=practice_day(at))
+        return look_back(takes, entries, self._beliefs.parameters, last=practice_day(at))
+
+    def learning_is_due(self, *, at: datetime) -> bool:
+        """Return whether enough was played since the player's numbers were last learned."""
+        return is_due(self.archive, at)
+
+    def learn(self, *, at: datetime) -> Lesson:
+        """Learn the player's own numbers from the log, and use them if they predict better."""
+        return learn(self.archive, at=at)
 
     # Settings
 
@@ -354,9 +363,11 @@ class Box:
     def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:
         row, now = entry.row, epoch_days(at)
         belief = self._beliefs.of(row.card_id)
-        seen = outlook(belief, now, self._parameters, hold_bpm=entry.goal_bpm)
+        seen = outlook(belief, now, self._beliefs.parameters, hold_bpm=entry.goal_bpm)
         met = belief.takes > 0
-        stands = state(belief, now, self._parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
+        stands = state(
+            belief, now, self._beliefs.parameters, goal_bpm=entry.goal_bpm, rested=entry.resting
+        )
         until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
         return CardView(
             card_id=row.card_id,

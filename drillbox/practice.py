@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from drillbox.bookkeeping import Beliefs
     from drillbox.catalogue import Catalogue, Entry
     from drillbox.diary import Diary
-    from drillbox.memory import Parameters
     from drillbox.plan import Plan
     from drillbox.store import Archive
 
@@ -43,13 +42,11 @@ class Practice:
         catalogue: Catalogue,
         beliefs: Beliefs,
         diary: Diary,
-        parameters: Parameters,
     ) -> None:
         self._archive = archive
         self._catalogue = catalogue
         self._beliefs = beliefs
         self._diary = diary
-        self._parameters = parameters
 
     def plan(
         self,
@@ -76,7 +73,7 @@ class Practice:
 
         candidates, day = self._scene(at, minutes, elapsed)
         kept = [card for card in candidates if card.card_id not in without]
-        return make_plan(kept, day, self._parameters)
+        return make_plan(kept, day, self._beliefs.parameters)
 
     def item_for(self, card_id: str, *, bpm: float) -> Item:
         """Return a visit of one take to a card, asked for by the player rather than by the plan."""
@@ -90,7 +87,7 @@ class Practice:
 
         self._catalogue.entry(card_id)
         candidates, day = self._scene(at, minutes, 0.0)
-        return explain(card_id, candidates, day, self._parameters)
+        return explain(card_id, candidates, day, self._beliefs.parameters)
 
     def next_practice(self, *, at: datetime, minutes: float) -> tuple[int, Plan]:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
@@ -110,14 +107,14 @@ class Practice:
             practice.add(following)
         whole = replace(today, minutes=minutes - WRAP_UP_SECONDS / 60.0, spent_seconds=0.0, done=())
         resting = [n for n in range(today.day, today.day + days + 1) if n not in practice]
-        course = forecast(candidates, whole, self._parameters, days=days, rest_days=resting)
+        course = forecast(candidates, whole, self._beliefs.parameters, days=days, rest_days=resting)
         return tuple(day.in_hand for day in course[1:])
 
     def compared(self, card_id: str, *, at: datetime, minutes: float) -> str:
         """Return in one sentence what a card played today would come to, against the next practice day."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(at, minutes, 0.0)
-        return compare(self._candidate(entry), today, self._parameters).sentence
+        return compare(self._candidate(entry), today, self._beliefs.parameters).sentence
 
     def _next_practice_day(self, day: int) -> int:
         settings = settings_of(self._archive)

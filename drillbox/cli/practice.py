@@ -15,9 +15,7 @@ from drillbox.cli.wiring import clock, open_box
 @json_option
 @plain_option
 @click.pass_obj
-def today_command(
-    box_path: str | None, minutes: int | None, as_json: bool, plain: bool
-) -> None:
+def today_command(box_path: str | None, minutes: int | None, as_json: bool, plain: bool) -> None:
     r"""Print what to play in what is left of today's minutes, and why.
 
     \b
@@ -147,3 +145,20 @@ def why_command(box_path: str | None, card: str) -> None:
         card_id, at = box.find(card), clock().now()
         say(box.why(card_id, at=at))
         say(box.compared(card_id, at=at))
+
+
+@click.command("learn")
+@click.pass_obj
+def learn_command(box_path: str | None) -> None:
+    r"""Learn your own numbers from your takes: how fast you gain, how much warming up gives, how even you are.
+
+    They are kept only if they predict your first takes of a day better. The app does this by itself every four weeks,
+    once there are enough takes.
+
+    \b
+    Example:
+      drillbox learn
+    """
+    with open_box(box_path) as box:
+        for sentence in box.learn(at=clock().now()).sentences:
+            say(sentence)

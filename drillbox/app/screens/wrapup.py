@@ -9,6 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, bpm_words, counted, day_words, minutes_seconds
 from drillbox.moments import day_name, practice_day
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from drillbox.views import TakeView
 
 COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
+READ_FIRST_SECONDS = 2.0
+"""Learning takes about a second: it begins once the page can be read."""
 BREAK_AFTER_SECONDS = 30 * 60
 """A five-minute break each half hour: British Association for Performing Arts Medicine."""
 
@@ -69,6 +72,14 @@ class WrapUp(Screen[None]):
         """Fill the table."""
         now = self._desk.clock.now()
         self.query_one(RowTable).fill(self._played(self._desk.box.day(now).takes))
+        if self._desk.box.learning_is_due(at=now):
+            self.set_timer(READ_FIRST_SECONDS, self._learn)
+
+    @says_refusals
+    def _learn(self) -> None:
+        lesson = self._desk.box.learn(at=self._desk.clock.now())
+        if lesson.changed:
+            self.query_one("#coming", Static).update("\n".join((*lesson.sentences, self._coming())))
 
     def _played(self, takes: tuple[TakeView, ...]) -> list[tuple[str, ...]]:
         box, now = self._desk.box, self._desk.clock.now()
