@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["NOTATION_KEYS", "Groove"]
 
 NOTATION_KEYS = ("meter", "grid", *map(str, Voice))
+MAX_STROKES = 100_000
+"""Of all cards together, grooves and bars included: two lines can ask for a groove of 18,000 strokes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,7 @@ class Groove:
         texts = _texts(table)
         self._own = _Source("", _read(table, texts), texts)
         self._reduced: dict[tuple[str, frozenset[Voice]], Pattern] = {}
+        self._strokes = 0
 
     def card(self, table: Table) -> Pattern | None:
         """Return a card's whole pattern, or None after a complaint."""
@@ -52,6 +55,17 @@ class Groove:
 
     def base(self, table: Table) -> Pattern | None:
         """Return what a table's own lines make with the groove it asks for, or None after a complaint."""
+        if self._strokes > MAX_STROKES:
+            return None
+        pattern = self._made(table)
+        if pattern is not None:
+            self._strokes += len(pattern.strokes) + pattern.bars
+        if self._strokes > MAX_STROKES:
+            table.wrong("id", f"the deck has more than {MAX_STROKES} strokes", "split the deck")
+            return None
+        return pattern
+
+    def _made(self, table: Table) -> Pattern | None:
         own = _texts(table)
         name = table.flag_or_line("groove", default=True)
         if name is False:

@@ -16,7 +16,7 @@ __all__ = ["Path", "Place", "Places"]
 
 Path = tuple[str | int, ...]
 
-_BLANK = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
+_BLANK = re.compile(r"(?:[ \t\n]|#[^\n]*+)*+")
 _SPACE = re.compile(r"[ \t]*")
 _KEY = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")
 _STRING = re.compile(

@@ -35,7 +35,11 @@ if TYPE_CHECKING:
 __all__ = ["DECK_KEYS", "MAX_BYTES", "MAX_CARDS", "check", "parse_deck"]
 
 MAX_BYTES = 1 << 20
-MAX_CARDS = 20_000
+MAX_CARDS = 10_000
+MAX_MADE = 2_500
+"""Cards that families make: each is laid out, weighed and named, which takes a while."""
+MAX_COMMAS = 50_000
+"""An array of half a million numbers fits into a file and takes the standard reader more than a second."""
 MAX_EDITION = 1_000_000
 
 _TABLES = ("deck", "groove", "card", "family", "assignment")
@@ -156,7 +160,7 @@ class _Reading:
             written,
             deck_id=deck_id,
             goal_bpm=goal_bpm,
-            limit=MAX_CARDS - len(written),
+            limit=min(MAX_MADE, MAX_CARDS - len(written)),
         )
         made = [
             Waiting(table, slug, grown.cards[slug].after) for slug, table in grown.tables.items()
@@ -172,6 +176,10 @@ class _Reading:
         """Read the TOML."""
         if len(self._text.encode("utf-8", "surrogatepass")) > MAX_BYTES:
             what = f"the file is larger than {MAX_BYTES} bytes"
+            self.problems.add(Place(1, 1), what, fix="split the deck")
+            return {}
+        if self._text.count(",") > MAX_COMMAS:
+            what = f"the file has more than {MAX_COMMAS} commas"
             self.problems.add(Place(1, 1), what, fix="split the deck")
             return {}
         if endless := _ENDLESS_KEY.search(self._text):

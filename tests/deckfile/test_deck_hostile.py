@@ -67,17 +67,39 @@ HOSTILE = {
     "many tokens": "[deck]\nid='d'\ntitle='d'\n[[card]]\nid='c'\ntitle='c'\nhat='"
     + "1 " * 500_000
     + "'",
+    "many cards of one stroke": "[deck]\nid='d'\ntitle='d'\n"
+    + "".join(f"[[card]]\nid='c{i}'\ntitle='c'\nsnare='1'\n" for i in range(19_000)),
+    "empty cards": "[deck]\nid='d'\ntitle='d'\n" + "[[card]]\n" * 110_000,
+    "array of tables": "x=[" + "{a=1}," * 170_000 + "]",
+    "remarks": "#\n" * (MAX_BYTES // 2),
+    "a groove of eighteen thousand strokes": SHORT_DECK.partition("[groove]")[0]
+    + "[groove]\ngrid='32'\n"
+    + "".join(
+        f"{voice}='{'|'.join(['beat . e e. & &. a a.'] * 64)}'\n"
+        for voice in ("hat", "ride", "crash", "snare", "rim", "tom", "floor", "bass", "pedal")
+    )
+    + "".join(f"[[card]]\nid='c{i}'\ntitle='c'\ntom='(2)'\n" for i in range(9_900)),
+    "a groove drawn out by every card": SHORT_DECK.partition("[groove]")[0]
+    + "[groove]\ngrid='32'\nhat='beat . e e. & &. a a.'\nbass='beat . e e. & &. a a.'\n"
+    + "".join(
+        f"[[card]]\nid='c{i}'\ntitle='c'\nsnare='{'|'.join(['1'] * 64)}'\n" for i in range(4_000)
+    ),
+    "families of thousands": SHORT_DECK
+    + "[[family]]\nid='f'\ngrid='16'\nper='bar'\ncount=[1, 2, 3, 4, 5]\n",
 }
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_files_are_refused_in_good_time(name: str) -> None:
-    """A mebibyte made to keep a reader busy, or to make it fall over, gives a sentence within seconds."""
+    """A mebibyte made to keep a reader busy, or to make it fall over, gives a sentence.
+
+    Alone on a machine it takes less than a second (tests/bench/fuzz_readers.py); here there is room for a busy one.
+    """
     before = time.process_time()
     with pytest.raises(DeckError, match=r"^d.toml:\d+:\d+: "):
         parse_deck(HOSTILE[name], name="d.toml")
 
-    assert time.process_time() - before < 5
+    assert time.process_time() - before < 3
 
 
 @pytest.mark.parametrize("make", ["[{}]", "{{a={}}}", "[{{a={}}}]"])

@@ -275,9 +275,9 @@ def test_a_long_circle_is_shortened() -> None:
 
 
 def test_sizes_are_limited() -> None:
-    """One byte more than a mebibyte, or one card more than 20,000, is refused before anything else is read."""
+    """One byte more than a mebibyte, or one card more than 10,000, is refused before anything else is read."""
     with pytest.raises(DeckError, match=r"^d.toml:1:1: the file is larger than 1048576 bytes"):
         parse_deck("#" + "é" * (MAX_BYTES // 2), name="d.toml")
     many = "[deck]\nid='d'\ntitle='d'\n" + "[[card]]\n" * (MAX_CARDS + 1)
-    with pytest.raises(DeckError, match=r"^d.toml:20004:1: more than 20000 cards"):
+    with pytest.raises(DeckError, match=r"^d.toml:10004:1: more than 10000 cards"):
         parse_deck(many, name="d.toml")
