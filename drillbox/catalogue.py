@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from drillbox.store import Archive, CardRow
     from drillbox.views import DeckChange
 
+ASSIGNMENT = "assignment"
+"""A deck text without this word asks for nothing by any day."""
 SHORTEST_START = 4
 """So many letters of a card's id are enough to mean it."""
 
@@ -169,9 +171,12 @@ class Catalogue:
         return entries
 
     def _read_dues(self, entries: dict[str, Entry]) -> dict[str, tuple[Due, ...]]:
+        asking = {d.id: d.text for d in self._archive.decks() if ASSIGNMENT in d.text}
+        if not asking:
+            return {}
         from drillbox.deckfile import assignments_in  # noqa: PLC0415 - few decks have any
 
-        asked = {deck.id: assignments_in(deck.text) for deck in self._archive.decks()}
+        asked = {deck_id: assignments_in(text) for deck_id, text in asking.items()}
         wishes = self._archive.wishes()
         found = {}
         for card_id, entry in entries.items():
@@ -180,7 +185,7 @@ class Catalogue:
             found[card_id] = tuple(
                 Due(one.by, own or one.goal_bpm or entry.goal_bpm)
                 for deck_id, slug in zip(entry.deck_ids, entry.slugs, strict=True)
-                for one in asked[deck_id]
+                for one in asked.get(deck_id, ())
                 if one.means(slug)
             )
         return found

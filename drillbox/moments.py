@@ -17,6 +17,8 @@ from zoneinfo import ZoneInfo
 from drillbox.errors import UsageError
 
 DAY_TURNS = timedelta(hours=4)
+EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
+"""The practice day from which days are counted."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _OFFSET = re.compile(r"([+-])(\d{2}):(\d{2})")
 

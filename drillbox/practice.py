@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.moments import epoch_days, practice_day
+from drillbox.moments import EPOCH_ORDINAL, epoch_days, practice_day
 from drillbox.plan import Candidate, Day, Done, Item, Part, compare, take_shape
 from drillbox.practice_days import EVERY_DAY, read_practice_days
 from drillbox.views import Settings
@@ -114,7 +114,7 @@ class Practice:
         """Return in one sentence what a card played today would come to, against the next practice day."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(at, minutes, 0.0)
-        return compare(self._candidate(entry), today, self._beliefs.parameters).sentence
+        return compare(self._candidate(entry, today.day), today, self._beliefs.parameters).sentence
 
     def _next_practice_day(self, day: int) -> int:
         settings = settings_of(self._archive)
@@ -124,6 +124,7 @@ class Practice:
 
     def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
         self._beliefs.refresh()
+        entries = self._catalogue.entries().values()
         today = self._diary.of_day(at)
         day = Day(
             at=epoch_days(at),
@@ -133,15 +134,16 @@ class Practice:
             next_in_days=float(self._next_practice_day(today.day) - today.day),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
-        return [self._candidate(entry) for entry in self._catalogue.entries().values()], day
+        return [self._candidate(entry, today.day) for entry in entries], day
 
-    def _candidate(self, entry: Entry) -> Candidate:
+    def _candidate(self, entry: Entry, day: int) -> Candidate:
         row = entry.row
+        due = self._catalogue.due(row.card_id, day=day)
         return Candidate(
             card_id=row.card_id,
             title=row.title,
             belief=self._beliefs.of(row.card_id),
-            goal_bpm=entry.goal_bpm,
+            goal_bpm=due.goal_bpm if due else entry.goal_bpm,
             seconds60=row.seconds60,
             bars=row.bars,
             importance=entry.importance,
@@ -149,4 +151,5 @@ class Practice:
             after=row.after,
             order=entry.order,
             rested=entry.resting,
+            deadline=float(due.by.toordinal() + 1 - EPOCH_ORDINAL) if due else None,
         )

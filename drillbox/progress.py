@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.bookkeeping import evidence
 from drillbox.memory import Grade, interval_days, prior, update
-from drillbox.moments import practice_day
+from drillbox.moments import EPOCH_ORDINAL, practice_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from drillbox.memory import Parameters
     from drillbox.store import TakeRow
     from drillbox.views import CardView
-
-UNIX_EPOCH_ORDINAL = 719_163
-"""`datetime.date(1970, 1, 1).toordinal()`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +115,7 @@ def _note_record(best: dict[str, Record], entry: Entry, bpm: float, day: int) ->
 
 
 def _count(holding: list[tuple[float, float]], day: int) -> int:
-    end_of_day = day - UNIX_EPOCH_ORDINAL + 1.0
+    end_of_day = day - EPOCH_ORDINAL + 1.0
     return sum(start <= end_of_day < end for start, end in holding)
 
 

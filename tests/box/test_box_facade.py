@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import pytest
+from conftest import SMALL_DECK
 
 from drillbox import Box, Grade
+from drillbox.deckfile import parse_deck
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import State
 from drillbox.practice import WRAP_UP_SECONDS
@@ -228,3 +230,20 @@ def test_the_log_moves_to_another_box_and_gives_the_same_beliefs(
         assert (6, 0) == (new, again)
         assert box.outlook(e, at=clock.now()) == other.outlook(e, at=clock.now())
         assert box.history(e) == other.history(e)
+
+
+def test_an_assignment_brings_its_card_forward(box: Box, clock: ManualClock) -> None:
+    """A card that a deck wants by a day is worth more until then: it enters a day that was full without it."""
+    now = clock.now()
+    asking = (
+        SMALL_DECK
+        + f"\n[[assignment]]\nby = {(now + timedelta(days=6)).date()}\ncards = ['a']\n"
+    )
+    before = [item.card_id for item in box.plan(at=now, minutes=1.3).items]
+    box.put_deck(parse_deck(asking.replace("edition = 1", "edition = 2"), name="x"), at=now)
+    wanted = box.find("a")
+    after = [item.card_id for item in box.plan(at=now, minutes=1.3).items]
+
+    assert wanted not in before
+    assert [wanted] == after
+    assert box.card(wanted, at=now).due is not None
