@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.cli.deckfiles import decks_named
+from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
     compare_command,
     described,
@@ -159,5 +160,5 @@ def _asked(cards: Iterable[CardView]) -> dict[tuple[str, date], list[bool]]:
     return dict(sorted(asked.items(), key=lambda item: (item[0][1], item[0][0])))
 
 
-for command in (new_command, compare_command, pack_command):
+for command in (new_command, watch_command, compare_command, pack_command):
     decks_command.add_command(command)

@@ -6,6 +6,7 @@ from drillbox.deckfile.assignments import Assignment, assignments_in
 from drillbox.deckfile.deck import Card, Deck, LeftOut
 from drillbox.deckfile.editions import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
+from drillbox.deckfile.following import DeckFollower, Look
 from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack
 from drillbox.deckfile.reading import MAX_BYTES, MAX_CARDS, check, parse_deck
 from drillbox.deckfile.template import deck_template
@@ -18,7 +19,9 @@ __all__ = [
     "Assignment",
     "Card",
     "Deck",
+    "DeckFollower",
     "LeftOut",
+    "Look",
     "StarterDeck",
     "assignments_in",
     "changed_cards",

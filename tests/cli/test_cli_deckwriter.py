@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
+import sys
+import time
 from typing import TYPE_CHECKING
 
 import pytest
@@ -111,3 +115,34 @@ def test_assignments_are_shown(say: Command, tmp_path: Path, small_deck: Deck) -
     assert "asked for at 60 by Thu 2 Jan" in say("card", "e")[1]
     card = json.loads(say("card", "e", "--json")[1])
     assert {"by": "9000-01-02", "goal_bpm": 60.0} == card["due"]
+
+
+def test_a_deck_is_watched_while_it_is_written(tmp_path: Path) -> None:
+    """The real command in a process of its own: drawn, saved with an error, mended, ended by Ctrl-C without a fuss."""
+    path, said = tmp_path / "week-3.toml", tmp_path / "said.txt"
+    run(["decks", "new", str(path)])
+    text = path.read_text(encoding="utf-8")
+
+    def wait_for(words: str) -> None:
+        end = time.monotonic() + 20
+        while words not in said.read_text(encoding="utf-8"):
+            assert time.monotonic() < end, said.read_text(encoding="utf-8")
+            time.sleep(0.05)
+
+    command = [sys.executable, "-u", "-m", "drillbox", "decks", "watch", str(path)]
+    with said.open("w", encoding="utf-8") as out:
+        watching = subprocess.Popen(command, stdout=out, stderr=subprocess.STDOUT)
+    try:
+        wait_for("Ctrl-C ends")
+        path.write_text(text.replace('"(e)"', '"(7e)"'), encoding="utf-8")
+        wait_for("week-3.toml:20:11: ")
+        path.write_text(text.replace('"(e)"', '"(1e)"'), encoding="utf-8")
+        wait_for("e of every beat: snare on the e of 2, the e of 3 and the e of 4 taken out")
+        watching.send_signal(signal.SIGINT)
+        code = watching.wait(timeout=10)
+    finally:
+        watching.kill()
+
+    assert 0 == code
+    assert "Traceback" not in said.read_text(encoding="utf-8")
+    assert 4 == run(["decks", "watch", str(tmp_path / "none.toml")])

@@ -1,0 +1,65 @@
+"""The command that watches a deck file while it is written."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from drillbox.cli.deckwriter import described, say_card
+from drillbox.cli.output import say
+from drillbox.cli.problems import narrate
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Look
+
+PAUSE_SECONDS = 0.3
+"""Between two looks: soon enough to feel immediate, seldom enough to cost nothing."""
+MOST_ERRORS = 10
+MOST_DRAWN = 8
+
+
+@click.command("watch")
+@click.argument("file", type=click.Path(path_type=Path))
+def watch_command(file: Path) -> None:
+    r"""Watch FILE while you write it: after each save, what is wrong, or the cards that changed, drawn.
+
+    Ctrl-C ends it.
+
+    \b
+    Example:
+      drillbox decks watch week-3.toml
+    """
+    from drillbox.deckfile import DeckFollower
+
+    follower = DeckFollower(file.expanduser())
+    try:
+        while True:
+            look = follower.look()
+            if look is not None:
+                say_look(look)
+                narrate(f"Watching {file}; save it to look again, Ctrl-C ends.")
+            time.sleep(PAUSE_SECONDS)
+    except KeyboardInterrupt:
+        narrate("")
+
+
+def say_look(look: Look) -> None:
+    """Print what is to be seen in a file after a save."""
+    say()
+    for error in look.errors[:MOST_ERRORS]:
+        say(error.sentence())
+    if len(look.errors) > MOST_ERRORS:
+        say(f"and {len(look.errors) - MOST_ERRORS} more.")
+    if look.deck is None:
+        return
+    say(f"{described(look.deck)}, all right.")
+    for clause in look.clauses:
+        say(f"  {clause}")
+    for card in look.changed[:MOST_DRAWN]:
+        say()
+        say_card(card)
+    if len(look.changed) > MOST_DRAWN:
+        say(f"\nand {len(look.changed) - MOST_DRAWN} more cards.")
