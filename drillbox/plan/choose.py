@@ -40,9 +40,8 @@ OFFERS_LOOKED_AT = 400
 """More offers than a day has room for."""
 ROUNDING_SECONDS = 1e-6
 """Held back so that a sum of lengths, however it rounds, stays inside the time there is."""
-LEAST_PRICE = 0.005
-"""A visit that brings fewer card-days per second than this (a quarter of one in all) can well wait for new cards."""
-
+LEAST_PRICE = 0.02
+"""Above its goal a card can well wait for new ones while a visit brings fewer card-days per second than this (one in all)."""
 _Offer: TypeAlias = tuple[float, int, str, int, int]
 """(-price per second, place in the deck, card, index, takes before): what a heap sorts by, and deterministically."""
 
@@ -137,10 +136,11 @@ class _Hall:
                 self._offer_again(heap, offer, had + 1)
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
-        """Offer a further take of the visit; one that brings hardly anything is put off."""
+        """Offer a further take of the visit; above the goal, one that brings hardly anything is put off."""
         price = float(self._table.price[offer[3], had])
         further = (-price, *offer[1:4], had)
-        if price > LEAST_PRICE or Bar.WORTHLESS in self.lifted:
+        waits = bool(self._table.above[offer[3]]) and price <= LEAST_PRICE
+        if not waits or Bar.WORTHLESS in self.lifted:
             heappush(heap, further)
         else:
             self._put_off.append(further)
@@ -208,7 +208,7 @@ def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int
     """Return the cards that cannot be offered at all."""
     by_id = {c.card_id: c for c in candidates}
     barred: dict[int, Bar] = {}
-    worthless = table.price[:, 0] <= LEAST_PRICE
+    worthless = table.above & (table.price[:, 0] <= LEAST_PRICE)
     for i, candidate in enumerate(candidates):
         if candidate.rested:
             barred[i] = Bar.RESTED

@@ -64,6 +64,8 @@ class Table:
         Forecast of the seconds a day that the card needs; 0 before it is begun.
     first_upkeep
         What it would add if it were begun.
+    above
+        Whether its peak is at or above its goal.
     """
 
     bpm: NDArray[np.int64]
@@ -72,6 +74,7 @@ class Table:
     seconds: Floats
     upkeep: Floats
     first_upkeep: Floats
+    above: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +144,7 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
         seconds,
         np.where(c.takes > 0, upkeep, 0.0),
         first_upkeep,
+        (c.takes > 0) & (held > 0.0),
     )
 
 
