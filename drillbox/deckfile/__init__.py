@@ -8,6 +8,7 @@ from drillbox.deckfile.editions import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
 from drillbox.deckfile.following import DeckFollower, Look
 from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack
+from drillbox.deckfile.paths import draw_cards, draw_path, path_to, steps
 from drillbox.deckfile.reading import MAX_BYTES, MAX_CARDS, check, parse_deck
 from drillbox.deckfile.template import deck_template
 
@@ -27,13 +28,17 @@ __all__ = [
     "changed_cards",
     "check",
     "deck_template",
+    "draw_cards",
+    "draw_path",
     "edition_changes",
     "pack",
     "parse_deck",
+    "path_to",
     "read",
     "read_decks",
     "read_starter_decks",
     "read_text",
     "starter_decks",
+    "steps",
     "unpack",
 ]

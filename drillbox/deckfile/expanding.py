@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Expander", "expand"]
 
+MAX_STROKES = 500_000
+"""Of all cards that families draft: the largest deck with some fifty strokes a card."""
+
 
 def expand(
     tables: Sequence[Table],
@@ -84,6 +87,7 @@ class Expander:
         self._deck_id = deck_id
         self._goal_bpm = goal_bpm
         self._room = limit
+        self._strokes = 0
         self._sieve = Sieve()
         self._families: dict[str, list[str]] = {}
         self._origins: dict[str, str] = {}
@@ -102,7 +106,8 @@ class Expander:
         for draft in self._drafts(family):
             slug = f"{family.slug}-{draft.name}"
             self._room -= 1
-            if self._room < 0:
+            self._strokes += len(draft.laid.pattern.strokes) if draft.laid.pattern else 0
+            if self._room < 0 or self._strokes > MAX_STROKES:
                 family.table.wrong("id", "the families make too many cards", "split the deck")
                 return
             if not self._named_well(family, slug, draft, names):

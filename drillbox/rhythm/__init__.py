@@ -23,7 +23,16 @@ from drillbox.rhythm.sticking import Sticking, for_player, hands, mirrored, with
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
-    from drillbox.rhythm.motion import HAND_LIMIT, Blow, HandWork, Motion, Movement, movement
+    from drillbox.rhythm.motion import (
+        HAND_LIMIT,
+        Blow,
+        HandWork,
+        Motion,
+        Movement,
+        movement,
+        movement_words,
+    )
+    from drillbox.rhythm.overview import Placing, placing, strip, vocabulary_map
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
 __all__ = [
@@ -42,6 +51,7 @@ __all__ = [
     "Movement",
     "Ornament",
     "Pattern",
+    "Placing",
     "Row",
     "Sticking",
     "Stroke",
@@ -57,19 +67,32 @@ __all__ = [
     "hands",
     "mirrored",
     "movement",
+    "movement_words",
     "overlay",
     "parse",
     "parse_meter",
+    "placing",
     "read_entries",
     "repeated",
     "spell",
+    "strip",
     "syllables",
+    "vocabulary_map",
     "with_hands",
 ]
 
 _LATE = {
     "weighing": ("Facts", "difficulty", "facts"),
-    "motion": ("HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement"),
+    "motion": (
+        "HAND_LIMIT",
+        "Blow",
+        "HandWork",
+        "Motion",
+        "Movement",
+        "movement",
+        "movement_words",
+    ),
+    "overview": ("Placing", "placing", "strip", "vocabulary_map"),
 }
 
 

@@ -57,11 +57,15 @@ class ChartBar:
         Every voice that the pattern has, cymbals on top and feet below.
     sticking
         For each column which hands strike: ``R``, ``L``, ``RL`` or nothing.
+    motions
+        For the right hand and the left, for each column what the hand does: ``F`` full, ``D`` down, ``T`` tap, ``U``
+        up, or nothing; None where it was not asked for.
     """
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     sticking: tuple[str, ...]
+    motions: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ class Chart:
     bars: tuple[ChartBar, ...]
 
 
-def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> Chart:
+def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False) -> Chart:
     """Lay a pattern out in columns and rows.
 
     Parameters
@@ -80,8 +84,11 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> Chart:
     pattern
         What to draw.
     leading
-        The hand that leads, for the sticking.
+        The hand that leads, for the sticking. Written hands are taken as they are.
+    motions
+        Whether to work out what the hands do.
     """
+    moves = _moves(pattern, leading) if motions else None
     voices = [voice for voice in Voice if any(s.voice is voice for s in pattern.strokes)]
     strokes = {(stroke.at, stroke.voice): stroke for stroke in pattern.strokes}
     played: dict[Fraction, set[Hand]] = {}
@@ -100,8 +107,27 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> Chart:
             "".join(hand for hand in Hand if hand in played.get(column.at, ()))
             for column in columns
         )
-        bars.append(ChartBar(columns, rows, sticking))
+        done = None if moves is None else _done(moves, columns)
+        bars.append(ChartBar(columns, rows, sticking, done))
     return Chart(pattern.meter, tuple(bars))
+
+
+def _moves(pattern: Pattern, leading: Hand) -> dict[tuple[Fraction, Hand], str]:
+    """Return the sign of each hand's motion by place; a double's second stroke ends its place's motion."""
+    from drillbox.rhythm.motion import movement  # noqa: PLC0415 - most drawings show none
+
+    return {
+        (pattern.strokes[blow.stroke].at, blow.hand): blow.motion.sign
+        for blow in movement(pattern, leading=leading).blows
+        if not blow.grace
+    }
+
+
+def _done(
+    moves: dict[tuple[Fraction, Hand], str], columns: tuple[Column, ...]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    right, left = (tuple(moves.get((c.at, hand), "") for c in columns) for hand in Hand)
+    return right, left
 
 
 def _columns(pattern: Pattern, bar: int, halves: set[Fraction]) -> tuple[Column, ...]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.charting import ChartBar, Row, chart
+from drillbox.rhythm.stroke import Hand
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,12 +25,15 @@ if TYPE_CHECKING:
 __all__ = ["draw"]
 
 _STICKING = "hands"
+_MOTIONS = ("right", "left")
 _SILENT = "·"
 _LOOSE, _TIGHT = 4, 3
 """Widths of a partial."""
 
 
-def draw(pattern: Pattern, *, width: int = 80) -> str:
+def draw(
+    pattern: Pattern, *, width: int = 80, motions: bool = False, leading: Hand = Hand.RIGHT
+) -> str:
     """Return a drawing of the pattern in plain text.
 
     Parameters
@@ -38,15 +42,21 @@ def draw(pattern: Pattern, *, width: int = 80) -> str:
         What to draw.
     width
         Columns of the terminal. Lines are longer only where a single beat is.
+    motions
+        Whether to add a row for each hand: full, down, tap, up by their first letters.
+    leading
+        The hand that leads, for the motions.
 
     Returns
     -------
     str
         Lines, each ended by a line feed; a blank line between systems.
     """
-    bars = chart(pattern).bars
+    bars = chart(pattern, leading=leading, motions=motions).bars
     with_hands = any(stroke.hand is not None for stroke in pattern.strokes)
-    margin = max([len(row.label) for row in bars[0].rows] + [len(_STICKING) if with_hands else 0])
+    labels = [row.label for row in bars[0].rows]
+    labels += [_STICKING] * with_hands + [*_MOTIONS] * motions
+    margin = max(map(len, labels), default=0)
     room = width - margin - 2
     longest = max(len(column.label) for bar in bars for column in bar.columns)
     loose, tight = (_Layout(margin, max(cell, longest), with_hands) for cell in (_LOOSE, _TIGHT))
@@ -101,6 +111,10 @@ class _Layout:
         if self.with_hands:
             row = " ".join(self._cells(bar.sticking) for bar in bars)
             lines.append(f"{_STICKING:{self.margin}}  {row}")
+        for hand, label in enumerate(_MOTIONS):
+            if all(bar.motions is not None for bar in bars):
+                row = " ".join(self._cells(bar.motions[hand]) for bar in bars if bar.motions)
+                lines.append(f"{label:{self.margin}}  {row}")
         return "".join(f"{line.rstrip()}\n" for line in lines)
 
     def _cells(self, texts: Sequence[str]) -> str:
@@ -109,7 +123,8 @@ class _Layout:
 
 def _slice(bar: ChartBar, start: int, end: int) -> ChartBar:
     rows = tuple(Row(row.voice, row.label, row.signs[start:end]) for row in bar.rows)
-    return ChartBar(bar.columns[start:end], rows, bar.sticking[start:end])
+    motions = bar.motions and (bar.motions[0][start:end], bar.motions[1][start:end])
+    return ChartBar(bar.columns[start:end], rows, bar.sticking[start:end], motions)
 
 
 def _place(text: str, cell: int) -> str:

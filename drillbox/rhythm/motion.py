@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Voice
 
-__all__ = ["HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement"]
+__all__ = ["HAND_LIMIT", "Blow", "HandWork", "Motion", "Movement", "movement", "movement_words"]
 
 HAND_LIMIT = 7.0
 """Strokes a second that an ordinary player's one hand does not pass."""
@@ -202,6 +202,29 @@ def movement(
         _raw=found,
         _strokes=len(pattern.strokes),
     )
+
+
+def movement_words(moved: Movement, bpm: float) -> str:
+    """Return what the hands do at a tempo, in a sentence.
+
+    Such as "at 80 bpm the right hand plays 2.7 strokes a second and the left 3.3; the tightest turns are 188 ms down
+    and 188 ms up; one hand passes 7 strokes a second at 105 bpm".
+    """
+    right, left = moved.rates(bpm)
+    clauses = [
+        f"at {bpm:g} bpm the right hand plays {right:.1f} strokes a second and the left {left:.1f}"
+    ]
+    turns = [
+        f"{gap:.0f} ms {way}"
+        for gap, way in zip(moved.turnarounds_ms(bpm), ("down", "up"), strict=True)
+        if gap is not None
+    ]
+    if turns:
+        clauses.append(f"the tightest turns are {' and '.join(turns)}")
+    if moved.top_bpm is not None:
+        top = f"one hand passes {HAND_LIMIT:g} strokes a second at {moved.top_bpm:.0f} bpm"
+        clauses.append(top)
+    return "; ".join(clauses)
 
 
 class _Raw(NamedTuple):

@@ -87,8 +87,11 @@ def test_starter_decks_are_found_in_an_installed_package(tmp_path: Path) -> None
     """Laid out as in the wheel, even inside a zip archive, the decks are found in the package itself."""
     archive = tmp_path / "installed.zip"
     with zipfile.ZipFile(archive, "w") as packed:
-        rooms = (PACKAGE, PACKAGE / "rhythm", PACKAGE / "deckfile")
-        for source in (file for room in rooms for file in room.glob("*.py")):
+        own = [
+            PACKAGE.glob("*.py"),
+            *((PACKAGE / name).rglob("*.py") for name in ("rhythm", "deckfile")),
+        ]
+        for source in (file for files in own for file in files):
             packed.write(source, Path("drillbox") / source.relative_to(PACKAGE))
         for starter in starter_decks():
             packed.writestr(f"drillbox/decks/{starter.name}.toml", starter.source.read_bytes())

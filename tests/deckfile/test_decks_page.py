@@ -21,10 +21,12 @@ from drillbox.deckfile import (
 )
 from drillbox.deckfile.assignments import ASSIGNMENT_KEYS, MAX_ASSIGNMENTS
 from drillbox.deckfile.cards import CARD_KEYS
+from drillbox.deckfile.families import FAMILY_KEYS, OVERRIDE_KEYS
 from drillbox.deckfile.packing import MAX_RATIO
 from drillbox.deckfile.reading import DECK_KEYS
 from drillbox.errors import DeckError
 from drillbox.rhythm import Voice
+from drillbox.rhythm.generators import STOCK_GROOVES
 
 PAGE = (Path(__file__).parents[2] / "docs" / "decks.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
@@ -53,6 +55,12 @@ def test_every_assignment_fits_the_example(text: str) -> None:
     assert {card.slug for card in deck.cards} >= set(deck.assignments[0].cards)
 
 
+@pytest.mark.parametrize("family", [text for kind, text in BLOCKS if kind == "family"])
+def test_every_family_shown_adds_cards(family: str) -> None:
+    """Each family that the page shows can be added to the example, and makes something."""
+    assert 3 < len(parse_deck(f"{EXAMPLE}\n[[family]]\n{family}", name="first-ghosts.toml").cards)
+
+
 def test_the_answer_is_given() -> None:
     """The complaint that the page shows is the one for a misspelt goal."""
     (answer,) = (text for kind, text in BLOCKS if kind == "answer")
@@ -68,6 +76,9 @@ def test_every_key_and_limit_is_described() -> None:
     described = set(re.findall(r"`(\w+)`", PAGE))
 
     assert {*DECK_KEYS, *CARD_KEYS, *ASSIGNMENT_KEYS} - {*map(str, Voice)} <= described
+    assert {*FAMILY_KEYS, *OVERRIDE_KEYS} - {*map(str, Voice), "card", "meter"} <= described
+    known = PAGE.partition("known by their names:")[2].partition("\n\n")[0]
+    assert [*STOCK_GROOVES] == re.findall(r"`([^`]+)`", known)
     assert f"{MAX_CARDS:,} cards" in PAGE
     assert f"{MAX_BYTES:,} bytes" in PAGE
     assert f"up to {MAX_ASSIGNMENTS} of them" in PAGE
@@ -103,3 +114,11 @@ def test_the_starter_decks_are_listed() -> None:
     """Each starter deck has its row, with its number of cards."""
     for deck in read_starter_decks():
         assert re.search(rf"^\| `{deck.id}` \| .* \| {len(deck.cards)} \|$", PAGE, re.MULTILINE)
+
+
+def test_every_course_has_its_section() -> None:
+    """The page on courses says of each starter deck whom it is for."""
+    courses = (Path(__file__).parents[2] / "docs" / "courses.md").read_text(encoding="utf-8")
+    for deck in read_starter_decks():
+        section = courses.partition(f"\n## {deck.id}\n")[2].partition("\n## ")[0]
+        assert "**For** " in section

@@ -76,7 +76,8 @@ def _title(meter: Meter, part: Figure) -> str:
     else:
         text = _names(meter, part) + _beats(part)
     if part.level is Level.ACCENT:
-        article = "" if part.cell > 1 or text.startswith("all ") else "the "
+        named = part.cell == 1 and part.slots in _SHORT and len(part.partials) < part.slots
+        article = "the " if named else ""
         text = f"accents on {article}{text}"
     if not part.embellished:
         return text
@@ -99,9 +100,10 @@ def _names(meter: Meter, part: Figure) -> str:
 
 
 def _beats(part: Figure) -> str:
-    if part.cells:
-        return f" of {_listed([str(cell + 1) for cell in part.cells])}"
-    return " of every beat" if part.slots in _COUNTED else ""
+    numbers = _listed([str(cell + 1) for cell in part.cells]) if part.cells else ""
+    if part.slots in _COUNTED:
+        return f" of {numbers or 'every beat'}"
+    return f" of beat{'s' if len(part.cells) > 1 else ''} {numbers}" if numbers else ""
 
 
 def _name(partial: int, part: Figure) -> str:

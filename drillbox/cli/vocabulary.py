@@ -1,0 +1,158 @@
+"""Commands that show many cards at once: vocabulary, family, path."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from drillbox.cli.output import say
+from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import UnknownCardError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from drillbox.box import Box
+    from drillbox.deckfile import Deck
+    from drillbox.views import CardView
+
+_MAP_LEGEND = (
+    "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
+    "– not begun · zz set aside · empty: no card in the box"
+)
+
+
+@click.command("vocabulary")
+@click.argument("decks", nargs=-1)
+@click.pass_obj
+def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
+    r"""Draw the map of all ghost placements, with the tempo of each in the box, or in some DECKS of it.
+
+    \b
+    Examples:
+      drillbox vocabulary
+      drillbox vocabulary sixteenth-triplet-ghosts
+    """
+    from drillbox.rhythm import Placing, placing, vocabulary_map
+
+    with open_box(box_path, only_reads=True) as box:
+        cards = _in_decks(box, decks)
+    best: dict[Placing, CardView] = {}
+    for card in cards:
+        placed = placing(card.pattern)
+        if placed is not None and (placed not in best or _rank(card) > _rank(best[placed])):
+            best[placed] = card
+    if not best:
+        say(
+            "No card in the box puts ghosts on every beat yet; 'drillbox decks' lists decks to add."
+        )
+        return
+    say(vocabulary_map({placed: _tempo(card) for placed, card in best.items()}))
+    say(_MAP_LEGEND)
+
+
+@click.command("family")
+@click.argument("deck")
+@click.argument("families", nargs=-1)
+@click.pass_obj
+def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -> None:
+    r"""Draw every card of DECK, or of some FAMILIES in it, as one table; say what its families left out.
+
+    DECK is a deck of the box, a starter deck or a deck file.
+
+    \b
+    Examples:
+      drillbox family doubles
+      drillbox family doubles "one of two doubled"
+      drillbox family ./my-deck.toml
+    """
+    from drillbox.deckfile import draw_cards
+
+    with open_box(box_path, only_reads=True) as box:
+        found = _deck(box, deck)
+        cold = {card.card_id: _tempo(card) for card in box.cards(at=clock().now())}
+    names = list(dict.fromkeys(card.family for card in found.cards))
+    wanted = [name.casefold() for name in families]
+    unknown = [name for name in wanted if name not in {known.casefold() for known in names}]
+    if unknown:
+        raise UnknownCardError(
+            f"no family {unknown[0]!r} in {found.id}", fix=f"name one of: {', '.join(names)}"
+        )
+    for name in names:
+        if not wanted or name.casefold() in wanted:
+            cards = [card for card in found.cards if card.family == name]
+            say(f"{name or 'no family'}, {len(cards)}")
+            say(draw_cards(cards, cold))
+    if not wanted and found.left_out:
+        say(f"left out, {len(found.left_out)}")
+        for left in found.left_out:
+            say(f"  {left.title}: {left.reason}")
+
+
+@click.command("path")
+@click.argument("deck")
+@click.argument("card", required=False)
+@click.pass_obj
+def path_command(box_path: str | None, deck: str, card: str | None) -> None:
+    r"""Say step by step what comes before what in DECK, or before one CARD of it.
+
+    \b
+    Examples:
+      drillbox path first-week
+      drillbox path doubles one-e-a-with-a-doubled
+    """
+    from drillbox.deckfile import draw_path, path_to
+
+    with open_box(box_path, only_reads=True) as box:
+        found = _deck(box, deck)
+    if card is None:
+        say(draw_path(found.cards))
+        return
+    slugs = [c.slug for c in found.cards if card.casefold() in {c.slug, c.title.casefold()}]
+    if not slugs:
+        from difflib import get_close_matches
+
+        near = get_close_matches(card, [c.slug for c in found.cards], n=1)
+        hint = f"did you mean {near[0]!r}" if near else f"'drillbox family {deck}' lists its cards"
+        raise UnknownCardError(f"no card {card!r} in {found.id}", fix=hint)
+    say(draw_path(path_to(found, slugs[0])))
+
+
+def _deck(box: Box, name: str) -> Deck:
+    """Return a deck of the box, a starter deck, or the deck in a file."""
+    from drillbox.cli.deckfiles import deck_named
+    from drillbox.deckfile import parse_deck
+
+    for row in box.archive.decks():
+        if row.id == name and not row.archived:
+            return parse_deck(row.text, name=name)
+    return deck_named(name)
+
+
+def _in_decks(box: Box, decks: Iterable[str]) -> list[CardView]:
+    cards = box.cards(at=clock().now())
+    known = {deck for card in cards for deck in card.deck_ids}
+    for name in decks:
+        if name not in known:
+            raise UnknownCardError(
+                f"no deck {name!r} in the box", fix="'drillbox decks' lists them"
+            )
+    wanted = set(decks) or known
+    return [card for card in cards if wanted.intersection(card.deck_ids)]
+
+
+def _rank(card: CardView) -> float:
+    return -1.0 if card.cold_bpm is None else card.cold_bpm
+
+
+def _tempo(card: CardView) -> str:
+    """Return a card's cold tempo, with how it stands to its goal in signs."""
+    from drillbox.memory import State
+
+    if card.state is State.RESTED:
+        return "zz"
+    if card.cold_bpm is None:
+        return "–"
+    tempo = f"{card.cold_bpm:.0f}"
+    return {State.BUILDING: f"({tempo})", State.FADING: f"{tempo}?"}.get(card.state, tempo)

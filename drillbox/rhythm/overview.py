@@ -1,0 +1,153 @@
+"""Seeing many patterns at once: a pattern in one line, and the map of all placements of a grid.
+
+The map has a cell for every set of partials that ghosts can have on every beat, plain, doubled and buzzed; what stands
+in a cell is the caller's. Signs and letters only: nothing is told by colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm.stroke import TICKS, Level, Ornament, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from drillbox.rhythm.pattern import Pattern
+    from drillbox.rhythm.stroke import Stroke
+
+__all__ = ["MAP_GRIDS", "Placing", "placing", "strip", "vocabulary_map"]
+
+_SIGNS = {Level.GHOST: "o", Level.PLAIN: "O", Level.ACCENT: ">"}
+_ORNAMENTS = {Ornament.DOUBLE: "/", Ornament.BUZZ: "z", Ornament.FLAM: "f", Ornament.DRAG: "d"}
+_SILENT = "·"
+MAP_GRIDS = {"eighth triplets": "1tl", "sixteenths": "1e&a", "sixteenth triplets": "123456"}
+"""The grids of the map, with a letter for each partial."""
+_DRESSES = {Ornament.NONE: "plain", Ornament.DOUBLE: "doubled", Ornament.BUZZ: "buzzed"}
+_VALUE = 5
+_GAP = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Ghosts on every beat, whatever the groove.
+
+    Parameters
+    ----------
+    offsets
+        Where in the beat.
+    dress
+        The ornament that all of them have.
+    slots
+        Partials per beat where there is an ornament, since that fills a partial; else 0.
+    """
+
+    offsets: frozenset[Fraction]
+    dress: Ornament = Ornament.NONE
+    slots: int = 0
+
+
+def placing(pattern: Pattern) -> Placing | None:
+    """Return the set of partials that a pattern ghosts on every beat of the snare; None if it is no such pattern.
+
+    A ghost may be missing where the snare has a louder stroke instead. All ghosts have one ornament, or none has.
+    """
+    ghosts: dict[int, Stroke] = {}
+    louder: set[int] = set()
+    for stroke in pattern.strokes:
+        if stroke.voice is Voice.SNARE:
+            if stroke.level is Level.GHOST:
+                ghosts[stroke.tick] = stroke
+            else:
+                louder.add(stroke.tick)
+    dresses = {stroke.ornament for stroke in ghosts.values()}
+    overs = {tick % TICKS for tick in ghosts}
+    places = {beat * TICKS + over for beat in range(pattern.beats) for over in overs}
+    if pattern.meter.unit != 4 or len(dresses) != 1 or places - ghosts.keys() - louder:
+        return None
+    if len(set(pattern.grids)) != 1:
+        return None
+    dress = dresses.pop()
+    offsets = frozenset(Fraction(over, TICKS) for over in overs)
+    return Placing(offsets, dress, 0 if dress is Ornament.NONE else pattern.grids[0])
+
+
+def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
+    """Return one voice in one line, a sign for each partial, a blank between beats, a bar line between bars.
+
+    ``·`` silent, ``o`` ghost, ``O`` plain, ``>`` accent; an ornament takes their place: ``/`` double, ``z`` buzz,
+    ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
+    """
+    strokes = {stroke.tick: stroke for stroke in pattern.strokes if stroke.voice is voice}
+    bars: list[list[str]] = [[] for _ in range(pattern.bars)]
+    for beat, slots in enumerate(pattern.grids):
+        ticks = [beat * TICKS + slot * TICKS // slots for slot in range(slots)]
+        signs = "".join(_sign(strokes.get(tick)) for tick in ticks)
+        bars[beat // pattern.meter.beats].append(signs)
+    return " | ".join(" ".join(beats) for beats in bars)
+
+
+def _sign(stroke: Stroke | None) -> str:
+    if stroke is None:
+        return _SILENT
+    return _ORNAMENTS.get(stroke.ornament, _SIGNS[stroke.level])
+
+
+def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
+    """Draw the map.
+
+    Parameters
+    ----------
+    cells
+        What to write beside a placing, five characters at most; nothing is known of the others.
+    width
+        Columns of the terminal.
+
+    Returns
+    -------
+    str
+        A block for each grid that has something of its own, one row or more for each number of partials; each line
+        is ended by a line feed.
+    """
+    blocks = []
+    for title, letters in MAP_GRIDS.items():
+        for dress, word in _DRESSES.items():
+            known = [placed for placed in _placings(len(letters), dress) if cells.get(placed)]
+            if any(_tells(placed, len(letters)) for placed in known):
+                head = f"{title}, {word}: {len(known)} of {2 ** len(letters) - 1}\n"
+                blocks.append(head + "".join(_block(cells, letters, dress, width)))
+    return "\n".join(blocks)
+
+
+def _tells(placed: Placing, slots: int) -> bool:
+    """Whether a placing belongs to this grid and not to a coarser one, as ghosts on the `&` do."""
+    return placed.slots == slots or any(at.denominator == slots for at in placed.offsets)
+
+
+def _placings(slots: int, dress: Ornament) -> Iterator[Placing]:
+    for count in range(1, slots + 1):
+        for chosen in combinations(range(slots), count):
+            offsets = frozenset(Fraction(slot, slots) for slot in chosen)
+            yield Placing(offsets, dress, 0 if dress is Ornament.NONE else slots)
+
+
+def _block(
+    cells: Mapping[Placing, str], letters: str, dress: Ornament, width: int
+) -> Iterator[str]:
+    """Yield the lines of one grid in one dress."""
+    slots = len(letters)
+    across = max(1, (width + _GAP) // (slots + 1 + _VALUE + _GAP))
+    for count in range(1, slots + 1):
+        row: list[str] = []
+        for placed in _placings(slots, dress):
+            if len(placed.offsets) == count:
+                signs = "".join(
+                    letter if Fraction(slot, slots) in placed.offsets else _SILENT
+                    for slot, letter in enumerate(letters)
+                )
+                row.append(f"{signs} {cells.get(placed, ''):>{_VALUE}}")
+        for start in range(0, len(row), across):
+            yield f"{(' ' * _GAP).join(row[start : start + across]).rstrip()}\n"

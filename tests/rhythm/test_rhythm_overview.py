@@ -1,0 +1,119 @@
+"""Overviews: a pattern in a line, motions in the drawing, the map of all placements."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from strategies import patterns
+
+from drillbox.rhythm import (
+    Hand,
+    Ornament,
+    Pattern,
+    Placing,
+    chart,
+    draw,
+    for_player,
+    movement,
+    movement_words,
+    parse,
+    placing,
+    strip,
+    vocabulary_map,
+)
+from drillbox.rhythm.generators import figures, lay, stock_groove
+
+
+def test_one_line_for_each_kind_of_stroke() -> None:
+    """Silent, ghost, plain, accent, ornaments; blanks between beats, a bar line between bars."""
+    pattern = parse("meter: 2/4\ngrid: 16 8t\nsnare: (1) 1e >1& (/1a) z2 f2t d2l | 1")
+
+    assert "oO>/ zfd | O··· ···" == strip(pattern)
+
+
+@settings(max_examples=60, deadline=None)
+@given(patterns())
+def test_a_strip_has_a_sign_for_each_partial(pattern: Pattern) -> None:
+    """As many signs as partials, as many groups as beats."""
+    bars = strip(pattern).split(" | ")
+
+    assert pattern.bars == len(bars)
+    assert list(pattern.grids) == [len(beat) for bar in bars for beat in bar.split(" ")]
+
+
+def test_a_placing_is_known_whatever_the_groove() -> None:
+    """The e and the a on every beat, over any groove of quarters and under backbeats; not with another beat."""
+    wanted = Placing(frozenset({Fraction(1, 4), Fraction(3, 4)}))
+
+    assert wanted == placing(parse("hat: beat\nsnare: (e) (a) >2 >4"))
+    assert wanted == placing(parse("meter: 3/4\nride: beat &\nsnare: (e) (1a) (2a) >3a"))
+    assert None is placing(parse("snare: (e) (1a)"))
+    assert None is placing(parse("snare: (e) (/a)"))
+    assert None is placing(parse("snare: >e"))
+
+
+@pytest.mark.parametrize(
+    ("slots", "groove"), [(3, "triplet backbeats"), (4, "rock eighths"), (6, "half-time")]
+)
+@pytest.mark.parametrize("ornament", [Ornament.NONE, Ornament.DOUBLE, Ornament.BUZZ])
+def test_every_generated_placement_has_its_cell(
+    slots: int, groove: str, ornament: Ornament
+) -> None:
+    """2^n - 1 figures, 2^n - 1 placings, and each is written into the map once."""
+    laid = [lay(stock_groove(groove), [figure]) for figure in figures(slots, ornament=ornament)]
+    found = {placing(one.pattern) for one in laid if one.pattern}
+    cells = {placed: "92" for placed in found if placed}
+    drawn = vocabulary_map(cells)
+
+    assert 2**slots - 1 == len(cells) == len(found)
+    assert f": {2**slots - 1} of {2**slots - 1}\n" in drawn
+    assert all(len(line) <= 80 for line in drawn.splitlines())
+
+
+def test_the_map_groups_by_size() -> None:
+    """A row for each number of partials; unknown cells stay empty; grids without anything are not drawn."""
+    cells = {Placing(frozenset({Fraction(1, 3)})): "(92)", Placing(frozenset({Fraction(0)})): "–"}
+    block = vocabulary_map(cells).splitlines()
+
+    assert ["eighth triplets, plain: 2 of 7", "1··     – ·t·  (92) ··l"] == block[:2]
+    assert 1 + 3 == len(block)
+    assert "" == vocabulary_map({})
+
+
+def test_motions_stand_under_the_hands_that_make_them() -> None:
+    """The paradiddle, down up tap tap, right hand first."""
+    text = "meter: 2/4\nsnare: >R1 L1e R1& R1a >L2 R2e L2& L2a"
+    drawn = draw(parse(text), motions=True).splitlines()
+
+    assert "right   D       T   T       U" == drawn[3]
+    assert "left        U           D       T   T" == drawn[4]
+    assert len(draw(parse(text)).splitlines()) + 2 == len(drawn)
+
+
+@settings(max_examples=60, deadline=None)
+@given(patterns())
+def test_a_left_handed_drawing_is_the_mirror_image(pattern: Pattern) -> None:
+    """The rows of the hands change places, all else stays."""
+    right = chart(pattern, motions=True)
+    left = chart(for_player(pattern, Hand.LEFT), leading=Hand.LEFT, motions=True)
+    for one, other in zip(right.bars, left.bars, strict=True):
+        assert one.motions is not None
+        assert other.motions is not None
+        assert one.motions == other.motions[::-1]
+        assert one.rows == other.rows
+
+
+def test_motion_in_words() -> None:
+    """Rates, turns and the top in one sentence; a pattern without turns has none."""
+    moved = movement(parse("hat: beat &\nsnare: (1a) >2 >4\nbass: 1 3"))
+
+    assert (
+        "at 80 bpm the right hand plays 2.7 strokes a second and the left 1.0; "
+        "the tightest turns are 1312 ms down and 188 ms up; one hand passes 7 strokes a second at 105 bpm"
+    ) == movement_words(moved, 80)
+    assert "turns" not in movement_words(movement(parse("hat: beat")), 80)
+    assert "at 60 bpm the right hand plays 0.0 strokes a second and the left 0.0" == movement_words(
+        movement(parse("bass: beat")), 60
+    )
