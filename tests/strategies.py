@@ -156,6 +156,18 @@ def holdings(draw: st.DrawFn) -> Holdings:
     )
 
 
+@st.composite
+def damaged_bytes(draw: st.DrawFn, content: bytes) -> bytes:
+    """Return a file with some of it cut out, doubled, overwritten or filled up."""
+    for _ in range(draw(st.integers(1, 4))):
+        start = draw(st.integers(0, len(content)))
+        end = min(len(content), start + draw(st.integers(0, 40)))
+        piece = content[start:end]
+        new = draw(st.just(b"") | st.just(piece * 3) | st.just(piece * 500) | st.binary(max_size=8))
+        content = content[:start] + new + content[end:]
+    return content
+
+
 # --- rhythm ----------------------------------------------------------------------------------------
 
 
