@@ -87,3 +87,11 @@ def test_a_file_of_another_kind_is_refused(kind: str, other: str) -> None:
         READERS[kind][1](READERS[other][0])
 
     assert 1 == len(refusal.value.sentence().splitlines())
+
+
+def test_a_mistake_over_a_groove_known_by_name_has_its_place() -> None:
+    """The groove's own meter and grid are in no line of the file; the mistake is (found by fuzzing)."""
+    deck = SMALL_DECK + '[[card]]\nid = "c"\ntitle = "c"\ngroove = "shuffle"\nsnare = "1 nine"\n'
+    lines = deck.splitlines()
+    with pytest.raises(DrillboxError, match=rf"^deck:{len(lines)}:12: "):
+        parse_deck(deck, name="deck")

@@ -59,7 +59,9 @@ class Places:
         return self._place(self._values[path]) if path in self._values else self.key(path)
 
     def content(self, path: Path) -> Place:
-        """Return where the first character inside a text's quotes stands."""
+        """Return where the first character inside a text's quotes stands; of one that is not in the file, as `key`."""
+        if path not in self._values:
+            return self.key(path)
         at = self._values[path]
         opening = re.compile(r'("""|\'\'\')\n?|["\']').match(self._text, at)
         return self._place(opening.end() if opening else at)
