@@ -11,6 +11,7 @@ import click
 from drillbox.cli.deckwriter import described, say_card
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
+from drillbox.cli.wiring import run_preview
 
 if TYPE_CHECKING:
     from drillbox.deckfile import Look
@@ -23,16 +24,21 @@ MOST_DRAWN = 8
 
 @click.command("watch")
 @click.argument("file", type=click.Path(path_type=Path))
-def watch_command(file: Path) -> None:
+@click.option("--screen", "on_screen", is_flag=True, help="On a screen: the file, drawings, sound.")
+def watch_command(file: Path, on_screen: bool) -> int | None:
     r"""Watch FILE while you write it: after each save, what is wrong, or the cards that changed, drawn.
 
-    Ctrl-C ends it.
+    Ctrl-C ends it. With --screen the file stands on the left and its cards on the right, drawn and to be heard.
 
     \b
-    Example:
+    Examples:
       drillbox decks watch week-3.toml
+      drillbox decks watch week-3.toml --screen
     """
     from drillbox.deckfile import DeckFollower
+
+    if on_screen:
+        return run_preview(file.expanduser())
 
     follower = DeckFollower(file.expanduser())
     try:
@@ -44,6 +50,7 @@ def watch_command(file: Path) -> None:
             time.sleep(PAUSE_SECONDS)
     except KeyboardInterrupt:
         narrate("")
+    return None
 
 
 def say_look(look: Look) -> None:

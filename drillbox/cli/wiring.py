@@ -17,6 +17,8 @@ from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from textual.app import App
+
     from drillbox.app.unsaved import Unsaved
     from drillbox.box import Box
     from drillbox.clock import SystemClock
@@ -79,8 +81,6 @@ def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
 def run_app(asked: str | None) -> int:
     """Run the terminal application; returns its exit code."""
     require_terminal()
-    from tempfile import TemporaryFile
-
     from drillbox.app.app import DrillboxApp
     from drillbox.app.desk import Desk
     from drillbox.app.unsaved import save_all
@@ -105,16 +105,34 @@ def run_app(asked: str | None) -> int:
             return outputs()
 
         desk = Desk(box, time, open_metronome, outputs)
-        app = DrillboxApp(desk)
-        with TemporaryFile() as said:
-            with _screen_kept_from_libraries(said.fileno()):
-                app.run()
-            if app.return_code == _CRASHED:
-                said.seek(0)
-                _tell_of_crash(said.read())
+        code = _on_screen(DrillboxApp(desk))
         if not save_all(box, desk.unsaved):
             _tell_of_unsaved(desk.unsaved)
             return NotSavedError.exit_code
+    return code
+
+
+def run_preview(path: Path) -> int:
+    """Run the deck writer's preview of a deck file; returns its exit code."""
+    require_terminal()
+    from drillbox.app.screens.preview import PreviewApp
+    from drillbox.deckfile import DeckFollower, read_text
+    from drillbox.sound import open_metronome
+
+    read_text(path)
+    return _on_screen(PreviewApp(DeckFollower(path), open_metronome))
+
+
+def _on_screen(app: App[int]) -> int:
+    """Run an app on the terminal; returns its exit code, and leaves a report where it failed."""
+    from tempfile import TemporaryFile
+
+    with TemporaryFile() as said:
+        with _screen_kept_from_libraries(said.fileno()):
+            app.run()
+        if app.return_code == _CRASHED:
+            said.seek(0)
+            _tell_of_crash(said.read())
     return app.return_code or 0
 
 
