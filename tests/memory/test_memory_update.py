@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 from strategies import beliefs, evidences
 
-from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
+from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.belief import grade_cuts
 
 PLAIN = Parameters()
@@ -239,3 +239,25 @@ def test_very_slow_takes_are_read_without_a_logarithm_of_nothing() -> None:
     """At 5 bpm the cut 7.5 bpm below would not exist; the take is read as one at 8."""
     seen = [update(prior(PLAIN), first_take(bpm, Grade.FELL_APART), PLAIN).mu for bpm in (5.0, 8.0)]
     assert seen[0] == pytest.approx(seen[1], abs=0.02)
+
+
+def test_the_model_version_names_these_numbers() -> None:
+    """A box caches beliefs under the model's version: where these numbers change, the version must too."""
+    belief = prior(PLAIN, bpm=70.0)
+    for at, bpm, grade in (
+        (20000.0, 64.0, Grade.CLEAN),
+        (20000.001, 70.0, Grade.STEADY),
+        (20001.0, 72.0, Grade.CLEAN),
+        (20004.0, 78.0, Grade.SHAKY),
+        (20012.0, 76.0, Grade.AUTOMATIC),
+    ):
+        belief = update(belief, Evidence(at, int(at), bpm, grade), PLAIN)
+    expected = (
+        6.4376418593617295,
+        2.3984616164408186,
+        0.006970062867608134,
+        -0.001252852945121592,
+        0.1593284910566019,
+    )
+    assert MODEL_VERSION == "2"
+    assert belief.to_row()[:5] == pytest.approx(expected, rel=1e-12)
