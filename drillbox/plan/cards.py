@@ -104,6 +104,8 @@ class Day:
         Days until the next practice day: 1 tomorrow, 14 before a fortnight away.
     done
         Takes already played today, in order.
+    most_new
+        The most cards the player wants to begin in one day; None for no limit, which the benchmark favours.
     """
 
     at: float
@@ -112,6 +114,7 @@ class Day:
     spent_seconds: float = 0.0
     next_in_days: float = 1.0
     done: tuple[Done, ...] = ()
+    most_new: int | None = None
 
     @property
     def left_seconds(self) -> float:

@@ -53,6 +53,7 @@ class Bar(StrEnum):
     PREREQUISITE = "prerequisite"
     LOOK_ALIKE = "look-alike"
     UPKEEP = "upkeep"
+    MOST_NEW = "most new"
     ENOUGH = "enough"
     WORTHLESS = "worthless"
     PRICE = "price"
@@ -114,6 +115,8 @@ class _Hall:
         self._left = day.left_seconds - ROUNDING_SECONDS
         self._families = _families(candidates, day)
         self._put_off: list[_Offer] = []
+        begun = sum(c.taught and c.fresh(day.day) for c in candidates)
+        self._new_left = inf if day.most_new is None else day.most_new - begun
 
     def serve(self, cards: Iterable[int]) -> None:
         """Take the offers of these cards, the dearest first, while they fit."""
@@ -173,6 +176,9 @@ class _Hall:
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
+        if self._new_left < 1:
+            choice.barred[i] = Bar.MOST_NEW
+            return False
         alike = self._families[candidate.family] if candidate.family else 0
         if alike >= NEW_OF_A_FAMILY and Bar.LOOK_ALIKE not in self.lifted:
             choice.barred[i] = Bar.LOOK_ALIKE
@@ -183,6 +189,7 @@ class _Hall:
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
+        self._new_left -= 1
         return True
 
 

@@ -112,6 +112,7 @@ def _left_out(scene: _Scene, i: int) -> str:
     fixed = {
         Bar.RESTED: "Set aside by you: it comes back when you take it up again.",
         Bar.ENOUGH: "Played enough today: more takes on one day add little.",
+        Bar.MOST_NEW: "New: as many cards as you want to begin in a day are in today's practice already.",
         Bar.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
     }
     return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)

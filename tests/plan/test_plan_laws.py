@@ -253,3 +253,16 @@ def test_what_holds_for_months_makes_way_for_what_waits() -> None:
     chosen = [item.card_id for item in make_plan(box, replace(DAY, minutes=10), PLAIN).items]
     assert {"part", "blend"} <= set(chosen)
     assert len(chosen) > 2
+
+
+def test_a_player_may_limit_new_cards() -> None:
+    """With a limit of two, two new cards are begun in a day, however often it is planned; the others say why."""
+    box = [card(f"c{k}", order=k) for k in range(9)]
+    two = replace(DAY, most_new=2)
+    first = make_plan(box, two, PLAIN)
+    assert [item.card_id for item in first.items] == ["c0", "c1"]
+    assert explain("c2", box, two, PLAIN).startswith("New: as many cards as you want to begin")
+    seen = update(box[0].belief, Evidence(DAY.at, TODAY, 60.0, Grade.STEADY), PLAIN)
+    box[0] = replace(box[0], belief=seen)
+    again = replace(two, spent_seconds=40.0, done=(Done("c0", 60.0, Grade.STEADY),))
+    assert {item.card_id for item in make_plan(box, again, PLAIN).items} == {"c0", "c1"}
