@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.app.words import counted
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
@@ -16,7 +18,9 @@ from drillbox.cli.deckwriter import (
     say_card,
 )
 from drillbox.cli.output import json_option, say, say_json, say_table
+from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import DeckError
 from drillbox.moments import day_name
 
 if TYPE_CHECKING:
@@ -78,7 +82,7 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
         say_table(("deck", "title", "edition", "cards", "holding"), rows)
         for (deck_id, by), ready in asked.items():
             say(
-                f"{deck_id} asks for {len(ready)} cards by {day_name(by.toordinal())}: "
+                f"{deck_id} asks for {counted(len(ready), 'card')} by {day_name(by.toordinal())}: "
                 f"{sum(ready)} ready."
             )
     if starters:
@@ -134,19 +138,29 @@ def remove_command(box_path: str | None, deck: str) -> None:
 @decks_command.command("check")
 @click.argument("deck")
 @click.option("--draw", "drawn", is_flag=True, help="Draw every card.")
-def check_command(deck: str, drawn: bool) -> None:
-    r"""Read DECK and say whether it is right, or where it is not.
+def check_command(deck: str, drawn: bool) -> int | None:
+    r"""Read DECK and say whether it is right, or everything that is wrong with it.
 
     \b
     Example:
       drillbox decks check my-deck.toml --draw
     """
+    path = Path(deck).expanduser()
+    if path.suffix == ".toml" and path.is_file():
+        from drillbox.deckfile import check, read_text
+
+        errors = check(read_text(path), name=deck)
+        for error in errors:
+            narrate(f"drillbox: {error.sentence()}")
+        if errors:
+            return DeckError.exit_code
     for found in decks_named(deck):
         say(f"{described(found)}, all right.")
         if drawn:
             for card in found.cards:
                 say()
                 say_card(card)
+    return None
 
 
 def _asked(cards: Iterable[CardView]) -> dict[tuple[str, date], list[bool]]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.app.words import counted
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
@@ -88,7 +89,7 @@ def pack_command(source: str, out: Path) -> None:
 
 def described(deck: Deck) -> str:
     """Return a deck in a line."""
-    return f"{deck.title}, edition {deck.edition}: {len(deck.cards)} cards"
+    return f"{deck.title}, edition {deck.edition}: {counted(len(deck.cards), 'card')}"
 
 
 def say_card(card: Card) -> None:

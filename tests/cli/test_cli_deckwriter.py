@@ -146,3 +146,42 @@ def test_a_deck_is_watched_while_it_is_written(tmp_path: Path) -> None:
     assert 0 == code
     assert "Traceback" not in said.read_text(encoding="utf-8")
     assert 4 == run(["decks", "watch", str(tmp_path / "none.toml")])
+
+
+def test_everything_that_is_wrong_is_said(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+    """Two mistakes, two sentences, in the file's order; the exit code is that of one."""
+    text = small_deck.text.replace('"(e)"', '"(9)"').replace("goal = 80", "gaol = 80")
+    path = write(tmp_path / "d.toml", text)
+    code, out, err = say("decks", "check", path)
+
+    assert (4, "") == (code, out)
+    assert ["has no beat '9'", "unknown key 'gaol'"] == [
+        words for line, words in zip(
+            err.splitlines(), ("has no beat '9'", "unknown key 'gaol'"), strict=True
+        ) if words in line and line.startswith(f"drillbox: {path}:")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["decks new", "decks watch", "decks compare", "decks pack", "progress export", "studio"],
+)
+def test_each_command_shows_how_it_is_typed(say: Command, command: str) -> None:
+    """Help says what it does, with an example."""
+    code, out, _ = say(*command.split(), "--help")
+
+    assert 0 == code
+    assert f"drillbox {command}" in out.split("Example")[-1]
+
+
+def test_an_assignment_names_cards_of_a_family(say: Command, tmp_path: Path) -> None:
+    """Cards that a few lines stand for can be asked for one by one."""
+    text = (
+        '[deck]\nid = "d"\ntitle = "d"\n[groove]\nhat = "beat &"\n'
+        '[[family]]\nid = "ghosts"\ngrid = "16"\n'
+        '[[assignment]]\nby = 9000-01-02\ncards = ["ghosts-e"]\n'
+    )
+    added = say("decks", "add", write(tmp_path / "d.toml", text))
+
+    assert "15 cards added" in added[1]
+    assert "d asks for 1 card by Thu 2 Jan: 0 ready." in say("decks")[1]
