@@ -1,6 +1,6 @@
 """Coverage-guided fuzzing of every file reader: never a traceback, never over a second, never over 200 MB.
 
-Run: ``python tests/bench/fuzz_readers.py [RUNS] [READER ...]``; 20,000 runs each by default, about five minutes in all.
+Run: ``python tests/bench/fuzz_readers.py [RUNS] [READER ...]``; 50,000 runs each by default, a few minutes in all.
 Needs atheris (https://github.com/google/atheris, libFuzzer for Python), which is no dependency of drillbox:
 ``pip install atheris``. Each reader runs in a child of its own, from seeds that are good files, with a fixed random
 seed; the child instruments drillbox, tomllib, json and zipfile, so that inputs which reach new code are kept and changed
@@ -31,7 +31,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-RUNS = 20_000
+RUNS = 50_000
 LONGEST_INPUT = 1 << 16
 SECONDS, MEGABYTES = 1.0, 200
 ROOT = Path(__file__).resolve().parents[2]
