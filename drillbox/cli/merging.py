@@ -106,9 +106,21 @@ def _decisions(box: Box, joined: Joined) -> list[str]:
             _decided(name, _wanted(wish.kept), _wanted(wish.dropped), wish.from_other, wish.kept)
         )
     for one in joined.settings:
-        values = (str(one.kept.value), str(one.dropped.value))
-        lines.append(_decided(one.kept.key, *values, one.from_other, one.kept))
+        values = (_value(box, one.kept), _value(box, one.dropped))
+        lines.append(_decided(_setting_name(box, one.kept), *values, one.from_other, one.kept))
     return lines
+
+
+def _setting_name(box: Box, setting: Setting) -> str:
+    kind, _, card_id = setting.key.partition("/")
+    return f"what {_title(box, card_id)} carries on" if card_id else kind.replace("_", "-")
+
+
+def _value(box: Box, setting: Setting) -> str:
+    if "/" in setting.key:
+        return _title(box, str(setting.value))
+    # The student of progress files is an id and a name; the name is what says something.
+    return str(setting.value.get("name") if isinstance(setting.value, dict) else setting.value)
 
 
 def _decided(name: str, kept: str, dropped: str, from_other: bool, choice: Wish | Setting) -> str:

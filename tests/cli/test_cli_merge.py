@@ -147,3 +147,22 @@ def test_what_cannot_be_merged_is_one_sentence(
     assert sentence in said[2]
     assert 1 == len(said[2].splitlines())
     assert 1 == len(takes(on, "mine.box"))
+
+
+def test_what_other_parts_keep_as_settings_is_told_in_words(on: On, tmp_path: Path) -> None:
+    """The name on progress files and what a changed rhythm carries on: neither an id nor a bare object is printed."""
+    from datetime import UTC, datetime
+
+    from drillbox.box import Box
+
+    for day, machine in enumerate(("laptop.box", "desktop.box"), start=1):
+        on(machine, "set", "hands-free", "on")
+        with Box.open(tmp_path / machine) as box:
+            at = datetime(2026, 3, day, tzinfo=UTC)
+            first, *others = [card.card_id for card in box.cards(at=at)]
+            box.archive.put_setting("student", {"id": f"{day:032x}", "name": f"Mia {day}"}, at)
+            box.archive.put_setting(f"heir/{first}", others[day], at)
+    out = on("laptop.box", "merge", str(tmp_path / "desktop.box"))[1]
+
+    assert "student: Mia 2, set there on 2026-03-02T00:00:00+00:00, stands over Mia 1" in out
+    assert "what e of every beat carries on: a of every beat, doubled, set there on " in out
