@@ -123,6 +123,21 @@ class Beliefs:
             histories[take.card_id].append(take)
         return {card_id: self._replay(card_id, takes) for card_id, takes in histories.items()}
 
+    def course(self, card_id: str) -> list[tuple[TakeRow, Belief]]:
+        """Return a card's takes, inherited ones first, each with what is believed right after it."""
+        self.refresh()
+        own = self._takes_of_card(card_id)
+        parts = [*inherited_takes(card_id, own, self._heirs, self._takes_of_card), own]
+        belief = prior(self.parameters)
+        found: list[tuple[TakeRow, Belief]] = []
+        for takes in parts:
+            if belief.takes:
+                belief = inherited(belief, self.parameters)
+            for take in takes:
+                belief = update(belief, evidence(take), self.parameters)
+                found.append((take, belief))
+        return found
+
     def _takes_of_card(self, card_id: str) -> list[TakeRow]:
         return self._archive.takes(card_id=card_id)
 

@@ -286,6 +286,11 @@ class Box:
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
 
+    def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
+        """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
+        course = self._beliefs.course(card_id)
+        return tuple((take_view(take, cold=False), 2.0**belief.mu) for take, belief in course)
+
     def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""
         last = at + timedelta(days=days)

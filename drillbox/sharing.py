@@ -11,9 +11,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UnknownCardError, UsageError
-from drillbox.heirs import inherited
-from drillbox.memory import Evidence, prior, update
-from drillbox.moments import epoch_days, practice_day
+from drillbox.moments import practice_day
 from drillbox.studio import (
     LONGEST_NAME,
     CardProgress,
@@ -28,7 +26,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.memory import Parameters
     from drillbox.views import CardView, TakeView
 
 SETTING = "student"
@@ -39,7 +36,6 @@ def progress_of(
     *,
     at: datetime,
     new_id: Callable[[], str],
-    parameters: Parameters,
     name: str | None = None,
     deck_ids: Collection[str] = (),
     since: date | None = None,
@@ -54,8 +50,6 @@ def progress_of(
         Now.
     new_id
         Makes the student's id where the box has none yet.
-    parameters
-        The player's numbers.
     name
         What to be called; None for the name chosen the last time.
     deck_ids
@@ -74,7 +68,7 @@ def progress_of(
         written=at.astimezone(UTC).replace(microsecond=0),
         decks=tuple(DeckInfo(deck.deck_id, deck.title, deck.edition) for deck in decks),
         cards=tuple(
-            _card(card, box.history(card.card_id), shown, since, parameters)
+            _card(card, box.course(card.card_id), shown, since)
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)
         ),
@@ -100,12 +94,10 @@ def _student(
 
 def _card(
     card: CardView,
-    takes: Iterable[TakeView],
+    course: Iterable[tuple[TakeView, float]],
     shown: Collection[str],
     since: date | None,
-    parameters: Parameters,
 ) -> CardProgress:
-    days = tuple(_days(takes, parameters))
     return CardProgress(
         rhythm=card.card_id,
         title=card.title,
@@ -113,20 +105,13 @@ def _card(
         goal_bpm=card.goal_bpm,
         state=card.state.value,
         cold_bpm=card.cold_bpm,
-        days=tuple(played for played in days if since is None or played.day >= since),
+        days=tuple(day for day in _days(course) if since is None or day.day >= since),
     )
 
 
-def _days(takes: Iterable[TakeView], parameters: Parameters) -> Iterable[Played]:
+def _days(course: Iterable[tuple[TakeView, float]]) -> Iterable[Played]:
     """Return the practice days of one card, each with the cold tempo expected after it."""
-    belief, before = prior(parameters), ""
-    for ordinal, group in groupby(takes, key=lambda take: practice_day(take.at)):
+    for ordinal, group in groupby(course, key=lambda after: practice_day(after[0].at)):
         of_day = list(group)
-        for take in of_day:
-            if before and before != take.card_id:
-                belief = inherited(belief, parameters)
-            before = take.card_id
-            seen = Evidence(epoch_days(take.at), ordinal, take.bpm, take.grade)
-            belief = update(belief, seen, parameters)
-        seconds = sum(take.seconds for take in of_day)
-        yield Played(date.fromordinal(ordinal), len(of_day), seconds, 2.0**belief.mu)
+        seconds = sum(take.seconds for take, _ in of_day)
+        yield Played(date.fromordinal(ordinal), len(of_day), seconds, of_day[-1][1])

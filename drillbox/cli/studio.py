@@ -59,7 +59,6 @@ def export_progress_command(
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.memory import Parameters
     from drillbox.sharing import progress_of
     from drillbox.studio import write_progress
 
@@ -68,7 +67,6 @@ def export_progress_command(
             box,
             at=clock().now(),
             new_id=lambda: uuid4().hex,
-            parameters=Parameters(),
             name=name,
             deck_ids=decks,
             since=since.date() if since else None,

@@ -53,7 +53,8 @@ svg text { fill: var(--soft); font-size: 11px; } svg text.off { fill: var(--ink)
 .fading { stroke-dasharray: 3 3; } .line { fill: none; stroke: var(--hand); stroke-width: 2; }
 .level { stroke: var(--rule); } .goal { stroke: var(--soft); stroke-dasharray: 5 4; }
 .pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr)); gap: 0 2rem; }
-@media print { body { max-width: none; padding: 0; font-size: 10pt; } article { break-inside: avoid; }
+@media print { body { max-width: none; padding: 0; font-size: 9pt; } article { break-inside: avoid; margin-top: 1.5rem; }
+  .pair { grid-template-columns: 1fr 1fr; } ul { columns: 2; }
   :root { color-scheme: light; --paper: #ffffff; --ink: #000000; --soft: #444444; --rule: #bbbbbb;
   --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84; --on: #ffffff; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }

@@ -12,7 +12,6 @@ import pytest
 from drillbox import Box, Grade
 from drillbox.cli.main import run
 from drillbox.deckfile import Deck, parse_deck
-from drillbox.memory import Parameters
 from drillbox.sharing import progress_of
 from drillbox.studio import Progress, read_progress
 
@@ -112,7 +111,6 @@ def shared(box: Box, clock: ManualClock, **choices: object) -> Progress:
         box,
         at=clock.now(),
         new_id=lambda: "5" * 32,
-        parameters=Parameters(),
         **choices,  # type: ignore[arg-type]
     )
 
