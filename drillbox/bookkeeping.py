@@ -7,6 +7,7 @@ whoever wrote them; for an heir, on top of what its ancestors' takes give (`dril
 from __future__ import annotations
 
 from contextlib import suppress
+from itertools import chain
 from math import isclose, isnan, nan
 from typing import TYPE_CHECKING
 
@@ -20,13 +21,29 @@ from drillbox.store import BeliefRow, TakeRow
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from drillbox.memory import Parameters
     from drillbox.store import Archive
+
+EXPECTED_BPM, EXPECTED_SD = "expected_bpm", "expected_sd"
+"""Measures of a card's first take: the tempo that its relatives let expect, and its standard deviation in octaves."""
+WIDEST_SD = 1.0
+"""Nobody knows less than this of a tempo."""
 
 
 def evidence(take: TakeRow) -> Evidence:
     """Return what the memory learns from a take: its moment, its local practice day, its tempo and grade."""
     local = in_zone(take.at, take.zone)
     return Evidence(epoch_days(take.at), practice_day(local), take.bpm, Grade(take.grade))
+
+
+def first_belief(takes: Iterable[TakeRow], parameters: Parameters) -> Belief:
+    """Return what was believed of a card before its first take, by what that take says was expected of it."""
+    first = next(iter(takes), None)
+    measures = (first and first.measures) or {}
+    bpm, sd = measures.get(EXPECTED_BPM), measures.get(EXPECTED_SD)
+    if isinstance(bpm, float) and isinstance(sd, float) and bpm > 0.0 and 0.0 < sd <= WIDEST_SD:
+        return prior(parameters, bpm=bpm, sd=sd)
+    return prior(parameters)
 
 
 class Beliefs:
@@ -86,6 +103,8 @@ class Beliefs:
         """
         self.refresh()
         before, seen = self.of(take.card_id), evidence(take)
+        if not before.takes:
+            before = first_belief([take], self.parameters)
         in_order = before.at is None or seen.at >= before.at
         in_order &= all(heir.at < take.at for heir in self._heirs.values())
         if not in_order:
@@ -155,8 +174,9 @@ class Beliefs:
 
     def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
         """Return what is believed before a card's first take: of an heir, what it has from its ancestors."""
-        belief = prior(self.parameters)
-        for before in inherited_takes(card_id, takes, self._heirs, self._takes_of_card):
+        ancestors = inherited_takes(card_id, takes, self._heirs, self._takes_of_card)
+        belief = first_belief(chain(*ancestors, takes), self.parameters)
+        for before in ancestors:
             for take in before:
                 belief = update(belief, evidence(take), self.parameters)
             if belief.takes:

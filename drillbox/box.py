@@ -25,6 +25,7 @@ from drillbox.player import is_due, learn
 from drillbox.practice import Practice, settings_of
 from drillbox.practice_days import read_practice_days
 from drillbox.progress import look_back
+from drillbox.relations import Relations
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
 
@@ -62,7 +63,10 @@ class Box:
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive)
-        self._practice = Practice(archive, self._catalogue, self._beliefs, self._diary)
+        self._relations = Relations(archive, self._catalogue, self._beliefs)
+        self._practice = Practice(
+            archive, self._catalogue, self._beliefs, self._diary, self._relations
+        )
 
     @classmethod
     def open(
@@ -202,6 +206,22 @@ class Box:
         """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
         return self._practice.plan(at, minutes, elapsed=elapsed, without=without)
 
+    def sounding(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return a first day that finds out where every card stands, from the dozen most telling ones."""
+        return self._practice.sounding(at, minutes, elapsed=elapsed, without=without)
+
+    @property
+    def nothing_played(self) -> bool:
+        """Whether the log is still empty."""
+        return self.archive.mark() == 0
+
     def item_for(self, card_id: str, *, bpm: float) -> Item:
         """Return a visit of one take to a card, asked for by the player rather than by the plan."""
         return self._practice.item_for(card_id, bpm=bpm)
@@ -253,6 +273,7 @@ class Box:
             zone=zone_of(at),
             seconds=seconds,
             source=source,
+            measures=self._relations.expected(card_id),
         )
         self.archive.tell_time(at)
         try:

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from math import floor
 from typing import TYPE_CHECKING
 
+from drillbox.memory import prior
 from drillbox.moments import EPOCH_ORDINAL, epoch_days, practice_day
-from drillbox.plan import Candidate, Day, Done, Item, Part, compare, take_shape
+from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
+from drillbox.plan.takes import CHANGE_SECONDS
 from drillbox.practice_days import EVERY_DAY, read_practice_days
 from drillbox.views import Settings
 
@@ -21,7 +24,8 @@ if TYPE_CHECKING:
     from drillbox.bookkeeping import Beliefs
     from drillbox.catalogue import Catalogue, Entry
     from drillbox.diary import Diary
-    from drillbox.plan import Plan
+    from drillbox.memory.relatives import Guess
+    from drillbox.relations import Relations
     from drillbox.store import Archive
 
 WRAP_UP_SECONDS = 20.0
@@ -42,11 +46,13 @@ class Practice:
         catalogue: Catalogue,
         beliefs: Beliefs,
         diary: Diary,
+        relations: Relations,
     ) -> None:
         self._archive = archive
         self._catalogue = catalogue
         self._beliefs = beliefs
         self._diary = diary
+        self._relations = relations
 
     def plan(
         self,
@@ -114,7 +120,28 @@ class Practice:
         """Return in one sentence what a card played today would come to, against the next practice day."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(at, minutes, 0.0)
-        return compare(self._candidate(entry, today.day), today, self._beliefs.parameters).sentence
+        (candidate,) = self._with_guesses([self._candidate(entry, today.day)])
+        return compare(candidate, today, self._beliefs.parameters).sentence
+
+    def sounding(
+        self, at: datetime, minutes: float, *, elapsed: float, without: Collection[str]
+    ) -> Plan:
+        """Return the first takes of the most telling cards that are not played yet, as far as the minutes go."""
+        candidates, day = self._scene(at, minutes, elapsed)
+        by_id = {candidate.card_id: candidate for candidate in candidates}
+        items, left = [], day.left_seconds
+        for card_id in self._relations.sounding():
+            item = self._sounded(by_id[card_id])
+            if not by_id[card_id].taught and card_id not in without and item.seconds <= left:
+                items.append(item)
+                left -= item.seconds
+        return Plan(tuple(items), day.left_seconds, upkeep_seconds=0.0, admits=True)
+
+    def _sounded(self, candidate: Candidate) -> Item:
+        bpm = min(round(2.0**candidate.belief.mu), floor(candidate.goal_bpm))
+        seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
+        why = f"Sounding: one take near {bpm} tells where this card and its relatives stand."
+        return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK)
 
     def _next_practice_day(self, day: int) -> int:
         settings = settings_of(self._archive)
@@ -134,7 +161,20 @@ class Practice:
             next_in_days=float(self._next_practice_day(today.day) - today.day),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
-        return [self._candidate(entry, today.day) for entry in entries], day
+        candidates = [self._candidate(entry, today.day) for entry in entries]
+        return self._with_guesses(candidates), day
+
+    def _with_guesses(self, candidates: list[Candidate]) -> list[Candidate]:
+        """Give cards that were never played the first tempo that their relatives let expect."""
+        guesses = self._relations.guesses(c.card_id for c in candidates if not c.taught)
+        return [self._guessed(c, guesses.get(c.card_id)) for c in candidates]
+
+    def _guessed(self, candidate: Candidate, guess: Guess | None) -> Candidate:
+        if guess is None:
+            return candidate
+        return replace(
+            candidate, belief=prior(self._beliefs.parameters, bpm=guess.bpm, sd=guess.sd)
+        )
 
     def _candidate(self, entry: Entry, day: int) -> Candidate:
         row = entry.row

@@ -58,13 +58,17 @@ class DrillboxApp(App[int]):
         while not isinstance(self.screen, Today):
             self.pop_screen()
 
-    def action_stand(self) -> None:
+    def action_sounding(self) -> None:
+        """Go to the stand for a first day that finds out where every card stands."""
+        self.action_stand(sounding=True)
+
+    def action_stand(self, *, sounding: bool = False) -> None:
         """Go to the stand, if today's plan has anything to play."""
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
 
         today = self.screen
         if isinstance(today, Today) and today.has_items:
-            self.push_screen(Stand(self._desk), self._after_stand)
+            self.push_screen(Stand(self._desk, sounding=sounding), self._after_stand)
 
     def _after_stand(self, day_is_over: bool | None) -> None:  # noqa: FBT001 - Textual's callback
         if day_is_over:

@@ -47,13 +47,24 @@ class Sitting:
         Length of the day's practice.
     unsaved
         Takes the disk has refused so far; the sitting adds to them and takes from them.
+    sounding
+        Begin with a sounding: one take each of the most telling cards, then the day's plan.
     """
 
-    def __init__(self, box: Box, clock: Clock, *, minutes: int, unsaved: list[Unsaved]) -> None:
+    def __init__(
+        self,
+        box: Box,
+        clock: Clock,
+        *,
+        minutes: int,
+        unsaved: list[Unsaved],
+        sounding: bool = False,
+    ) -> None:
         self.box = box
         self.clock = clock
         self.minutes = minutes
         self.unsaved = unsaved
+        self._sounding = sounding
         self.phase = Phase.READY
         self.item: Item | None = None
         self.coming: tuple[Item, ...] = ()
@@ -195,13 +206,14 @@ class Sitting:
         self._put_up(self.coming[0] if self.coming else None)
 
     def _look_ahead(self) -> None:
-        plan = self.box.plan(
-            at=self.clock.now(),
-            minutes=self.minutes,
-            elapsed=self._unbilled() + sum(take.seconds for take in self.unsaved),
-            without=self._skipped | {take.card_id for take in self.unsaved},
-        )
-        self.coming = plan.items
+        at, minutes = self.clock.now(), self.minutes
+        elapsed = self._unbilled() + sum(take.seconds for take in self.unsaved)
+        without = self._skipped | {take.card_id for take in self.unsaved}
+        if self._sounding:
+            self.coming = self.box.sounding(at, minutes, elapsed=elapsed, without=without).items
+            self._sounding = bool(self.coming)
+        if not self._sounding:
+            self.coming = self.box.plan(at, minutes, elapsed=elapsed, without=without).items
 
     def _put_up(self, item: Item | None) -> None:
         self.item = item

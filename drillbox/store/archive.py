@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import beliefs, checks, shelf, takelog, union
+from drillbox.store import beliefs, checks, features, shelf, takelog, union
 from drillbox.store.opening import Opened, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -26,7 +26,7 @@ from drillbox.store.rows import (
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
     from types import TracebackType
@@ -290,6 +290,18 @@ class Archive:
         """Throw the cache of beliefs away."""
         with self._writing() as db:
             beliefs.drop(db)
+
+    # What is counted in each rhythm
+
+    def features(self, version: str) -> dict[str, tuple[float, ...]]:
+        """Return what was counted in each rhythm by these rules, by card id."""
+        with self._box.reading() as db:
+            return features.read(db, version)
+
+    def put_features(self, found: Mapping[str, tuple[float, ...]], *, version: str) -> None:
+        """Store what was counted in rhythms."""
+        with self._writing() as db:
+            features.put(db, found, version=version)
 
     # Backups
 

@@ -100,6 +100,12 @@ BELIEF_STATE = """CREATE TABLE belief_state (
   mark INTEGER NOT NULL CHECK (mark >= 0)
 ) STRICT"""
 
+FEATURE = f"""CREATE TABLE feature (
+  card_id TEXT NOT NULL PRIMARY KEY CHECK ({_CARD_ID.format("card_id")}),
+  version TEXT NOT NULL,
+  body BLOB NOT NULL CHECK (length(body) % 8 = 0)
+) STRICT"""
+
 
 def _kept(table: str) -> tuple[str, ...]:
     """Return the triggers that make a table append-only."""
@@ -124,4 +130,5 @@ VERSION_1 = (
     SETTING,
     BELIEF,
     BELIEF_STATE,
+    FEATURE,
 )

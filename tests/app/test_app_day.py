@@ -225,3 +225,31 @@ async def test_a_take_the_disk_refuses_is_kept_and_tried_again(
         assert "save again" in refused
         assert ["clean"] == [take.grade.label for take in box.day(clock.now()).takes]
         assert "all takes saved" in screen_text(app)
+
+
+async def test_a_sounding_plays_a_dozen_cards_once_and_moves_every_tempo(
+    clock: ManualClock, new_id: Callable[[], str]
+) -> None:
+    """A first day of a player: after twelve automatic takes, cards nobody played start faster than before."""
+    with Box.open(":memory:", clock=clock, new_id=new_id) as box:
+        box.put_deck(read_starter_decks()[0], at=clock.now())
+        deck = next(deck for deck in read_starter_decks() if len(deck.cards) >= 30)
+        box.put_deck(deck, at=clock.now())
+        before = {i.card_id: i.bpm for i in box.plan(at=clock.now()).items}
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            assert "sounding" in screen_text(app)
+            await pilot.press("g")
+            await settle(pilot)
+            assert "Sounding: one take near" in screen_text(app)
+            for _ in range(12):
+                await play(pilot, clock, "g")
+        played = [take.card_id for take in box.day(clock.now()).takes]
+        clock.forward(days=1)
+        after = {
+            i.card_id: i.bpm for i in box.plan(at=clock.now()).items if i.card_id not in played
+        }
+
+        assert 12 == len(played) == len(set(played))
+        assert min(after.values()) > max(before.values())

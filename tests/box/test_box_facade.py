@@ -236,8 +236,7 @@ def test_an_assignment_brings_its_card_forward(box: Box, clock: ManualClock) -> 
     """A card that a deck wants by a day is worth more until then: it enters a day that was full without it."""
     now = clock.now()
     asking = (
-        SMALL_DECK
-        + f"\n[[assignment]]\nby = {(now + timedelta(days=6)).date()}\ncards = ['a']\n"
+        SMALL_DECK + f"\n[[assignment]]\nby = {(now + timedelta(days=6)).date()}\ncards = ['a']\n"
     )
     before = [item.card_id for item in box.plan(at=now, minutes=1.3).items]
     box.put_deck(parse_deck(asking.replace("edition = 1", "edition = 2"), name="x"), at=now)

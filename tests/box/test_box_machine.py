@@ -14,11 +14,11 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from drillbox.bookkeeping import evidence
+from drillbox.bookkeeping import evidence, first_belief
 from drillbox.box import Box
 from drillbox.clock import ManualClock
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade, Parameters, prior, update
+from drillbox.memory import Grade, Parameters, update
 from drillbox.moments import practice_day
 from drillbox.store import TakeRow
 
@@ -127,8 +127,9 @@ class BoxMachine(RuleBasedStateMachine):
         """Per card: what is believed now is what its takes say, replayed in order."""
         self.box.plan(at=self.clock.now())
         for card in CARDS:
-            belief = prior(Parameters())
-            for take in self.box.archive.takes(card_id=card):
+            takes = self.box.archive.takes(card_id=card)
+            belief = first_belief(takes, Parameters())
+            for take in takes:
                 belief = update(belief, evidence(take), Parameters())
             assert belief == self.box._beliefs.of(card)
 

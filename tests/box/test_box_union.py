@@ -10,11 +10,11 @@ from conftest import MORNING, SMALL_DECK
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.bookkeeping import evidence
+from drillbox.bookkeeping import evidence, first_belief
 from drillbox.box import Box
 from drillbox.clock import ManualClock
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade, Parameters, prior, update
+from drillbox.memory import Grade, Parameters, update
 from drillbox.store import list_backups
 
 if TYPE_CHECKING:
@@ -85,8 +85,9 @@ def test_boxes_that_met_believe_the_same(
             beliefs(box)
         states.append(state(box))
     for card, believed in zip(CARDS, beliefs(box), strict=True):
-        expected = prior(Parameters())
-        for take in box.archive.takes(card_id=card):
+        takes = box.archive.takes(card_id=card)
+        expected = first_belief(takes, Parameters())
+        for take in takes:
             expected = update(expected, evidence(take), Parameters())
         assert expected == believed
     assert [states[0]] * 6 == states

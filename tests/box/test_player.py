@@ -75,3 +75,22 @@ def test_numbers_that_cannot_be_meant_are_passed_over(
     box.archive.put_setting(KEY, stored, clock.now())
 
     assert Parameters() == parameters_in(box.archive.settings())
+
+
+def test_relatives_move_the_first_tempo_of_a_card_nobody_played(
+    box: Box, clock: ManualClock
+) -> None:
+    """Fast first takes raise what is expected of the others, slow ones lower it; the log keeps what was expected."""
+    e, a = box.find("e"), box.find("a")
+    plain = box.outlook(a, at=clock.now()).cold_bpm
+    box.record(e, bpm=130, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    fast = {item.card_id: item.bpm for item in box.plan(at=clock.now()).items}
+    box.undo(at=clock.now())
+    box.record(e, bpm=45, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    slow = {item.card_id: item.bpm for item in box.plan(at=clock.now()).items}
+    box.record(a, bpm=60, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    (first,) = box.archive.takes(card_id=a)
+
+    assert fast[a] > slow[a]
+    assert first.measures is not None
+    assert first.measures["expected_bpm"] < plain

@@ -71,7 +71,7 @@ def test_plain_sqlite_finds_the_file_sound(plain: sqlite3.Connection) -> None:
     strict = plain.execute(
         "SELECT name FROM pragma_table_list WHERE schema = 'main' AND \"strict\" = 1"
     )
-    assert 8 == len(strict.fetchall())
+    assert 9 == len(strict.fetchall())
 
 
 def test_a_commit_reaches_the_disk_before_it_is_acknowledged(path: Path) -> None:

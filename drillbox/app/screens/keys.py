@@ -20,6 +20,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("enter", "to the stand"),
             ("left right", "five minutes less or more a day"),
+            ("g", "sounding, on a first day: a dozen cards set every starting tempo"),
             ("s  y  t  q", "shelf, year, setup, quit"),
         ),
     ),

@@ -63,12 +63,16 @@ class Stand(Screen[bool]):
         ),
     ]
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, *, sounding: bool = False) -> None:
         super().__init__()
         self._desk = desk
         self._settings = desk.box.settings
         self._sitting = Sitting(
-            desk.box, desk.clock, minutes=self._settings.minutes, unsaved=desk.unsaved
+            desk.box,
+            desk.clock,
+            minutes=self._settings.minutes,
+            unsaved=desk.unsaved,
+            sounding=sounding,
         )
         self._ramp = False
         self._listening = ""

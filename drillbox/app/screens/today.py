@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from drillbox.plan import Item
 
 COLUMNS = (("", 7), ("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
+FEWEST_TO_SOUND = 24
+"""With fewer cards a dozen takes would be most of them."""
 FRAME_FIRST_SECONDS = 0.02
 SHORTEST_DAY, LONGEST_DAY, MINUTES_STEP = 5, 60, 5
 
@@ -44,6 +46,7 @@ class Today(Screen[None]):
         Binding(
             "left", "minutes(-1)", "shorter", id="today.shorter", tooltip="Five minutes less a day"
         ),
+        Binding("g", "app.sounding", "sounding", id="today.sounding", tooltip="Find every tempo"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
@@ -69,6 +72,16 @@ class Today(Screen[None]):
     def on_screen_resume(self) -> None:
         """Plan anew whenever the screen comes up; the frame is drawn first, since the first plan loads numpy."""
         self.set_timer(FRAME_FIRST_SECONDS, self.draw)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer a sounding only where nothing was played yet."""
+        del parameters
+        return self._may_sound if action == "app.sounding" else True
+
+    @property
+    def _may_sound(self) -> bool:
+        box = self._desk.box
+        return box.nothing_played and box.cards_in_box >= FEWEST_TO_SOUND
 
     @property
     def has_items(self) -> bool:
@@ -97,6 +110,7 @@ class Today(Screen[None]):
         )
         self._say(spent)
         self._why(0)
+        self.refresh_bindings()
 
     def _headline(self, minutes: int, spent: float) -> None:
         day = day_name(practice_day(self._desk.clock.now()))
@@ -115,6 +129,11 @@ class Today(Screen[None]):
         else:
             total = minutes_seconds(sum(item.seconds for item in self._items))
             away = "" if spent else after_time_away(self._desk.box, at=self._desk.clock.now())
+            if self._may_sound:
+                away = (
+                    "First day. If you play some of this already, g is a sounding: a dozen cards, one"
+                    " take each, and every starting tempo follows."
+                )
             begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
             sentence = f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading. Enter takes it to the stand."
         self.query_one("#summary", Static).update(sentence)
