@@ -17,6 +17,7 @@ HOMES: dict[str, str] = {
     "record": "practice",
     "undo": "practice",
     "why": "practice",
+    "learn": "practice",
     "cards": "shelf",
     "card": "shelf",
     "year": "shelf",
