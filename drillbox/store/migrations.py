@@ -31,6 +31,14 @@ def version_1(db: Database) -> None:
     db.execute("PRAGMA user_version = 1")
 
 
+@MIGRATIONS()
+def version_2(db: Database) -> None:
+    """Make room for what is counted in each rhythm."""
+    for statement in schema.VERSION_2:
+        db.execute(statement)
+    db.execute("PRAGMA user_version = 2")
+
+
 def apply(connection: sqlite3.Connection) -> None:
     """Take the steps that are missing; the caller holds the write lock."""
     MIGRATIONS.apply(Database(connection, execute_plugins=False))

@@ -12,7 +12,7 @@ INSERT OR REPLACE.
 from __future__ import annotations
 
 APPLICATION_ID = 0x64724278  # "drBx"
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 OLDEST_SQLITE = (3, 38, 0)  # STRICT tables and built-in JSON
 
 _INSTANT = "length({0}) = 27 AND {0} GLOB '????-??-??T??:??:??.??????Z'"
@@ -130,5 +130,5 @@ VERSION_1 = (
     SETTING,
     BELIEF,
     BELIEF_STATE,
-    FEATURE,
 )
+VERSION_2 = (FEATURE,)
