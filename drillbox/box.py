@@ -24,7 +24,6 @@ from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, 
 from drillbox.player import is_due, learn
 from drillbox.practice import Practice, settings_of
 from drillbox.practice_days import read_practice_days
-from drillbox.progress import look_back
 from drillbox.relations import Relations
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
@@ -320,6 +319,8 @@ class Box:
 
     def progress(self, *, at: datetime) -> Progress:
         """Return what was in hand on each day so far, the minutes, the records."""
+        from drillbox.progress import look_back  # noqa: PLC0415 - a plan does not look back
+
         takes, entries = self.archive.takes(), self._catalogue.entries()
         return look_back(takes, entries, self._beliefs.parameters, last=practice_day(at))
 

@@ -7,10 +7,8 @@ goal, importance and rest stand above every deck's.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from drillbox.editions import put_edition
 from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
 from drillbox.views import Due
@@ -114,6 +112,8 @@ class Catalogue:
         if found:
             places = ", ".join(entries[card_id].places[0] for card_id in found[:4])
             raise UnknownCardError(f"{text!r} is more than one card", fix=f"say which: {places}")
+        from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
+
         near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
         hint = f"did you mean {near[0]!r}" if near else "'drillbox cards' lists the cards"
         raise UnknownCardError(f"no card {text!r} in the box", fix=hint)
@@ -142,6 +142,8 @@ class Catalogue:
 
     def put_deck(self, deck: Deck, at: datetime) -> DeckChange:
         """Add a deck or its new edition."""
+        from drillbox.editions import put_edition  # noqa: PLC0415 - a plan changes no deck
+
         change = put_edition(self._archive, deck, at)
         self.forget()
         return change
