@@ -76,7 +76,7 @@ def progress_file() -> bytes:
     from drillbox.box import Box
     from drillbox.clock import ManualClock
     from drillbox.deckfile import read_starter_decks
-    from drillbox.memory import Grade, Parameters
+    from drillbox.memory import Grade
     from drillbox.sharing import progress_of
     from drillbox.studio import write_progress
 
@@ -90,7 +90,6 @@ def progress_file() -> bytes:
             box,
             at=at + timedelta(days=3),
             new_id=lambda: "ab" * 16,
-            parameters=Parameters(),
             name="A. Student",
         )
     out = io.BytesIO()

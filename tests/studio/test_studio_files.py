@@ -63,7 +63,7 @@ def read(data: bytes) -> Progress:
     return read_progress(BytesIO(data), "p.jsonl")
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(progress_files())
 def test_what_is_written_is_read_the_same(progress: Progress) -> None:
     """Any progress comes back as it was, to a tenth of a bpm and of a second."""
@@ -71,7 +71,7 @@ def test_what_is_written_is_read_the_same(progress: Progress) -> None:
     assert written(progress) == written(read(written(progress)))
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(progress_files())
 def test_other_readers_read_every_line(progress: Progress) -> None:
     """Each line is one object for the standard JSON reader, and ends with a line feed (jsonlines.org)."""
@@ -191,7 +191,7 @@ def test_a_file_without_end_is_refused() -> None:
 GOOD = lines(HEAD, DECK, CARD, DAY)
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, len(GOOD) - 1), st.binary(max_size=3)), max_size=3),
     st.sampled_from([None, *range(len(GOOD))]),
