@@ -13,7 +13,15 @@ from hypothesis import strategies as st
 
 from drillbox.deckfile import MAX_CARDS, Deck, check, parse_deck
 from drillbox.errors import DeckError
-from drillbox.rhythm import HAND_LIMIT, difficulty, fingerprint, movement, parse, spell
+from drillbox.rhythm import (
+    HAND_LIMIT,
+    Ornament,
+    difficulty,
+    fingerprint,
+    movement,
+    parse,
+    spell,
+)
 from drillbox.rhythm.generators import STOCK_GROOVES
 
 HEAD = """\
@@ -85,6 +93,21 @@ def test_plain_before_doubled_across_families() -> None:
 
     assert {"s-e"} == after["d-e-doubled"]
     assert {"s-e-a", "d-e-doubled", "d-a-doubled"} == after["d-e-a-doubled"]
+
+
+@pytest.mark.parametrize("on", ["all", "one", "some"])
+def test_what_comes_before_is_simpler(on: str) -> None:
+    """Every `after` of a placement names a card whose strokes are among the card's own, ornaments aside, or all of them with fewer ornaments."""
+    made = deck('id = "s"', f'id = "d"\nornament = "double"\non = "{on}"\nlowest = 30')
+    cards = {card.slug: card for card in made.cards[1:]}
+    for card in cards.values():
+        own = {(s.order, s.level): s.ornament for s in card.pattern.strokes}
+        for name in card.after:
+            other = {(s.order, s.level): s.ornament for s in cards[name].pattern.strokes}
+            doubled = [sum(o is Ornament.DOUBLE for o in part.values()) for part in (other, own)]
+            assert other.keys() <= own.keys()
+            assert (len(other), doubled[0]) < (len(own), doubled[1])
+            assert doubled[0] <= doubled[1]
 
 
 def test_one_or_some_ghosts_embellished() -> None:

@@ -190,6 +190,14 @@ def test_titles_and_names_are_the_trades() -> None:
             "e of 1 and 3, a of 2 and 4",
             "e-then-a",
         ),
+        (Figure(3, (1,), cells=(0, 2)), Figure(3, (1, 2), cells=(1, 3))): (
+            "second triplet partial of beats 1 and 3, second and third of beats 2 and 4",
+            "trip-then-trip-let",
+        ),
+        (Figure(6, (0, 1, 2), cells=(0, 2)), Figure(6, (5,), cells=(1, 3))): (
+            "sixteenth-triplet partials 1, 2 and 3 of beats 1 and 3, 6 of beats 2 and 4",
+            "p123-then-p6",
+        ),
         (Figure(4, (1, 6), cell=4),): ("1e and 2&", "1e-2and"),
     }
     for parts, names in told.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -90,6 +91,8 @@ def test_motions_stand_under_the_hands_that_make_them() -> None:
     assert "right   D       T   T       U" == drawn[3]
     assert "left        U           D       T   T" == drawn[4]
     assert len(draw(parse(text)).splitlines()) + 2 == len(drawn)
+    page = (Path(__file__).parents[2] / "docs" / "notation.md").read_text(encoding="utf-8")
+    assert page.partition("```motions\n")[2].startswith(draw(parse(text), motions=True))
 
 
 @settings(max_examples=60, deadline=None)

@@ -53,7 +53,14 @@ _EMBELLISHED = {
 
 def figure_title(meter: Meter, parts: Sequence[Figure]) -> str:
     """Return a title such as ``e and a of every beat`` or ``second and third triplet partial, doubled``."""
-    return ", ".join(_title(meter, part) for part in parts)
+    titles = [_title(meter, part) for part in parts]
+    for before, part in enumerate(parts[1:]):
+        # Said once is enough: "second triplet partial of beats 1 and 3, third of beats 2 and 4".
+        note = f"{_NOTES[meter.unit, part.slots]}s"
+        if part.slots == parts[before].slots and not titles[before + 1].startswith("all "):
+            words = titles[before + 1].replace(f"{note} ", "").replace(f"{note[:-1]} ", "")
+            titles[before + 1] = words
+    return ", ".join(titles)
 
 
 def figure_slug(parts: Sequence[Figure]) -> str:
