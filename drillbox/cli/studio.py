@@ -13,7 +13,7 @@ import click
 from drillbox.cli.deckwriter import write_new
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
-from drillbox.cli.wiring import clock, open_box
+from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import NotSavedError, ProgressError
 from drillbox.moments import practice_day
 
@@ -82,10 +82,11 @@ def export_progress_command(
 @click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--json", "form", flag_value="json", help="Print JSON for programs.")
 @click.option("--csv", "form", flag_value="csv", help="Print CSV for spreadsheets.")
+@click.option("--screen", "form", flag_value="screen", help="Show it on a screen.")
 @click.option(
     "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
 )
-def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | None) -> None:
+def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | None) -> int | None:
     r"""Show how the students of the progress files SOURCES get on; who needs a word stands first.
 
     SOURCES are files or folders of .jsonl files. Of each student the latest file counts, so old files may stay.
@@ -93,6 +94,7 @@ def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | Non
     \b
     Examples:
       drillbox studio handed-in/
+      drillbox studio handed-in/ --screen
       drillbox studio handed-in/ --html studio.html
       drillbox studio handed-in/ --csv > studio.csv
     """
@@ -110,6 +112,8 @@ def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | Non
     if page is not None:
         _write_page(page, studio_page(students, today=today))
         narrate(f"Written: {page}")
+    elif form == "screen":
+        return run_studio(students, today=today)
     elif form == "json":
         say_json(as_objects(students))
     elif form == "csv":
@@ -117,6 +121,7 @@ def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | Non
     else:
         say_table(TABLE_HEAD, table_rows(students))
         _say_decks(students)
+    return None
 
 
 def _say_decks(students: Iterable[StudentFigures]) -> None:

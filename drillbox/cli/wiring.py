@@ -15,7 +15,8 @@ from drillbox.cli.problems import narrate
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
+    from datetime import date
 
     from textual.app import App
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.clock import SystemClock
     from drillbox.sound import Metronome
+    from drillbox.studio import StudentFigures
 
 BOX_VARIABLE = "DRILLBOX_BOX"
 PACE_VARIABLE = "DRILLBOX_PACE"
@@ -121,6 +123,14 @@ def run_preview(path: Path) -> int:
 
     read_text(path)
     return _on_screen(PreviewApp(DeckFollower(path), open_metronome))
+
+
+def run_studio(students: Sequence[StudentFigures], *, today: date) -> int:
+    """Run the teacher's studio; returns its exit code."""
+    require_terminal()
+    from drillbox.app.screens.studio import StudioApp
+
+    return _on_screen(StudioApp(students, today=today))
 
 
 def _on_screen(app: App[int]) -> int:

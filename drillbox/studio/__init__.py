@@ -6,6 +6,7 @@ open files it is handed: no clock, no folders, no network. docs/studio.md descri
 
 from __future__ import annotations
 
+from drillbox.studio.drawings import states_in_words
 from drillbox.studio.figures import (
     MONTH,
     CardFigures,
@@ -40,6 +41,7 @@ __all__ = [
     "look_at",
     "read_progress",
     "roster",
+    "states_in_words",
     "studio_page",
     "table_rows",
     "write_progress",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rich.text import Text
 from textual.widgets import DataTable
 
 if TYPE_CHECKING:
@@ -12,8 +13,8 @@ if TYPE_CHECKING:
 NARROWEST = 12
 
 
-class RowTable(DataTable[str]):
-    """A `DataTable` for reading, one row a record.
+class RowTable(DataTable[Text]):
+    """A `DataTable` for reading, one row a record; what a cell says is shown as it is, square brackets and all.
 
     Parameters
     ----------
@@ -51,7 +52,7 @@ class RowTable(DataTable[str]):
             self.add_column(_set(name, name, width), key=name, width=width)
         for record in self._records:
             cells = zip(self._given, record, widths, strict=True)
-            self.add_row(*(_set(name, cell, width) for (name, _), cell, width in cells))
+            self.add_row(*(Text(_set(name, cell, width)) for (name, _), cell, width in cells))
         if self._records:
             self.move_cursor(row=min(row, len(self._records) - 1))
 

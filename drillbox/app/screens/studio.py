@@ -1,0 +1,146 @@
+"""The studio on a screen: every student in a row, and the one under the cursor in full."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding
+from textual.containers import Horizontal, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from drillbox.app.theme import PAPER, STAGE
+from drillbox.app.widgets.row_table import RowTable
+from drillbox.app.words import counted
+from drillbox.charts import columns
+from drillbox.studio import MONTH, TABLE_HEAD, states_in_words, table_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date
+
+    from textual.app import ComposeResult
+
+    from drillbox.studio import StudentFigures
+
+WIDTHS = (0, 5, 5, 6, 8, 7, 6, 7, 12)
+LEFT_ALIGNED = frozenset({"student", "last"})
+WEEKS = 12
+CHART_HEIGHT = 4
+
+
+class StudioApp(App[int]):
+    """The studio by itself."""
+
+    TITLE = "drillbox"
+    CSS_PATH = "../app.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar = [
+        Binding("f2", "light", "light / dark", id="studio.light", show=False),
+        Binding("ctrl+c", "quit", "quit", id="studio.stop", show=False, priority=True),
+    ]
+
+    def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:
+        super().__init__()
+        self._students = students
+        self._today = today
+        self.register_theme(STAGE)
+        self.register_theme(PAPER)
+        self.theme = STAGE.name
+
+    def get_default_screen(self) -> Studio:
+        """Show the studio at once."""
+        return Studio(self._students, today=self._today)
+
+    def action_light(self) -> None:
+        """Change between dark and light."""
+        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name
+
+
+class Studio(Screen[None]):
+    """Who needs a word stands first."""
+
+    DEFAULT_CSS = """
+    Studio #students { height: 1fr; min-height: 5; margin: 1 1 0 1; }
+    Studio #student { height: 1fr; padding: 0 1; margin: 1 1 0 1; border-left: thick $primary; }
+    """
+    BINDINGS: ClassVar = [
+        Binding("q,escape", "leave", "quit", id="studio.leave"),
+    ]
+
+    def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:
+        super().__init__()
+        self._students = students
+        self._today = today
+
+    def compose(self) -> ComposeResult:
+        """Lay the studio out."""
+        names = (name if name in LEFT_ALIGNED else f"{name} " for name in TABLE_HEAD[:-1])
+        with Horizontal(classes="headline"):
+            yield Static("The studio", id="title")
+            yield Static(counted(len(self._students), "student"), id="clock")
+        yield RowTable(tuple(zip(names, WIDTHS, strict=True)), id="students")
+        with VerticalScroll(id="student", can_focus=False):
+            yield Static("", id="figures", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Fill the table and take the keys to it."""
+        table = self.query_one(RowTable)
+        table.fill([row[:-1] for row in table_rows(self._students)])
+        table.focus()
+        self._show()
+
+    def on_resize(self) -> None:
+        """Draw for the new width."""
+        self._show()
+
+    def on_data_table_row_highlighted(self) -> None:
+        """Show the student that the cursor is on."""
+        self._show()
+
+    def _show(self) -> None:
+        one = self._students[self.query_one(RowTable).cursor_row]
+        lines = [*_lines(one), "", *self._minutes(one)]
+        self.query_one("#figures", Static).update("\n".join(lines))
+        self.query_one("#student", VerticalScroll).scroll_home(animate=False)
+
+    def _minutes(self, one: StudentFigures) -> Iterable[str]:
+        minutes = one.minutes_by_day()
+        first = self._today - timedelta(days=7 * WEEKS - 1)
+        values = [minutes.get(first + timedelta(days=n), 0.0) for n in range(7 * WEEKS)]
+        yield f"minutes a day, {WEEKS} weeks"
+        yield columns(
+            values,
+            width=min(max(self.size.width - 8, 40), 7 * WEEKS + 8),
+            height=CHART_HEIGHT,
+            left=f"{first.day} {first:%b}",
+            right="today",
+            top=15.0,
+        )
+
+    def action_leave(self) -> None:
+        """End the studio."""
+        self.app.exit(0)
+
+
+def _lines(one: StudentFigures) -> Iterable[str]:
+    whole = one.whole
+    yield f"{one.label}{': ' if one.reasons else ''}{', '.join(one.reasons)}"
+    gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
+    yield (
+        f"{whole.minutes:.0f} minutes, {counted(whole.takes, 'take')} on {counted(whole.days, 'day')} "
+        f"of the last {MONTH}{gained}. Handed in on {one.progress.written:%Y-%m-%d}."
+    )
+    for part in one.decks:
+        states = [card.card.state for card in one.cards if part.deck.id in card.card.decks]
+        yield f"{part.deck.title}, edition {part.deck.edition}: {states_in_words(states)}"
+    for card in one.cards:
+        if card.stuck:
+            yield (
+                f"  stuck: {card.card.title}, {counted(card.takes, 'take')}, {card.gain_bpm:+.1f} bpm"
+            )
+        if card.fading:
+            yield f"  fading: {card.card.title}"

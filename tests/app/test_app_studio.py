@@ -1,0 +1,66 @@
+"""The studio on a screen: who needs a word stands first, and the arrows go through the students."""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from drillbox.app.screens.studio import StudioApp
+from drillbox.studio import CardProgress, DeckInfo, Played, Progress, look_at
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import check_screen, press, screen_text
+
+TODAY = date(2026, 11, 25)
+DECK = DeckInfo("week-3", "Week 3", 2)
+
+
+def student(number: int, name: str, state: str, *played: tuple[int, int, float]) -> Progress:
+    """Return a student with one card, played as (days ago, takes, cold tempo)."""
+    days = tuple(
+        Played(TODAY - timedelta(days=ago), takes, 60.0 * takes, bpm) for ago, takes, bpm in played
+    )
+    card = CardProgress("0" * 16, "e of every beat", ("week-3",), 90.0, state, None, days)
+    written = datetime(2026, 11, 25, tzinfo=UTC)
+    return Progress(f"{number:032x}", name, written, (DECK,), (card,))
+
+
+def studio() -> StudioApp:
+    """Return the studio of three students."""
+    files = [
+        student(1, "Ada", "holding", (40, 2, 80), (1, 3, 92)),
+        student(2, "Ben", "building", (20, 8, 80), (9, 9, 80.5)),
+        student(3, "Cleo [b]", "fading", (28, 3, 92)),
+    ]
+    return StudioApp(look_at(files, today=TODAY), today=TODAY)
+
+
+async def test_the_studio_as_a_teacher_sees_it() -> None:
+    """A row a student, the first in full; the arrows show the others."""
+    app = studio()
+    async with app.run_test(size=(100, 28)) as pilot:
+        await pilot.pause(0.1)
+        check_screen(app, "studio")
+        await press(pilot, "down")
+        second = screen_text(app)
+        await press(pilot, "q")
+
+    assert "Ben: no practice for 9 days, 1 stuck" in second
+    assert "stuck: e of every beat, 17 takes, +0.5 bpm" in second
+    assert 0 == app.return_code
+
+
+@pytest.mark.parametrize("size", [(60, 18), (80, 24), (200, 60)])
+async def test_the_studio_fits_every_terminal(size: tuple[int, int]) -> None:
+    """Names, reasons and decks are to be seen, however small the window."""
+    app = studio()
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause(0.1)
+        shown = screen_text(app)
+        await press(pilot, "f2")
+
+    for words in ("Ada", "Ben", "Cleo [b]: no practice for 28 days", "Week 3, edition 2: 1 fading"):
+        assert words in shown
