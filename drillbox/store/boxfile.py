@@ -78,6 +78,8 @@ class BoxFile:
         if self.read_only:
             # A truncated file is refused whole unless the connection may doubt the header.
             connection.execute("PRAGMA writable_schema = ON")
+        # Another machine's box comes from outside: https://sqlite.org/security.html, section 1.2.
+        connection.execute("PRAGMA cell_size_check = ON")
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA recursive_triggers = ON")
         connection.execute("PRAGMA synchronous = EXTRA")

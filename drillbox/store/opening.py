@@ -78,13 +78,18 @@ def _prepare(place: Path, *, read_only: bool) -> None:
 def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
     """Refuse what is not ours, upgrade what is older; return whether the box is new."""
     with box.explained():
-        application_id, version, tables = _identity(box.connection)
+        application_id, version, tables, views = _identity(box.connection)
     blank = application_id == 0 and version == 0 and tables == 0
     if blank and box.path is not None and _has_backups(box.path):
         raise box.damaged()
     if not blank and application_id != schema.APPLICATION_ID:
         raise BoxForeignError(
             "this is a file of another program", where=box.name, fix="name another file"
+        )
+    if views:
+        # Our boxes have none, and one in the place of a table could keep a reader busy for ever.
+        raise BoxForeignError(
+            "another program has put views into the box", where=box.name, fix="take them out there"
         )
     if version > schema.SCHEMA_VERSION:
         raise BoxForeignError(
@@ -103,11 +108,13 @@ def _has_backups(place: Path) -> bool:
     return bool(backups.list_backups(place))
 
 
-def _identity(db: sqlite3.Connection) -> tuple[int, int, int]:
+def _identity(db: sqlite3.Connection) -> tuple[int, int, int, int]:
     (application_id,) = db.execute("PRAGMA application_id").fetchone()
     (version,) = db.execute("PRAGMA user_version").fetchone()
-    (tables,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    return application_id, version, tables
+    tables, views = db.execute(
+        "SELECT count(*), count(*) FILTER (WHERE type = 'view') FROM sqlite_schema"
+    ).fetchone()
+    return application_id, version, tables, views
 
 
 def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:

@@ -233,6 +233,21 @@ def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
     assert [] == list(tmp_path.glob("box.backups/.*"))
 
 
+def test_a_box_that_would_never_end_is_refused(tmp_path: Path) -> None:
+    """A view in the table's place, whose rows never end, comes from somebody who wants to stop us: it is not read."""
+    path = full_box(tmp_path / "box", 5)
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("DROP TABLE setting")
+        db.execute(
+            "CREATE VIEW setting (key, value, at) AS"
+            " WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n) SELECT x, x, x FROM n"
+        )
+        db.commit()
+    for read_only in (True, False):
+        with pytest.raises(BoxForeignError, match="views"):
+            open_box(path, read_only=read_only)
+
+
 def test_a_missing_box_cannot_be_read(tmp_path: Path) -> None:
     """Opening for reading makes nothing."""
     with pytest.raises(BoxError, match="no such box"):
