@@ -17,9 +17,7 @@ from drillbox.moments import day_name
 @json_option
 @plain_option
 @click.pass_obj
-def cards_command(
-    box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool
-) -> None:
+def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
     r"""List the cards, or those whose title, deck, family or state has all WORDS.
 
     \b
