@@ -7,6 +7,7 @@ set on the plain one, a blend on its parts, a displacement on what was moved.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import combinations, permutations, product
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,7 @@ from drillbox.rhythm.generators import (
     Laid,
     blend,
     covering,
-    displacements,
+    displaced,
     figure_slug,
     figure_title,
     later,
@@ -151,13 +152,19 @@ def displaced_cards(
         meter = card.pattern.meter
         name = (family.table.notation("grid") or "").strip()
         slots = grid_names(meter).get(name, card.pattern.grids[0])
-        for partials, moved in displacements(card.pattern, slots, family.voice):
+        for partials in range(1, card.pattern.beats * slots):
+            try:
+                laid = Laid(displaced(card.pattern, Fraction(partials, slots), family.voice))
+            except UsageError as error:
+                laid = Laid(None, f"{error.what}; {error.fix}")
+            if laid.pattern == card.pattern:
+                break
             yield Draft(
                 name=f"{_short(card, origins)}-later-{partials}",
                 title=f"{card.title}, {later(meter, slots, partials)}",
                 key=("later", card.slug, slots, partials),
                 before=(card.slug,),
-                laid=Laid(moved),
+                laid=laid,
                 goal_bpm=card.goal_bpm,
             )
 

@@ -162,6 +162,7 @@ class Expander:
                 elif near := get_close_matches(name, known, n=1):
                     fix = f"did you mean {near[0]!r}"
                 family.table.wrong(key, f"no card or family {name!r}", fix, item=name)
+                return
 
     def _named_well(self, family: Family, slug: str, draft: Draft, names: Collection[str]) -> bool:
         """Whether a draft's names can be used; else there is a complaint."""
@@ -226,13 +227,16 @@ def _reachable(goal: float, floor: float, verdict: Verdict) -> float:
 
 
 def _check_names(family: Family, names: Sequence[str]) -> None:
-    """Complain about cards that are overridden or skipped but not made."""
+    """Complain about the first card that is overridden or skipped but not made."""
+    known = set(names)
     for slug, own in family.overrides.items():
-        if slug not in names:
+        if slug not in known:
             own.table.wrong("id", *_unknown(family, slug, names))
+            return
     for slug in family.skip:
-        if slug not in names:
+        if slug not in known:
             family.table.wrong("skip", *_unknown(family, slug, names), item=slug)
+            return
 
 
 def _unknown(family: Family, slug: str, names: Sequence[str]) -> tuple[str, str]:

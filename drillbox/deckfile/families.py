@@ -133,7 +133,7 @@ class Family:
     usual: Own
     overrides: Mapping[str, Own]
     after: tuple[str, ...]
-    skip: tuple[str, ...]
+    skip: frozenset[str]
 
 
 def read_family(table: Table, groove: Groove) -> Family | None:
@@ -177,7 +177,7 @@ def read_family(table: Table, groove: Groove) -> Family | None:
         usual=usual,
         overrides=_overrides(table, usual),
         after=table.slugs("after"),
-        skip=table.slugs("skip"),
+        skip=frozenset(table.slugs("skip")),
     )
 
 
@@ -220,6 +220,8 @@ def _bpm(table: Table, key: str) -> float | None:
 def _placements(table: Table, base: Pattern) -> Placements | None:
     """Read what to place; None after a complaint."""
     slots = _slots(table, base)
+    if not slots:
+        return None
     span = table.choice("per", _SPANS, "beat")
     if span == "half bar" and base.meter.beats % 2:
         table.wrong("per", f"a bar of {base.meter} has no halves", 'write per = "bar"')
@@ -243,9 +245,13 @@ def _placements(table: Table, base: Pattern) -> Placements | None:
 
 
 def _slots(table: Table, base: Pattern) -> int:
-    """Return the grid of what is placed: the family's own, else its base's on the first beat."""
-    name = table.notation("grid")
-    return grid_names(base.meter).get((name or "").strip(), base.grids[0])
+    """Return the grid of what is placed: the family's own, else its base's on the first beat; 0 after a complaint."""
+    if "grid" not in table:
+        return base.grids[0]
+    slots = grid_names(base.meter).get((table.notation("grid") or "").strip(), 0)
+    if not slots:
+        table.wrong("grid", "a family has one grid", "write one of them for all beats")
+    return slots
 
 
 def _cells(table: Table, meter: Meter, cell: int) -> tuple[tuple[tuple[int, ...], ...], bool]:

@@ -5,6 +5,8 @@ Outside check: the numbers of sets are those of elementary combinatorics, 2^n - 
 
 from __future__ import annotations
 
+import json
+import re
 from graphlib import TopologicalSorter
 
 import pytest
@@ -12,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.deckfile import MAX_CARDS, Deck, check, parse_deck
+from drillbox.deckfile.families import FAMILY_KEYS
 from drillbox.errors import DeckError
 from drillbox.rhythm import (
     HAND_LIMIT,
@@ -259,6 +262,7 @@ def test_written_cards_may_come_after_families() -> None:
         (['id = "s"\nper = "half bar"\nmeter = "3/4"\ngroove = false'], 'd:14:7: a bar of 3/4 has no halves; write per = "bar".'),
         (['id = "s"\nper = "bar"\ngrid = "16t"'], "d:14:7: 24 partials have too many sets; choose at most 16 partials, or write count = [1, 2]."),
         (['id = "s"\nhat = "1q"'], "d:14:8: cannot read '1q' as a place; under grid 16: 1 1e 1& 1a."),
+        (['id = "s"\ngrid = "16 16 8t 8t"'], "d:14:8: a family has one grid; write one of them for all beats."),
         (['title = "{}"'], "d:12:1: id is missing; add a line that begins with 'id ='."),
         (['id = "s"\nper = "bar"'], "d:13:6: the families make too many cards; split the deck."),
         (['id = "s"\nsets = ["e"]\n[[family.card]]\nid = "s-e"\nafter = ["s-e"]'], "d:17:9: cards wait for each other: s-e before s-e; take one of these out of its after."),
@@ -322,3 +326,41 @@ def test_expanded_decks_keep_every_law(families: list[dict[str, object]]) -> Non
         assert movement(card.pattern).busiest(card.goal_bpm) <= HAND_LIMIT + 1e-9
     order = TopologicalSorter({card.slug: card.after for card in made.cards})
     assert {card.slug for card in made.cards} == set(order.static_order())
+
+
+WORDS = (
+    "s x every each alternating 9 double flam all some 16 8t 32 bar natural shuffle 6/8 3/4 beat"
+)
+VALUES = st.one_of(
+    st.sampled_from(WORDS.split()),
+    st.sampled_from(["", "2 4", "16 8t 8t 8t", "half bar", "beat by beat", "bar by bar", "e a"]),
+    st.sampled_from(
+        ["seven-eight", "1e 2&", "{}", "{} {}", "accent", "hat", "> (e)", "quarter hat"]
+    ),
+    st.integers(-1, 30),
+    st.booleans(),
+    st.lists(st.sampled_from(["e", "e a", "s", "g", "groove", "s-e", "hat", "1e"]), max_size=3),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.dictionaries(st.sampled_from(FAMILY_KEYS), VALUES, max_size=5), max_size=3))
+def test_whatever_a_family_says_is_read_or_refused(families: list[dict[str, object]]) -> None:
+    """Any key with any value gives a deck or complaints with places, never anything else."""
+    text = HEAD
+    for number, family in enumerate(families):
+        lines = {"id": "sgx"[number], **family}
+        text += "[[family]]\n" + "".join(f"{k} = {json.dumps(v)}\n" for k, v in lines.items())
+    complaints = check(text, name="d")
+
+    assert all(re.match(r"d:\d+:\d+$", error.where) for error in complaints)
+    if not complaints:
+        assert parse_deck(text, name="d").cards
+
+
+def test_what_cannot_be_moved_is_left_out() -> None:
+    """Sixteenths moved by triplets stand off their grid, and the deck says so."""
+    made = deck('id = "s"\nsets = ["e"]', 'id = "m"\ndisplace = ["s-e"]\ngrid = "8t"')
+
+    assert 2 <= len(made.left_out)
+    assert any("off its grid" in left.reason for left in made.left_out)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
 from pathlib import Path
 
@@ -93,6 +94,20 @@ def test_motions_stand_under_the_hands_that_make_them() -> None:
     assert len(draw(parse(text)).splitlines()) + 2 == len(drawn)
     page = (Path(__file__).parents[2] / "docs" / "notation.md").read_text(encoding="utf-8")
     assert page.partition("```motions\n")[2].startswith(draw(parse(text), motions=True))
+
+
+@settings(max_examples=60, deadline=None)
+@given(patterns())
+def test_motions_fit_the_page_with_the_pattern(pattern: Pattern) -> None:
+    """In 80 columns, broken like the bars above them: the letters in the rows are those of the movement."""
+    drawn = draw(pattern, motions=True)
+    rows = [line for line in drawn.splitlines() if line.startswith(("right", "left"))]
+    shown = Counter("".join(rows).replace("right", "").replace("left", "").replace(" ", ""))
+    blows = [blow for blow in movement(pattern).blows if not blow.grace]
+    struck = {(pattern.strokes[blow.stroke].at, blow.hand): blow.motion.sign for blow in blows}
+
+    assert all(len(line) <= 80 for line in drawn.splitlines())
+    assert Counter(struck.values()) == shown
 
 
 @settings(max_examples=60, deadline=None)
