@@ -152,5 +152,8 @@ def _remedy(place: Path | None, today: date) -> str:
 
     good = None if place is None else backups.newest_good(place, today=today)
     if good is None:
-        return "no good backup lies beside it, but it may still be opened for reading"
-    return f"restore the last good backup, {good.path}; the damaged file is set aside, not deleted"
+        return "no good backup lies beside it; 'drillbox checkup --repair' saves what can be read"
+    return (
+        f"'drillbox checkup --repair' restores the last good backup, {good.path}, "
+        "with all that the damaged file still says, and sets that aside"
+    )

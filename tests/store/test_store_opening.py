@@ -111,7 +111,7 @@ def test_an_emptied_file_with_backups_is_a_damaged_box(tmp_path: Path) -> None:
     """A box that lost all its bytes must not pass for a new one."""
     path = full_box(tmp_path / "box", 5)
     path.write_bytes(b"")
-    with pytest.raises(BoxDamagedError, match="restore the last good backup"):
+    with pytest.raises(BoxDamagedError, match="checkup --repair' restores the last good backup"):
         open_box(path)
     assert b"" == path.read_bytes()
 
@@ -179,7 +179,9 @@ def test_a_page_of_noise_costs_its_own_takes_only(tmp_path: Path) -> None:
     with pytest.raises(BoxDamagedError, match="damaged"):
         open_box(path)
     with open_box(path, read_only=True) as box:
-        with pytest.raises(BoxDamagedError, match="restore the last good backup"):
+        with pytest.raises(
+            BoxDamagedError, match="checkup --repair' restores the last good backup"
+        ):
             box.takes()
         rescued = box.rescue()
     assert 2900 < len(rescued) < 3000
@@ -226,7 +228,7 @@ def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
     path.write_bytes(content)
     with (
         open_box(path, now=TOMORROW) as box,
-        pytest.raises(BoxDamagedError, match="restore the last good backup"),
+        pytest.raises(BoxDamagedError, match="checkup --repair' restores the last good backup"),
     ):
         box.add_take(take(9999))
     assert [NOW.date()] == [backup.day for backup in list_backups(path)]
