@@ -70,8 +70,7 @@ def _head(old: Deck, new: Deck) -> Iterable[str]:
     if old.about != new.about:
         yield "the deck is described anew"
     if old.assignments != new.assignments:
-        number = len(new.assignments)
-        yield f"{_number(number)} assignment{'' if number == 1 else 's'} now"
+        yield f"other assignments ({_number(len(new.assignments))} now)"
 
 
 def _counted(titles: Sequence[str], what: str) -> Iterable[str]:

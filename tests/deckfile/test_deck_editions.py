@@ -78,7 +78,7 @@ CARD = '[[card]]\nid = "{0}"\ntitle = "{0}"\nsnare = "({1})"\n'
         ([('[[card]]\nid = "a-4"\ntitle = "a of 4"\nsnare = "(4a)"\n', "")],
          ("one card removed (a of 4)",)),
         ([('after = ["e"]\n', 'after = ["e"]\n[[assignment]]\nby = 2026-12-20\n')],
-         ("one assignment now",)),
+         ("other assignments (one now)",)),
     ],
 )  # fmt: skip
 def test_an_edition_is_told_in_musical_words(
