@@ -34,22 +34,16 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
       drillbox vocabulary
       drillbox vocabulary sixteenth-triplet-ghosts
     """
-    from drillbox.rhythm import Placing, placing, vocabulary_map
+    from drillbox.rhythm import map_cells, vocabulary_map
 
     with open_box(box_path, only_reads=True) as box:
         cards = _in_decks(box, decks)
-    best: dict[Placing, CardView] = {}
-    for card in cards:
-        placed = placing(card.pattern)
-        if placed is not None and (placed not in best or _rank(card) > _rank(best[placed])):
-            best[placed] = card
-    if not best:
-        say(
-            "No card in the box puts ghosts on every beat yet; 'drillbox decks' lists decks to add."
-        )
-        return
-    say(vocabulary_map({placed: _tempo(card) for placed, card in best.items()}))
-    say(_MAP_LEGEND)
+    drawn = vocabulary_map(map_cells((card.pattern, card.cold_bpm, _tempo(card)) for card in cards))
+    if drawn:
+        say(drawn)
+        say(_MAP_LEGEND)
+    else:
+        say("No card has ghosts of a grid on every beat yet; 'drillbox decks' lists decks to add.")
 
 
 @click.command("family")
@@ -140,10 +134,6 @@ def _in_decks(box: Box, decks: Iterable[str]) -> list[CardView]:
             )
     wanted = set(decks) or known
     return [card for card in cards if wanted.intersection(card.deck_ids)]
-
-
-def _rank(card: CardView) -> float:
-    return -1.0 if card.cold_bpm is None else card.cold_bpm
 
 
 def _tempo(card: CardView) -> str:

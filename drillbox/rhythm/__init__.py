@@ -32,7 +32,7 @@ if TYPE_CHECKING:
         movement,
         movement_words,
     )
-    from drillbox.rhythm.overview import Placing, placing, strip, vocabulary_map
+    from drillbox.rhythm.overview import Placing, map_cells, placing, strip, vocabulary_map
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
 __all__ = [
@@ -65,6 +65,7 @@ __all__ = [
     "grid_name",
     "grid_names",
     "hands",
+    "map_cells",
     "mirrored",
     "movement",
     "movement_words",
@@ -92,7 +93,7 @@ _LATE = {
         "movement",
         "movement_words",
     ),
-    "overview": ("Placing", "placing", "strip", "vocabulary_map"),
+    "overview": ("Placing", "map_cells", "placing", "strip", "vocabulary_map"),
 }
 
 

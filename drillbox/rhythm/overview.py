@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 from drillbox.rhythm.stroke import TICKS, Level, Ornament, Voice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["MAP_GRIDS", "Placing", "placing", "strip", "vocabulary_map"]
+__all__ = ["MAP_GRIDS", "Placing", "map_cells", "placing", "strip", "vocabulary_map"]
 
 _SIGNS = {Level.GHOST: "o", Level.PLAIN: "O", Level.ACCENT: ">"}
 _ORNAMENTS = {Ornament.DOUBLE: "/", Ornament.BUZZ: "z", Ornament.FLAM: "f", Ornament.DRAG: "d"}
@@ -73,6 +73,25 @@ def placing(pattern: Pattern) -> Placing | None:
     dress = dresses.pop()
     offsets = frozenset(Fraction(over, TICKS) for over in overs)
     return Placing(offsets, dress, 0 if dress is Ornament.NONE else pattern.grids[0])
+
+
+def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placing, str]:
+    """Return what to write into the map's cells.
+
+    Parameters
+    ----------
+    cards
+        Of each card the pattern, the tempo it is played at (None if it was never), and what to write. Where several
+        have one placing, over different grooves, the fastest is written.
+    """
+    best: dict[Placing, tuple[float, str]] = {}
+    for pattern, bpm, text in cards:
+        placed = placing(pattern)
+        if placed is not None:
+            rank = 0.0 if bpm is None else bpm
+            if placed not in best or rank > best[placed][0]:
+                best[placed] = (rank, text)
+    return {placed: text for placed, (_, text) in best.items()}
 
 
 def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:

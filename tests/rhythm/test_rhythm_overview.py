@@ -18,6 +18,7 @@ from drillbox.rhythm import (
     chart,
     draw,
     for_player,
+    map_cells,
     movement,
     movement_words,
     parse,
@@ -82,6 +83,16 @@ def test_the_map_groups_by_size() -> None:
     assert ["eighth triplets, plain: 2 of 7", "1··     – ·t·  (92) ··l"] == block[:2]
     assert 1 + 3 == len(block)
     assert "" == vocabulary_map({})
+
+
+def test_the_fastest_of_some_grooves_is_written() -> None:
+    """One placing over two grooves and one that is none: played before unplayed, faster before slower."""
+    e, half = parse("hat: beat\nsnare: (e) >2 >4"), parse("hat: beat\nsnare: (e) >3")
+    cells = map_cells(
+        [(e, None, "–"), (half, 84.0, "84"), (e, 80.0, "80"), (parse("bass: 1"), 99.0, "99")]
+    )
+
+    assert {placing(e): "84"} == cells
 
 
 def test_motions_stand_under_the_hands_that_make_them() -> None:
