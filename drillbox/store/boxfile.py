@@ -37,6 +37,10 @@ _REFUSALS = {
     sqlite3.SQLITE_BUSY: ("another program holds the box", "wait for it to finish and try again"),
     sqlite3.SQLITE_LOCKED: ("another program holds the box", "wait for it to finish and try again"),
 }
+_BROKEN_OFF = (
+    "a write to it was broken off and is not undone yet",
+    "open it once with drillbox where it may be written",
+)
 _MOVED = ("the box was moved or replaced while it was open", "open it again and try once more")
 
 
@@ -98,6 +102,8 @@ class BoxFile:
             what, fix = _REFUSALS.get(code & 0xFF, (str(error), ""))
             if code == sqlite3.SQLITE_READONLY_DBMOVED:
                 what, fix = _MOVED
+            if code == sqlite3.SQLITE_READONLY_ROLLBACK:
+                what, fix = _BROKEN_OFF
             if saving:
                 raise NotSavedError(f"not saved: {what}", where=self.name, fix=fix) from error
             raise BoxError(what, where=self.name, fix=fix) from error

@@ -7,21 +7,21 @@ gaps, so a gap says that another program was at it.
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import backups, migrations, takelog
+from drillbox.store.boxfile import BoxFile
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
-    from pathlib import Path
 
     from drillbox.store.backups import Backup
-    from drillbox.store.boxfile import BoxFile
     from drillbox.store.rows import LogEntry
 
 
@@ -64,6 +64,8 @@ def look_over(path: Path, *, now: datetime) -> FileState:
     BoxError
         There is no such box, or it cannot be opened for another reason than damage.
     """
+    if Path(f"{path}-journal").exists():
+        _undo_broken_write(path)
     made = backups.list_backups(path)
     good = tuple(backup for backup in made if backups.is_sound(backup.path))
     bad = tuple(backup for backup in made if backup not in good)
@@ -96,6 +98,13 @@ def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> l
                 if entry.id not in without:
                     found.setdefault(entry.id, entry)
     return takelog.in_order(found.values())
+
+
+def _undo_broken_write(path: Path) -> None:
+    """Let SQLite undo what a kill broke off, as every opening for writing does."""
+    if path.exists():
+        with suppress(BoxError), closing(BoxFile(path)) as box, box.reading() as db:
+            db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
 
 
 def _damage(box: BoxFile) -> tuple[str, ...]:

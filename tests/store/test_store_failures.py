@@ -19,6 +19,7 @@ from store_kit import CARD, NOW, deck, open_box, python, take
 
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import BeliefRow, list_backups
+from drillbox.store.inspection import look_over
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -103,6 +104,20 @@ def test_a_kill_with_half_of_a_write_on_disk_is_undone(tmp_path: Path) -> None:
     assert [1] == numbers(path)
     assert sound(path)
     assert not (tmp_path / "box-journal").exists()
+
+
+@POSIX
+def test_a_half_written_box_is_no_riddle_to_those_who_only_read(tmp_path: Path) -> None:
+    """Another machine that may not undo it is told so; a look over the box lets it be undone and finds nothing."""
+    path = tmp_path / "box"
+    with open_box(path) as box:
+        box.add_take(take(1))
+    python(CUT_OFF, str(path)).communicate()
+    with pytest.raises(BoxError, match="broken off and is not undone yet; open it once"):
+        open_box(path, read_only=True)
+    state = look_over(path, now=NOW)
+    assert ((), 1, 0) == (state.damage, state.entries, state.gaps)
+    assert [1] == numbers(path)
 
 
 def test_two_windows_lose_no_take(tmp_path: Path) -> None:
