@@ -25,7 +25,7 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
       drillbox cards
       drillbox cards triplet fading
     """
-    with open_box(box_path, only_reads=True) as box:
+    with open_box(box_path, only_reads=True) as box, paged():
         wanted = [word.casefold() for word in words]
         cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
         if as_json:
@@ -45,8 +45,7 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
             )
             for card in cards
         ]
-        with paged():
-            say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
+        say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
 
 
 @click.command("card")
@@ -62,7 +61,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
       drillbox card e-and-a
       drillbox card e-and-a --json
     """
-    with open_box(box_path, only_reads=True) as box:
+    with open_box(box_path, only_reads=True) as box, paged():
         at = clock().now()
         view = box.card(box.find(card), at=at)
         takes = box.history(view.card_id)
@@ -91,8 +90,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
                  "cold" if take.cold else "warm")
                 for take in takes
             ]  # fmt: skip
-            with paged():
-                say_table(("played", "bpm", "grade", ""), rows)
+            say_table(("played", "bpm", "grade", ""), rows)
 
 
 @click.command("year")
@@ -107,7 +105,7 @@ def year_command(box_path: str | None, width: int) -> None:
     """
     from drillbox.yearly import year_sections
 
-    with open_box(box_path, only_reads=True) as box:
+    with open_box(box_path, only_reads=True) as box, paged():
         for title, body in year_sections(box, at=clock().now(), width=width):
             say(title)
             say()
