@@ -25,6 +25,7 @@ from drillbox.rhythm.generators import (
     later,
     lay,
 )
+from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -65,13 +66,19 @@ class Draft:
 def placements(family: Family, base: Pattern, placed: Placements) -> Iterator[Draft]:
     """Yield a placement family's drafts: smaller sets first."""
     ground = (fingerprint(base), family.voice, family.sticking)
+    bar = base.meter.beats * TICKS
+    hidden = {
+        stroke.tick % bar
+        for stroke in base.strokes
+        if stroke.voice is family.voice and stroke.level.loudness >= placed.level.loudness
+    }
     for parts in _figures(placed, base.meter.beats // placed.cell):
         laid = lay(base, parts, family.voice)
         if laid.pattern is not None and family.sticking is not None:
             laid = Laid(with_hands(laid.pattern, family.sticking))
         yield Draft(
             name=figure_slug(parts),
-            title=figure_title(base.meter, parts),
+            title=figure_title(base.meter, parts, hidden),
             key=(ground, parts),
             before=tuple((ground, simpler) for simpler in _simpler(parts, placed.which)),
             laid=laid,

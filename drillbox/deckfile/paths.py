@@ -5,8 +5,6 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import difficulty, strip
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
@@ -81,6 +79,8 @@ def draw_cards(
     width
         Columns of the terminal; titles are cut where they are longer.
     """
+    from drillbox.rhythm import difficulty, strip  # noqa: PLC0415 - reading decks needs neither
+
     bars = [strip(card.pattern).split(" | ") for card in cards]
     room = max(len(bar) for written in [["snare"], *bars] for bar in written)
     lines = [f"{'snare':{room}}  goal  cold  hard  card"]

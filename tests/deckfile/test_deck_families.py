@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from graphlib import TopologicalSorter
 
 import pytest
@@ -159,6 +161,13 @@ def test_chosen_each_and_alternating_beats() -> None:
     assert {"e of 1 and 3, a of 2 and 4", "a of 1 and 3, e of 2 and 4"} == {
         card.title for card in deck(sets + '"alternating"').cards[1:]
     }
+
+
+def test_titles_count_what_is_heard() -> None:
+    """Where a set of half a bar meets the backbeat, the title leaves that place to the backbeat."""
+    made = deck('id = "s"\ngroove = "six-eight"\nper = "half bar"\ngrid = "8"\ntitle = "on {}"')
+
+    assert {"on 1", "on 2 and 5", "on 1, 3 and 6"} <= {card.title for card in made.cards}
 
 
 def test_accents_over_a_stream_with_both_hands() -> None:
@@ -364,3 +373,17 @@ def test_what_cannot_be_moved_is_left_out() -> None:
 
     assert 2 <= len(made.left_out)
     assert any("off its grid" in left.reason for left in made.left_out)
+
+
+def test_decks_without_families_load_no_generators() -> None:
+    """Reading cards that are written one by one needs neither generators nor motion."""
+    script = (
+        "import sys, drillbox.deckfile as d\n"
+        f"d.parse_deck({HEAD!r}, name='d')\n"
+        "print(*[f'drillbox.rhythm.{m}' in sys.modules for m in ('generators', 'motion')])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+
+    assert "False False" == done.stdout.strip()

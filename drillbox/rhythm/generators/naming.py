@@ -9,10 +9,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.grid import syllable
-from drillbox.rhythm.stroke import Level, Ornament
+from drillbox.rhythm.stroke import TICKS, Level, Ornament
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from drillbox.rhythm.generators.figures import Figure
     from drillbox.rhythm.meter import Meter
@@ -51,9 +51,19 @@ _EMBELLISHED = {
 """What is said of all partials of a set, and of one or some."""
 
 
-def figure_title(meter: Meter, parts: Sequence[Figure]) -> str:
-    """Return a title such as ``e and a of every beat`` or ``second and third triplet partial, doubled``."""
-    titles = [_title(meter, part) for part in parts]
+def figure_title(
+    meter: Meter, parts: Sequence[Figure], hidden: Collection[int] = frozenset()
+) -> str:
+    """Return a title such as ``e and a of every beat`` or ``second and third triplet partial, doubled``.
+
+    Parameters
+    ----------
+    meter, parts
+        The bar and its figures.
+    hidden
+        Ticks of the bar where something louder is heard; a title that counts its places leaves them out.
+    """
+    titles = [_title(meter, part, hidden) for part in parts]
     for before, part in enumerate(parts[1:]):
         # Said once is enough: "second triplet partial of beats 1 and 3, third of beats 2 and 4".
         note = f"{_NOTES[meter.unit, part.slots]}s"
@@ -77,9 +87,14 @@ def later(meter: Meter, slots: int, partials: int) -> str:
     return f"{number} {note}s later"
 
 
-def _title(meter: Meter, part: Figure) -> str:
+def _title(meter: Meter, part: Figure, hidden: Collection[int]) -> str:
     if part.cell > 1:
-        text = _listed([_count(beat, partial, part) for beat, partial in part.places(meter)])
+        counts = [
+            _count(beat, partial, part)
+            for beat, partial in part.places(meter)
+            if beat * TICKS + partial % part.slots * TICKS // part.slots not in hidden
+        ]
+        text = _listed(counts)
     else:
         text = _names(meter, part) + _beats(part)
     if part.level is Level.ACCENT:
@@ -160,4 +175,4 @@ def _short(partial: int, part: Figure) -> str:
 
 def _listed(words: Sequence[str]) -> str:
     """Return words as a list: ``e, & and a``."""
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
