@@ -18,7 +18,7 @@ from drillbox.store import CardRow, DeckRow, Wish
 from drillbox.views import DeckChange
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping
     from datetime import datetime
 
     from drillbox.deckfile import Deck
@@ -49,10 +49,12 @@ def put_edition(archive: Archive, deck: Deck, at: datetime) -> DeckChange:
         for slug, card in before.items()
         if slug not in slugs and card.card_id not in now | elsewhere
     ]
-    returned = [c for slug, c in before.items() if slug not in listed and c.card_id in now]
-    _let_inherit(archive, before, cards, at)
+    lately = {before[slug].card_id for slug in listed if slug in before}
+    if standing:
+        come = [card for card in cards if card.card_id not in lately | elsewhere]
+        _set_resting(archive, come, at, resting=False)
+    _let_inherit(archive, before, cards, at, listed=listed)
     _set_resting(archive, (card for card in gone if card.slug in listed), at, resting=True)
-    _set_resting(archive, returned, at, resting=False)
     kept = [replace(card, position=len(cards) + n) for n, card in enumerate(gone)]
     archive.put_deck(row, [*cards, *kept])
     return _change(deck, old, [card for slug, card in before.items() if slug in listed], cards)
@@ -98,9 +100,17 @@ def _read_again(row: DeckRow) -> Deck | None:
 
 
 def _let_inherit(
-    archive: Archive, before: Mapping[str, CardRow], cards: Iterable[CardRow], at: datetime
+    archive: Archive,
+    before: Mapping[str, CardRow],
+    cards: Iterable[CardRow],
+    at: datetime,
+    *,
+    listed: Collection[str],
 ) -> None:
-    """Let each changed rhythm go on from the one it was, with what the player wants of it."""
+    """Let each changed rhythm go on from the one it was, with what the player wants of it.
+
+    A card that comes back with another rhythm does not go on resting: that was its removal's doing.
+    """
     now = {card.card_id for card in cards}
     wishes = archive.wishes()
     for card in cards:
@@ -108,8 +118,17 @@ def _let_inherit(
         if was in now:
             continue
         archive.put_setting(f"{KEY}{card.card_id}", was, at)
-        if was in wishes and card.card_id not in wishes:
-            archive.put_wish(replace(wishes[was], card_id=card.card_id, at=at))
+        if was in wishes:
+            old, own = wishes[was], wishes.get(card.card_id)
+            archive.put_wish(
+                Wish(
+                    card.card_id,
+                    (own and own.goal_bpm) or old.goal_bpm,
+                    (own and own.importance) or old.importance,
+                    resting=own.resting if own else old.resting and card.slug in listed,
+                    at=at,
+                )
+            )
 
 
 def _set_resting(
@@ -118,7 +137,8 @@ def _set_resting(
     wishes = archive.wishes()
     for card in cards:
         old = wishes.get(card.card_id) or Wish(card.card_id, None, None, resting=False, at=at)
-        archive.put_wish(replace(old, resting=resting, at=at))
+        if old.resting is not resting:
+            archive.put_wish(replace(old, resting=resting, at=at))
 
 
 def _change(
