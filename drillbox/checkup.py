@@ -63,12 +63,12 @@ def look(path: Path, *, clock: Clock) -> Report:
     well, findings = [], list(_of_file(state))
     if not state.damage:
         well.append("the file is whole, by SQLite's full check")
-        well.append(f"the log can be read: {state.entries} entries")
+        well.append(f"the log can be read, entries: {state.entries}")
         with Box.open(path, clock=clock, read_only=True) as box:
             findings += _of_contents(box)
-            well.append(f"{len(box.archive.decks())} decks, {box.cards_in_box} cards")
+            well.append(f"decks: {len(box.archive.decks())}, cards: {box.cards_in_box}")
     newest = f", the newest of {state.good[0].day}" if state.good else ""
-    well.append(f"{len(state.good)} good backups{newest}")
+    well.append(f"good backups: {len(state.good)}{newest}")
     return Report(tuple(well), tuple(findings))
 
 
@@ -83,22 +83,22 @@ def mend(path: Path, report: Report, *, clock: Clock) -> Iterator[str]:
 def _of_file(state: FileState) -> Iterator[Finding]:
     if state.bad:
         yield Finding(
-            f"{len(state.bad)} backups do not pass the full check: "
+            f"backups that do not pass the full check: "
             f"{', '.join(backup.path.name for backup in state.bad)}",
             Repair.BACKUPS,
         )
     if state.damage:
-        yield Finding(f"the box is damaged: {state.damage[0]}", Repair.BOX)
+        yield Finding(f"the file cannot be followed: {state.damage[0]}", Repair.BOX)
     if state.altered:
         yield Finding(
             f"another program has changed the tables ({', '.join(state.altered)}); "
             "export the log and import it into a new box"
         )
     if state.gaps:
-        yield Finding(f"the log has {state.gaps} gaps: another program took entries out of it")
+        yield Finding(f"another program took entries out of the log; numbers missing: {state.gaps}")
     if state.only_in_backups:
         yield Finding(
-            f"the backups hold {state.only_in_backups} entries that the log lacks", Repair.LOG
+            f"the backups hold entries that the log lacks: {state.only_in_backups}", Repair.LOG
         )
     if state.entries and not state.good:
         yield Finding("there is no good backup", Repair.BACK_UP)
@@ -110,7 +110,7 @@ def _of_contents(box: Box) -> Iterator[Finding]:
     wrong = box.wrong_beliefs()
     if wrong:
         yield Finding(
-            f"what is believed of {len(wrong)} cards is not what their takes say", Repair.BELIEFS
+            f"cards believed otherwise than their takes say: {len(wrong)}", Repair.BELIEFS
         )
     for deck in box.archive.decks():
         try:
@@ -131,8 +131,8 @@ def _rebuild(path: Path, clock: Clock) -> str:
     done = rebuild(path, now=clock.now())
     began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
     return (
-        f"The box was built again from {began}: {done.entries} entries, "
-        f"{done.brought_over} of them from the damaged file, which is now {done.aside}."
+        f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged file "
+        f"still had: {done.brought_over}. That file is now {done.aside}."
     )
 
 
@@ -141,7 +141,7 @@ def _bring_back(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         known = {entry.id for entry in box.log()}
         back = box.merge(entries_of(good, without=known, now=clock.now()))
-    return f"Brought {back} entries back from the backups."
+    return f"Entries brought back from the backups: {back}."
 
 
 def _compute_again(path: Path, clock: Clock) -> str:

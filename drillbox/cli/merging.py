@@ -86,15 +86,17 @@ def _bring(box: Box, source: Path, holdings: Holdings) -> None:
     from drillbox.store import TakeRow
 
     joined = box.join(holdings, through=watched)
-    say(f"{source}: {joined.entries} new entries, {joined.choices} wishes and settings taken over.")
+    say(
+        f"{source}: new entries: {joined.entries}; wishes and settings taken over: {joined.choices}."
+    )
     for line in _decisions(box, joined):
         say(f"  {line}")
     unknown = {entry.card_id for entry in holdings.log if isinstance(entry, TakeRow)}
     unknown -= {card.card_id for card in box.cards(at=clock().now())}
     if unknown:
         narrate(
-            f"Takes of {len(unknown)} cards are in no deck of this box; "
-            "they count once their deck is added."
+            f"Cards with takes that are in no deck of this box: {len(unknown)}; "
+            "their takes count once a deck with them is added."
         )
 
 
@@ -151,8 +153,8 @@ def _give(box: Box, source: Path) -> None:
     holdings = box.holdings()
     if not is_box(source):
         replace_log(source, holdings.log)
-        say(f"{source}: now holds all {len(holdings.log)} entries.")
+        say(f"{source}: entries it holds now: {len(holdings.log)}.")
         return
     with Box.open(source, clock=clock()) as other:
         joined = other.join(holdings, through=watched)
-    say(f"{source}: given {joined.entries} new entries, {joined.choices} wishes and settings.")
+    say(f"{source}: entries given: {joined.entries}; wishes and settings given: {joined.choices}.")

@@ -81,7 +81,7 @@ def _say_state(card: CardView) -> None:
 def in_words(pattern: Pattern) -> Iterator[str]:
     """Give a rhythm in words: a line for the meter, then one for each bar and voice, in order of time.
 
-    A run of like strokes names its kind once: ``bar 1, snare: ghost on e of 1, accent on 2``.
+    A run of like strokes names its kind once: ``bar 1, snare: ghost on e of 1, e of 3; accent on 2``.
     """
     yield f"meter: {pattern.meter}"
     beats = pattern.meter.beats
@@ -89,12 +89,12 @@ def in_words(pattern: Pattern) -> Iterator[str]:
         strokes = [s for s in pattern.strokes if bar * beats <= s.at < (bar + 1) * beats]
         for voice in dict.fromkeys(stroke.voice for stroke in strokes):
             mine = (stroke for stroke in strokes if stroke.voice is voice)
-            yield f"bar {bar + 1}, {voice}: {', '.join(_runs(mine, pattern))}"
+            yield f"bar {bar + 1}, {voice}: {'; '.join(_runs(mine, pattern))}"
 
 
 def _runs(strokes: Iterable[Stroke], pattern: Pattern) -> Iterator[str]:
     for kind, run in groupby(strokes, key=_kind):
-        yield f"{kind} on {' and '.join(_place(stroke.at, pattern) for stroke in run)}"
+        yield f"{kind} on {', '.join(_place(stroke.at, pattern) for stroke in run)}"
 
 
 def _kind(stroke: Stroke) -> str:

@@ -102,8 +102,8 @@ def test_a_box_that_is_well_is_left_alone(place: Path) -> None:
     report = look(place, clock=EVENING)
 
     assert () == report.findings
-    assert "the log can be read: 360 entries" in report.well
-    assert "2 good backups, the newest of 2026-03-04" in report.well
+    assert "the log can be read, entries: 360" in report.well
+    assert "good backups: 2, the newest of 2026-03-04" in report.well
     assert files == {file: file.read_bytes() for file in place.parent.rglob("*") if file.is_file()}
 
 
@@ -118,7 +118,10 @@ def test_a_damaged_log_is_rebuilt_from_the_backup_and_from_what_can_be_read(plac
     after = entries(place)
     (aside,) = place.parent.glob("player.box.damaged-*")
 
-    assert re.search(r"built again from the backup 2026-03-04-\S+: \d+ entries, \d+ of them", said)
+    assert re.search(
+        r"from the backup 2026-03-04-\S+\. Entries: \d+; of them only the damaged file still had: \d+",
+        said,
+    )
     assert set(after) <= set(before)
     assert 360 - PAGE // 100 < len(after) <= 360
     assert before[:240] == after[:240]
@@ -197,7 +200,7 @@ def test_entries_that_only_a_backup_has_come_back(place: Path) -> None:
     assert [Repair.LOG] == repairs(place)
     (said,) = mended(place)
 
-    assert "Brought 120 entries back" in said
+    assert "Entries brought back from the backups: 120." == said
     assert before == entries(place)
     assert [] == repairs(place)
 
@@ -222,7 +225,9 @@ def test_a_gap_and_a_missing_guard_are_told(place: Path) -> None:
     sentences = [finding.sentence for finding in look(place, clock=EVENING).findings]
 
     assert any("changed the tables (take_no_delete)" in sentence for sentence in sentences)
-    assert any("the log has 1 gaps" in sentence for sentence in sentences)
+    assert any(
+        "took entries out of the log; numbers missing: 1" in sentence for sentence in sentences
+    )
 
 
 def test_a_deck_that_cannot_be_read_any_more_is_told(place: Path) -> None:
@@ -269,7 +274,7 @@ def test_the_command_says_mends_and_exits_with_what_is_left(
     run(["--box", str(place), "cards", "--json"])
 
     assert (6, 0) == (asked, mending)
-    assert "not well: the box is damaged" in first.out
+    assert "not well: the file cannot be followed: " in first.out
     assert "'drillbox checkup --repair': the newest good backup" in first.out
     assert second.out.endswith("All is well.\n")
     assert 4 == len(json.loads(capfd.readouterr().out))

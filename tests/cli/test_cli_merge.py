@@ -55,8 +55,8 @@ def test_two_boxes_meet_by_a_file(on: On, tmp_path: Path) -> None:
     first = on("laptop.box", "merge", str(other))
     again = on("laptop.box", "merge", str(other))
 
-    assert (0, f"{other}: 2 new entries, 0 wishes and settings taken over.\n", "") == first
-    assert "0 new entries, 0 wishes and settings" in again[1]
+    assert (0, f"{other}: new entries: 2; wishes and settings taken over: 0.\n", "") == first
+    assert "new entries: 0; wishes and settings taken over: 0" in again[1]
     assert [70.0, 80.0] == [bpm for title, bpm in takes(on, "laptop.box") if title.startswith("e")]
     assert before == other.read_bytes()
 
@@ -68,7 +68,7 @@ def test_both_ways_both_machines_say_the_same(on: On, tmp_path: Path) -> None:
     code, out, _ = on("laptop.box", "merge", str(tmp_path / "desktop.box"), "--both")
 
     assert 0 == code
-    assert "given 1 new entries" in out
+    assert "entries given: 1;" in out
     assert takes(on, "laptop.box") == takes(on, "desktop.box")
     assert on("laptop.box", "export", "-")[1] == on("desktop.box", "export", "-")[1]
 
@@ -102,7 +102,7 @@ def test_differences_are_settled_by_the_newest_and_told(on: On, tmp_path: Path) 
 
     assert "minutes: 30, set there on " in here
     assert "stands over 20" in here
-    assert "0 wishes and settings taken over" in there
+    assert "wishes and settings taken over: 0" in there
 
 
 def test_takes_without_a_deck_are_pointed_out(on: On, tmp_path: Path) -> None:
@@ -111,8 +111,8 @@ def test_takes_without_a_deck_are_pointed_out(on: On, tmp_path: Path) -> None:
     on("laptop.box", "decks", "remove", "first-ghosts")
     _, out, err = on("laptop.box", "merge", str(tmp_path / "desktop.box"))
 
-    assert "1 new entries" in out
-    assert "Takes of 1 cards are in no deck of this box" in err
+    assert "new entries: 1;" in out
+    assert "Cards with takes that are in no deck of this box: 1;" in err
 
 
 @pytest.mark.parametrize(

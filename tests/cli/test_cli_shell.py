@@ -202,10 +202,10 @@ def test_a_rhythm_in_words() -> None:
 
     assert [
         "meter: 4/4",
-        "bar 1, hat: plain on 1 and 2",
+        "bar 1, hat: plain on 1, 2",
         (
-            "bar 1, snare: plain right on 1, ghost on e of 1, accent on 2, ghost on t of 3, "
-            "doubled ghost on l of 3, ghost on just after 4"
+            "bar 1, snare: plain right on 1; ghost on e of 1; accent on 2; ghost on t of 3; "
+            "doubled ghost on l of 3; ghost on just after 4"
         ),
     ] == list(in_words(pattern))
 
