@@ -79,11 +79,22 @@ class Catalogue:
         day
             Today's practice day.
         """
+        return self.asked(day).get(card_id)
+
+    def asked(self, day: int) -> dict[str, Due]:
+        """Return what is asked next of every card of which anything is asked, by card id."""
         entries = self.entries()
         if self._dues is None:
             self._dues = self._read_dues(entries)
-        ahead = [due for due in self._dues.get(card_id, ()) if due.by.toordinal() >= day]
-        return min(ahead, key=lambda due: (due.by, -due.goal_bpm), default=None)
+        ahead = {
+            card_id: [due for due in dues if due.by.toordinal() >= day]
+            for card_id, dues in self._dues.items()
+        }
+        return {
+            card_id: min(dues, key=lambda due: (due.by, -due.goal_bpm))
+            for card_id, dues in ahead.items()
+            if dues
+        }
 
     def entry(self, card_id: str) -> Entry:
         """Return one card."""

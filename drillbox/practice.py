@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from drillbox.memory.relatives import Guess
     from drillbox.relations import Relations
     from drillbox.store import Archive
+    from drillbox.views import Due
 
 WRAP_UP_SECONDS = 20.0
 """Kept free at the end of the day's minutes: to read the wrap-up, and for grades that took longer than planned."""
@@ -120,7 +121,9 @@ class Practice:
         """Return in one sentence what a card played today would come to, against the next practice day."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(at, minutes, 0.0)
-        (candidate,) = self._with_guesses([self._candidate(entry, today.day)])
+        (candidate,) = self._with_guesses(
+            [self._candidate(entry, self._catalogue.due(card_id, day=today.day))]
+        )
         return compare(candidate, today, self._beliefs.parameters).sentence
 
     def sounding(
@@ -161,7 +164,8 @@ class Practice:
             next_in_days=float(self._next_practice_day(today.day) - today.day),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
-        candidates = [self._candidate(entry, today.day) for entry in entries]
+        asked = self._catalogue.asked(today.day)
+        candidates = [self._candidate(entry, asked.get(entry.row.card_id)) for entry in entries]
         return self._with_guesses(candidates), day
 
     def _with_guesses(self, candidates: list[Candidate]) -> list[Candidate]:
@@ -176,9 +180,8 @@ class Practice:
             candidate, belief=prior(self._beliefs.parameters, bpm=guess.bpm, sd=guess.sd)
         )
 
-    def _candidate(self, entry: Entry, day: int) -> Candidate:
+    def _candidate(self, entry: Entry, due: Due | None) -> Candidate:
         row = entry.row
-        due = self._catalogue.due(row.card_id, day=day)
         return Candidate(
             card_id=row.card_id,
             title=row.title,
