@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from contextlib import contextmanager
@@ -137,6 +138,7 @@ def _on_screen(app: App[int]) -> int:
     """Run an app on the terminal; returns its exit code, and leaves a report where it failed."""
     from tempfile import TemporaryFile
 
+    gc.enable()
     with TemporaryFile() as said:
         with _screen_kept_from_libraries(said.fileno()):
             app.run()

@@ -71,9 +71,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         environment["DRILLBOX_BOX"] = str(Path(folder) / "player.box")
         box = make_big_box(Path(environment["DRILLBOX_BOX"]), cards=300, takes=20_000)
-        today = [python, "-m", "drillbox", "today"]
+        program = str(Path(python).with_name("drillbox"))
+        today = [program, "today"]
         imports = [python, "-c", "import click, numpy, sqlite3"]
-        app, empty = [python, "-m", "drillbox"], [python, "-c", EMPTY_APP]
+        app, empty = [program], [python, "-c", EMPTY_APP]
         pairs = [
             (whole_process(today, environment), whole_process(imports, environment))
             for _ in range(ROUNDS + 1)
