@@ -15,7 +15,7 @@ from drillbox.moments import EPOCH_ORDINAL, epoch_days, practice_day
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
 from drillbox.plan.takes import CHANGE_SECONDS
 from drillbox.practice_days import EVERY_DAY, read_practice_days
-from drillbox.views import Settings
+from drillbox.views import NO_LIMIT, Settings
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -155,13 +155,14 @@ class Practice:
     def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
         self._beliefs.refresh()
         entries = self._catalogue.entries().values()
-        today = self._diary.of_day(at)
+        today, settings = self._diary.of_day(at), settings_of(self._archive)
         day = Day(
             at=epoch_days(at),
             day=today.day,
             minutes=minutes,
             spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
             next_in_days=float(self._next_practice_day(today.day) - today.day),
+            most_new=None if settings.new_cards >= NO_LIMIT else settings.new_cards,
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
         asked = self._catalogue.asked(today.day)

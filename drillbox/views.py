@@ -17,6 +17,13 @@ if TYPE_CHECKING:
 
     from drillbox.rhythm import Pattern
 
+NO_LIMIT = 99
+"""So many new cards fit no day: the default, since a limit on them costs (docs/evidence.md)."""
+MAP_LEGEND = (
+    "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
+    "– not begun · zz set aside · empty: no card in the box"
+)
+
 
 @lru_cache(maxsize=64)
 def read_pattern(notation: str) -> Pattern:
@@ -71,6 +78,16 @@ class CardView:
         """Whether the title, the decks, the family or the state have every one of `words`, in lower case."""
         text = " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
         return all(word in text for word in words)
+
+    @property
+    def standing(self) -> str:
+        """The cold tempo with how it stands to its goal in signs; `MAP_LEGEND` explains them."""
+        if self.state is State.RESTED:
+            return "zz"
+        if self.cold_bpm is None:
+            return "–"
+        tempo = f"{self.cold_bpm:.0f}"
+        return {State.BUILDING: f"({tempo})", State.FADING: f"{tempo}?"}.get(self.state, tempo)
 
     @property
     def holds(self) -> bool:
@@ -138,7 +155,7 @@ class DayView:
 class Settings:
     """The player's settings, with their defaults.
 
-    `minutes` a day; `days` and `holidays` as `drillbox.practice_days` reads them; `leading` hand ``R`` or ``L``; `click` and `backing` by the names of the stand; levels in dB
+    `minutes` a day; `new_cards` a day at most, `NO_LIMIT` for no limit but the plan's own; `days` and `holidays` as `drillbox.practice_days` reads them; `leading` hand ``R`` or ``L``; `click` and `backing` by the names of the stand; levels in dB
     against the usual ones; `output`, the sound device's name, empty for the system's own; `latency_ms` between the
     sound leaving the program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
     """
@@ -150,6 +167,7 @@ class Settings:
     click: str = "card's grid"
     backing: str = "click alone"
     hands_free: bool = False
+    new_cards: int = NO_LIMIT
     kit_db: int = 0
     click_db: int = 0
     ghosts_db: int = 0

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from drillbox.charts import bars, calendar, columns, month_names
 from drillbox.moments import day_name, practice_day
 from drillbox.progress import coming_back
+from drillbox.views import MAP_LEGEND
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -32,7 +33,18 @@ def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]
         ("Minutes practised", _minutes(progress, width)),
         (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width)),
         ("Fastest cold takes, at least steady", _records(progress, width)),
+        *_map(box, at, width),
     ]
+
+
+def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:
+    from drillbox.rhythm import map_cells, vocabulary_map  # noqa: PLC0415 - only on this page
+
+    cards = box.cards(at=at)
+    cells = map_cells((card.pattern, card.cold_bpm, card.standing) for card in cards)
+    drawn = vocabulary_map(cells, width=width)
+    title = "The vocabulary: ghosts on every beat, by partials"
+    return [(title, f"{drawn}\n{MAP_LEGEND}")] if drawn else []
 
 
 def _in_hand(box: Box, progress: Progress, at: datetime, width: int) -> str:

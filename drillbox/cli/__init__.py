@@ -12,9 +12,9 @@ def main() -> None:
     import gc
     import sys
 
-    # A command is over before collecting cycles pays: it takes a sixth of a plan's time. The app turns it on again.
-    gc.disable()
     try:
+        # A command is over before collecting cycles pays: a sixth of a plan's time. The app turns it on again.
+        gc.disable()
         from drillbox.cli.main import run
 
         code = run()

@@ -83,6 +83,7 @@ KINDS: dict[str, Words | Switch | Whole] = {
     "click": Words("click at the stand", CLICKS),
     "backing": Words("what plays along", BACKINGS),
     "hands_free": Switch("the day runs itself"),
+    "new_cards": Whole("new cards a day at most; 99 is no limit", 0, 99),
     "kit_db": Whole("level of the kit, dB", -24, 12),
     "click_db": Whole("level of the click, dB", -24, 12),
     "ghosts_db": Whole("level of ghost notes, dB", -24, 12),

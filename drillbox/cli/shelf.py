@@ -71,11 +71,15 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
         if plain:
             say_card(view, box.why(view.card_id, at=at), takes)
             return
-        from drillbox.rhythm import draw
+        from drillbox.rhythm import Hand, difficulty, draw, for_player, movement, movement_words
 
+        leading = Hand(box.settings.leading)
+        pattern = for_player(view.pattern, leading)
+        words = movement_words(movement(pattern, leading=leading), view.goal_bpm)
         say(f"{view.title} ({view.card_id}, in {', '.join(view.deck_ids)})")
         say()
-        say(draw(view.pattern))
+        say(draw(pattern, motions=True, leading=leading))
+        say(f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(pattern):.0f}.")
         say()
         say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
         if view.cold_bpm is not None:

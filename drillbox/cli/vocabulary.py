@@ -9,6 +9,7 @@ import click
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError
+from drillbox.views import MAP_LEGEND
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -16,11 +17,6 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.deckfile import Deck
     from drillbox.views import CardView
-
-_MAP_LEGEND = (
-    "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
-    "– not begun · zz set aside · empty: no card in the box"
-)
 
 
 @click.command("vocabulary")
@@ -38,10 +34,12 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
 
     with open_box(box_path, only_reads=True) as box:
         cards = _in_decks(box, decks)
-    drawn = vocabulary_map(map_cells((card.pattern, card.cold_bpm, _tempo(card)) for card in cards))
+    drawn = vocabulary_map(
+        map_cells((card.pattern, card.cold_bpm, card.standing) for card in cards)
+    )
     if drawn:
         say(drawn)
-        say(_MAP_LEGEND)
+        say(MAP_LEGEND)
     else:
         say("No card has ghosts of a grid on every beat yet; 'drillbox decks' lists decks to add.")
 
@@ -65,7 +63,7 @@ def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -
 
     with open_box(box_path, only_reads=True) as box:
         found = _deck(box, deck)
-        cold = {card.card_id: _tempo(card) for card in box.cards(at=clock().now())}
+        cold = {card.card_id: card.standing for card in box.cards(at=clock().now())}
     names = list(dict.fromkeys(card.family for card in found.cards))
     wanted = [name.casefold() for name in families]
     unknown = [name for name in wanted if name not in {known.casefold() for known in names}]
@@ -134,15 +132,3 @@ def _in_decks(box: Box, decks: Iterable[str]) -> list[CardView]:
             )
     wanted = set(decks) or known
     return [card for card in cards if wanted.intersection(card.deck_ids)]
-
-
-def _tempo(card: CardView) -> str:
-    """Return a card's cold tempo, with how it stands to its goal in signs."""
-    from drillbox.memory import State
-
-    if card.state is State.RESTED:
-        return "zz"
-    if card.cold_bpm is None:
-        return "–"
-    tempo = f"{card.cold_bpm:.0f}"
-    return {State.BUILDING: f"({tempo})", State.FADING: f"{tempo}?"}.get(card.state, tempo)

@@ -16,6 +16,18 @@ if TYPE_CHECKING:
 
 __all__ = ["StarterDeck", "read", "read_starter_decks", "read_text", "starter_decks"]
 
+ORDER = (
+    "first-week",
+    "sixteenth-ghosts",
+    "triplet-ghosts",
+    "accents-and-taps",
+    "doubles",
+    "buzzes",
+    "blends",
+    "sixteenth-triplet-ghosts",
+    "grooves",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class StarterDeck:
@@ -79,7 +91,7 @@ def read_text(path: str | Path) -> str:
 
 
 def starter_decks() -> tuple[StarterDeck, ...]:
-    """Return the decks that come with drillbox, by name."""
+    """Return the decks that come with drillbox, in the order in which a player meets them (docs/courses.md)."""
     from importlib.resources import files  # noqa: PLC0415 - only where starter decks are wanted
 
     folder: Traversable = files("drillbox") / "decks"
@@ -87,10 +99,9 @@ def starter_decks() -> tuple[StarterDeck, ...]:
         # A checkout keeps them beside the package; the wheel moves them into it.
         folder = Path(__file__).resolve().parents[2] / "decks"
     found = [file for file in folder.iterdir() if file.name.endswith(".toml")]
-    return tuple(
-        StarterDeck(file.name.removesuffix(".toml"), file)
-        for file in sorted(found, key=lambda file: file.name)
-    )
+    starters = [StarterDeck(file.name.removesuffix(".toml"), file) for file in found]
+    place = {name: number for number, name in enumerate(ORDER)}
+    return tuple(sorted(starters, key=lambda one: (place.get(one.name, len(place)), one.name)))
 
 
 def read_starter_decks() -> tuple[Deck, ...]:

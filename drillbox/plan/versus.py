@@ -10,7 +10,7 @@ from drillbox.memory import Grade, interval_days
 from drillbox.memory.belief import CREDIT, Belief
 from drillbox.memory.normal import below
 from drillbox.plan.takes import aim_bpm
-from drillbox.plan.why import by_day, how_long
+from drillbox.plan.why import YEARS_DAYS, by_day, how_long
 
 if TYPE_CHECKING:
     from drillbox.memory import Parameters
@@ -62,7 +62,11 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
 
 
 def _held(visit: Visit) -> str:
-    return f"for about {how_long(visit.hold_days)}" if visit.hold_days > 0.0 else "not yet"
+    if visit.hold_days <= 0.0:
+        return "not yet"
+    return (
+        "for years" if visit.hold_days >= YEARS_DAYS else f"for about {how_long(visit.hold_days)}"
+    )
 
 
 def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from drillbox.plan.cards import Candidate, Day
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+YEARS_DAYS = 730.0
+"""From here a length of time is told in years without a number: nobody knows it better."""
 TIMES = ("no takes", "one take", "two takes", "three takes", "four takes")
 
 
@@ -31,7 +33,7 @@ def by_day(day: Day, moment: float) -> str:
         return f"in {days} days"
     if days < 60:
         return f"in {round(days / 7)} weeks"
-    return f"in {round(days / 30.4)} months" if days < 730 else "in some years"
+    return f"in {round(days / 30.4)} months" if days < YEARS_DAYS else "in some years"
 
 
 def how_long(days: float) -> str:
@@ -42,7 +44,7 @@ def how_long(days: float) -> str:
         return f"{days:.0f} days"
     if days < 60.0:
         return f"{days / 7:.0f} weeks"
-    return f"{days / 30.4:.0f} months" if days < 730.0 else "some years"
+    return f"{days / 30.4:.0f} months" if days < YEARS_DAYS else "some years"
 
 
 def until(day: Day, moment: float) -> str:

@@ -12,6 +12,7 @@ from drillbox.app.accompaniment import BACKINGS, CLICKS
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
+from drillbox.app.screens.setup import MOST_NEW
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
 from drillbox.box import Box
@@ -170,7 +171,9 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
             pilot, "right", "down", "right", "down", "right", "down", "right", "down", "right"
         )
         await press(
-            pilot, "down", "left", "down", "down", "right", "down", "down", "right", "escape"
+            pilot,
+            *("down", "left", "down", "left", "down", "down", "right", "down", "down", "right"),
+            "escape",
         )
 
         assert (
@@ -180,6 +183,7 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
                 click=CLICKS[1],
                 backing=BACKINGS[1],
                 hands_free=True,
+                new_cards=MOST_NEW,
                 kit_db=-3,
                 ghosts_db=3,
                 latency_ms=10,

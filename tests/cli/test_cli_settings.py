@@ -11,7 +11,7 @@ import pytest
 from drillbox.app.screens import setup, today
 from drillbox.cli.main import run
 from drillbox.cli.preferences import KINDS, Whole
-from drillbox.views import Settings
+from drillbox.views import NO_LIMIT, Settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -42,6 +42,7 @@ def test_every_setting_of_the_app_can_be_set_here() -> None:
     assert {
         "minutes": (today.SHORTEST_DAY, today.LONGEST_DAY),
         "latency_ms": (0, setup.LATENCY_MOST),
+        "new_cards": (0, NO_LIMIT),
         **dict.fromkeys(setup.LEVELS, (setup.LEVEL_LEAST, setup.LEVEL_MOST)),
     } == limits
 

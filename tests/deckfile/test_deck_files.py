@@ -12,6 +12,7 @@ import pytest
 
 import drillbox
 from drillbox.deckfile import MAX_BYTES, read, read_starter_decks, starter_decks
+from drillbox.deckfile.files import ORDER
 from drillbox.errors import DeckError
 
 DECK = '[deck]\nid = "d"\ntitle = "d"\n[[card]]\nid = "c"\ntitle = "c"\nsnare = "1"\n'
@@ -75,10 +76,10 @@ def test_a_pipe_does_not_make_the_reader_wait(tmp_path: Path) -> None:
 
 
 def test_starter_decks_are_found_in_a_checkout() -> None:
-    """Beside the package, sorted by name, each named as its id."""
+    """Beside the package, the first week first, each named as its id, and each in the order of the courses."""
     names = [starter.name for starter in starter_decks()]
 
-    assert sorted(names) == names
+    assert list(ORDER) == names
     assert names == [deck.id for deck in read_starter_decks()]
     assert {"sixteenth-ghosts", "triplet-ghosts"} <= set(names)
 

@@ -13,13 +13,12 @@ from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, counted, day_words
-from drillbox.rhythm import Hand, movement
+from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.rhythm import Pattern
     from drillbox.views import CardView
 
 GOAL_STEP = 5
@@ -64,7 +63,10 @@ class CardPage(Screen[None]):
         self.query_one("#title", Static).update(card.title)
         self.query_one("#clock", Static).update(f"{card.state.value}, goal {card.goal_bpm:.0f}")
         self.query_one(PatternView).show(card.pattern, leading=Hand(box.settings.leading))
-        work = _hand_work(card.pattern, card.goal_bpm, Hand(box.settings.leading))
+        leading = Hand(box.settings.leading)
+        moved = movement(for_player(card.pattern, leading), leading=leading)
+        words = movement_words(moved, card.goal_bpm)
+        work = f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(card.pattern):.0f}."
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
         )
@@ -102,18 +104,3 @@ class CardPage(Screen[None]):
     def action_back(self) -> None:
         """Go back to the shelf."""
         self.dismiss(None)
-
-
-def _hand_work(pattern: Pattern, bpm: float, leading: Hand) -> str:
-    """Return in one line how hard the hands work at a tempo."""
-    moved = movement(pattern, leading=leading)
-    right, left = moved.rates(bpm)
-    down, up = moved.turnarounds_ms(bpm)
-    turns = [
-        f"{name} {gap:.0f} ms"
-        for name, gap in (("accent to ghost", down), ("ghost to accent", up))
-        if gap is not None
-    ]
-    turning = f", tightest {' and '.join(turns)}" if turns else ""
-    top = f" A hand passes 7 strokes a second at {moved.top_bpm:.0f}." if moved.top_bpm else ""
-    return f"At {bpm:.0f}: strokes a second right {right:.1f}, left {left:.1f}{turning}.{top}"

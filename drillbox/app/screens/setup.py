@@ -12,6 +12,7 @@ from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import BACKINGS, CLICKS, next_of
 from drillbox.app.refusals import says_refusals
+from drillbox.views import NO_LIMIT
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -23,6 +24,7 @@ LATENCY_STEP, LATENCY_MOST = 10, 500
 LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST = 3, -24, 12
 LEVELS = {"kit_db": "Kit", "click_db": "Click", "ghosts_db": "Ghost notes"}
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
+MOST_NEW = 6
 SYSTEM_OUTPUT = "the system's"
 
 
@@ -79,6 +81,8 @@ class Setup(ModalScreen[None]):
         if isinstance(now, int):
             if name == "latency_ms":
                 return min(max(now + direction * LATENCY_STEP, 0), LATENCY_MOST)
+            if name == "new_cards":
+                return _next_most_new(now, direction)
             return min(max(now + direction * LEVEL_STEP, LEVEL_LEAST), LEVEL_MOST)
         names = {"days": DAYS, "leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
         return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
@@ -86,6 +90,16 @@ class Setup(ModalScreen[None]):
     def action_close(self) -> None:
         """Close the sheet."""
         self.dismiss(None)
+
+
+def _most_new(settings: Settings) -> str:
+    no_limit = settings.new_cards >= NO_LIMIT
+    return "as many as the plan finds room for" if no_limit else f"{settings.new_cards} at most"
+
+
+def _next_most_new(now: int, direction: int) -> int:
+    most = min(now, MOST_NEW + 1) + direction
+    return NO_LIMIT if most > MOST_NEW else max(most, 0)
 
 
 def _rows(settings: Settings) -> dict[str, str]:
@@ -98,6 +112,7 @@ def _rows(settings: Settings) -> dict[str, str]:
         "click": f"{'Click':<22}{settings.click}",
         "backing": f"{'Backing':<22}{settings.backing}",
         "hands_free": f"{'Hands-free':<22}{'on' if settings.hands_free else 'off'}",
+        "new_cards": f"{'New cards a day':<22}{_most_new(settings)}",
         "kit_db": level("kit_db"),
         "click_db": level("click_db"),
         "ghosts_db": level("ghosts_db"),

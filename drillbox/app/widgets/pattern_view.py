@@ -15,7 +15,7 @@ from textual.strip import Strip
 
 from drillbox.app.glyphs import loudness
 from drillbox.app.page import Page, System, lay_out
-from drillbox.rhythm import Hand, Pattern, chart, hands, movement
+from drillbox.rhythm import Hand, Pattern, chart, for_player, hands, movement
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -54,6 +54,7 @@ class PatternView(ScrollView):
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
         super().__init__(id=id)
         self.can_focus = False
+        self._shown: Pattern | None = None
         self._pattern: Pattern | None = None
         self._leading = Hand.RIGHT
         self._page: Page | None = None
@@ -61,9 +62,10 @@ class PatternView(ScrollView):
 
     def show(self, pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> None:
         """Draw another pattern."""
-        if (pattern, leading) == (self._pattern, self._leading):
+        if (pattern, leading) == (self._shown, self._leading):
             return
-        self._pattern, self._leading = pattern, leading
+        self._shown, self._leading = pattern, leading
+        self._pattern = for_player(pattern, leading)
         self._playhead = None
         self._relay()
 
