@@ -113,6 +113,7 @@ class _Hall:
         self._by_id = {c.card_id: c for c in candidates}
         self._table = table
         self._left = day.left_seconds - ROUNDING_SECONDS
+        self._today = day.day
         self._families = _families(candidates, day)
         self._put_off: list[_Offer] = []
         begun = sum(c.taught and c.fresh(day.day) for c in candidates)
@@ -135,8 +136,13 @@ class _Hall:
                 continue
             self.choice.takes[i] = had + 1
             self._left -= cost
-            if had + 1 < MOST_TAKES:
+            if had + 1 < self._most_takes(i):
                 self._offer_again(heap, offer, had + 1)
+
+    def _most_takes(self, i: int) -> int:
+        """Return how many takes of a card a day may have, today's earlier ones counted."""
+        earlier = 0 if Bar.ENOUGH in self.lifted else self._candidates[i].played(self._today)
+        return MOST_TAKES - earlier
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
         """Offer a further take of the visit; above the goal, one that brings hardly anything is put off."""

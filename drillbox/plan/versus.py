@@ -54,9 +54,12 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
     today = _visit(candidate, day.at, parameters)
     later = _visit(candidate, day.at + day.next_in_days, parameters)
     when = by_day(day, day.at + day.next_in_days)
+    goal = f"{candidate.goal_bpm:.0f}"
+    tempi = f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f}"
+    if today.hold_days <= 0.0 >= later.hold_days:
+        return Comparison(today, later, f"{tempi}; one visit more does not hold {goal} yet.")
     sentence = (
-        f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f};"
-        f" played today it would hold {candidate.goal_bpm:.0f} {_held(today)}, played {when} {_held(later)}."
+        f"{tempi}; played today it would hold {goal} {_held(today)}, played {when} {_held(later)}."
     )
     return Comparison(today, later, sentence)
 

@@ -134,6 +134,17 @@ def test_a_card_played_enough_today_makes_way() -> None:
     assert ["massed"] == [i.card_id for i in make_plan([massed], DAY, PLAIN).items]
 
 
+def test_takes_of_one_day_are_counted_over_every_plan_of_it() -> None:
+    """Planned anew after each take, a day gives no card more takes than one plan would, while others wait."""
+    seen = prior(PLAIN, bpm=70.0)
+    for k in range(3):
+        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, TODAY, 70.0, Grade.CLEAN), PLAIN)
+    others = [card(f"c{k}", order=k + 1) for k in range(8)]
+    plan = make_plan([card("going", belief=seen), *others], DAY, PLAIN)
+
+    assert all(item.takes == 1 for item in plan.items if item.card_id == "going")
+
+
 def test_new_cards_wait_while_upkeep_is_heavy() -> None:
     """Two hundred and fifty cards begun and not yet at goal leave no room for a new one.
 
