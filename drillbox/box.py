@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from types import TracebackType
 
+    from drillbox.calibration import Tenth
     from drillbox.clock import Clock
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade
@@ -331,6 +332,13 @@ class Box:
     def learn(self, *, at: datetime) -> Lesson:
         """Learn the player's own numbers from the log, and use them if they predict better."""
         return learn(self.archive, at=at)
+
+    def calibration(self) -> tuple[Tenth, ...]:
+        """Return what was told of first takes of a day, tenth by tenth, against what came of them."""
+        from drillbox.calibration import calibration  # noqa: PLC0415 - a plan needs it not
+
+        self._beliefs.refresh()
+        return calibration(self.archive, self._beliefs.parameters)
 
     # Settings
 

@@ -148,17 +148,28 @@ def why_command(box_path: str | None, card: str) -> None:
 
 
 @click.command("learn")
+@click.option("--report", is_flag=True, help="Only show how well first takes were foretold.")
 @click.pass_obj
-def learn_command(box_path: str | None) -> None:
+def learn_command(box_path: str | None, report: bool) -> None:
     r"""Learn your own numbers from your takes: how fast you gain, how much warming up gives, how even you are.
 
     They are kept only if they predict your first takes of a day better. The app does this by itself every four weeks,
-    once there are enough takes.
+    once there are enough takes. --report draws, for each tenth of the scale, the chance of steady that was foretold
+    and the share that came off.
 
     \b
-    Example:
+    Examples:
       drillbox learn
+      drillbox learn --report
     """
-    with open_box(box_path) as box:
-        for sentence in box.learn(at=clock().now()).sentences:
-            say(sentence)
+    with open_box(box_path, only_reads=report) as box:
+        if not report:
+            for sentence in box.learn(at=clock().now()).sentences:
+                say(sentence)
+            return
+        from drillbox.calibration import calibration_chart
+
+        tenths = box.calibration()
+        say(
+            calibration_chart(tenths, width=80) if tenths else "No card was played on two days yet."
+        )
