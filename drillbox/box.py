@@ -124,6 +124,10 @@ class Box:
         """Take a deck out; its takes stay, and count again when the rhythms come back."""
         self._catalogue.remove_deck(deck_id)
 
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, so that its cards are on no shelf and in no plan, or take it out again."""
+        self._catalogue.archive_deck(deck_id, archived=archived)
+
     def decks(self, at: datetime) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""
         cards = self.cards(at=at)
@@ -137,6 +141,7 @@ class Box:
                 about=deck.about,
                 cards=sum(deck.id in card.deck_ids for card in cards),
                 holding=sum(deck.id in card.deck_ids and card.holds for card in cards),
+                archived=deck.archived,
             )
             for deck in self.archive.decks()
         )
@@ -311,6 +316,13 @@ class Box:
         """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
         course = self._beliefs.course(card_id)
         return tuple((take_view(take, cold=False), 2.0**belief.mu) for take, belief in course)
+
+    def slipping(self, card_id: str, *, at: datetime, days: int) -> tuple[float, ...]:
+        """Return the cold tempo expected today and on each of the next days, if the card is left alone."""
+        self._beliefs.refresh()
+        belief, now = self._beliefs.of(card_id), epoch_days(at)
+        means = (belief.cold(now + day, self._beliefs.parameters)[0] for day in range(days + 1))
+        return tuple(2.0**mean for mean in means)
 
     def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""

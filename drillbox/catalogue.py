@@ -159,6 +159,11 @@ class Catalogue:
         self.forget()
         return change
 
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, or take it out again."""
+        self._archive.archive_deck(deck_id, archived=archived)
+        self.forget()
+
     def remove_deck(self, deck_id: str) -> None:
         """Take a deck out."""
         self._archive.remove_deck(deck_id)
@@ -167,7 +172,10 @@ class Catalogue:
     def _read(self) -> dict[str, Entry]:
         wishes = self._archive.wishes()
         rows: dict[str, list[CardRow]] = {}
+        away = self._archive.archived_decks()
         for row in self._archive.cards():
+            if row.deck_id in away:
+                continue
             rows.setdefault(row.card_id, []).append(row)
         entries = {}
         for order, (card_id, same) in enumerate(rows.items()):

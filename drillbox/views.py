@@ -121,6 +121,7 @@ class DeckView:
     about: str
     cards: int
     holding: int
+    archived: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,10 +24,12 @@ from drillbox.errors import DeckError
 from drillbox.moments import day_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from drillbox.views import CardView
+    from drillbox.views import CardView, DeckView
+
+    Asked = dict[tuple[str, date], list[bool]]
 
 
 @click.group("decks", invoke_without_command=True)
@@ -77,19 +79,33 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
             }
         )
         return
-    if mine:
-        rows = [(d.deck_id, d.title, str(d.edition), str(d.cards), str(d.holding)) for d in mine]
-        say_table(("deck", "title", "edition", "cards", "holding"), rows)
-        for (deck_id, by), ready in asked.items():
-            say(
-                f"{deck_id} asks for {counted(len(ready), 'card')} by {day_name(by.toordinal())}: "
-                f"{sum(ready)} ready."
-            )
+    _print_mine(mine, asked)
     if starters:
         say("" if not mine else "\n")
         say("starter decks, not in the box ('drillbox decks add NAME'):")
         for deck in starters:
             say(f"  {deck.id}  {deck.title}, {len(deck.cards)} cards")
+
+
+def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
+    if not mine:
+        return
+    rows = [
+        (
+            deck.deck_id,
+            f"{deck.title} (put away)" if deck.archived else deck.title,
+            str(deck.edition),
+            str(deck.cards),
+            str(deck.holding),
+        )
+        for deck in mine
+    ]
+    say_table(("deck", "title", "edition", "cards", "holding"), rows)
+    for (deck_id, by), ready in asked.items():
+        say(
+            f"{deck_id} asks for {counted(len(ready), 'card')} by {day_name(by.toordinal())}: "
+            f"{sum(ready)} ready."
+        )
 
 
 @decks_command.command("add")
@@ -135,6 +151,27 @@ def remove_command(box_path: str | None, deck: str) -> None:
         say(f"Removed {deck}; its takes are kept.")
 
 
+@decks_command.command("archive")
+@click.argument("deck")
+@click.option("--back", is_flag=True, help="Take it out again.")
+@click.pass_obj
+def archive_command(box_path: str | None, deck: str, back: bool) -> None:
+    r"""Put DECK away: its cards are on no shelf and in no plan, and nothing of it is lost.
+
+    \b
+    Examples:
+      drillbox decks archive first-week
+      drillbox decks archive first-week --back
+    """
+    with open_box(box_path) as box:
+        box.archive_deck(deck, archived=not back)
+        say(
+            f"{deck} is back."
+            if back
+            else f"{deck} is put away; 'decks archive {deck} --back' takes it out."
+        )
+
+
 @decks_command.command("check")
 @click.argument("deck")
 @click.option("--draw", "drawn", is_flag=True, help="Draw every card.")
@@ -163,9 +200,9 @@ def check_command(deck: str, drawn: bool) -> int | None:
     return None
 
 
-def _asked(cards: Iterable[CardView]) -> dict[tuple[str, date], list[bool]]:
+def _asked(cards: Iterable[CardView]) -> Asked:
     """Return, by deck and day, whether each card asked for by then is ready, cold, now; the nearest day first."""
-    asked: dict[tuple[str, date], list[bool]] = {}
+    asked: Asked = {}
     for card in cards:
         if card.due is not None:
             ready = card.cold_bpm is not None and card.cold_bpm >= card.due.goal_bpm

@@ -233,6 +233,16 @@ class Archive:
         with self._writing() as db:
             shelf.remove_deck(db, deck_id)
 
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, or take it out again; its cards and takes stay."""
+        with self._writing() as db:
+            shelf.archive_deck(db, deck_id, archived=archived)
+
+    def archived_decks(self) -> frozenset[str]:
+        """Return the decks that are put away."""
+        with self._box.reading() as db:
+            return shelf.archived_decks(db)
+
     def decks(self) -> list[DeckRow]:
         """Return the decks in the order they were added."""
         with self._box.reading() as db:

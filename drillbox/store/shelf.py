@@ -60,6 +60,18 @@ def remove_deck(db: sqlite3.Connection, deck_id: str) -> None:
         raise UnknownCardError("no such deck in the box", where=deck_id)
 
 
+def archive_deck(db: sqlite3.Connection, deck_id: str, *, archived: bool) -> None:
+    """Put a deck away, or take it out again."""
+    done = db.execute("UPDATE deck SET archived = ? WHERE id = ?", (archived, deck_id))
+    if done.rowcount == 0:
+        raise UnknownCardError("no such deck in the box", where=deck_id)
+
+
+def archived_decks(db: sqlite3.Connection) -> frozenset[str]:
+    """Return the decks that are put away."""
+    return frozenset(deck for (deck,) in db.execute("SELECT id FROM deck WHERE archived = 1"))
+
+
 def decks(db: sqlite3.Connection) -> list[DeckRow]:
     """Return the decks in the order they were added."""
     rows = db.execute(f"{_DECKS} ORDER BY added_at, id")

@@ -136,6 +136,38 @@ def test_every_starter_deck_checks_and_adds(say: Command) -> None:
         assert 0 == say("decks", "add", deck["id"]).code
 
 
+def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
+    """Words find them as in the search; goals move, cards rest and wake, and a search that finds nothing says so."""
+    say("decks", "add", deck_file)
+    moved = say("goals", "every", "beat", "--by", "5")
+    rested = say("rest", "doubled")
+    goals = {c["title"]: c["goal_bpm"] for c in json.loads(say("cards", "--json").out)}
+    woken = say("wake", "rested")
+
+    assert "Goals of 4 cards changed." in moved.out
+    assert 85 == goals["a of every beat, doubled"]
+    assert "1 card set aside." in rested.out
+    assert "1 card awake." in woken.out
+    assert 5 == say("rest", "nothing", "like", "this").code
+    assert 2 == say("goals", "e").code
+
+
+def test_a_deck_is_put_away_and_taken_out(say: Command, deck_file: str) -> None:
+    """Put away, its cards are nowhere; back, they are as they were, takes and all."""
+    say("decks", "add", deck_file)
+    say("record", "e", "80", "clean")
+    away = say("decks", "archive", "first-ghosts")
+    hidden = json.loads(say("cards", "--json").out)
+    listed = say("decks").out
+    say("decks", "archive", "first-ghosts", "--back")
+
+    assert "put away" in away.out
+    assert [] == hidden
+    assert "First ghosts (put away)" in listed
+    assert 1 == json.loads(say("card", "e", "--json").out)["takes"]
+    assert 5 == say("decks", "archive", "nope").code
+
+
 def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: Path) -> None:
     """Exported, taken into an empty box twice: all of it, then nothing."""
     say("decks", "add", deck_file)

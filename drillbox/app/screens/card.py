@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from drillbox.views import CardView
 
 GOAL_STEP = 5
+DAYS_AHEAD = 28
 
 
 class CardPage(Screen[None]):
@@ -70,7 +71,13 @@ class CardPage(Screen[None]):
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
         )
-        self.query_one(HistoryPlot).show(box.history(card.card_id), goal_bpm=card.goal_bpm, now=now)
+        takes = box.history(card.card_id)
+        self.query_one(HistoryPlot).show(
+            takes,
+            goal_bpm=card.goal_bpm,
+            now=now,
+            slipping=box.slipping(card.card_id, at=now, days=DAYS_AHEAD) if takes else (),
+        )
 
     def _facts(self, card: CardView) -> str:
         now = self._desk.clock.now()

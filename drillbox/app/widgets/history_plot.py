@@ -27,7 +27,7 @@ SIGNS = {
     Grade.CLEAN: "+",
     Grade.AUTOMATIC: "#",
 }
-LEGEND = "v fell apart  - shaky  = steady  + clean  # automatic  ┄ goal"
+LEGEND = "v fell apart  - shaky  = steady  + clean  # automatic  · expected, cold  ┄ goal"
 _AXIS = 5
 
 
@@ -39,10 +39,19 @@ class HistoryPlot(Widget):
         self._takes: tuple[TakeView, ...] = ()
         self._goal = 0.0
         self._today = 0
+        self._slipping: tuple[float, ...] = ()
 
-    def show(self, takes: Sequence[TakeView], *, goal_bpm: float, now: datetime) -> None:
-        """Draw these takes, oldest first."""
+    def show(
+        self,
+        takes: Sequence[TakeView],
+        *,
+        goal_bpm: float,
+        now: datetime,
+        slipping: Sequence[float] = (),
+    ) -> None:
+        """Draw these takes, oldest first, and the cold tempo expected today and on the days after it."""
         self._takes, self._goal, self._today = tuple(takes), goal_bpm, practice_day(now)
+        self._slipping = tuple(slipping)
         self.refresh()
 
     def render(self) -> Text:
@@ -50,15 +59,32 @@ class HistoryPlot(Widget):
         if not self._takes:
             return Text("No take yet: its history will stand here.")
         width, height = self.size.width - _AXIS, max(self.size.height - 2, 3)
-        return Text("\n").join(plot(self._takes, self._goal, self._today, width, height))
+        rows = plot(
+            self._takes,
+            self._slipping,
+            goal=self._goal,
+            today=self._today,
+            width=width,
+            height=height,
+        )
+        return Text("\n").join(rows)
 
 
-def plot(takes: Sequence[TakeView], goal: float, today: int, width: int, height: int) -> list[Text]:
+def plot(
+    takes: Sequence[TakeView],
+    slipping: Sequence[float],
+    *,
+    goal: float,
+    today: int,
+    width: int,
+    height: int,
+) -> list[Text]:
     """Return the rows of the plot: `height` rows of tempo, then the days, then the legend."""
-    tempos = [take.bpm for take in takes]
+    tempos = [take.bpm for take in takes] + list(slipping)
     low, high = min(*tempos, goal) - 2, max(*tempos, goal) + 2
     first = practice_day(takes[0].at)
-    span = max(today - first, 1)
+    last = today + max(len(slipping) - 1, 0)
+    span = max(last - first, 1)
 
     def row_of(bpm: float) -> int:
         return round((high - bpm) / (high - low) * (height - 1))
@@ -66,6 +92,8 @@ def plot(takes: Sequence[TakeView], goal: float, today: int, width: int, height:
     grid = [[" "] * width for _ in range(height)]
     bold: set[tuple[int, int]] = set()
     grid[row_of(goal)] = ["┄"] * width
+    for ahead, bpm in enumerate(slipping):
+        grid[row_of(bpm)][round((today + ahead - first) / span * (width - 1))] = "·"
     edge = 0
     for take in takes:
         x = round((practice_day(take.at) - first) / span * (width - 1))
@@ -82,7 +110,7 @@ def plot(takes: Sequence[TakeView], goal: float, today: int, width: int, height:
         for x, cell in enumerate(cells):
             row.append(cell, style="bold" if (y, x) in bold else "")
         rows.append(row)
-    left, right = day_name(first), day_name(today)
+    left, right = day_name(first), day_name(last)
     rows.append(Text(" " * _AXIS + left + " " * max(width - len(left) - len(right), 1) + right))
     rows.append(Text(" " * _AXIS + LEGEND))
     return rows
