@@ -23,11 +23,6 @@ def minutes_seconds(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02}"
 
 
-def counted(number: int, thing: str) -> str:
-    """Return ``1 card``, ``2 cards``."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
-
-
 def bpm_words(bpm: float | None) -> str:
     """Return a tempo as a whole number, or a dash where none is known."""
     return "–" if bpm is None else f"{bpm:.0f}"

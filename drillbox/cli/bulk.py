@@ -9,6 +9,7 @@ import click
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from drillbox.box import Box
@@ -44,7 +45,7 @@ def goals_command(
         for card in cards:
             wanted = to_bpm if to_bpm is not None else card.goal_bpm + (by_bpm or 0)
             box.set_goal(card.card_id, bpm=min(max(wanted, SLOWEST), FASTEST), at=at)
-        say(f"Goals of {_counted(cards)} changed.")
+        say(f"Goals of {counted(len(cards), 'card')} changed.")
 
 
 @click.command("rest")
@@ -78,7 +79,7 @@ def _set_resting(box_path: str | None, words: tuple[str, ...], *, resting: bool)
         at, cards = clock().now(), _found(box, words)
         for card in cards:
             box.rest(card.card_id, resting=resting, at=at)
-        say(f"{_counted(cards)} {'set aside' if resting else 'awake'}.")
+        say(f"{counted(len(cards), 'card')} {'set aside' if resting else 'awake'}.")
 
 
 def _found(box: Box, words: tuple[str, ...]) -> list[CardView]:
@@ -89,7 +90,3 @@ def _found(box: Box, words: tuple[str, ...]) -> list[CardView]:
             f"no card has all of: {' '.join(words)}", fix="'drillbox cards' lists the cards"
         )
     return cards
-
-
-def _counted(cards: list[CardView]) -> str:
-    return "1 card" if len(cards) == 1 else f"{len(cards)} cards"

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.app.words import counted
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
@@ -22,6 +21,7 @@ from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import DeckError
 from drillbox.moments import day_name
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -16,6 +16,7 @@ from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import NotSavedError, ProgressError
 from drillbox.moments import practice_day
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -131,7 +132,7 @@ def _say_decks(students: Iterable[StudentFigures]) -> None:
             say()
             say(
                 f"{one.label}, {part.deck.title}: {figures.in_hand} of {figures.cards} in hand, "
-                f"{figures.minutes:.0f} minutes."
+                f"{counted(figures.minutes, 'minute')}."
             )
             cards = [card for card in one.cards if part.deck.id in card.card.decks]
             for card in cards:

@@ -14,6 +14,8 @@ from html import escape
 from math import floor
 from typing import TYPE_CHECKING
 
+from drillbox.wording import counted
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
@@ -40,12 +42,12 @@ def minutes_chart(minutes: Mapping[date, float], *, today: date) -> str:
     bars = [
         f'<rect class="bar" x="{_LEFT + n * _STEP + 1}" y="{_y(value / most):.1f}"'
         f' width="{_STEP - 1}" height="{_TOP + _HIGH - _y(value / most):.1f}">'
-        f"<title>{_day(first + timedelta(days=n))}: {value:.0f} minutes</title></rect>"
+        f"<title>{_day(first + timedelta(days=n))}: {counted(value, 'minute')}</title></rect>"
         for n, value in enumerate(shown)
         if value > 0
     ]
     total, days = sum(shown), sum(value > 0 for value in shown)
-    said = f"{total:.0f} minutes on {days} of the last {_DAYS} days"
+    said = f"{counted(total, 'minute')} on {days} of the last {_DAYS} days"
     scale = [_level(1.0, f"{most:.0f}"), _level(0.0, "0")]
     return _svg("minutes", said, [*scale, *_weeks(first), *bars], high=_TOP + _HIGH + _FOOT)
 

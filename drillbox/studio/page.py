@@ -17,6 +17,7 @@ from drillbox.studio.drawings import (
 )
 from drillbox.studio.figures import MONTH
 from drillbox.studio.tables import TABLE_HEAD, table_rows
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -123,8 +124,9 @@ def _student(one: StudentFigures, number: int, today: date) -> str:
     parts = [
         f'<article id="student-{number}"><h2>{escape(one.label)}</h2>{call}',
         (
-            f"<p>{whole.in_hand} of {whole.cards} cards in hand{gained}; {whole.days} days, "
-            f"{whole.minutes:.0f} minutes, {whole.takes} takes in the last {MONTH} days.</p>"
+            f"<p>{whole.in_hand} of {counted(whole.cards, 'card')} in hand{gained}; "
+            f"{counted(whole.days, 'day')}, {counted(whole.minutes, 'minute')}, "
+            f"{counted(whole.takes, 'take')} in the last {MONTH} days.</p>"
         ),
         f'<div class="pair"><section><h3>Minutes a day, {SHOWN_WEEKS} weeks</h3>',
         minutes_chart(one.minutes_by_day(), today=today),

@@ -12,8 +12,9 @@ from textual.widgets import Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.words import bpm_words, counted, day_words
+from drillbox.app.words import bpm_words, day_words
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

@@ -17,8 +17,8 @@ from drillbox.app.accompaniment import listening_program
 from drillbox.app.theme import PAPER, STAGE
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import counted
 from drillbox.views import Settings
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -11,7 +11,8 @@ from textual.widgets import Footer, Input, Static
 
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import bpm_words, counted, day_words
+from drillbox.app.words import bpm_words, day_words
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable

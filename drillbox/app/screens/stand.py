@@ -21,8 +21,9 @@ from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.words import counted, minutes_seconds
+from drillbox.app.words import minutes_seconds
 from drillbox.rhythm import Hand
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

@@ -13,9 +13,9 @@ from textual.widgets import Footer, Static
 
 from drillbox.app.theme import PAPER, STAGE
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import counted
 from drillbox.charts import columns
 from drillbox.studio import MONTH, TABLE_HEAD, states_in_words, table_rows
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -11,8 +11,9 @@ from textual.widgets import DataTable, Footer, Static
 
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import counted, minutes_seconds
+from drillbox.app.words import minutes_seconds
 from drillbox.moments import day_name, practice_day
+from drillbox.wording import counted
 from drillbox.yearly import after_time_away
 
 if TYPE_CHECKING:

@@ -11,8 +11,9 @@ from textual.widgets import Footer, Static
 
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.words import HANDS, bpm_words, counted, day_words, minutes_seconds
+from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
 from drillbox.moments import day_name, practice_day
+from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
