@@ -15,16 +15,17 @@ from typing import TYPE_CHECKING, Self
 from uuid import uuid4
 
 from drillbox.bookkeeping import Beliefs
-from drillbox.catalogue import Catalogue, Entry
+from drillbox.catalogue import Catalogue
 from drillbox.clock import SystemClock
 from drillbox.diary import Diary, take_view
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
-from drillbox.memory import Outlook, State, outlook, state
+from drillbox.memory import Outlook, outlook
 from drillbox.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
 from drillbox.player import is_due, learn
 from drillbox.practice import Practice, settings_of
 from drillbox.practice_days import read_practice_days
 from drillbox.relations import Relations
+from drillbox.shelf import Shelf
 from drillbox.store import Archive, TakeRow
 from drillbox.views import CardView, DeckView, Settings
 
@@ -63,6 +64,7 @@ class Box:
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive)
+        self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._relations = Relations(archive, self._catalogue, self._beliefs)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._relations
@@ -130,21 +132,7 @@ class Box:
 
     def decks(self, at: datetime) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""
-        cards = self.cards(at=at)
-        return tuple(
-            DeckView(
-                deck_id=deck.id,
-                title=deck.title,
-                edition=deck.edition,
-                author=deck.author,
-                licence=deck.licence,
-                about=deck.about,
-                cards=sum(deck.id in card.deck_ids for card in cards),
-                holding=sum(deck.id in card.deck_ids and card.holds for card in cards),
-                archived=deck.archived,
-            )
-            for deck in self.archive.decks()
-        )
+        return self._shelf.decks(at)
 
     # Cards
 
@@ -155,18 +143,11 @@ class Box:
 
     def cards(self, *, at: datetime) -> tuple[CardView, ...]:
         """Return every card, in deck order, as it stands at a moment."""
-        self._beliefs.refresh()
-        last = self.archive.last_takes()
-        return tuple(
-            self._view(entry, at, last.get(card_id))
-            for card_id, entry in self._catalogue.entries().items()
-        )
+        return self._shelf.cards(at)
 
     def card(self, card_id: str, *, at: datetime) -> CardView:
         """Return one card as it stands at a moment."""
-        self._beliefs.refresh()
-        takes = self.archive.takes(card_id=card_id)
-        return self._view(self._catalogue.entry(card_id), at, takes[-1] if takes else None)
+        return self._shelf.card(card_id, at)
 
     def title(self, card_id: str) -> str:
         """Return a card's title."""
@@ -404,35 +385,3 @@ class Box:
     def forget_beliefs(self) -> None:
         """Throw away what was computed of the cards, and compute it again from the log."""
         self._beliefs.forget()
-
-    # Within
-
-    def _view(self, entry: Entry, at: datetime, last: TakeRow | None) -> CardView:
-        row, now = entry.row, epoch_days(at)
-        belief = self._beliefs.of(row.card_id)
-        seen = outlook(belief, now, self._beliefs.parameters, hold_bpm=entry.goal_bpm)
-        met = belief.takes > 0
-        stands = state(
-            belief, now, self._beliefs.parameters, goal_bpm=entry.goal_bpm, rested=entry.resting
-        )
-        until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
-        return CardView(
-            card_id=row.card_id,
-            title=row.title,
-            notation=row.pattern,
-            goal_bpm=entry.goal_bpm,
-            importance=entry.importance,
-            state=stands,
-            deck_ids=entry.deck_ids,
-            places=entry.places,
-            family=row.family,
-            note=row.note,
-            takes=belief.takes,
-            last_played=in_zone(last.at, last.zone) if last else None,
-            last_bpm=last.bpm if last else None,
-            cold_bpm=seen.cold_bpm if met else None,
-            low_bpm=seen.low_bpm if met else None,
-            high_bpm=seen.high_bpm if met else None,
-            returns=None if until is None else at + timedelta(days=until - now),
-            due=self._catalogue.due(row.card_id, day=practice_day(at)),
-        )

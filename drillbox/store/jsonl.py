@@ -9,10 +9,10 @@ are unique, and no value is trusted before it has passed the checks of its row.
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from drillbox.errors import LogError, UsageError
+from drillbox.jsonlines import numbered_lines, written_line
 from drillbox.store import checks
 from drillbox.store.rows import LogEntry, Retraction, TakeRow
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 FORMAT = "drillbox take log"
 VERSION = 1
-LONGEST_LINE = 65_536  # bytes
 
 _TAKE_KEYS = ("kind", "id", "card", "bpm", "grade", "at", "zone", "seconds", "source")
 _RETRACTION_KEYS = ("kind", "id", "take", "at")
@@ -29,10 +28,10 @@ _RETRACTION_KEYS = ("kind", "id", "take", "at")
 
 def write_log(entries: Iterable[LogEntry], out: BinaryIO) -> int:
     """Write a header and the entries in the order given; return how many entries there were."""
-    out.write(_line({"format": FORMAT, "version": VERSION}))
+    out.write(written_line({"format": FORMAT, "version": VERSION}))
     written = 0
     for written, entry in enumerate(entries, start=1):  # noqa: B007 - the last number is the count
-        out.write(_line(_as_object(entry)))
+        out.write(written_line(_as_object(entry)))
     return written
 
 
@@ -51,14 +50,10 @@ def read_log(source: BinaryIO, name: str) -> Iterator[LogEntry]:
     LogError
         At the first line that is not right.
     """
-    lines = _numbered_lines(source, name)
+    lines = numbered_lines(source, name, error=LogError)
     _check_header(next(lines, (f"{name}:1", {})))
     for where, record in lines:
         yield _entry(where, record)
-
-
-def _line(record: dict[str, Any]) -> bytes:
-    return json.dumps(record, ensure_ascii=False, allow_nan=False).encode() + b"\n"
 
 
 def _as_object(entry: LogEntry) -> dict[str, Any]:
@@ -79,45 +74,6 @@ def _as_object(entry: LogEntry) -> dict[str, Any]:
     if entry.measures is not None:
         record["measures"] = entry.measures
     return record
-
-
-def _numbered_lines(source: BinaryIO, name: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    number = 0
-    while raw := source.readline(LONGEST_LINE + 1):
-        number += 1
-        where = f"{name}:{number}"
-        if len(raw) > LONGEST_LINE:
-            raise LogError(f"the line is longer than {LONGEST_LINE:,} bytes", where=where)
-        yield where, _decode(where, raw)
-
-
-def _decode(where: str, raw: bytes) -> dict[str, Any]:
-    try:
-        record = json.loads(
-            raw.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_refuse_constant
-        )
-    except UnicodeDecodeError:
-        raise LogError("the line is not UTF-8", where=where, fix="save the file as UTF-8") from None
-    except json.JSONDecodeError as error:
-        raise LogError(f"this is not JSON: {error.msg}", where=f"{where}:{error.colno}") from None
-    except ValueError as error:
-        raise LogError(f"this is not JSON: {error}", where=where) from None
-    except RecursionError:
-        raise LogError("the line is nested too deep", where=where) from None
-    if not isinstance(record, dict):
-        raise LogError("the line is no JSON object", where=where)
-    return record
-
-
-def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    record = dict(pairs)
-    if len(record) != len(pairs):
-        raise ValueError("a name is given twice")
-    return record
-
-
-def _refuse_constant(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no number")
 
 
 def _check_header(line: tuple[str, dict[str, Any]]) -> None:

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from drillbox.errors import ProgressError
-from drillbox.studio.lines import numbered_lines, written_line
+from drillbox.jsonlines import numbered_lines, written_line
 from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ FORMAT = "drillbox progress"
 VERSION = 1
 LONGEST_NAME = 80
 MOST_DECKS, MOST_CARDS, MOST_DAYS = 1_000, 20_000, 40_000
+MOST_LINES = 500_000
 
 _HEX_16 = re.compile(r"[0-9a-f]{16}")
 _HEX_32 = re.compile(r"[0-9a-f]{32}")
@@ -69,7 +70,7 @@ def read_progress(source: BinaryIO, name: str) -> Progress:
     ProgressError
         At the first line that is not right.
     """
-    lines = numbered_lines(source, name)
+    lines = numbered_lines(source, name, error=ProgressError, most=MOST_LINES)
     where, head = next(lines, (f"{name}:1", {}))
     if head.get("format") != FORMAT:
         fix = f'its first line names the format, "{FORMAT}"'

@@ -116,7 +116,11 @@ def test_lines_of_other_writers_are_understood() -> None:
         ([HEADER, TAKE | {"at": 5}], "takes.jsonl:2", "at is 5"),
         ([HEADER, TAKE | {"at": "0001-01-01T00:00:00+14:00"}], "takes.jsonl:2", "at is"),
         ([HEADER, json.dumps(TAKE).replace("92.0", "NaN")], "takes.jsonl:2", "NaN is no number"),
-        ([HEADER, json.dumps(TAKE).replace("92.0", "1e999")], "takes.jsonl:2", "bpm is inf"),
+        (
+            [HEADER, json.dumps(TAKE).replace("92.0", "1e999")],
+            "takes.jsonl:2",
+            "1e999 is too large",
+        ),
         ([HEADER, json.dumps(TAKE).replace("92.0", "9" * 5000)], "takes.jsonl:2", "not JSON"),
         ([HEADER, json.dumps(TAKE)[:-1] + ', "bpm": 93.0}'], "takes.jsonl:2", "twice"),
         ([HEADER, "[" * 60_000], "takes.jsonl:2", "too deep"),

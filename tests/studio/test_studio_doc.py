@@ -8,10 +8,10 @@ from io import BytesIO
 from pathlib import Path
 
 from drillbox.cli.studio import MOST_BYTES
+from drillbox.jsonlines import LONGEST_LINE
 from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
 from drillbox.studio.figures import IDLE_DAYS, STUCK_GAIN, STUCK_TAKES
-from drillbox.studio.files import LONGEST_NAME, MOST_CARDS, MOST_DECKS
-from drillbox.studio.lines import LONGEST_LINE, MOST_LINES
+from drillbox.studio.files import LONGEST_NAME, MOST_CARDS, MOST_DECKS, MOST_LINES
 
 PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")
 (EXAMPLE,) = re.findall(r"^```jsonl\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)

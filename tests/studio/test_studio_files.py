@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from strategies import progress_files
 
 from drillbox.errors import ProgressError
+from drillbox.jsonlines import LONGEST_LINE
 from drillbox.studio import Progress, read_progress, write_progress
-from drillbox.studio.lines import LONGEST_LINE, MOST_LINES
+from drillbox.studio.files import MOST_LINES
 
 HEAD = {
     "format": "drillbox progress",
