@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
+from math import inf, nan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,7 @@ from drillbox.plan.takes import (
     PLAY_SECONDS,
     SLOWEST,
     SUCCESS_SDS,
+    next_bpm,
 )
 
 if TYPE_CHECKING:
@@ -123,10 +124,10 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     """Return the table of all candidates."""
     c = _Columns.of(candidates, day)
     gap = np.where(c.today > 0, 0.0, np.maximum(0.0, day.at - c.last))
-    bpm, success = _tempi(c, gap, parameters)
+    on_stand = np.array([bool(day.done) and x.card_id == day.done[-1].card_id for x in candidates])
+    bpm, success = _tempi(c, gap, parameters, _asked_for(c, day, on_stand))
     one = _take_seconds(c, bpm)
-    on_stand = day.done[-1].card_id if day.done else None
-    change = np.array([0.0 if x.card_id == on_stand else CHANGE_SECONDS for x in candidates])
+    change = np.where(on_stand, 0.0, CHANGE_SECONDS)
     seconds = change[:, None] + one[:, None] * np.arange(1.0, MOST_TAKES + 1.0)
     first_upkeep = (one + CHANGE_SECONDS) / BUILDING_RETURN_DAYS
     held = _held_days(c, parameters)
@@ -148,7 +149,18 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     )
 
 
-def _tempi(c: _Columns, gap: Floats, p: Parameters) -> tuple[Floats, Floats]:
+def _asked_for(c: _Columns, day: Day, on_stand: NDArray[np.bool_]) -> Floats:
+    """Return where the last grade sent the metronome, for the card it was given to; nan for all others."""
+    asked = np.full(len(on_stand), nan)
+    if day.done:
+        last = day.done[-1]
+        asked[on_stand] = [
+            next_bpm(round(last.bpm), last.grade, goal) for goal in c.goal_bpm[on_stand]
+        ]
+    return asked
+
+
+def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
     days = np.exp(c.ln_days)
     slope = p.lam / np.log(2.0) * gap / (gap + days)
@@ -159,7 +171,8 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters) -> tuple[Floats, Floats]:
     spread = np.sqrt(variance + p.sigma**2)
     caution = np.where(c.takes > 0, SUCCESS_SDS, FIRST_SUCCESS_SDS)
     likely = np.floor(2.5 + np.exp2(right - caution * spread) + 0.5)
-    bpm = np.clip(np.minimum(likely, np.floor(c.goal_bpm)), SLOWEST, FASTEST)
+    aimed = np.clip(np.minimum(likely, np.floor(c.goal_bpm)), SLOWEST, FASTEST)
+    bpm = np.where(np.isnan(asked), aimed, asked)
     return bpm, step((right - np.log2(bpm - 2.5)) / spread)
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import log, log2
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import boxes
@@ -212,6 +213,17 @@ def test_planning_again_goes_on_where_the_practice_stands() -> None:
     again = make_plan(box, replace(DAY, spent_seconds=50.0, done=done), PLAIN)
     assert Part.WARM_UP not in {item.part for item in again.items}
     assert again.seconds <= 850.0
+
+
+@pytest.mark.parametrize("grade", Grade)
+def test_a_visit_broken_off_goes_on_where_the_grade_sent_the_metronome(grade: Grade) -> None:
+    """The card on the stand starts at its last tempo and the grade's step, whatever the belief would choose."""
+    going = played("going", bpm=70.0, days_ago=5)
+    evidence = Evidence(DAY.at, TODAY, 70, grade)
+    going = replace(going, belief=update(going.belief, evidence, PLAIN))
+    plan = make_plan([going], replace(DAY, done=(Done("going", 70, grade),)), PLAIN)
+
+    assert [70 + grade.step_bpm] == [item.bpm for item in plan.items]
 
 
 def test_a_recital_brings_its_cards_forward() -> None:
