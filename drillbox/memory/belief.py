@@ -22,6 +22,7 @@ from math import exp, inf, log, log2, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.memory.grade import Grade
+from drillbox.memory.mixture import Moments, Term, condition, wild_spread
 from drillbox.memory.normal import truncated
 
 if TYPE_CHECKING:
@@ -180,14 +181,21 @@ def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief
     stability next to nothing. Then the take itself changes the card: it adds a little tempo if it was
     played near the edge, and a survived gap lengthens the stability in proportion to the gap.
     """
+    return update_with_chance(belief, evidence, parameters)[0]
+
+
+def update_with_chance(
+    belief: Belief, evidence: Evidence, parameters: Parameters
+) -> tuple[Belief, float]:
+    """Return the belief after one graded take, and the chance that the grade had been given."""
     sight = _sight(belief, evidence, parameters)
     cold = sight.taken_today == 0
-    seen = _learn(belief, evidence, sight, parameters)
+    seen, chance = _learn(belief, evidence, sight, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
     mu += _gain(mu, belief.takes, evidence, sight.taken_today, parameters)
     if sight.gap > 0.0:
         ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, sight, parameters)
-    return Belief(
+    after = Belief(
         mu,
         ln_s,
         var_mu,
@@ -198,18 +206,7 @@ def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief
         takes_that_day=sight.taken_today + 1,
         takes=belief.takes + 1,
     )
-
-
-def chance_of(belief: Belief, evidence: Evidence, parameters: Parameters) -> float:
-    """Return the chance that a take at this tempo and moment is graded as it was."""
-    sight = _sight(belief, evidence, parameters)
-    to_mu, to_ln_s, _ = _gains(belief, sight, parameters)
-    spread = to_mu + sight.slope * to_ln_s + sight.noise
-    low, high = grade_cuts(evidence.bpm, evidence.grade)
-    low, high = low - sight.expected, high - sight.expected
-    plain = _standardised(low, high, spread)[0]
-    wild = _standardised(low, high, _wild_spread(spread, sight, parameters))[0]
-    return (1.0 - parameters.wild_share) * plain + parameters.wild_share * wild
+    return after, chance
 
 
 def _gains(belief: Belief, sight: _Sight, parameters: Parameters) -> tuple[float, float, float]:
@@ -218,53 +215,27 @@ def _gains(belief: Belief, sight: _Sight, parameters: Parameters) -> tuple[float
     return var_mu + sight.slope * belief.cov, belief.cov + sight.slope * belief.var_ln_s, var_mu
 
 
-def _wild_spread(spread: float, sight: _Sight, parameters: Parameters) -> float:
-    return spread - sight.noise + parameters.wild_jump**2 + parameters.wild_noise**2
-
-
 def _learn(
     belief: Belief, evidence: Evidence, sight: _Sight, parameters: Parameters
-) -> tuple[float, float, float, float, float]:
-    """Condition (mu, ln S) on the grade: two exact probit terms, weighed by how likely each is."""
+) -> tuple[Moments[float], float]:
+    """Condition (mu, ln S) on the grade; returns its chance as well."""
     to_mu, to_ln_s, var_mu = _gains(belief, sight, parameters)
     spread = to_mu + sight.slope * to_ln_s + sight.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
     low, high = low - sight.expected, high - sight.expected
-    chance, mean, lost = _standardised(low, high, spread)
-    jump = parameters.wild_jump**2
-    wild_spread = _wild_spread(spread, sight, parameters)
-    wild_chance, wild_mean, wild_lost = _standardised(low, high, wild_spread)
-    odds = (1.0 - parameters.wild_share) * chance
-    wild_odds = parameters.wild_share * wild_chance
-    wild = wild_odds / (odds + wild_odds)
-    true = 1.0 - wild
-    wild_to_mu = to_mu + jump
-    gain_mu, gain_s = to_mu * mean, to_ln_s * mean
-    wild_mu, wild_s = wild_to_mu * wild_mean, to_ln_s * wild_mean
-    # Mean and variance of a mixture of two: the law of total variance.
-    apart_mu, apart_s, both = gain_mu - wild_mu, gain_s - wild_s, true * wild
-    plain_lost, other_lost = true * lost, wild * wild_lost
-    return (
-        belief.mu + true * gain_mu + wild * wild_mu,
-        belief.ln_s + true * gain_s + wild * wild_s,
-        var_mu
-        + wild * jump
-        - plain_lost * to_mu**2
-        - other_lost * wild_to_mu**2
-        + both * apart_mu**2,
-        belief.cov
-        - plain_lost * to_mu * to_ln_s
-        - other_lost * wild_to_mu * to_ln_s
-        + both * apart_mu * apart_s,
-        belief.var_ln_s - (plain_lost + other_lost) * to_ln_s**2 + both * apart_s**2,
+    return condition(
+        Moments(belief.mu, belief.ln_s, var_mu, belief.cov, belief.var_ln_s),
+        (to_mu, to_ln_s),
+        _standardised(low, high, spread),
+        _standardised(low, high, wild_spread(spread, sight.noise, parameters)),
+        parameters,
     )
 
 
-def _standardised(low: float, high: float, spread: float) -> tuple[float, float, float]:
-    """Return chance, E(X)/spread and lost variance/spread of X ~ N(0, spread) between two cuts."""
+def _standardised(low: float, high: float, spread: float) -> Term[float]:
     sd = sqrt(spread)
     chance, mean, lost = truncated(low / sd, high / sd)
-    return chance, mean / sd, lost / spread
+    return Term(chance, mean / sd, lost / spread)
 
 
 def _gain(
@@ -278,7 +249,7 @@ def _gain(
 
 def _consolidate(
     peak: float,
-    seen: tuple[float, float, float, float, float],
+    seen: Moments[float],
     evidence: Evidence,
     sight: _Sight,
     parameters: Parameters,

@@ -20,10 +20,10 @@ from drillbox.memory.belief import (
     SLOWEST_BPM,
     Belief,
     Evidence,
-    chance_of,
-    update,
+    update_with_chance,
 )
 from drillbox.memory.grade import Grade
+from drillbox.memory.mixture import Moments, Term, condition, wild_spread
 from drillbox.memory.tails import truncated
 
 if TYPE_CHECKING:
@@ -183,9 +183,7 @@ def _finish(
     for card, rest in ends:
         belief = state.belief(card)
         for k in rest.tolist():
-            evidence = takes.evidence(k)
-            chances[k] = chance_of(belief, evidence, parameters)
-            belief = update(belief, evidence, parameters)
+            belief, chances[k] = update_with_chance(belief, takes.evidence(k), parameters)
         state.write(np.array([card]), _State.of([belief]))
 
 
@@ -233,7 +231,7 @@ class _Look:
     step: Floats
 
 
-def _learn(s: _State, look: _Look, p: Parameters) -> tuple[_State, Floats]:
+def _learn(s: _State, look: _Look, p: Parameters) -> tuple[Moments[Floats], Floats]:
     idle = np.maximum(0.0, np.minimum(p.idle_var * look.gap, p.first_sd**2 - s.var_mu))
     var_mu = s.var_mu + idle
     to_mu = var_mu + look.slope * s.cov
@@ -245,48 +243,23 @@ def _learn(s: _State, look: _Look, p: Parameters) -> tuple[_State, Floats]:
     )
     high = np.where(look.step >= 10.0, np.inf, np.log2(np.maximum(look.bpm + look.step + 2.5, 0.5)))
     low, high = low - look.expected, high - look.expected
-    chance, mean, lost = _standardised(low, high, spread)
-    jump = p.wild_jump**2
-    wild_spread = spread - look.noise + jump + p.wild_noise**2
-    wild_chance, wild_mean, wild_lost = _standardised(low, high, wild_spread)
-    odds = (1.0 - p.wild_share) * chance
-    wild_odds = p.wild_share * wild_chance
-    wild = wild_odds / (odds + wild_odds)
-    true = 1.0 - wild
-    wild_to_mu = to_mu + jump
-    gain_mu, gain_s = to_mu * mean, to_ln_s * mean
-    wild_mu, wild_s = wild_to_mu * wild_mean, to_ln_s * wild_mean
-    apart_mu, apart_s, both = gain_mu - wild_mu, gain_s - wild_s, true * wild
-    plain_lost, other_lost = true * lost, wild * wild_lost
-    seen = _State(
-        s.mu + true * gain_mu + wild * wild_mu,
-        s.ln_s + true * gain_s + wild * wild_s,
-        var_mu
-        + wild * jump
-        - plain_lost * to_mu**2
-        - other_lost * wild_to_mu**2
-        + both * apart_mu**2,
-        s.cov
-        - plain_lost * to_mu * to_ln_s
-        - other_lost * wild_to_mu * to_ln_s
-        + both * apart_mu * apart_s,
-        s.var_ln_s - (plain_lost + other_lost) * to_ln_s**2 + both * apart_s**2,
-        at=s.at,
-        day=s.day,
-        today=s.today,
-        takes=s.takes,
+    return condition(
+        Moments(s.mu, s.ln_s, var_mu, s.cov, s.var_ln_s),
+        (to_mu, to_ln_s),
+        _standardised(low, high, spread),
+        _standardised(low, high, wild_spread(spread, look.noise, p)),
+        p,
     )
-    return seen, odds + wild_odds
 
 
-def _standardised(low: Floats, high: Floats, spread: Floats) -> tuple[Floats, Floats, Floats]:
+def _standardised(low: Floats, high: Floats, spread: Floats) -> Term[Floats]:
     sd = np.sqrt(spread)
     chance, mean, lost = truncated(low / sd, high / sd)
-    return chance, mean / sd, lost / spread
+    return Term(chance, mean / sd, lost / spread)
 
 
 def _consolidate(
-    peak: Floats, seen: _State, look: _Look, p: Parameters
+    peak: Floats, seen: Moments[Floats], look: _Look, p: Parameters
 ) -> tuple[Floats, Floats, Floats]:
     """Return ln S and its covariances after each gap was survived, or was not."""
     fell = look.step <= -10.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
-from drillbox.memory.belief import chance_of
+from drillbox.memory.belief import update_with_chance
 from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
 from drillbox.memory.replay import Takes
 
@@ -24,7 +24,7 @@ def log_of(player: Parameters, *, cards: int, days: int, seed: int) -> tuple[lis
                 at = 20000.0 + day + take / 1000.0
                 bpm = float(round(2.0 ** now[card].cold(at, player)[0]))
                 drawn = [Evidence(at, 739163 + day, bpm, grade) for grade in Grade]
-                weights = np.array([chance_of(now[card], e, player) for e in drawn])
+                weights = np.array([update_with_chance(now[card], e, player)[1] for e in drawn])
                 evidence = drawn[int(rng.choice(5, p=weights / weights.sum()))]
                 now[card] = update(now[card], evidence, player)
                 rows.append((card, at, evidence.day, bpm, int(evidence.grade)))
@@ -34,7 +34,7 @@ def log_of(player: Parameters, *, cards: int, days: int, seed: int) -> tuple[lis
 def test_the_chances_of_the_five_grades_sum_to_one() -> None:
     """Whatever is believed, one of the grades is given."""
     belief = prior(PLAIN, bpm=80.0)
-    chances = [chance_of(belief, Evidence(1.0, 1, 75.0, g), PLAIN) for g in Grade]
+    chances = [update_with_chance(belief, Evidence(1.0, 1, 75.0, g), PLAIN)[1] for g in Grade]
     assert sum(chances) == pytest.approx(1.0, abs=1e-12)
 
 

@@ -10,8 +10,8 @@ from hypothesis.extra.numpy import arrays
 from scipy.special import erfcx
 from strategies import beliefs
 
-from drillbox.memory import Belief, Parameters, normal, prior, update
-from drillbox.memory.belief import chance_of
+from drillbox.memory import Belief, Parameters, normal, prior
+from drillbox.memory.belief import update_with_chance
 from drillbox.memory.replay import Takes, replay, replay_with_chances
 from drillbox.memory.tails import scaled_erfc, truncated
 
@@ -36,8 +36,8 @@ def one_by_one(start: list[Belief], takes: Takes) -> tuple[list[Belief], list[fl
     now, chances = list(start), []
     for k, card in enumerate(takes.card.tolist()):
         evidence = takes.evidence(k)
-        chances.append(chance_of(now[card], evidence, PLAIN))
-        now[card] = update(now[card], evidence, PLAIN)
+        now[card], chance = update_with_chance(now[card], evidence, PLAIN)
+        chances.append(chance)
     return now, chances
 
 

@@ -1,0 +1,89 @@
+"""What a grade teaches: two readings of it, weighed by how likely each is.
+
+Most takes tell of the card; a few tell of something else (a wrong key, a bad day). Each reading is one exact probit term, handed on
+to ``(mu, ln S)`` by the gain vector; together they are a mixture, whose mean and variance follow from the law of total variance.
+The arithmetic is the same for one card and for columns of cards.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from drillbox.memory.parameters import Parameters
+
+Number = TypeVar("Number", float, "NDArray[np.float64]")
+
+
+class Moments(NamedTuple, Generic[Number]):
+    """Means, variances and covariance of the peak cold tempo (octaves) and of ln S."""
+
+    mu: Number
+    ln_s: Number
+    var_mu: Number
+    cov: Number
+    var_ln_s: Number
+
+
+class Term(NamedTuple, Generic[Number]):
+    """One reading of a grade: its chance, E(X)/spread and lost variance/spread of X ~ N(0, spread) between the cuts."""
+
+    chance: Number
+    mean: Number
+    lost: Number
+
+
+def wild_spread(spread: Number, noise: Number, parameters: Parameters) -> Number:
+    """Return the variance of the right tempo, and of its noise, in a take that tells of something else."""
+    return spread - noise + parameters.wild_jump**2 + parameters.wild_noise**2
+
+
+def condition(
+    before: Moments[Number],
+    to: tuple[Number, Number],
+    plain: Term[Number],
+    other: Term[Number],
+    parameters: Parameters,
+) -> tuple[Moments[Number], Number]:
+    """Return the moments after a grade, and the chance that it had.
+
+    Parameters
+    ----------
+    before
+        The moments, with what idle time added.
+    to
+        Covariances of the cold tempo with mu and ln S.
+    plain, other
+        The grade read as the card's, and as something else's.
+    parameters
+        The player's numbers.
+    """
+    to_mu, to_ln_s = to
+    jump = parameters.wild_jump**2
+    odds = (1.0 - parameters.wild_share) * plain.chance
+    wild_odds = parameters.wild_share * other.chance
+    wild = wild_odds / (odds + wild_odds)
+    true = 1.0 - wild
+    wild_to_mu = to_mu + jump
+    gain_mu, gain_s = to_mu * plain.mean, to_ln_s * plain.mean
+    wild_mu, wild_s = wild_to_mu * other.mean, to_ln_s * other.mean
+    apart_mu, apart_s, both = gain_mu - wild_mu, gain_s - wild_s, true * wild
+    plain_lost, other_lost = true * plain.lost, wild * other.lost
+    after = Moments(
+        before.mu + true * gain_mu + wild * wild_mu,
+        before.ln_s + true * gain_s + wild * wild_s,
+        before.var_mu
+        + wild * jump
+        - plain_lost * to_mu**2
+        - other_lost * wild_to_mu**2
+        + both * apart_mu**2,
+        before.cov
+        - plain_lost * to_mu * to_ln_s
+        - other_lost * wild_to_mu * to_ln_s
+        + both * apart_mu * apart_s,
+        before.var_ln_s - (plain_lost + other_lost) * to_ln_s**2 + both * apart_s**2,
+    )
+    return after, odds + wild_odds
