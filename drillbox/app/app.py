@@ -6,13 +6,10 @@ import asyncio
 import signal
 import sys
 from contextlib import suppress
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
-from textual.app import App
-from textual.binding import Binding
-
+from drillbox.app.dressed import DressedApp
 from drillbox.app.screens.today import Today
-from drillbox.app.theme import PAPER, STAGE
 
 if TYPE_CHECKING:
     from drillbox.app.desk import Desk
@@ -20,24 +17,12 @@ if TYPE_CHECKING:
 MIN_WIDTH, MIN_HEIGHT = 60, 18
 
 
-class DrillboxApp(App[int]):
+class DrillboxApp(DressedApp):
     """drillbox in the terminal."""
-
-    TITLE = "drillbox"
-    CSS_PATH = "app.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar = [
-        Binding("f2", "light", "light / dark", id="app.light", show=False),
-        Binding("ctrl+c", "quit", "quit", id="app.stop", show=False, priority=True),
-    ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
-        # Dressed here, before the style sheet is read for the first time: later it would be read twice.
-        self.register_theme(STAGE)
-        self.register_theme(PAPER)
-        self.theme = STAGE.name
 
     def get_default_screen(self) -> Today:
         """Start on Today."""
@@ -103,10 +88,6 @@ class DrillboxApp(App[int]):
     def action_add_deck(self) -> None:
         """Choose another starter deck."""
         self._choose_deck(first_start=False)
-
-    def action_light(self) -> None:
-        """Change between dark and light."""
-        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name
 
     def _choose_deck(self, *, first_start: bool) -> None:
         from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from drillbox.app.accompaniment import listening_program
-from drillbox.app.theme import PAPER, STAGE
+from drillbox.app.dressed import DressedApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.views import Settings
@@ -32,32 +31,17 @@ LOOK_SECONDS = 0.3
 FRAMES_PER_SECOND = 30
 
 
-class PreviewApp(App[int]):
+class PreviewApp(DressedApp):
     """The preview by itself."""
-
-    TITLE = "drillbox"
-    CSS_PATH = "../app.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar = [
-        Binding("f2", "light", "light / dark", id="preview.light", show=False),
-        Binding("ctrl+c", "quit", "quit", id="preview.stop", show=False, priority=True),
-    ]
 
     def __init__(self, follower: DeckFollower, open_metronome: Callable[[], Metronome]) -> None:
         super().__init__()
         self._follower = follower
         self._open_metronome = open_metronome
-        self.register_theme(STAGE)
-        self.register_theme(PAPER)
-        self.theme = STAGE.name
 
     def get_default_screen(self) -> Preview:
         """Show the preview at once."""
         return Preview(self._follower, self._open_metronome)
-
-    def action_light(self) -> None:
-        """Change between dark and light."""
-        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name
 
 
 class Preview(Screen[None]):

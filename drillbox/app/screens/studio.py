@@ -5,13 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.theme import PAPER, STAGE
+from drillbox.app.dressed import DressedApp
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.charts import columns
 from drillbox.studio import MONTH, TABLE_HEAD, states_in_words, table_rows
@@ -31,32 +30,17 @@ WEEKS = 12
 CHART_HEIGHT = 4
 
 
-class StudioApp(App[int]):
+class StudioApp(DressedApp):
     """The studio by itself."""
-
-    TITLE = "drillbox"
-    CSS_PATH = "../app.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar = [
-        Binding("f2", "light", "light / dark", id="studio.light", show=False),
-        Binding("ctrl+c", "quit", "quit", id="studio.stop", show=False, priority=True),
-    ]
 
     def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:
         super().__init__()
         self._students = students
         self._today = today
-        self.register_theme(STAGE)
-        self.register_theme(PAPER)
-        self.theme = STAGE.name
 
     def get_default_screen(self) -> Studio:
         """Show the studio at once."""
         return Studio(self._students, today=self._today)
-
-    def action_light(self) -> None:
-        """Change between dark and light."""
-        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name
 
 
 class Studio(Screen[None]):
