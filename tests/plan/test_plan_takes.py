@@ -7,10 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 from scipy.stats import norm
+from strategies import candidates
 
-from drillbox.memory import Grade
-from drillbox.plan import aim_bpm, next_bpm, take_shape
-from drillbox.plan.takes import GRADE_SECONDS, SUCCESS_SDS
+from drillbox.memory import Grade, Parameters
+from drillbox.plan import Candidate, Day, aim_bpm, next_bpm, take_shape
+from drillbox.plan.table import tabulate
+from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, SUCCESS_SDS
 
 
 @given(st.floats(1.0, 64.0), st.integers(1, 16), st.integers(20, 400))
@@ -85,3 +87,18 @@ def test_a_step_is_one_that_can_be_heard(bpm: int, grade: Grade) -> None:
     """
     moved = abs(next_bpm(bpm, grade, 400.0) - bpm) / bpm
     assert moved == 0.0 or moved >= 0.025
+
+
+@given(candidates(0), st.floats(1.0, 300.0))
+def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: float) -> None:
+    """In columns or by itself, a card not played today has the same next tempo, and its take the same length."""
+    at = (card.belief.at or 0.0) + wait
+    day = Day(at, (card.belief.day or 0) + 1)
+    mean, variance = card.belief.cold(at, Parameters())
+    sigma = Parameters().sigma
+    table = tabulate([card], day, Parameters())
+    bpm = aim_bpm(mean, variance, sigma, card.goal_bpm, first=not card.taught)
+
+    assert bpm == table.bpm[0]
+    seconds = take_shape(card.seconds60, card.bars, bpm).seconds + CHANGE_SECONDS
+    assert table.seconds[0, 0] == pytest.approx(seconds)
