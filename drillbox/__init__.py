@@ -1,7 +1,7 @@
 """drillbox: a spaced-repetition practice scheduler for rhythmic vocabulary.
 
-``Box`` and ``Grade`` are the whole public face; both load only when asked for, so that ``drillbox --help``
-starts at once.
+``Box`` and ``Grade`` are the whole public face; both load only when asked for, so that ``drillbox
+--help`` starts at once.
 """
 
 from __future__ import annotations

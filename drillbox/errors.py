@@ -1,7 +1,8 @@
 """Every way drillbox can say no.
 
-Each class has one reason. Each instance knows the whole sentence a user sees: what is wrong, where, and what
-to do about it, and the exit code of a command that ends with it. No traceback reaches a user.
+Each class has one reason. Each instance knows the whole sentence a user sees: what is wrong, where,
+and what to do about it, and the exit code of a command that ends with it. No traceback reaches a
+user.
 
 ::
 

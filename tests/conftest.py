@@ -1,4 +1,7 @@
-"""Fixtures of the whole suite: a still clock, counted ids, a box with a small deck, a clean environment."""
+"""Fixtures of the whole suite.
+
+A still clock, counted ids, a box with a small deck, a clean environment.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +12,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.clock import ManualClock
 from drillbox.deckfile import Deck, parse_deck
 
 if TYPE_CHECKING:

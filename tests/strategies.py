@@ -23,7 +23,8 @@ from drillbox.rhythm import (
 from drillbox.store import Holdings, LogEntry, Retraction, Setting, TakeRow, Wish
 from drillbox.studio import STATES, CardProgress, DeckInfo, Played, Progress
 
-# --- memory and plan -------------------------------------------------------------------------------
+# --- memory and plan
+# -------------------------------------------------------------------------------
 
 
 @st.composite
@@ -80,7 +81,8 @@ def boxes(draw: st.DrawFn) -> list[Candidate]:
     return [draw(candidates(number)) for number in range(draw(st.integers(0, 25)))]
 
 
-# --- store -----------------------------------------------------------------------------------------
+# --- store
+# -----------------------------------------------------------------------------------------
 
 entry_ids = st.uuids(version=4).map(lambda key: key.hex)
 store_card_ids = st.sampled_from([f"{number:016x}" for number in range(1, 6)])
@@ -133,7 +135,10 @@ def take_logs(draw: st.DrawFn) -> list[LogEntry]:
 
 @st.composite
 def holdings(draw: st.DrawFn) -> Holdings:
-    """Return what one machine has: of few cards and few settings, at few moments, so that machines disagree."""
+    """Return what one machine has.
+
+    Of few cards and few settings, at few moments, so that machines disagree.
+    """
     moments = st.integers(0, 2).map(lambda day: datetime(2026, 1, 1 + day, tzinfo=UTC))
     cards = st.lists(store_card_ids, max_size=4, unique=True)
     keys = st.lists(st.sampled_from(["minutes", "click", "output"]), max_size=3, unique=True)
@@ -168,7 +173,8 @@ def damaged_bytes(draw: st.DrawFn, content: bytes) -> bytes:
     return content
 
 
-# --- rhythm ----------------------------------------------------------------------------------------
+# --- rhythm
+# ----------------------------------------------------------------------------------------
 
 
 @st.composite
@@ -181,7 +187,10 @@ def meters(draw: st.DrawFn) -> Meter:
 
 @st.composite
 def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) -> Pattern:
-    """Return a pattern of any strokes on any grids, silent ones included; some are made of like bars."""
+    """Return a pattern of any strokes on any grids, silent ones included.
+
+    Some are made of like bars.
+    """
     meter = meter or draw(meters())
     bars = draw(st.integers(1, max_bars))
     slots = st.sampled_from(sorted(grid_names(meter).values()))
@@ -212,13 +221,15 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
     )
 
 
-# --- sound -----------------------------------------------------------------------------------------
+# --- sound
+# -----------------------------------------------------------------------------------------
 
 tempi = st.fractions(min_value=30, max_value=300, max_denominator=7)
 clicks_per_beat = st.sampled_from([1, 2, 3, 4, 6, 8])
 
 
-# --- deck files ------------------------------------------------------------------------------------
+# --- deck files
+# ------------------------------------------------------------------------------------
 
 
 @st.composite
@@ -295,12 +306,16 @@ def laid_out_toml(draw: st.DrawFn) -> str:
     return "".join(table(header) for header in headers)
 
 
-# --- studio ----------------------------------------------------------------------------------------
+# --- studio
+# ----------------------------------------------------------------------------------------
 
 
 @st.composite
 def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Progress:
-    """Return any student's progress: some decks, cards in one or more of them, days up to `today` and a little later."""
+    """Return any student's progress.
+
+    Some decks, cards in one or more of them, days up to `today` and a little later.
+    """
     hexes = st.text("0123456789abcdef", min_size=16, max_size=16)
     names = st.text(st.characters(exclude_categories=("C", "Z")), max_size=20)
     tempi = st.integers(20, 4000).map(lambda tenths: tenths / 10 + 1)

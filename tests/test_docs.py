@@ -1,4 +1,7 @@
-"""The documentation is a test subject: commands exist, links lead somewhere, the README opens with the job."""
+"""The documentation is a test subject.
+
+Commands exist, links lead somewhere, the README opens with the job.
+"""
 
 from __future__ import annotations
 

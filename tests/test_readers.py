@@ -1,4 +1,7 @@
-"""Every file reader against damaged files of its own kind: read or refused, with a sentence, in good time."""
+"""Every file reader against damaged files of its own kind.
+
+Read or refused, with a sentence, in good time.
+"""
 
 from __future__ import annotations
 
@@ -67,7 +70,10 @@ def test_a_good_file_is_read(kind: str) -> None:
 @settings(max_examples=150, deadline=None)
 @given(data=st.data())
 def test_a_damaged_file_is_read_or_refused(kind: str, data: st.DataObject) -> None:
-    """Cut, doubled, overwritten or filled up anywhere: one of our own errors at most, within a second."""
+    """Cut, doubled, overwritten or filled up anywhere.
+
+    One of our own errors at most, within a second.
+    """
     content, read = READERS[kind]
     hurt = data.draw(damaged_bytes(content))
     before = time.process_time()
@@ -80,7 +86,10 @@ def test_a_damaged_file_is_read_or_refused(kind: str, data: st.DataObject) -> No
 @pytest.mark.parametrize("kind", READERS)
 @pytest.mark.parametrize("other", READERS)
 def test_a_file_of_another_kind_is_refused(kind: str, other: str) -> None:
-    """A log is no deck, a deck is no progress: each reader knows its own, and says so in one sentence."""
+    """A log is no deck, a deck is no progress.
+
+    Each reader knows its own, and says so in one sentence.
+    """
     if kind == other:
         return
     with pytest.raises(DrillboxError) as refusal:
@@ -90,7 +99,10 @@ def test_a_file_of_another_kind_is_refused(kind: str, other: str) -> None:
 
 
 def test_a_mistake_over_a_groove_known_by_name_has_its_place() -> None:
-    """The groove's own meter and grid are in no line of the file; the mistake is (found by fuzzing)."""
+    """The groove's own meter and grid are in no line of the file.
+
+    The mistake is (found by fuzzing).
+    """
     deck = SMALL_DECK + '[[card]]\nid = "c"\ntitle = "c"\ngroove = "shuffle"\nsnare = "1 nine"\n'
     lines = deck.splitlines()
     with pytest.raises(DrillboxError, match=rf"^deck:{len(lines)}:12: "):

@@ -1,7 +1,8 @@
 """A practice day from an installed wheel: ``python tests/wheel_day.py PATH_TO_DRILLBOX``.
 
-First by commands, then the app itself in a real pseudo-terminal, by keyboard, at sixty times the pace of life. Needs only
-the standard library, so it runs in the empty environment the wheel was installed into.
+First by commands, then the app itself in a real pseudo-terminal, by keyboard, at sixty times the
+pace of life. Needs only the standard library, so it runs in the empty environment the wheel was
+installed into.
 """
 
 from __future__ import annotations
@@ -29,7 +30,10 @@ def command(program: str, *words: str) -> str:
 
 
 def day_by_commands(program: str) -> None:
-    """Add a starter deck that came inside the wheel, plan, record, and see tomorrow's plan follow."""
+    """Add a starter deck that came inside the wheel, plan, record.
+
+    And see tomorrow's plan follow.
+    """
     command(program, "decks", "add", "sixteenth-ghosts")
     before = json.loads(command(program, "today", "--json"))
     first = before["items"][0]

@@ -1,7 +1,9 @@
-"""What is sounded at the stand: the clicks and the backings a player can choose, and the programs they make.
+"""What is sounded at the stand.
 
-The names are what the settings store and the screen shows. The modules that make sound load numpy, so they are imported
-only when a program is made.
+The clicks and the backings a player can choose, and the programs they make.
+
+The names are what the settings store and the screen shows. The modules that make sound load numpy,
+so they are imported only when a program is made.
 """
 
 from __future__ import annotations
@@ -12,10 +14,10 @@ from math import inf
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from drillbox.box.views import Settings
     from drillbox.plan import TakeShape
     from drillbox.rhythm import Pattern
     from drillbox.sound import Balance, ClickStyle, Mix, Timeline
-    from drillbox.views import Settings
 
 CLICKS = (
     "card's grid",

@@ -8,8 +8,8 @@ import sys
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from drillbox.app.dressed import DressedApp
 from drillbox.app.screens.today import Today
+from drillbox.app.styled import StyledApp
 
 if TYPE_CHECKING:
     from drillbox.app.desk import Desk
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 MIN_WIDTH, MIN_HEIGHT = 60, 18
 
 
-class DrillboxApp(DressedApp):
+class DrillboxApp(StyledApp):
     """drillbox in the terminal."""
 
     def __init__(self, desk: Desk) -> None:

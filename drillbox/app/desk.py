@@ -1,6 +1,7 @@
 """What the app is given to work with: the box, the clock, and a way to open the metronome.
 
-The metronome is opened at the first visit to the stand, not before: most starts only look at today's plan.
+The metronome is opened at the first visit to the stand, not before: most starts only look at
+today's plan.
 """
 
 from __future__ import annotations
@@ -12,8 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from drillbox.app.unsaved import Unsaved
+    from drillbox.base.clock import Clock
     from drillbox.box import Box
-    from drillbox.clock import Clock
     from drillbox.sound import Metronome
 
 

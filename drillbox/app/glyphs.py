@@ -1,9 +1,10 @@
 """How one sign of the printed page fills a cell of the stand.
 
-A sign is what `drillbox.rhythm.chart` gives: ``o`` or ``x`` plain, ``(o)`` ghost, ``>o`` accent, with ``/ z f d`` in
-the head's place for a double, buzz, flam or drag. There are three sizes. In the flat one the sign is itself; in the
-others the frame says how loud (round and open: ghost; square: plain; a mark on top: accent), the middle says what.
-Only box-drawing and block characters are used, since terminals draw those themselves.
+A sign is what `drillbox.rhythm.chart` gives: ``o`` or ``x`` plain, ``(o)`` ghost, ``>o`` accent,
+with ``/ z f d`` in the head's place for a double, buzz, flam or drag. There are three sizes. In the
+flat one the sign is itself; in the others the frame says how loud (round and open: ghost; square:
+plain; a mark on top: accent), the middle says what. Only box-drawing and block characters are used,
+since terminals draw those themselves.
 """
 
 from __future__ import annotations
@@ -19,7 +20,10 @@ Rows = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size of signs: rows and columns of a cell, and the drawings of the heads that have one."""
+    """One size of signs.
+
+    Rows and columns of a cell, and the drawings of the heads that have one.
+    """
 
     rows: int
     columns: int

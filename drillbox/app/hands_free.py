@@ -1,8 +1,11 @@
-"""A day that runs itself: the rest after a take, in which a foot can grade it, and the start of the next.
+"""A day that runs itself.
 
-Sticks stay in hand. In the rest a grade key grades as ever; a foot on any pedal that sends space, enter or a page key
-counts taps: none leaves it steady, one is clean, two shaky, three fell apart. When the rest is over the verdict
-stands and the next take begins; before another card the rest is given once more, to read it.
+The rest after a take, in which a foot can grade it, and the start of the next.
+
+Sticks stay in hand. In the rest a grade key grades as ever; a foot on any pedal that sends space,
+enter or a page key counts taps: none leaves it steady, one is clean, two shaky, three fell apart.
+When the rest is over the verdict stands and the next take begins; before another card the rest is
+given once more, to read it.
 
 Whatever else may grade (a pad, a measured take) calls the same `Stand.give_grade`.
 """

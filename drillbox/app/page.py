@@ -1,9 +1,13 @@
-"""Where every sign of a pattern stands on the stand: the chart cut into systems that fit the screen.
+"""Where every sign of a pattern stands on the stand.
 
-Time runs proportionally: a beat has the same width everywhere, and a column stands where its fraction of the beat
-falls. A pattern that does not fit on one line is cut at bar lines, a bar that does not fit at beats.
+The chart cut into systems that fit the screen.
 
-Conventions: x and widths in terminal columns, positions in beats from the pattern's start (`Fraction`).
+Time runs proportionally: a beat has the same width everywhere, and a column stands where its
+fraction of the beat falls. A pattern that does not fit on one line is cut at bar lines, a bar that
+does not fit at beats.
+
+Conventions: x and widths in terminal columns, positions in beats from the pattern's start
+(`Fraction`).
 """
 
 from __future__ import annotations
@@ -28,7 +32,10 @@ _BEAT_WIDTH_MOST = 40
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One column of the chart on the screen: its place, its count, one sign a voice, and what stands under them."""
+    """One column of the chart on the screen.
+
+    Its place, its count, one sign a voice, and what stands under them.
+    """
 
     at: Fraction
     x: int
@@ -40,7 +47,10 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class System:
-    """One line of music: beats `first` to `last` (exclusive), with a bar line at each x of `bar_lines`."""
+    """One line of music.
+
+    Beats `first` to `last` (exclusive), with a bar line at each x of `bar_lines`.
+    """
 
     first: int
     last: int
@@ -95,7 +105,9 @@ class Page:
 
 
 def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int) -> Page:
-    """Return the largest page that fits `width` x `height`; one that cannot fit is flat and scrolls.
+    """Return the largest page that fits `width` x `height`.
+
+    One that cannot fit is flat and scrolls.
 
     Parameters
     ----------
@@ -131,7 +143,10 @@ def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int
 
 
 def _beats_per_line(total: int, bar: int, most: int) -> int:
-    """Return how many beats go on a line of `most` at the most: whole bars, else half a bar, else what fits."""
+    """Return how many beats go on a line of `most` at the most.
+
+    Whole bars, else half a bar, else what fits.
+    """
     whole_bars = min(total, most) // bar * bar
     if whole_bars:
         return whole_bars

@@ -1,10 +1,14 @@
-"""One practice day at the stand, without a screen: what is played now, how long is left, what comes next.
+"""One practice day at the stand, without a screen.
 
-The promise is the day's minutes, so time runs whenever the stand is open and not paused: reading a new pattern costs
-what it costs, and each take is billed from the grade before it to its own. A stand left alone pauses itself.
+What is played now, how long is left, what comes next.
 
-Phases: *ready* (the pattern is up), *playing* (count-in and click run), *grading* (the click has ended and the grade
-is awaited), *paused*, *over*. A take that could not be saved is kept and tried again.
+The promise is the day's minutes, so time runs whenever the stand is open and not paused: reading a
+new pattern costs what it costs, and each take is billed from the grade before it to its own. A
+stand left alone pauses itself.
+
+Phases: *ready* (the pattern is up), *playing* (count-in and click run), *grading* (the click has
+ended and the grade is awaited), *paused*, *over*. A take that could not be saved is kept and tried
+again.
 """
 
 from __future__ import annotations
@@ -16,11 +20,11 @@ from drillbox.app.unsaved import Unsaved, save_all
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import Clock
     from drillbox.box import Box
-    from drillbox.clock import Clock
+    from drillbox.box.views import CardView
     from drillbox.memory import Grade
     from drillbox.plan import Item, TakeShape
-    from drillbox.views import CardView
 
 LEFT_ALONE_SECONDS = 120.0
 """A stand that is ready for so long without a key has been left: its time stops."""
@@ -110,7 +114,10 @@ class Sitting:
             self.phase = Phase.GRADING
 
     def pause(self) -> None:
-        """Stop the clock; a take that was running is given up and starts again from its count-in."""
+        """Stop the clock.
+
+        A take that was running is given up and starts again from its count-in.
+        """
         if self.phase in {Phase.PAUSED, Phase.OVER}:
             return
         self._banked = self._unbilled()
@@ -122,7 +129,10 @@ class Sitting:
         self._touched = self.clock.seconds()
 
     def rest_if_left_alone(self) -> bool:
-        """Pause a stand that nobody has touched for long; the time nobody was there is not billed."""
+        """Pause a stand that nobody has touched for long.
+
+        The time nobody was there is not billed.
+        """
         idle = self.clock.seconds() - self._touched
         if self.phase is not Phase.READY or idle < LEFT_ALONE_SECONDS:
             return False
@@ -153,7 +163,10 @@ class Sitting:
         return save_all(self.box, self.unsaved)
 
     def undo(self) -> bool:
-        """Take the last grade of the day back and ask for it again; returns whether there was one."""
+        """Take the last grade of the day back and ask for it again.
+
+        Returns whether there was one.
+        """
         self.touch()
         if self.unsaved:
             last = self.unsaved.pop()

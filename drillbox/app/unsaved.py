@@ -26,7 +26,10 @@ class Unsaved:
 
 
 def save_all(box: Box, unsaved: list[Unsaved]) -> bool:
-    """Save the takes in order, taking each from the list as it is saved; returns whether none is left."""
+    """Save the takes in order, taking each from the list as it is saved.
+
+    Returns whether none is left.
+    """
     while unsaved:
         take = unsaved[0]
         try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.moments import practice_day
+from drillbox.base.moments import practice_day
 
 if TYPE_CHECKING:
     from datetime import datetime

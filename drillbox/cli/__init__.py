@@ -1,7 +1,8 @@
 """The command line: one core, two front ends, and this is the plain one.
 
-Standard output is data, standard error is narration; `problems` owns the second and the exit codes. Nothing heavy
-is imported before a command needs it: ``drillbox --help`` loads neither numpy nor Textual nor a database.
+Standard output is data, standard error is narration; `problems` owns the second and the exit codes.
+Nothing heavy is imported before a command needs it: ``drillbox --help`` loads neither numpy nor
+Textual nor a database.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ def main() -> None:
     import sys
 
     try:
-        # A command is over before collecting cycles pays: a sixth of a plan's time. The app turns it on again.
+        # A command is over before collecting cycles pays: a sixth of a plan's time. The app turns
+        # it on again.
         gc.disable()
         from drillbox.cli.main import run
 

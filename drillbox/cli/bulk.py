@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.wording import counted
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from drillbox.box import Box
-    from drillbox.views import CardView
+    from drillbox.box.views import CardView
 
 SLOWEST, FASTEST = 20, 400
 

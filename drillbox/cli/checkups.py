@@ -16,15 +16,16 @@ from drillbox.errors import BoxError
 def checkup_command(ctx: click.Context, repair: bool) -> None:
     r"""Look the box over: the file, the log, its backups, what is computed, the decks.
 
-    Each finding is one sentence and says what --repair would do. A repair overwrites nothing: damaged files are set
-    aside by dated names, and the log only gains. The exit code is 6 while something is left that is not well.
+    Each finding is one sentence and says what --repair would do. A repair overwrites nothing:
+    damaged files are set aside by dated names, and the log only gains. The exit code is 6 while
+    something is left that is not well.
 
     \b
     Examples:
       drillbox checkup
       drillbox checkup --repair
     """
-    from drillbox.checkup import look, mend
+    from drillbox.report.checkup import look, mend
 
     path, time = resolved(ctx.obj), clock()
     report = look(path, clock=time)

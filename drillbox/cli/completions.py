@@ -1,4 +1,7 @@
-"""The command that makes the shell complete what is typed: completion; and what it completes card names with."""
+"""The command that makes the shell complete what is typed.
+
+Completion; and what it completes card names with.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +40,10 @@ def completion_command(shell: str) -> None:
 
 
 def card_names(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the cards that a started name may mean, for the shell; of a box that cannot be read, none."""
+    """Return the cards that a started name may mean, for the shell.
+
+    Of a box that cannot be read, none.
+    """
     from click.shell_completion import CompletionItem
 
     from drillbox.box import Box

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.moments import day_name
+from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
@@ -20,14 +22,12 @@ from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import DeckError
-from drillbox.moments import day_name
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from drillbox.views import CardView, DeckView
+    from drillbox.box.views import CardView, DeckView
 
     Asked = dict[tuple[str, date], list[bool]]
 
@@ -36,7 +36,9 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_context
 def decks_command(ctx: click.Context, as_json: bool) -> None:
-    r"""List the decks in the box and the starter decks; add or remove one; write, check and pack your own.
+    r"""List the decks in the box and the starter decks; add or remove one.
+
+    Write, check and pack your own.
 
     \b
     Examples:
@@ -112,10 +114,12 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
 @click.argument("deck")
 @click.pass_obj
 def add_command(box_path: str | None, deck: str) -> None:
-    r"""Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name; or a new edition.
+    r"""Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
 
-    Of a new edition it says what changed. All that was played stays; cards that the edition no longer has are set
-    aside, not deleted.
+    Or a new edition.
+
+    Of a new edition it says what changed. All that was played stays; cards that the edition no
+    longer has are set aside, not deleted.
 
     \b
     Examples:
@@ -201,7 +205,10 @@ def check_command(deck: str, drawn: bool) -> int | None:
 
 
 def _asked(cards: Iterable[CardView]) -> Asked:
-    """Return, by deck and day, whether each card asked for by then is ready, cold, now; the nearest day first."""
+    """Return, by deck and day, whether each card asked for by then is ready, cold, now.
+
+    The nearest day first.
+    """
     asked: Asked = {}
     for card in cards:
         if card.due is not None:

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
 from drillbox.errors import NotSavedError, UsageError
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from drillbox.deckfile import Card, Deck

@@ -35,7 +35,9 @@ def backup_command(box_path: str | None) -> None:
 @click.option("--list", "listed", is_flag=True, help="List the backups, newest first.")
 @click.pass_obj
 def restore_command(box_path: str | None, backup: str | None, listed: bool) -> None:
-    r"""Put BACKUP, or the newest good one, in the place of the box. The box that was there is set aside.
+    r"""Put BACKUP, or the newest good one, in the place of the box.
+
+    The box that was there is set aside.
 
     \b
     Examples:

@@ -13,25 +13,25 @@ from drillbox.cli.problems import guarded
 from drillbox.cli.streams import carry_any_text
 
 HOMES: dict[str, str] = {
-    "today": "practice",
-    "record": "practice",
-    "undo": "practice",
-    "why": "practice",
-    "learn": "practice",
-    "cards": "shelf",
-    "card": "shelf",
+    "today": "playing",
+    "record": "playing",
+    "undo": "playing",
+    "why": "playing",
+    "learn": "playing",
+    "cards": "cards",
+    "card": "cards",
     "goals": "bulk",
     "rest": "bulk",
     "wake": "bulk",
-    "year": "shelf",
-    "ahead": "shelf",
+    "year": "cards",
+    "ahead": "cards",
     "vocabulary": "vocabulary",
     "family": "vocabulary",
     "path": "vocabulary",
     "decks": "decks",
     "track": "track",
-    "progress": "studio",
-    "studio": "studio",
+    "progress": "teaching",
+    "studio": "teaching",
     "checkup": "checkups",
     "backup": "keeping",
     "restore": "keeping",
@@ -76,7 +76,8 @@ class LateGroup(click.Group):
 def drillbox(ctx: click.Context, box_path: str | None) -> int | None:
     """Practise rhythmic vocabulary: what to play today, at what tempo, and why.
 
-    Without a command, the app opens in the terminal: today's plan, the stand with its click, the shelf.
+    Without a command, the app opens in the terminal: today's plan, the stand with its click, the
+    shelf.
     """
     ctx.obj = box_path
     if ctx.invoked_subcommand is not None:

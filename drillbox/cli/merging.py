@@ -28,9 +28,10 @@ ENDINGS = (".box", ".jsonl")
 def merge_command(box_path: str | None, other: Path, both: bool) -> None:
     r"""Bring OTHER into this box: another box, an exported log, or a folder with some of them.
 
-    Takes of both count, each once. Of two goals, importances, rests or settings that differ, the newest stands, and
-    each such decision is printed. Merge in any order and as often as you like: it comes to the same. OTHER is only
-    read, unless you give --both. Decks do not travel, nor do the sound device and its delay.
+    Takes of both count, each once. Of two goals, importances, rests or settings that differ, the
+    newest stands, and each such decision is printed. Merge in any order and as often as you like:
+    it comes to the same. OTHER is only read, unless you give --both. Decks do not travel, nor do
+    the sound device and its delay.
 
     \b
     Examples:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from drillbox.views import CardView, TakeView
+    from drillbox.box.views import CardView, TakeView
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
 
@@ -23,7 +23,10 @@ def say(text: str = "") -> None:
 
 
 def say_json(value: Any) -> None:
-    """Print a value as JSON: with every letter as it is where the stream can carry it, else escaped."""
+    """Print a value as JSON.
+
+    With every letter as it is where the stream can carry it, else escaped.
+    """
     escaped = not (sys.stdout.encoding or "utf-8").lower().startswith("utf")
     say(json.dumps(value, ensure_ascii=escaped, indent=2))
 

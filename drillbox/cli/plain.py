@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.box import Box
+    from drillbox.box.views import CardView, TakeView
     from drillbox.plan import Plan
     from drillbox.rhythm import Pattern, Stroke
-    from drillbox.views import CardView, TakeView
 
 plain_option = click.option(
     "--plain", is_flag=True, help="One fact a line, rhythms in words: for screen readers."
@@ -79,9 +79,12 @@ def _say_state(card: CardView) -> None:
 
 
 def in_words(pattern: Pattern) -> Iterator[str]:
-    """Give a rhythm in words: a line for the meter, then one for each bar and voice, in order of time.
+    """Give a rhythm in words.
 
-    A run of like strokes names its kind once: ``bar 1, snare: ghost on e of 1, e of 3; accent on 2``.
+    A line for the meter, then one for each bar and voice, in order of time.
+
+    A run of like strokes names its kind once: ``bar 1, snare: ghost on e of 1, e of 3; accent on
+    2``.
     """
     yield f"meter: {pattern.meter}"
     beats = pattern.meter.beats

@@ -27,7 +27,10 @@ SWITCH = {"on": True, "off": False}
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A setting that is one of some words; in no particular case, and none of them where any text will do."""
+    """A setting that is one of some words.
+
+    In no particular case, and none of them where any text will do.
+    """
 
     about: str
     allowed: Sequence[str] = ()

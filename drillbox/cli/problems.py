@@ -36,7 +36,8 @@ def guarded(command: Callable[[], int | None]) -> int:
         narrate("drillbox: stopped; every take graded so far is kept.")
         return _INTERRUPTED
     except BrokenPipeError:
-        # The reader of a pipe has left; point the stream at nothing so that Python's own flush at exit is quiet.
+        # The reader of a pipe has left; point the stream at nothing so that Python's own flush at
+        # exit is quiet.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
 

@@ -1,7 +1,7 @@
 """What standard output can carry: any text on any terminal, and long texts page by page.
 
-A terminal or pipe that cannot encode a sign gets the nearest one it can: a plain hyphen for a dash, a letter without
-its accent. It never gets a traceback.
+A terminal or pipe that cannot encode a sign gets the nearest one it can: a plain hyphen for a dash,
+a letter without its accent. It never gets a traceback.
 """
 
 from __future__ import annotations

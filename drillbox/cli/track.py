@@ -13,11 +13,14 @@ from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from drillbox.box import Box
+    from drillbox.box.views import CardView
     from drillbox.sound import Mix
-    from drillbox.views import CardView
 
 WARM_SHARE = 0.9
-"""Share of the goal tempo for a card nobody has played: a track must choose some tempo (assumption)."""
+"""Share of the goal tempo for a card nobody has played.
+
+A track must choose some tempo (assumption).
+"""
 
 
 @click.command("track")
@@ -37,8 +40,9 @@ def track_command(
 ) -> None:
     r"""Write CARDS, a deck or today's plan to FILE as one WAV practice track.
 
-    Each card is announced by its number, long tones for tens and short ones for ones; then comes its take with
-    count-in, click and kit, then a rest. Without --bpm a card is played at its cold tempo, a new one below its goal.
+    Each card is announced by its number, long tones for tens and short ones for ones; then comes
+    its take with count-in, click and kit, then a rest. Without --bpm a card is played at its cold
+    tempo, a new one below its goal.
 
     \b
     Examples:

@@ -6,24 +6,26 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.box.views import MAP_LEGEND
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError
-from drillbox.views import MAP_LEGEND
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from drillbox.box import Box
+    from drillbox.box.views import CardView
     from drillbox.deckfile import Deck
-    from drillbox.views import CardView
 
 
 @click.command("vocabulary")
 @click.argument("decks", nargs=-1)
 @click.pass_obj
 def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
-    r"""Draw the map of all ghost placements, with the tempo of each in the box, or in some DECKS of it.
+    r"""Draw the map of all ghost placements.
+
+    With the tempo of each in the box, or in some DECKS of it.
 
     \b
     Examples:
@@ -49,7 +51,9 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
 @click.argument("families", nargs=-1)
 @click.pass_obj
 def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -> None:
-    r"""Draw every card of DECK, or of some FAMILIES in it, as one table; say what its families left out.
+    r"""Draw every card of DECK, or of some FAMILIES in it, as one table.
+
+    Say what its families left out.
 
     DECK is a deck of the box, a starter deck or a deck file.
 

@@ -1,4 +1,7 @@
-"""How far long work has come: a bar on standard error, if that is a terminal and the work is long enough to wait for."""
+"""How far long work has come.
+
+A bar on standard error, if that is a terminal and the work is long enough to wait for.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,9 @@
-"""The one place that meets the real world: paths, the environment, the clock, the sound device, the terminal.
+"""The one place that meets the real world.
 
-``DRILLBOX_BOX`` names the box file, ``DRILLBOX_PACE`` lets a rehearsal run faster than life (docs/design.md).
+Paths, the environment, the clock, the sound device, the terminal.
+
+``DRILLBOX_BOX`` names the box file, ``DRILLBOX_PACE`` lets a rehearsal run faster than life
+(docs/design.md).
 """
 
 from __future__ import annotations
@@ -22,8 +25,8 @@ if TYPE_CHECKING:
     from textual.app import App
 
     from drillbox.app.unsaved import Unsaved
+    from drillbox.base.clock import SystemClock
     from drillbox.box import Box
-    from drillbox.clock import SystemClock
     from drillbox.sound import Metronome
     from drillbox.studio import StudentFigures
 
@@ -34,7 +37,10 @@ _CRASHED = 1
 
 
 def box_path(asked: str | None) -> Path:
-    """Return where the box is: as asked, else as the environment says, else the user's data folder."""
+    """Return where the box is.
+
+    As asked, else as the environment says, else the user's data folder.
+    """
     named = asked or os.environ.get(BOX_VARIABLE)
     if named:
         return Path(named).expanduser()
@@ -45,7 +51,7 @@ def box_path(asked: str | None) -> Path:
 
 def clock() -> SystemClock:
     """Return the machine's clock, at the pace the environment asks for."""
-    from drillbox.clock import SystemClock
+    from drillbox.base.clock import SystemClock
 
     asked = os.environ.get(PACE_VARIABLE, "1")
     try:
@@ -63,7 +69,8 @@ def clock() -> SystemClock:
 def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
     """Open the box for one command and let it go after.
 
-    A damaged box is opened for reading, and said to be damaged, where that is enough for the command.
+    A damaged box is opened for reading, and said to be damaged, where that is enough for the
+    command.
     """
     from drillbox.box import Box
 
@@ -178,10 +185,12 @@ def require_terminal() -> None:
 
 @contextmanager
 def _screen_kept_from_libraries(instead: int) -> Iterator[None]:
-    """Keep what sound libraries and failing code write on file descriptor 2 off the screen, which is drawn there.
+    """Keep what sound libraries and failing code write on file descriptor 2 off the screen.
 
-    Textual draws on ``sys.__stderr__``; that stream moves to a private copy of the descriptor, and 2 itself points at
-    `instead` until the app has ended.
+    Which is drawn there.
+
+    Textual draws on ``sys.__stderr__``; that stream moves to a private copy of the descriptor, and
+    2 itself points at `instead` until the app has ended.
     """
     shown = sys.__stderr__
     if shown is None:

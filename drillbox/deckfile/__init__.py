@@ -1,10 +1,13 @@
-"""Deck files: read, checked, refused whole where anything is wrong. docs/decks.md describes the format."""
+"""Deck files.
+
+Read, checked, refused whole where anything is wrong. docs/decks.md describes the format.
+"""
 
 from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
 from drillbox.deckfile.deck import Card, Deck, LeftOut
-from drillbox.deckfile.editions import changed_cards, edition_changes
+from drillbox.deckfile.edition_changes import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
 from drillbox.deckfile.following import DeckFollower, Look
 from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack

@@ -1,7 +1,7 @@
 """Assignments: what a teacher asks of the deck's cards by a day, "have these at goal by this date".
 
-They stand in the deck file and travel with it, so the deck's text stays the one place they are kept in. A date is
-a practice day of the player's own, without a zone.
+They stand in the deck file and travel with it, so the deck's text stays the one place they are kept
+in. A date is a practice day of the player's own, without a zone.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from datetime import date, datetime
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
-from drillbox.deckfile.cards import HIGHEST_BPM, LOWEST_BPM
+from drillbox.deckfile.card_tables import HIGHEST_BPM, LOWEST_BPM
 from drillbox.deckfile.tables import Table
 
 if TYPE_CHECKING:

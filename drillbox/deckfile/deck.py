@@ -94,7 +94,10 @@ class Deck:
 
     @property
     def digest(self) -> str:
-        """SHA-256 of what the deck says, whatever its layout and comments: equal digests, equal decks."""
+        """SHA-256 of what the deck says, whatever its layout and comments.
+
+        Equal digests, equal decks.
+        """
         said = [repr(getattr(self, field.name)) for field in fields(self)[:-3]]
         for card in self.cards:
             values = [

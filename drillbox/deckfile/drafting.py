@@ -1,7 +1,9 @@
-"""Drafts of cards: what a family would like to make, before anybody says whether it can be played or is there already.
+"""Drafts of cards.
 
-What a card builds on is known from how it was made: a set of partials on the sets with one partial less, an embellished
-set on the plain one, a blend on its parts, a displacement on what was moved.
+What a family would like to make, before anybody says whether it can be played or is there already.
+
+What a card builds on is known from how it was made: a set of partials on the sets with one partial
+less, an embellished set on the plain one, a blend on its parts, a displacement on what was moved.
 """
 
 from __future__ import annotations
@@ -112,16 +114,16 @@ def _simpler(parts: tuple[Figure, ...], which: str) -> Iterator[tuple[Figure, ..
             yield (replace(part, cells=()),)
         return
     (figure,) = parts
-    dressed = figure.embellished
+    embellished = figure.embellished
     for partial in figure.partials:
         rest = _without(figure.partials, partial)
-        left = _without(dressed, partial)
-        if rest and bool(left) == bool(dressed):
+        left = _without(embellished, partial)
+        if rest and bool(left) == bool(embellished):
             yield (replace(figure, partials=rest, embellished=left),)
-    if which == "some" and len(dressed) > 1:
-        for partial in dressed:
-            yield (replace(figure, embellished=_without(dressed, partial)),)
-    elif dressed:
+    if which == "some" and len(embellished) > 1:
+        for partial in embellished:
+            yield (replace(figure, embellished=_without(embellished, partial)),)
+    elif embellished:
         yield (replace(figure, ornament=Ornament.NONE, embellished=()),)
 
 
@@ -132,7 +134,10 @@ def _without(partials: tuple[int, ...], partial: int) -> tuple[int, ...]:
 def blends(
     way: Blend, first: Sequence[Card], second: Sequence[Card], origins: Mapping[str, str]
 ) -> Iterator[Draft]:
-    """Yield a blend family's drafts: every card with every other, or with every one of the second kind."""
+    """Yield a blend family's drafts.
+
+    Every card with every other, or with every one of the second kind.
+    """
     pairs = product(first, second) if second else combinations(first, 2)
     for one, other in pairs:
         if one.slug == other.slug:

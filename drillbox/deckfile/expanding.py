@@ -1,8 +1,9 @@
 """From families to cards: the same cards, names and order every time.
 
-Every draft of a family is judged: a card that another one already is, that two hands cannot play or that the deck
-skips is left out, with a reason that can be asked for, and passed over: what would come after it comes after its twin,
-or after what it would have built on itself. In a family the cards stand by difficulty.
+Every draft of a family is judged: a card that another one already is, that two hands cannot play or
+that the deck skips is left out, with a reason that can be asked for, and passed over: what would
+come after it comes after its twin, or after what it would have built on itself. In a family the
+cards stand by difficulty.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile.drafting import Draft
     from drillbox.deckfile.families import Family
-    from drillbox.deckfile.grooves import Groove
+    from drillbox.deckfile.groove_tables import Groove
     from drillbox.deckfile.tables import Table
     from drillbox.rhythm.generators import Verdict
 
@@ -221,7 +222,10 @@ class Expander:
 
 
 def _reachable(goal: float, floor: float, verdict: Verdict) -> float:
-    """Return the goal, or the even tempo below that the busier hand can do, but not under the floor."""
+    """Return the goal, or the even tempo below that the busier hand can do.
+
+    But not under the floor.
+    """
     top = verdict.movement.top_bpm
     return goal if top is None or top >= goal else max(floor, top // 2 * 2)
 

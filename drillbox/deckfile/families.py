@@ -1,8 +1,8 @@
 """``[[family]]`` tables, read: a few lines that stand for many cards.
 
-There are three kinds. A *placement* family puts every set of partials it is asked for over a base. A *blend* family
-lets cards of the deck take turns, two by two. A *displacement* family moves a voice of a card by partials. What is read
-here are values; `expanding` makes the cards.
+There are three kinds. A *placement* family puts every set of partials it is asked for over a base.
+A *blend* family lets cards of the deck take turns, two by two. A *displacement* family moves a
+voice of a card by partials. What is read here are values; `expanding` makes the cards.
 """
 
 from __future__ import annotations
@@ -11,20 +11,20 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
-from drillbox.deckfile.cards import (
+from drillbox.deckfile.card_tables import (
     HIGHEST_BPM,
     HIGHEST_IMPORTANCE,
     LOWEST_BPM,
     LOWEST_IMPORTANCE,
 )
-from drillbox.deckfile.grooves import NOTATION_KEYS
+from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.rhythm import Level, Ornament, Sticking, Voice, grid_names, syllables
 from drillbox.rhythm.generators import Blend, partial_sets
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from drillbox.deckfile.grooves import Groove
+    from drillbox.deckfile.groove_tables import Groove
     from drillbox.deckfile.tables import Table
     from drillbox.rhythm import Meter, Pattern
 
@@ -77,10 +77,13 @@ class Placements:
 
 
 @dataclass(frozen=True, slots=True)
-class Own:
-    """What one card of a family has of its own, or what all have; None where it follows from the card.
+class CardSettings:
+    """What one card of a family has of its own, or what all have.
 
-    `title`, `goal_bpm`, `lowest_bpm`, `importance`, `after`, `label` and `note` as in the file; `table` for complaints.
+    None where it follows from the card.
+
+    `title`, `goal_bpm`, `lowest_bpm`, `importance`, `after`, `label` and `note` as in the file;
+    `table` for complaints.
     """
 
     table: Table
@@ -108,7 +111,8 @@ class Family:
     placements
         The figures; None where the family blends or displaces.
     blend, of, others
-        How and which cards take turns; `others` empty where those of `of` take turns among themselves.
+        How and which cards take turns; `others` empty where those of `of` take turns among
+        themselves.
     displace
         The cards to move.
     voice, sticking
@@ -130,8 +134,8 @@ class Family:
     displace: tuple[str, ...]
     voice: Voice
     sticking: Sticking | None
-    usual: Own
-    overrides: Mapping[str, Own]
+    usual: CardSettings
+    overrides: Mapping[str, CardSettings]
     after: tuple[str, ...]
     skip: frozenset[str]
 
@@ -152,7 +156,7 @@ def read_family(table: Table, groove: Groove) -> Family | None:
         if placements is None:
             return None
     sticking = table.choice("sticking", [Sticking.ALTERNATE, Sticking.NATURAL], "")
-    usual = Own(
+    usual = CardSettings(
         table=table,
         title=None,
         goal_bpm=_bpm(table, "goal"),
@@ -189,16 +193,16 @@ def _form(table: Table) -> str:
     return _HERE
 
 
-def _overrides(table: Table, usual: Own) -> Mapping[str, Own]:
+def _overrides(table: Table, usual: CardSettings) -> Mapping[str, CardSettings]:
     """Read the tables of single cards."""
-    found: dict[str, Own] = {}
+    found: dict[str, CardSettings] = {}
     for own in table.tables("card", OVERRIDE_KEYS):
         own.require("id")
         slug = own.slug("id")
         if slug in found:
             own.wrong("id", f"a second card {slug!r}", "put both into one")
         goal = _bpm(own, "goal")
-        found[slug] = Own(
+        found[slug] = CardSettings(
             table=own,
             title=own.line("title") or None,
             goal_bpm=goal or usual.goal_bpm,
@@ -245,7 +249,10 @@ def _placements(table: Table, base: Pattern) -> Placements | None:
 
 
 def _slots(table: Table, base: Pattern) -> int:
-    """Return the grid of what is placed: the family's own, else its base's on the first beat; 0 after a complaint."""
+    """Return the grid of what is placed.
+
+    The family's own, else its base's on the first beat; 0 after a complaint.
+    """
     if "grid" not in table:
         return base.grids[0]
     slots = grid_names(base.meter).get((table.notation("grid") or "").strip(), 0)
@@ -312,7 +319,10 @@ def _partials(
 
 
 def _named(slots: int, cell: int) -> Mapping[str, int]:
-    """Return the partials of a cell by what is written: syllables in a beat, counts in more than one."""
+    """Return the partials of a cell by what is written.
+
+    Syllables in a beat, counts in more than one.
+    """
     spoken = {name: place * slots for name, place in syllables(slots).items()}
     whole = {name: int(place) for name, place in spoken.items() if place.denominator == 1}
     if cell == 1:

@@ -1,7 +1,7 @@
 """Following a deck file while it is being written: a look at it after every save.
 
-Works by asking the file for its time and size, so it needs nothing of the system and works on any disk. An editor may
-take the file away for a moment while it saves; that is not the end of it.
+Works by asking the file for its time and size, so it needs nothing of the system and works on any
+disk. An editor may take the file away for a moment while it saves; that is not the end of it.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.deckfile.editions import changed_cards, edition_changes
+from drillbox.deckfile.edition_changes import changed_cards, edition_changes
 from drillbox.deckfile.files import read_text
 from drillbox.deckfile.reading import check, parse_deck
 from drillbox.errors import DeckError
@@ -62,7 +62,9 @@ class DeckFollower:
         self._last: Deck | None = None
 
     def look(self) -> Look | None:
-        """Return the file as it is now; None if it was not saved since the last look, or is away for a moment.
+        """Return the file as it is now.
+
+        None if it was not saved since the last look, or is away for a moment.
 
         Raises
         ------

@@ -1,8 +1,10 @@
-"""Packed decks: one file to mail, holding deck files and a manifest of their checksums. docs/decks.md describes it.
+"""Packed decks.
 
-A packed file is a zip archive of flat names. It comes by mail from strangers, so it is never unpacked to a disk, every
-number in it is doubted, and what is not exactly as `pack` writes it is refused whole. The checksums are against
-damage on the way; they do not say who wrote the decks.
+One file to mail, holding deck files and a manifest of their checksums. docs/decks.md describes it.
+
+A packed file is a zip archive of flat names. It comes by mail from strangers, so it is never
+unpacked to a disk, every number in it is doubted, and what is not exactly as `pack` writes it is
+refused whole. The checksums are against damage on the way; they do not say who wrote the decks.
 """
 
 from __future__ import annotations
@@ -34,7 +36,10 @@ MANIFEST = "manifest.json"
 MAX_DECKS = 100
 MAX_PACKED_BYTES = 4 << 20
 MAX_RATIO = 200
-"""How much larger a deck may be than its packed form; text of decks is packed about ten to one (measured)."""
+"""How much larger a deck may be than its packed form.
+
+Text of decks is packed about ten to one (measured).
+"""
 MAX_MANIFEST = 1 << 16
 
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\.toml")
@@ -44,7 +49,10 @@ _END = struct.Struct("<4s4H2LH")
 _FAR_END = b"PK\x06\x07"
 _FAR_END_SIZE = 20
 _LONGEST_ENTRY = 46 + 65 + 5 + 64
-"""Bytes of one entry of the archive's directory: its head, the longest name, and room for a short extra field."""
+"""Bytes of one entry of the archive's directory.
+
+Its head, the longest name, and room for a short extra field.
+"""
 _REMEDY = "ask for the file again, or for the deck's .toml"
 _BROKEN = (
     zipfile.BadZipFile,
@@ -167,7 +175,10 @@ def _check_together(decks: Sequence[Deck], name: str) -> None:
 
 
 def _check_outside(data: bytes, name: str) -> None:
-    """Check what can be seen before the standard reader is let at it: its cost grows with the directory."""
+    """Check what can be seen before the standard reader is let at it.
+
+    Its cost grows with the directory.
+    """
     if len(data) > MAX_PACKED_BYTES:
         _refuse(name, f"the packed file is larger than {MAX_PACKED_BYTES} bytes")
     tail = data[-_END.size :]

@@ -1,4 +1,7 @@
-"""What comes before what: the path to a card, and the steps of a deck, as text; and a family as one table."""
+"""What comes before what.
+
+The path to a card, and the steps of a deck, as text; and a family as one table.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +55,9 @@ def steps(cards: Iterable[Card]) -> tuple[tuple[Card, ...], ...]:
 
 
 def draw_path(cards: Iterable[Card], *, width: int = 80) -> str:
-    """Draw the steps of some cards: a number, and the titles that can be begun once all above are met.
+    """Draw the steps of some cards.
+
+    A number, and the titles that can be begun once all above are met.
 
     Each line is ended by a line feed.
     """

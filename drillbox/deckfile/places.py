@@ -1,8 +1,8 @@
 """Where things stand in a TOML text.
 
-The standard reader gives values without places, but an error is only useful with one. This walks once over a text
-that the standard reader has accepted, and remembers where every key, value and table header begins. It is made only
-when there is something to complain about.
+The standard reader gives values without places, but an error is only useful with one. This walks
+once over a text that the standard reader has accepted, and remembers where every key, value and
+table header begins. It is made only when there is something to complain about.
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ class Place:
 class Places:
     """The places of everything in one text.
 
-    A path names a thing: ``("deck", "title")``, ``("card", 0, "after", 1)`` for an element of an array.
+    A path names a thing: ``("deck", "title")``, ``("card", 0, "after", 1)`` for an element of an
+    array.
     """
 
     def __init__(self, text: str) -> None:
@@ -49,7 +50,10 @@ class Places:
         self._scan()
 
     def key(self, path: Path) -> Place:
-        """Return where the key, table header or array element begins; for a missing one, what it is missing in."""
+        """Return where the key, table header or array element begins.
+
+        For a missing one, what it is missing in.
+        """
         while path not in self._keys:
             path = path[:-1]
         return self._place(self._keys[path])
@@ -59,7 +63,10 @@ class Places:
         return self._place(self._values[path]) if path in self._values else self.key(path)
 
     def content(self, path: Path) -> Place:
-        """Return where the first character inside a text's quotes stands; of one that is not in the file, as `key`."""
+        """Return where the first character inside a text's quotes stands.
+
+        Of one that is not in the file, as `key`.
+        """
         if path not in self._values:
             return self.key(path)
         at = self._values[path]

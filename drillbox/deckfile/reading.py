@@ -1,7 +1,8 @@
 """Reading deck files: from text to a deck, or to everything that is wrong with it.
 
-The file is TOML; docs/decks.md describes it. Deck files come by mail from strangers, so nothing in one may do more
-than be refused: sizes and counts are limited, and what would reach a terminal is checked character by character.
+The file is TOML; docs/decks.md describes it. Deck files come by mail from strangers, so nothing in
+one may do more than be refused: sizes and counts are limited, and what would reach a terminal is
+checked character by character.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from drillbox.deckfile.assignments import read_assignments
-from drillbox.deckfile.cards import (
+from drillbox.deckfile.card_tables import (
     CARD_KEYS,
     HIGHEST_BPM,
     LOWEST_BPM,
@@ -21,7 +22,7 @@ from drillbox.deckfile.cards import (
     waiting,
 )
 from drillbox.deckfile.deck import Deck
-from drillbox.deckfile.grooves import NOTATION_KEYS, Groove
+from drillbox.deckfile.groove_tables import NOTATION_KEYS, Groove
 from drillbox.deckfile.places import Place
 from drillbox.deckfile.tables import Problems, Table
 
@@ -56,7 +57,10 @@ _ENDLESS_KEY = re.compile(
     r"""(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}""",
     re.MULTILINE,
 )
-"""Reading a key of thousands of dotted parts takes the standard reader hours; no deck needs more than two."""
+"""Reading a key of thousands of dotted parts takes the standard reader hours.
+
+No deck needs more than two.
+"""
 
 
 def parse_deck(text: str, *, name: str) -> Deck:
@@ -82,7 +86,10 @@ def parse_deck(text: str, *, name: str) -> Deck:
 
 
 def check(text: str, *, name: str) -> tuple[DeckError, ...]:
-    """Return everything that is wrong with the text of a deck file, topmost first; nothing if it is well."""
+    """Return everything that is wrong with the text of a deck file, topmost first.
+
+    Nothing if it is well.
+    """
     reading = _Reading(text, name)
     reading.deck()
     return reading.problems.in_order()
@@ -102,7 +109,8 @@ class _Reading:
             values = self._values()
             return None if self.problems else self._deck(values)
         except RecursionError:
-            # Either the standard reader went too deep, or it just did not and the search for a place did.
+            # Either the standard reader went too deep, or it just did not and the search for a
+            # place did.
             top = Place(1, 1)
             self.problems.add(top, "arrays are nested too deeply", fix="a deck needs one level")
             return None

@@ -1,7 +1,7 @@
 """What changed between two rhythms, in the words of a rehearsal: "snare on the a of 4 now doubled".
 
-Strokes are compared place by place and voice by voice. Strokes that changed in the same way share a phrase; a syllable
-on every beat is said once.
+Strokes are compared place by place and voice by voice. Strokes that changed in the same way share a
+phrase; a syllable on every beat is said once.
 """
 
 from __future__ import annotations

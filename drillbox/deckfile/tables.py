@@ -1,6 +1,7 @@
 """Tables of a TOML file, checked key by key; every complaint gets its place.
 
-Reading goes on after a complaint, with a stand-in for what was wrong, so that one pass finds them all.
+Reading goes on after a complaint, with a stand-in for what was wrong, so that one pass finds them
+all.
 """
 
 from __future__ import annotations
@@ -139,7 +140,10 @@ class Table:
         return self._plain(key, MAX_LINE, allowed="")
 
     def prose(self, key: str) -> str:
-        """Return a text of some lines, without blanks at its ends; empty where the key is missing."""
+        """Return a text of some lines, without blanks at its ends.
+
+        Empty where the key is missing.
+        """
         return self._plain(key, MAX_PROSE, allowed="\n\t").strip()
 
     def notation(self, key: str) -> str | None:
@@ -206,7 +210,10 @@ class Table:
         return default
 
     def wholes(self, key: str, *, high: int) -> tuple[int, ...]:
-        """Return a whole number from 1 to `high`, or an array of them; none where the key is missing."""
+        """Return a whole number from 1 to `high`, or an array of them.
+
+        None where the key is missing.
+        """
         found = self._values.get(key, [])
         numbers = found if isinstance(found, list) else [found]
         for number in numbers:

@@ -1,4 +1,7 @@
-"""The start of a deck file, to be edited: it reads without an error and shows each part of the format once."""
+"""The start of a deck file, to be edited.
+
+It reads without an error and shows each part of the format once.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,8 @@ import re
 __all__ = ["deck_template", "slug_of"]
 
 _TEMPLATE = """\
-# A deck for drillbox. The lines after a # are remarks. 'drillbox decks watch' shows errors and drawings while you write.
+# A deck for drillbox. The lines after a # are remarks. 'drillbox decks watch' shows errors and
+# drawings while you write.
 
 [deck]
 id = "{deck_id}"            # its name for ever, the same in every edition
@@ -50,7 +54,10 @@ _LONGEST_ID = 64
 
 
 def slug_of(text: str) -> str:
-    """Return a text as a deck's id: ``Week 3`` becomes ``week-3``; ``deck`` where no letter or digit is left."""
+    """Return a text as a deck's id.
+
+    ``Week 3`` becomes ``week-3``; ``deck`` where no letter or digit is left.
+    """
     return _OTHER.sub("-", text.lower())[:_LONGEST_ID].strip("-") or "deck"
 
 

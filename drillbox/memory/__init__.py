@@ -1,7 +1,7 @@
 """What a player has in hand: beliefs about cold tempo, forgetting, and what a graded take teaches.
 
-Pure: no clock, no files, no chance. Loads neither numpy nor scipy; `drillbox.memory.replay`, which does, is imported
-by those who replay a whole log.
+Pure: no clock, no files, no chance. Loads neither numpy nor scipy; `drillbox.memory.replay`, which
+does, is imported by those who replay a whole log.
 """
 
 from __future__ import annotations

@@ -1,18 +1,19 @@
 """What is believed about one card, and how a graded take changes it.
 
-A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). ``t`` days after
-the last take the cold tempo, at which the day's first take would come off steady, is ::
+A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). ``t``
+days after the last take the cold tempo, at which the day's first take would come off steady, is ::
 
     cold(t) = mu - lam * log2(1 + t / S)
 
-a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. The belief is
-Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts ``log2(b - 7.5)``,
-``log2(b - 2.5)``, ``log2(b + 2.5)``, ``log2(b + 7.5)`` the noisy right tempo fell: an ordered probit, whose posterior moments
-along the linearised cold tempo are exact and are handed on to ``(mu, ln S)`` by the gain vector, as in a
-Kalman filter (for one term this is the moment matching of Herbrich, Minka & Graepel 2007).
+a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. The
+belief is Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts
+``log2(b - 7.5)``, ``log2(b - 2.5)``, ``log2(b + 2.5)``, ``log2(b + 7.5)`` the noisy right tempo
+fell: an ordered probit, whose posterior moments along the linearised cold tempo are exact and are
+handed on to ``(mu, ln S)`` by the gain vector, as in a Kalman filter (for one term this is the
+moment matching of Herbrich, Minka & Graepel 2007).
 
-Conventions: tempo in octaves (log2 bpm) unless the name ends in ``bpm``, time in days since the Unix epoch, variances
-in octaves squared; practice days are ordinals that only rise.
+Conventions: tempo in octaves (log2 bpm) unless the name ends in ``bpm``, time in days since the
+Unix epoch, variances in octaves squared; practice days are ordinals that only rise.
 """
 
 from __future__ import annotations
@@ -49,7 +50,10 @@ SHRINK_REACH = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One graded take: when (days since the epoch), on which practice day, how fast, how it went."""
+    """One graded take.
+
+    When (days since the epoch), on which practice day, how fast, how it went.
+    """
 
     at: float
     day: int
@@ -152,7 +156,7 @@ def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     return low, high
 
 
-class _Sight(NamedTuple):
+class _Expectation(NamedTuple):
     """How a take is looked at: what right tempo was expected of it, and what it can teach."""
 
     gap: float
@@ -162,24 +166,24 @@ class _Sight(NamedTuple):
     noise: float
 
 
-def _sight(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Sight:
+def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Expectation:
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
-        return _Sight(0.0, taken, warm, 0.0, parameters.sigma**2 + parameters.warm_noise**2)
+        return _Expectation(0.0, taken, warm, 0.0, parameters.sigma**2 + parameters.warm_noise**2)
     gap = belief.gap(evidence.at)
     expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
     slope = forgetting_slope(gap, belief.ln_s, parameters.lam)
-    return _Sight(gap, 0, expected, slope, parameters.sigma**2)
+    return _Expectation(gap, 0, expected, slope, parameters.sigma**2)
 
 
 def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief:
     """Return the belief after one graded take.
 
-    The first take of a practice day is cold: it teaches about the peak and about stability. A later one is
-    warm: the right tempo is expected higher by the boost, it teaches the peak less, and
-    stability next to nothing. Then the take itself changes the card: it adds a little tempo if it was
-    played near the edge, and a survived gap lengthens the stability in proportion to the gap.
+    The first take of a practice day is cold: it teaches about the peak and about stability. A later
+    one is warm: the right tempo is expected higher by the boost, it teaches the peak less, and
+    stability next to nothing. Then the take itself changes the card: it adds a little tempo if it
+    was played near the edge, and a survived gap lengthens the stability in proportion to the gap.
     """
     return update_with_chance(belief, evidence, parameters)[0]
 
@@ -188,13 +192,13 @@ def update_with_chance(
     belief: Belief, evidence: Evidence, parameters: Parameters
 ) -> tuple[Belief, float]:
     """Return the belief after one graded take, and the chance that the grade had been given."""
-    sight = _sight(belief, evidence, parameters)
-    cold = sight.taken_today == 0
-    seen, chance = _learn(belief, evidence, sight, parameters)
+    expectation = _expectation(belief, evidence, parameters)
+    cold = expectation.taken_today == 0
+    seen, chance = _learn(belief, evidence, expectation, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
-    mu += _gain(mu, belief.takes, evidence, sight.taken_today, parameters)
-    if sight.gap > 0.0:
-        ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, sight, parameters)
+    mu += _gain(mu, belief.takes, evidence, expectation.taken_today, parameters)
+    if expectation.gap > 0.0:
+        ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, expectation, parameters)
     after = Belief(
         mu,
         ln_s,
@@ -203,31 +207,37 @@ def update_with_chance(
         var_ln_s,
         at=evidence.at if belief.at is None else max(belief.at, evidence.at),
         day=evidence.day if cold else belief.day,
-        takes_that_day=sight.taken_today + 1,
+        takes_that_day=expectation.taken_today + 1,
         takes=belief.takes + 1,
     )
     return after, chance
 
 
-def _gains(belief: Belief, sight: _Sight, parameters: Parameters) -> tuple[float, float, float]:
+def _gains(
+    belief: Belief, expectation: _Expectation, parameters: Parameters
+) -> tuple[float, float, float]:
     """Return the covariances of the cold tempo with mu and ln S, and the variance of mu."""
-    var_mu = belief.var_mu + idle_variance(belief.var_mu, sight.gap, parameters)
-    return var_mu + sight.slope * belief.cov, belief.cov + sight.slope * belief.var_ln_s, var_mu
+    var_mu = belief.var_mu + idle_variance(belief.var_mu, expectation.gap, parameters)
+    return (
+        var_mu + expectation.slope * belief.cov,
+        belief.cov + expectation.slope * belief.var_ln_s,
+        var_mu,
+    )
 
 
 def _learn(
-    belief: Belief, evidence: Evidence, sight: _Sight, parameters: Parameters
+    belief: Belief, evidence: Evidence, expectation: _Expectation, parameters: Parameters
 ) -> tuple[Moments[float], float]:
     """Condition (mu, ln S) on the grade; returns its chance as well."""
-    to_mu, to_ln_s, var_mu = _gains(belief, sight, parameters)
-    spread = to_mu + sight.slope * to_ln_s + sight.noise
+    to_mu, to_ln_s, var_mu = _gains(belief, expectation, parameters)
+    spread = to_mu + expectation.slope * to_ln_s + expectation.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
-    low, high = low - sight.expected, high - sight.expected
+    low, high = low - expectation.expected, high - expectation.expected
     return condition(
         Moments(belief.mu, belief.ln_s, var_mu, belief.cov, belief.var_ln_s),
         (to_mu, to_ln_s),
         _standardised(low, high, spread),
-        _standardised(low, high, wild_spread(spread, sight.noise, parameters)),
+        _standardised(low, high, wild_spread(spread, expectation.noise, parameters)),
         parameters,
     )
 
@@ -241,7 +251,10 @@ def _standardised(low: float, high: float, spread: float) -> Term[float]:
 def _gain(
     mu: float, takes: int, evidence: Evidence, taken_today: int, parameters: Parameters
 ) -> float:
-    """Return the tempo that one take adds: less with practice, less with each take of the day, most near the edge."""
+    """Return the tempo that one take adds.
+
+    Less with practice, less with each take of the day, most near the edge.
+    """
     off = (log2(max(evidence.bpm, SLOWEST_BPM)) - mu) / parameters.edge
     fresh = parameters.gain * parameters.practice / (parameters.practice + takes)
     return fresh * parameters.fatigue**taken_today * exp(-0.5 * off * off)
@@ -251,20 +264,20 @@ def _consolidate(
     peak: float,
     seen: Moments[float],
     evidence: Evidence,
-    sight: _Sight,
+    expectation: _Expectation,
     parameters: Parameters,
 ) -> tuple[float, float, float]:
     """Return ln S and its covariances after a gap was survived, or was not."""
     _, ln_s, _, cov, var_ln_s = seen
     bpm = max(evidence.bpm, SLOWEST_BPM)
     if evidence.grade is Grade.FELL_APART:
-        too_fast = (log2(bpm) - sight.expected) / SHRINK_REACH
+        too_fast = (log2(bpm) - expectation.expected) / SHRINK_REACH
         blame = min(1.0, max(0.0, 1.0 - too_fast))
         return ln_s + blame * log(parameters.shrink), cov, var_ln_s
     too_slow = (peak - log2(bpm + evidence.grade.step_bpm)) / CREDIT_REACH
     proof = min(1.0, max(0.0, 1.0 - too_slow))
     days = exp(ln_s)
-    longer = days + parameters.growth * sight.gap * CREDIT[evidence.grade] * proof
+    longer = days + parameters.growth * expectation.gap * CREDIT[evidence.grade] * proof
     kept = days / longer
     step = log(longer) - ln_s
     doubt = parameters.growth_doubt * step

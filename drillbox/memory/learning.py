@@ -1,14 +1,18 @@
-"""Learning one player's numbers from the take log: penalised maximum likelihood, adopted only if it predicts better.
+"""Learning one player's numbers from the take log.
 
-Three of the `Parameters` are learned, each as a factor on its starting value: what a take adds (gain), how much warmth adds (boost), and
-how noisy a take is (sigma). The log-likelihood is that of every grade given what was believed before it; the penalty is a log-normal prior on each
-factor. A pattern search does without gradients: three numbers, a likelihood that costs milliseconds.
+Penalised maximum likelihood, adopted only if it predicts better.
 
-To guard against fitting noise the search first sees only the earlier two thirds of the log. What it finds is adopted if it predicts
-the *cold* takes of the last third better than the starting values do; then the search is run once more on the whole.
+Three of the `Parameters` are learned, each as a factor on its starting value: what a take adds
+(gain), how much warmth adds (boost), and how noisy a take is (sigma). The log-likelihood is that of
+every grade given what was believed before it; the penalty is a log-normal prior on each factor. A
+pattern search does without gradients: three numbers, a likelihood that costs milliseconds.
 
-References: penalised likelihood as maximum a posteriori estimation; pattern search after Hooke & Jeeves, *Journal of the ACM*
-8:212-229 (1961).
+To guard against fitting noise the search first sees only the earlier two thirds of the log. What it
+finds is adopted if it predicts the *cold* takes of the last third better than the starting values
+do; then the search is run once more on the whole.
+
+References: penalised likelihood as maximum a posteriori estimation; pattern search after Hooke &
+Jeeves, *Journal of the ACM* 8:212-229 (1961).
 """
 
 from __future__ import annotations
@@ -31,12 +35,20 @@ if TYPE_CHECKING:
     from drillbox.memory.replay import Takes
 
 LEARNED = ("gain", "boost", "sigma")
-"""Fading and the growth of stability are left out: on logs of some months they trade off against the gain, and on the
+"""Fading and the growth of stability are left out.
+
+On logs of some months they trade off against the gain, and on the
 benchmark learning them too lost more than it won."""
 PRIOR_SD = 0.3
-"""Standard deviation of the natural logarithm of each factor: two times out of three within a factor 1.35 (assumption)."""
+"""Standard deviation of the natural logarithm of each factor.
+
+Two times out of three within a factor 1.35 (assumption).
+"""
 SETTLED_AFTER = 4
-"""A card's first takes are left out: there a first guess that was too low passes for quick learning."""
+"""A card's first takes are left out.
+
+There a first guess that was too low passes for quick learning.
+"""
 FIRST_STEP, LAST_STEP = 0.4, 0.1
 """Steps of the search in the natural logarithm of a factor."""
 FEWEST_COLD_TAKES = 200

@@ -1,8 +1,9 @@
 """What a grade teaches: two readings of it, weighed by how likely each is.
 
-Most takes tell of the card; a few tell of something else (a wrong key, a bad day). Each reading is one exact probit term, handed on
-to ``(mu, ln S)`` by the gain vector; together they are a mixture, whose mean and variance follow from the law of total variance.
-The arithmetic is the same for one card and for columns of cards.
+Most takes tell of the card; a few tell of something else (a wrong key, a bad day). Each reading is
+one exact probit term, handed on to ``(mu, ln S)`` by the gain vector; together they are a mixture,
+whose mean and variance follow from the law of total variance. The arithmetic is the same for one
+card and for columns of cards.
 """
 
 from __future__ import annotations
@@ -29,7 +30,10 @@ class Moments(NamedTuple, Generic[Number]):
 
 
 class Term(NamedTuple, Generic[Number]):
-    """One reading of a grade: its chance, E(X)/spread and lost variance/spread of X ~ N(0, spread) between the cuts."""
+    """One reading of a grade.
+
+    Its chance, E(X)/spread and lost variance/spread of X ~ N(0, spread) between the cuts.
+    """
 
     chance: Number
     mean: Number
@@ -37,7 +41,10 @@ class Term(NamedTuple, Generic[Number]):
 
 
 def wild_spread(spread: Number, noise: Number, parameters: Parameters) -> Number:
-    """Return the variance of the right tempo, and of its noise, in a take that tells of something else."""
+    """Return the variance of the right tempo.
+
+    And of its noise, in a take that tells of something else.
+    """
     return spread - noise + parameters.wild_jump**2 + parameters.wild_noise**2
 
 

@@ -1,11 +1,11 @@
 """The normal distribution, safe in the far tails, in plain Python.
 
 `truncated` is the heart of the ordered probit: the mean and variance of a standard normal variable
-once it is known to lie between two cuts. Both come from Mills' ratio ``Q(x) / phi(x)`` (upper tail over
-density), so that nothing underflows however unlikely the interval was.
+once it is known to lie between two cuts. Both come from Mills' ratio ``Q(x) / phi(x)`` (upper tail
+over density), so that nothing underflows however unlikely the interval was.
 
-Reference: N. L. Johnson, S. Kotz and N. Balakrishnan, *Continuous Univariate Distributions* 1, 2nd ed.
-(1994), section 13.10.1, for the moments of the truncated normal.
+Reference: N. L. Johnson, S. Kotz and N. Balakrishnan, *Continuous Univariate Distributions* 1, 2nd
+ed. (1994), section 13.10.1, for the moments of the truncated normal.
 """
 
 from __future__ import annotations
@@ -16,7 +16,10 @@ SQRT_HALF = sqrt(0.5)
 SQRT_HALF_PI = sqrt(pi / 2)
 SQRT_TWO_PI = sqrt(2 * pi)
 ASYMPTOTIC_FROM = 30.0
-"""From here the asymptotic series is exact to 1e-15, and ``exp(x * x / 2)`` starts to lose digits."""
+"""From here the asymptotic series is exact to 1e-15.
+
+And ``exp(x * x / 2)`` starts to lose digits.
+"""
 
 
 def density(x: float) -> float:

@@ -1,12 +1,12 @@
 """What a belief says about a moment: cold tempo, chance to hold, how long it will hold.
 
-The memory interval has a closed form. The cold tempo ``mu - lam * log2(1 + t / S)`` meets the tempo to hold,
-less ``z`` standard deviations, after ::
+The memory interval has a closed form. The cold tempo ``mu - lam * log2(1 + t / S)`` meets the tempo
+to hold, less ``z`` standard deviations, after ::
 
     t = S * (2 ** ((mu - log2(hold) - z * sd) / lam) - 1)
 
-so an interval is long because the tempo reached stands well above the tempo to hold, or because the card has
-survived long gaps.
+so an interval is long because the tempo reached stands well above the tempo to hold, or because the
+card has survived long gaps.
 """
 
 from __future__ import annotations
@@ -52,8 +52,8 @@ class Outlook:
     p_hold
         Chance that a cold take at the tempo to hold comes off at least steady.
     holds_until
-        Moment at which the expected cold tempo meets the tempo to hold (days since the epoch); the past if
-        it has; None for a card never played.
+        Moment at which the expected cold tempo meets the tempo to hold (days since the epoch); the
+        past if it has; None for a card never played.
     """
 
     cold_bpm: float

@@ -9,7 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 MODEL_VERSION = "2"
-"""Changes whenever the same log would give other beliefs; a cached belief of another version is void."""
+"""Changes whenever the same log would give other beliefs.
+
+A cached belief of another version is void.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,23 +38,26 @@ class Parameters:
         Share of the stability that is left after a cold take fell apart at a tempo it should have
         come off at. Assumption.
     gain
-        Octaves the first take adds to the peak cold tempo when it is played near the edge: 0.08. The same day's next take
-        adds `fatigue` times as much (Lee & Genovese 1988: massed practice depresses retention). Assumption.
+        Octaves the first take adds to the peak cold tempo when it is played near the edge: 0.08.
+        The same day's next take adds `fatigue` times as much (Lee & Genovese 1988: massed practice
+        depresses retention). Assumption.
     practice
-        Takes after which a take adds half of what the first one did: 5. The sum of such gains grows like a logarithm, the
-        power law of practice of Newell & Rosenbloom (1981). The number is an assumption.
+        Takes after which a take adds half of what the first one did: 5. The sum of such gains grows
+        like a logarithm, the power law of practice of Newell & Rosenbloom (1981). The number is an
+        assumption.
     fatigue
         See `gain`. Assumption.
     edge
         Half-width, in octaves, of the range of tempi around the right one that teaches well; the
         idea is Guadagnoli & Lee's challenge point (2004), the width an assumption.
     boost
-        How much higher the right tempo is once warm. Sized after the warm-up decrement (Adams 1961; a
-        few takes); 0.04 octave is an assumption.
+        How much higher the right tempo is once warm. Sized after the warm-up decrement (Adams 1961;
+        a few takes); 0.04 octave is an assumption.
     warm_noise
         Added noise of a warm take as a witness of the cold tempo. Assumption.
     idle_var
-        Variance of the cold tempo that a day without the card adds: 1e-4 octave squared. Assumption.
+        Variance of the cold tempo that a day without the card adds: 1e-4 octave squared.
+        Assumption.
     first_bpm, first_sd
         Prior of a card's first tempo when nothing is known. Assumption.
     first_days, first_days_sd
@@ -61,7 +67,8 @@ class Parameters:
         Share of takes that tell of something else than the card (a wrong key, a bad day, a new
         instrument). Assumption.
     wild_noise, wild_jump
-        In such a take: its noise, and how far the card itself may have moved, in octaves. Assumption.
+        In such a take: its noise, and how far the card itself may have moved, in octaves.
+        Assumption.
     """
 
     lam: float = 0.055

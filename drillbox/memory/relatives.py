@@ -1,15 +1,17 @@
 """What the cards that were played say about those that were not.
 
-A Gaussian process over pattern features: the tempo at which a card is first steady is the player's level, plus a smooth function of what
-the pattern is like, plus something of the card's own. Conditioned on the cards played so far it gives every other card a first tempo, with
-an honest standard deviation: wide far from anything played, narrow between relatives.
+A Gaussian process over pattern features: the tempo at which a card is first steady is the player's
+level, plus a smooth function of what the pattern is like, plus something of the card's own.
+Conditioned on the cards played so far it gives every other card a first tempo, with an honest
+standard deviation: wide far from anything played, narrow between relatives.
 
-The *sounding* asks which few cards to play on a first day so that most is known about all: greedily, the card whose take would lower
-the summed variance most.
+The *sounding* asks which few cards to play on a first day so that most is known about all:
+greedily, the card whose take would lower the summed variance most.
 
-Features are columns scaled so that one unit is a difference a player would notice; where they come from is the caller's business.
-Tempi in octaves. Reference: Rasmussen & Williams, *Gaussian Processes for Machine Learning* (2006), equations 2.23 and 2.24; the greedy
-design is their expected reduction of variance (A-optimality).
+Features are columns scaled so that one unit is a difference a player would notice; where they come
+from is the caller's business. Tempi in octaves. Reference: Rasmussen & Williams, *Gaussian
+Processes for Machine Learning* (2006), equations 2.23 and 2.24; the greedy design is their expected
+reduction of variance (A-optimality).
 """
 
 from __future__ import annotations
@@ -33,7 +35,10 @@ if TYPE_CHECKING:
 LEVEL_SD = 0.35
 """How far a player's level may lie from the first guess, in octaves (assumption)."""
 SHAPE_SD, SHAPE_LENGTH = 0.25, 2.0
-"""How much the pattern's features matter, and the distance over which cards stop being alike (assumption)."""
+"""How much the pattern's features matter.
+
+And the distance over which cards stop being alike (assumption).
+"""
 OWN_SD = 0.12
 """What is left that no feature tells (assumption)."""
 MOST_PLAYED = 400

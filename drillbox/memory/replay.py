@@ -1,8 +1,9 @@
 """Replaying a whole take log at once.
 
-The takes are ranked per card; rank by rank, every card that has a take of that rank is updated in one array
-operation. The arithmetic is that of `drillbox.memory.belief.update`, term for term, and the test of the two holds them to
-1e-9. The last few ranks, when hardly any card is left, go through `update` itself.
+The takes are ranked per card; rank by rank, every card that has a take of that rank is updated in
+one array operation. The arithmetic is that of `drillbox.memory.belief.update`, term for term, and
+the test of the two holds them to 1e-9. The last few ranks, when hardly any card is left, go through
+`update` itself.
 """
 
 from __future__ import annotations
@@ -197,12 +198,12 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     slope = p.lam / LN2 * gap / (gap + np.exp(s.ln_s))
     noise = p.sigma**2 + np.where(cold, 0.0, p.warm_noise**2)
     bpm = np.maximum(t.bpm, SLOWEST_BPM)
-    look = _Look(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
-    seen, chances = _learn(s, look, p)
+    expected_of = _Expectations(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
+    seen, chances = _learn(s, expected_of, p)
     off = (np.log2(bpm) - seen.mu) / p.edge
     fresh = p.gain * p.practice / (p.practice + s.takes)
     gain = fresh * p.fatigue**today * np.exp(-0.5 * off * off)
-    ln_s, cov, var_ln_s = _consolidate(s.mu, seen, look, p)
+    ln_s, cov, var_ln_s = _consolidate(s.mu, seen, expected_of, p)
     return (
         _State(
             seen.mu + gain,
@@ -220,8 +221,11 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Look:
-    """How each take is looked at: `drillbox.memory.belief._Sight` as columns, and the verdict."""
+class _Expectations:
+    """How each take is looked at.
+
+    `drillbox.memory.belief._Expectation` as columns, and the verdict.
+    """
 
     gap: Floats
     expected: Floats
@@ -231,23 +235,29 @@ class _Look:
     step: Floats
 
 
-def _learn(s: _State, look: _Look, p: Parameters) -> tuple[Moments[Floats], Floats]:
-    idle = np.maximum(0.0, np.minimum(p.idle_var * look.gap, p.first_sd**2 - s.var_mu))
+def _learn(s: _State, expected_of: _Expectations, p: Parameters) -> tuple[Moments[Floats], Floats]:
+    idle = np.maximum(0.0, np.minimum(p.idle_var * expected_of.gap, p.first_sd**2 - s.var_mu))
     var_mu = s.var_mu + idle
-    to_mu = var_mu + look.slope * s.cov
-    to_ln_s = s.cov + look.slope * s.var_ln_s
-    spread = to_mu + look.slope * to_ln_s + look.noise
+    to_mu = var_mu + expected_of.slope * s.cov
+    to_ln_s = s.cov + expected_of.slope * s.var_ln_s
+    spread = to_mu + expected_of.slope * to_ln_s + expected_of.noise
     # The last grade each way has no outer cut; the floor only keeps the unused logarithm real.
     low = np.where(
-        look.step <= -10.0, -np.inf, np.log2(np.maximum(look.bpm + look.step - 2.5, 0.5))
+        expected_of.step <= -10.0,
+        -np.inf,
+        np.log2(np.maximum(expected_of.bpm + expected_of.step - 2.5, 0.5)),
     )
-    high = np.where(look.step >= 10.0, np.inf, np.log2(np.maximum(look.bpm + look.step + 2.5, 0.5)))
-    low, high = low - look.expected, high - look.expected
+    high = np.where(
+        expected_of.step >= 10.0,
+        np.inf,
+        np.log2(np.maximum(expected_of.bpm + expected_of.step + 2.5, 0.5)),
+    )
+    low, high = low - expected_of.expected, high - expected_of.expected
     return condition(
         Moments(s.mu, s.ln_s, var_mu, s.cov, s.var_ln_s),
         (to_mu, to_ln_s),
         _standardised(low, high, spread),
-        _standardised(low, high, wild_spread(spread, look.noise, p)),
+        _standardised(low, high, wild_spread(spread, expected_of.noise, p)),
         p,
     )
 
@@ -259,20 +269,22 @@ def _standardised(low: Floats, high: Floats, spread: Floats) -> Term[Floats]:
 
 
 def _consolidate(
-    peak: Floats, seen: Moments[Floats], look: _Look, p: Parameters
+    peak: Floats, seen: Moments[Floats], expected_of: _Expectations, p: Parameters
 ) -> tuple[Floats, Floats, Floats]:
     """Return ln S and its covariances after each gap was survived, or was not."""
-    fell = look.step <= -10.0
-    blame = np.clip(1.0 - (np.log2(look.bpm) - look.expected) / SHRINK_REACH, 0.0, 1.0)
-    right = np.log2(np.where(fell, look.bpm, look.bpm + look.step))
+    fell = expected_of.step <= -10.0
+    blame = np.clip(
+        1.0 - (np.log2(expected_of.bpm) - expected_of.expected) / SHRINK_REACH, 0.0, 1.0
+    )
+    right = np.log2(np.where(fell, expected_of.bpm, expected_of.bpm + expected_of.step))
     proof = np.clip(1.0 - (peak - right) / CREDIT_REACH, 0.0, 1.0)
-    credit = CREDITS[np.round(look.step / 5.0).astype(np.int64) + 2]
+    credit = CREDITS[np.round(expected_of.step / 5.0).astype(np.int64) + 2]
     days = np.exp(seen.ln_s)
-    longer = days + p.growth * look.gap * credit * proof
+    longer = days + p.growth * expected_of.gap * credit * proof
     kept = days / longer
     step = np.log(longer) - seen.ln_s
-    shrunk = np.where(fell & (look.gap > 0.0), blame * np.log(p.shrink), 0.0)
-    grown = (look.gap > 0.0) & ~fell
+    shrunk = np.where(fell & (expected_of.gap > 0.0), blame * np.log(p.shrink), 0.0)
+    grown = (expected_of.gap > 0.0) & ~fell
     doubt = p.growth_doubt * step
     return (
         seen.ln_s + shrunk + np.where(grown, step, 0.0),

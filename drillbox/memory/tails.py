@@ -1,7 +1,8 @@
 """The normal distribution for whole arrays, safe in the far tails; numpy has no error function.
 
-The scaled complementary error function is W. J. Cody's rational Chebyshev approximation (*Mathematics of Computation* 23:631-637,
-1969), good to the last digits of double precision. `truncated` is the array twin of `drillbox.memory.normal.truncated`.
+The scaled complementary error function is W. J. Cody's rational Chebyshev approximation
+(*Mathematics of Computation* 23:631-637, 1969), good to the last digits of double precision.
+`truncated` is the array twin of `drillbox.memory.normal.truncated`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-# Cody's tables: numerator and denominator for |x| <= 0.46875, up to 4, and beyond; highest power first.
+# Cody's tables: numerator and denominator for |x| <= 0.46875, up to 4, and beyond; highest power
+# first.
 NEAR = (
     (
         1.85777706184603153e-1,

@@ -1,14 +1,15 @@
 """What to play today, in what order, at what tempo, and why.
 
-Pure: the moment, the minutes, the cards and what is believed of them are arguments. `make_plan`, `explain` and `forecast` load
-numpy when they are first asked for, so that a screen can stand before it.
+Pure: the moment, the minutes, the cards and what is believed of them are arguments. `make_plan`,
+`explain` and `forecast` load numpy when they are first asked for, so that a screen can stand before
+it.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from drillbox.plan.cards import Candidate, Day, Done, Item, Part, Plan
+from drillbox.plan.candidates import Candidate, Day, Done, Item, Part, Plan
 from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape
 from drillbox.plan.versus import Comparison, Visit, compare
 

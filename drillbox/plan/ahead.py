@@ -1,7 +1,8 @@
 """What so many minutes a day would come to: the player's own next weeks, played through.
 
-Every day is planned as it would be, and every take comes off as it is expected to: the grade is the one nearest to the expected right
-tempo. No chance is involved, so the same box gives the same forecast. It is what the model expects of this player, no promise.
+Every day is planned as it would be, and every take comes off as it is expected to: the grade is the
+one nearest to the expected right tempo. No chance is involved, so the same box gives the same
+forecast. It is what the model expects of this player, no promise.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from math import exp2
 from typing import TYPE_CHECKING
 
 from drillbox.memory import Evidence, Grade, State, state, update
-from drillbox.plan.cards import Day, Done
+from drillbox.plan.candidates import Day, Done
 from drillbox.plan.planner import make_plan
 from drillbox.plan.takes import next_bpm, take_shape
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from drillbox.memory import Belief, Parameters
-    from drillbox.plan.cards import Candidate, Item
+    from drillbox.plan.candidates import Candidate, Item
 
 SECONDS_A_DAY = 86400.0
 
@@ -78,7 +79,9 @@ def _count(
 
 
 def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
-    """Play one day's plan through, as every take is expected to come off, and put the cards as they are then.
+    """Play one day's plan through, as every take is expected to come off.
+
+    And put the cards as they are then.
 
     What time the takes leave over is planned once more.
     """

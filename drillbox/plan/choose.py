@@ -1,8 +1,9 @@
 """Choosing what to play in the time there is.
 
-Every card offers its next take at a price per second, and further takes of the same visit at theirs (`drillbox.plan.prices`). Offers
-are taken from the dearest down while they fit. New cards are offered only while the forecast upkeep fits the day: queues of review
-jam sharply, not gradually (Reddy, Labutov, Banerjee & Joachims, KDD 2016).
+Every card offers its next take at a price per second, and further takes of the same visit at theirs
+(`drillbox.plan.prices`). Offers are taken from the dearest down while they fit. New cards are
+offered only while the forecast upkeep fits the day: queues of review jam sharply, not gradually
+(Reddy, Labutov, Banerjee & Joachims, KDD 2016).
 """
 
 from __future__ import annotations
@@ -23,19 +24,22 @@ from drillbox.plan.takes import octaves
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.candidates import Candidate, Day
     from drillbox.plan.table import Table
 
 UPKEEP_SHARE = 1.0
 """New cards are begun while the forecast upkeep is under this share of the day.
 
-The forecast has every card below its goal played once in ten practice days. On the benchmark a limit of three days
-costs 7 % of what is in hand, and a player who knows half of 400 cards then does worse than by rotation; with no limit nothing is
-gained."""
+The forecast has every card below its goal played once in ten practice days. On the benchmark a
+limit of three days costs 7 % of what is in hand, and a player who knows half of 400 cards then does
+worse than by rotation; with no limit nothing is gained."""
 READY_OCTAVES = 0.25
 """A card that another one builds on must have come this near to its goal (assumption)."""
 NEW_OF_A_FAMILY = 2
-"""Look-alikes begun in one plan; none more today once one of them went worse than steady (Duke & Davis 2006)."""
+"""Look-alikes begun in one plan.
+
+None more today once one of them went worse than steady (Duke & Davis 2006).
+"""
 OFFERS_LOOKED_AT = 400
 """More offers than a day has room for."""
 ROUNDING_SECONDS = 1e-6
@@ -43,10 +47,13 @@ ROUNDING_SECONDS = 1e-6
 LEAST_PRICE = 0.02
 """Above its goal a card can well wait for new ones while a visit brings fewer card-days per second than this (one in all)."""
 _Offer: TypeAlias = tuple[float, int, str, int, int]
-"""(-price per second, place in the deck, card, index, takes before): what a heap sorts by, and deterministically."""
+"""(-price per second, place in the deck, card, index, takes before).
+
+What a heap sorts by, and deterministically.
+"""
 
 
-class Bar(StrEnum):
+class LeftOut(StrEnum):
     """Why a card was not offered, or its offer not taken."""
 
     RESTED = "rested"
@@ -67,7 +74,7 @@ class Choice:
     ----------
     takes
         Takes by index of the candidate.
-    barred
+    left_out
         Why a card that was looked at was left out.
     upkeep
         Forecast daily seconds of the cards begun, today's new ones included.
@@ -76,7 +83,7 @@ class Choice:
     """
 
     takes: dict[int, int]
-    barred: dict[int, Bar]
+    left_out: dict[int, LeftOut]
     upkeep: float
     limit: float
 
@@ -89,24 +96,24 @@ class Choice:
 def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
-    The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites are begun, today
-    at the latest, are let in, then look-alikes, then what could well wait, then what was played enough today; only the
-    limit on upkeep keeps new cards out for good.
+    The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites
+    are begun, today at the latest, are let in, then look-alikes, then what could well wait, then
+    what was played enough today; only the limit on upkeep keeps new cards out for good.
     """
-    hall = _Hall(candidates, day, table)
-    hall.serve(i for i in range(len(candidates)) if i not in hall.choice.barred)
-    for lifted in (Bar.PREREQUISITE, Bar.LOOK_ALIKE, Bar.WORTHLESS, Bar.ENOUGH):
-        hall.lifted.add(lifted)
-        while again := hall.second_chances():
-            hall.serve(again)
-    return hall.choice
+    selection = _Selection(candidates, day, table)
+    selection.serve(i for i in range(len(candidates)) if i not in selection.choice.left_out)
+    for lifted in (LeftOut.PREREQUISITE, LeftOut.LOOK_ALIKE, LeftOut.WORTHLESS, LeftOut.ENOUGH):
+        selection.lifted.add(lifted)
+        while again := selection.second_chances():
+            selection.serve(again)
+    return selection.choice
 
 
-class _Hall:
+class _Selection:
     """Where cards queue up for the day: offers in, takes out, time running down."""
 
     def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
-        self.lifted: set[Bar] = set()
+        self.lifted: set[LeftOut] = set()
         self.choice = Choice({}, _closed(candidates, day, table), float(table.upkeep.sum()), 0.0)
         self.choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
         self._candidates = candidates
@@ -122,7 +129,7 @@ class _Hall:
     def serve(self, cards: Iterable[int]) -> None:
         """Take the offers of these cards, the dearest first, while they fit."""
         heap = _first_offers(self._candidates, self._table, list(cards))
-        if Bar.WORTHLESS in self.lifted:
+        if LeftOut.WORTHLESS in self.lifted:
             heap += self._put_off
             self._put_off = []
             heapify(heap)
@@ -132,7 +139,7 @@ class _Hall:
             cost = self._cost(i, had + 1) - self._cost(i, had)
             if cost > self._left or not (had or self._admit(i)):
                 if not had:
-                    self.choice.barred.setdefault(i, Bar.PRICE)
+                    self.choice.left_out.setdefault(i, LeftOut.PRICE)
                 continue
             self.choice.takes[i] = had + 1
             self._left -= cost
@@ -141,32 +148,38 @@ class _Hall:
 
     def _most_takes(self, i: int) -> int:
         """Return how many takes of a card a day may have, today's earlier ones counted."""
-        earlier = 0 if Bar.ENOUGH in self.lifted else self._candidates[i].played(self._today)
+        earlier = 0 if LeftOut.ENOUGH in self.lifted else self._candidates[i].played(self._today)
         return MOST_TAKES - earlier
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
-        """Offer a further take of the visit; above the goal, one that brings hardly anything is put off."""
+        """Offer a further take of the visit.
+
+        Above the goal, one that brings hardly anything is put off.
+        """
         price = float(self._table.price[offer[3], had])
         further = (-price, *offer[1:4], had)
         waits = bool(self._table.above[offer[3]]) and price <= LEAST_PRICE
-        if not waits or Bar.WORTHLESS in self.lifted:
+        if not waits or LeftOut.WORTHLESS in self.lifted:
             heappush(heap, further)
         else:
             self._put_off.append(further)
 
     def second_chances(self) -> list[int]:
-        """Return the cards that may come in after all while there is time, and lift what barred them."""
+        """Return the cards that may come in after all while there is time.
+
+        And lift what left_out them.
+        """
         if self._left < self._table.seconds.min(initial=inf):
             return []
-        lifted = [i for i, bar in self.choice.barred.items() if self._lifts(i, bar)]
+        lifted = [i for i, bar in self.choice.left_out.items() if self._lifts(i, bar)]
         for i in lifted:
-            del self.choice.barred[i]
+            del self.choice.left_out[i]
         return lifted
 
-    def _lifts(self, i: int, bar: Bar) -> bool:
+    def _lifts(self, i: int, bar: LeftOut) -> bool:
         if bar not in self.lifted:
             return False
-        if bar is not Bar.PREREQUISITE:
+        if bar is not LeftOut.PREREQUISITE:
             return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
         return all(
@@ -178,20 +191,23 @@ class _Hall:
         return float(self._table.seconds[i, takes - 1]) if takes else 0.0
 
     def _admit(self, i: int) -> bool:
-        """Let a card in unless it is new and the day has no room for it; note what it brings along."""
+        """Let a card in unless it is new and the day has no room for it.
+
+        Note what it brings along.
+        """
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
         if self._new_left < 1:
-            choice.barred[i] = Bar.MOST_NEW
+            choice.left_out[i] = LeftOut.MOST_NEW
             return False
         alike = self._families[candidate.family] if candidate.family else 0
-        if alike >= NEW_OF_A_FAMILY and Bar.LOOK_ALIKE not in self.lifted:
-            choice.barred[i] = Bar.LOOK_ALIKE
+        if alike >= NEW_OF_A_FAMILY and LeftOut.LOOK_ALIKE not in self.lifted:
+            choice.left_out[i] = LeftOut.LOOK_ALIKE
             return False
         upkeep = choice.upkeep + float(self._table.first_upkeep[i])
         if upkeep > choice.limit:
-            choice.barred[i] = Bar.UPKEEP
+            choice.left_out[i] = LeftOut.UPKEEP
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
@@ -205,7 +221,10 @@ def ready(candidate: Candidate, by_id: dict[str, Candidate]) -> bool:
 
 
 def waiting_for(candidate: Candidate, by_id: dict[str, Candidate]) -> list[Candidate]:
-    """Return the cards that a new card still waits for; one set aside or unknown holds up nothing."""
+    """Return the cards that a new card still waits for.
+
+    One set aside or unknown holds up nothing.
+    """
     if candidate.taught:
         return []
     before = (by_id[card_id] for card_id in candidate.after if card_id in by_id)
@@ -217,27 +236,30 @@ def _near_goal(candidate: Candidate) -> bool:
     return candidate.taught and near
 
 
-def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, Bar]:
+def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, LeftOut]:
     """Return the cards that cannot be offered at all."""
     by_id = {c.card_id: c for c in candidates}
-    barred: dict[int, Bar] = {}
+    left_out: dict[int, LeftOut] = {}
     worthless = table.above & (table.price[:, 0] <= LEAST_PRICE)
     for i, candidate in enumerate(candidates):
         if candidate.rested:
-            barred[i] = Bar.RESTED
+            left_out[i] = LeftOut.RESTED
         elif not candidate.taught and candidate.after and not ready(candidate, by_id):
-            barred[i] = Bar.PREREQUISITE
+            left_out[i] = LeftOut.PREREQUISITE
         elif candidate.played(day.day) >= MOST_TAKES:
-            barred[i] = Bar.ENOUGH
+            left_out[i] = LeftOut.ENOUGH
         elif worthless[i]:
-            barred[i] = Bar.WORTHLESS
-    return barred
+            left_out[i] = LeftOut.WORTHLESS
+    return left_out
 
 
 def _first_offers(
     candidates: Sequence[Candidate], table: Table, cards: Sequence[int]
 ) -> list[_Offer]:
-    """Return a heap of the cards' next takes: (-price per second, order, id, index, takes before)."""
+    """Return a heap of the cards' next takes.
+
+    (-price per second, order, id, index, takes before).
+    """
     looked_at = np.array(cards, dtype=np.int64)
     price = table.price[looked_at, 0]
     if len(price) > OFFERS_LOOKED_AT:

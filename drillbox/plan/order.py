@@ -1,15 +1,17 @@
-"""The order of a practice: warm up on something easy, hardest in the middle, end on something that holds.
+"""The order of a practice.
 
-Neighbours come from different families where that is possible (interleaving: harmless, and probably helpful; Carter &
-Grahn, *Frontiers in Psychology* 7:1251, 2016). Hardest in the middle follows the advice of the British Association
-for Performing Arts Medicine.
+Warm up on something easy, hardest in the middle, end on something that holds.
+
+Neighbours come from different families where that is possible (interleaving: harmless, and probably
+helpful; Carter & Grahn, *Frontiers in Psychology* 7:1251, 2016). Hardest in the middle follows the
+advice of the British Association for Performing Arts Medicine.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.plan.cards import Part
+from drillbox.plan.candidates import Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +64,10 @@ def arrange(
 
 
 def _peak(cards: Sequence[int], success: dict[int, float]) -> list[int]:
-    """Return the cards rising in difficulty to the middle and falling after it; equals in their own order."""
+    """Return the cards rising in difficulty to the middle and falling after it.
+
+    Equals in their own order.
+    """
     ranked = sorted(cards, key=lambda c: (-success[c], c))
     if len({round(success[c], 2) for c in cards}) == 1:
         return ranked

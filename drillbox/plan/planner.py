@@ -1,7 +1,8 @@
 """The plan of a practice: the best use of the minutes that are left, from what is believed now.
 
-Pure and deterministic: the same cards, moment and parameters give the same plan. Planning again in the middle of a
-practice is the same call with the seconds spent and the takes done. Missed days leave no debt.
+Pure and deterministic: the same cards, moment and parameters give the same plan. Planning again in
+the middle of a practice is the same call with the seconds spent and the takes done. Missed days
+leave no debt.
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.plan.cards import Item, Part, Plan
-from drillbox.plan.choose import Bar, choose, waiting_for
+from drillbox.plan.candidates import Item, Part, Plan
+from drillbox.plan.choose import LeftOut, choose, waiting_for
 from drillbox.plan.order import arrange
 from drillbox.plan.table import tabulate
 from drillbox.plan.why import bpm_text, held_until, reason, until
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from drillbox.memory import Parameters
-    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.candidates import Candidate, Day
     from drillbox.plan.choose import Choice
     from drillbox.plan.table import Table
 
@@ -101,19 +102,19 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
 
 def _left_out(scene: _Scene, i: int) -> str:
     card, choice = scene.candidates[i], scene.choice
-    bar = choice.barred.get(i, Bar.PRICE)
-    if bar is Bar.PREREQUISITE:
+    bar = choice.left_out.get(i, LeftOut.PRICE)
+    if bar is LeftOut.PREREQUISITE:
         return _waits_for(card, {c.card_id: c for c in scene.candidates})
-    if bar is Bar.UPKEEP:
+    if bar is LeftOut.UPKEEP:
         return (
             f"New cards wait: what you have begun already needs about {choice.upkeep / 60:.0f} minutes"
             f" a day, and new ones join it below {choice.limit / 60:.0f}."
         )
     fixed = {
-        Bar.RESTED: "Set aside by you: it comes back when you take it up again.",
-        Bar.ENOUGH: "Played enough today: more takes on one day add little.",
-        Bar.MOST_NEW: "New: as many cards as you want to begin in a day are in today's practice already.",
-        Bar.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
+        LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
+        LeftOut.ENOUGH: "Played enough today: more takes on one day add little.",
+        LeftOut.MOST_NEW: "New: as many cards as you want to begin in a day are in today's practice already.",
+        LeftOut.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
     }
     return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)
 

@@ -1,17 +1,21 @@
 """What a visit to a card is worth, as the price of time at which it is just worth making.
 
-Suppose that practice time had a price. For one card alone the best policy is then a small decision problem: after each visit, when
-to come back? Its state is the margin ``m`` (peak cold tempo over the goal, in octaves) and the stability ``S``. While
-waiting it earns its worth, how nearly it is in hand; a visit costs the price, adds tempo and lengthens the stability. The dearest price at which a
-visit now still beats every later one is the visit's own price. All cards compete by it: the day's minutes go to the visits with the
-highest price per second. This is the index of a restless bandit (Whittle, *Journal of Applied Probability* 25A:287-298, 1988).
+Suppose that practice time had a price. For one card alone the best policy is then a small decision
+problem: after each visit, when to come back? Its state is the margin ``m`` (peak cold tempo over
+the goal, in octaves) and the stability ``S``. While waiting it earns its worth, how nearly it is in
+hand; a visit costs the price, adds tempo and lengthens the stability. The dearest price at which a
+visit now still beats every later one is the visit's own price. All cards compete by it: the day's
+minutes go to the visits with the highest price per second. This is the index of a restless bandit
+(Whittle, *Journal of Applied Probability* 25A:287-298, 1988).
 
-For a card that a visit restores wholly and nothing else changes it is the cost of one more day without it, against the mean
-cost of a cycle (the optimal replacement rule; with loss 1 - exp(-n t) and cost c/w it gives the period
-``gamma.ppf(n c / w, 2) / n``, which the tests hold it to). For a card below its goal it trades speed against
-spacing; for one with a large margin it says how long it may wait.
+For a card that a visit restores wholly and nothing else changes it is the cost of one more day
+without it, against the mean cost of a cycle (the optimal replacement rule; with loss 1 - exp(-n t)
+and cost c/w it gives the period ``gamma.ppf(n c / w, 2) / n``, which the tests hold it to). For a
+card below its goal it trades speed against spacing; for one with a large margin it says how long it
+may wait.
 
-Units: worth in cards in hand, so prices are card-days for each visit. Margins in octaves, stability and waits in days.
+Units: worth in cards in hand, so prices are card-days for each visit. Margins in octaves, stability
+and waits in days.
 """
 
 from __future__ import annotations
@@ -39,8 +43,11 @@ DISCOUNT = 1.0 / 60.0
 GAIN_AT_GOAL = 0.5
 """Share of the first gain that a take still adds when the card has come to its goal (assumption)."""
 PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
-"""What a take adds falls to nothing this many octaves past the goal, and is at most so many times the gain at it: the exponential law of
-practice (Heathcote, Brown & Mewhort, *Psychonomic Bulletin & Review* 7:185-207, 2000), cut off far below."""
+"""What a take adds falls to nothing this many octaves past the goal.
+
+And is at most so many times the gain at it: the exponential law of
+practice (Heathcote, Brown & Mewhort, *Psychonomic Bulletin & Review* 7:185-207, 2000), cut off far
+below."""
 FURTHER_TAKES = 3
 """Takes of one visit after the first."""
 FURTHER_COST = 0.84
@@ -68,10 +75,10 @@ class Law(Protocol):
     def discount(self) -> float:
         """Share by which a day counts less than the day before."""
 
-    def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+    def worth(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return the worth so many days after a visit."""
 
-    def after(self, margin: Floats, ln_days: Floats, wait: Floats) -> tuple[Floats, Floats]:
+    def after(self, margin: Floats, ln_s: Floats, wait: Floats) -> tuple[Floats, Floats]:
         """Return margin and ln stability after a visit so many days after the last."""
 
     def again(self, margin: Floats, taken: int) -> Floats:
@@ -94,15 +101,15 @@ class PracticeLaw:
         p = parameters
         return cls(p.lam, p.growth, GAIN_AT_GOAL * p.gain, p.fatigue)
 
-    def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+    def worth(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return how nearly the card is in hand."""
-        cold = margin - self.lam * np.log2(1.0 + wait * np.exp(-ln_days))
+        cold = margin - self.lam * np.log2(1.0 + wait * np.exp(-ln_s))
         steep, soft = step(cold / STEP_WIDTH), step(cold / SOFT_WIDTH)
         return (1.0 - SOFT_SHARE) * steep + SOFT_SHARE * soft
 
-    def after(self, margin: Floats, ln_days: Floats, wait: Floats) -> tuple[Floats, Floats]:
+    def after(self, margin: Floats, ln_s: Floats, wait: Floats) -> tuple[Floats, Floats]:
         """Return the state after one take that comes off about as expected."""
-        grown = np.log(np.exp(ln_days) + self.growth * CREDIT_EXPECTED * wait)
+        grown = np.log(np.exp(ln_s) + self.growth * CREDIT_EXPECTED * wait)
         return margin + self._gain(margin), grown
 
     def again(self, margin: Floats, taken: int) -> Floats:
@@ -120,22 +127,25 @@ class Grid:
     """Where the decision problem is solved."""
 
     margins: Floats
-    ln_days: Floats
+    ln_s: Floats
     waits: Floats
     prices: Floats
 
 
 @dataclass(frozen=True, slots=True)
 class PriceTable:
-    """Prices on a grid: of a visit by (margin, ln stability, wait), of further takes by (number, margin, ln stability)."""
+    """Prices on a grid.
+
+    Of a visit by (margin, ln stability, wait), of further takes by (number, margin, ln stability).
+    """
 
     grid: Grid
     visits: Floats
     further: Floats
 
-    def visit(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+    def visit(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return the price of a visit now, so many days after the last one."""
-        place = _Place.at(self.grid, margin, ln_days)
+        place = _Place.at(self.grid, margin, ln_s)
         t = np.clip(wait, self.grid.waits[0], self.grid.waits[-1])
         j = np.clip(np.searchsorted(self.grid.waits, t) - 1, 0, len(self.grid.waits) - 2)
         left, right = self.grid.waits[j], self.grid.waits[j + 1]
@@ -145,9 +155,9 @@ class PriceTable:
         result: Floats = (1.0 - share) * earlier + share * later
         return result
 
-    def again(self, margin: Floats, ln_days: Floats, taken: int) -> Floats:
+    def again(self, margin: Floats, ln_s: Floats, taken: int) -> Floats:
         """Return the price of one more take, when so many of the visit have been taken."""
-        place = _Place.at(self.grid, margin, ln_days)
+        place = _Place.at(self.grid, margin, ln_s)
         return place.read(self.further[taken - 1].reshape(-1, 1), 0)
 
 
@@ -159,10 +169,10 @@ class _Place:
     weights: tuple[Floats, ...]
 
     @classmethod
-    def at(cls, grid: Grid, margin: Floats, ln_days: Floats) -> _Place:
+    def at(cls, grid: Grid, margin: Floats, ln_s: Floats) -> _Place:
         i, a = _between(grid.margins, margin)
-        j, b = _between(grid.ln_days, ln_days)
-        n = len(grid.ln_days)
+        j, b = _between(grid.ln_s, ln_s)
+        n = len(grid.ln_s)
         right = 1 if n > 1 else 0
         down = n if len(grid.margins) > 1 else 0
         first = i * n + j
@@ -199,14 +209,17 @@ def price_table(parameters: Parameters) -> PriceTable:
 
 
 def solve(law: Law, grid: Grid) -> PriceTable:
-    """Solve the decision problem of one card at each price, and find where each visit stops paying."""
-    margin, ln_days = (x.ravel() for x in np.meshgrid(grid.margins, grid.ln_days, indexing="ij"))
-    earned, for_ever = _earned(law, margin, ln_days, grid.waits)
-    next_margin, next_ln = law.after(margin[:, None], ln_days[:, None], grid.waits)
+    """Solve the decision problem of one card at each price.
+
+    And find where each visit stops paying.
+    """
+    margin, ln_s = (x.ravel() for x in np.meshgrid(grid.margins, grid.ln_s, indexing="ij"))
+    earned, for_ever = _earned(law, margin, ln_s, grid.waits)
+    next_margin, next_ln = law.after(margin[:, None], ln_s[:, None], grid.waits)
     place = _Place.at(grid, *np.broadcast_arrays(next_margin, next_ln))
     corners, weights = np.stack(place.corners, -1), np.stack(place.weights, -1)
     fade = np.exp(-law.discount * grid.waits)
-    more = [_Place.at(grid, law.again(margin, k), ln_days) for k in range(1, FURTHER_TAKES + 1)]
+    more = [_Place.at(grid, law.again(margin, k), ln_s) for k in range(1, FURTHER_TAKES + 1)]
     value, rows = for_ever, []
     for price in grid.prices:
         value = _value(value, price, _Step(earned, for_ever, corners, weights, fade))
@@ -217,16 +230,16 @@ def solve(law: Law, grid: Grid) -> PriceTable:
         taken = [m.read(value[:, None], 0) - value - price * FURTHER_COST for m in more]
         rows.append(np.concatenate([better, np.stack(taken, axis=1)], axis=1))
     crossing = _crossings(np.stack(rows), grid.prices)
-    n, shape = len(grid.waits), (len(grid.margins), len(grid.ln_days))
+    n, shape = len(grid.waits), (len(grid.margins), len(grid.ln_s))
     return PriceTable(
         grid, crossing[:, :n].reshape(*shape, n), crossing[:, n:].T.reshape(-1, *shape)
     )
 
 
-def _earned(law: Law, margin: Floats, ln_days: Floats, waits: Floats) -> tuple[Floats, Floats]:
+def _earned(law: Law, margin: Floats, ln_s: Floats, waits: Floats) -> tuple[Floats, Floats]:
     """Return the discounted worth earned until each wait, and for ever."""
     middle = 0.5 * (FINE_DAYS[1:] + FINE_DAYS[:-1])
-    each = law.worth(margin[:, None], ln_days[:, None], middle)
+    each = law.worth(margin[:, None], ln_s[:, None], middle)
     each = each * np.exp(-law.discount * middle) * np.diff(FINE_DAYS)
     total = np.concatenate([np.zeros((len(margin), 1)), np.cumsum(each, axis=1)], axis=1)
     k = np.searchsorted(FINE_DAYS, waits)
@@ -236,7 +249,10 @@ def _earned(law: Law, margin: Floats, ln_days: Floats, waits: Floats) -> tuple[F
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """One round of the decision problem: what is earned, where a visit leads, how the future fades."""
+    """One round of the decision problem.
+
+    What is earned, where a visit leads, how the future fades.
+    """
 
     earned: Floats
     for_ever: Floats
@@ -246,7 +262,10 @@ class _Step:
 
 
 def _value(value: Floats, price: float, s: _Step) -> Floats:
-    """Return the value of every state at a price: policy improvement, with a few rounds of evaluation each."""
+    """Return the value of every state at a price.
+
+    Policy improvement, with a few rounds of evaluation each.
+    """
     states = np.arange(len(value))
     for _ in range(60):
         visit = s.earned + s.fade * ((value[s.corners] * s.weights).sum(-1) - price)
@@ -265,7 +284,10 @@ def _value(value: Floats, price: float, s: _Step) -> Floats:
 
 
 def _crossings(better: Floats, prices: Floats) -> Floats:
-    """Return the price at which each advantage turns positive, between the prices tried; 0 if at none."""
+    """Return the price at which each advantage turns positive, between the prices tried.
+
+    0 if at none.
+    """
     found = np.where(better[0] > 0.0, prices[0], 0.0)
     for (dear, cheap), (above, under) in zip(pairwise(prices), pairwise(better), strict=True):
         turns = (found == 0.0) & (under > 0.0)

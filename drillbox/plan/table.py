@@ -1,4 +1,7 @@
-"""For all candidates at once: the tempo of the next take, how long visits last, and their prices per second."""
+"""For all candidates at once.
+
+The tempo of the next take, how long visits last, and their prices per second.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from drillbox.memory import Parameters
-    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.candidates import Candidate, Day
     from drillbox.plan.prices import Floats
 
 MOST_TAKES = 1 + FURTHER_TAKES
@@ -35,18 +38,22 @@ MOST_TAKES = 1 + FURTHER_TAKES
 FIRST_LOOK = 2.0
 """How much more a card never played is worth: its first take also tells where it stands.
 
-From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and rotation wins."""
+From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and
+rotation wins."""
 BUILDING_RETURN_DAYS = 10.0
 """The longest that a card below its goal may have to wait for its turn before new cards are held back."""
 MOST_URGENT, URGENT_DAYS = 4.0, 4.0
 """A card with a deadline is worth up to so many times as much, from about so many spare days down.
 
-On forecasts with 12 of 120 cards due in 14, 21, 35 or 60 days, 4 brings all twelve to their goals in time (1, 2, 6 and 8 without
-a deadline), and more only costs the others."""
+On forecasts with 12 of 120 cards due in 14, 21, 35 or 60 days, 4 brings all twelve to their goals
+in time (1, 2, 6 and 8 without a deadline), and more only costs the others."""
 DEADLINE_MARGIN = 0.1
 """Octaves over the goal to be had by a deadline, for the nerves (assumption)."""
 SPREAD = np.sqrt(3.0)
-"""Gauss-Hermite points of order three: 0 and this many standard deviations, with weights 2/3 and 1/6."""
+"""Gauss-Hermite points of order three.
+
+0 and this many standard deviations, with weights 2/3 and 1/6.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +90,10 @@ class _Columns:
     """The candidates as columns."""
 
     mu: Floats
-    ln_days: Floats
+    ln_s: Floats
     var_mu: Floats
     cov: Floats
-    var_ln_days: Floats
+    var_ln_s: Floats
     last: Floats
     goal_bpm: Floats
     seconds60: Floats
@@ -150,7 +157,10 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
 
 
 def _asked_for(c: _Columns, day: Day, on_stand: NDArray[np.bool_]) -> Floats:
-    """Return where the last grade sent the metronome, for the card it was given to; nan for all others."""
+    """Return where the last grade sent the metronome, for the card it was given to.
+
+    Nan for all others.
+    """
     asked = np.full(len(on_stand), nan)
     if day.done:
         last = day.done[-1]
@@ -162,10 +172,10 @@ def _asked_for(c: _Columns, day: Day, on_stand: NDArray[np.bool_]) -> Floats:
 
 def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
-    days = np.exp(c.ln_days)
+    days = np.exp(c.ln_s)
     slope = p.lam / np.log(2.0) * gap / (gap + days)
     idle = np.maximum(0.0, np.minimum(p.idle_var * gap, p.first_sd**2 - c.var_mu))
-    variance = np.maximum(c.var_mu + slope * (2.0 * c.cov + slope * c.var_ln_days), 0.0) + idle
+    variance = np.maximum(c.var_mu + slope * (2.0 * c.cov + slope * c.var_ln_s), 0.0) + idle
     warm = np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     right = c.mu - p.lam * np.log2(1.0 + gap / days) + warm
     spread = np.sqrt(variance + p.sigma**2)
@@ -177,7 +187,10 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
 
 
 def _urgency(c: _Columns, p: Parameters) -> Floats:
-    """Return by how much a deadline raises each card's worth: the fewer days it can spare, the more."""
+    """Return by how much a deadline raises each card's worth.
+
+    The fewer days it can spare, the more.
+    """
     short = np.log2(np.maximum(c.goal_bpm, 8.0)) + DEADLINE_MARGIN - c.mu
     visits = np.maximum(short, 0.0) / (GAIN_AT_GOAL * p.gain)
     spare = (c.days_left - visits) / URGENT_DAYS
@@ -195,13 +208,14 @@ def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     sd = np.sqrt(np.maximum(c.var_mu, 0.0))
     result = np.zeros((len(margin), MOST_TAKES))
     for off, share in ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6)):
-        m, s = margin + off * sd, c.ln_days
+        m, s = margin + off * sd, c.ln_s
         visit = table.visit(m, s, np.where(c.takes > 0, wait, 1.0))
         result[:, 0] += share * np.where(c.takes > 0, visit, FIRST_LOOK * visit)
     taken = c.today.astype(np.int64)
-    later, grown = law.after(margin, c.ln_days, wait)
-    # What was played today is already where the visit leads; the rest is looked at as it will be then.
-    m, s = np.where(taken > 0, margin, later), np.where(taken > 0, c.ln_days, grown)
+    later, grown = law.after(margin, c.ln_s, wait)
+    # What was played today is already where the visit leads; the rest is looked at as it will be
+    # then.
+    m, s = np.where(taken > 0, margin, later), np.where(taken > 0, c.ln_s, grown)
     again = np.stack([table.again(m, s, k) for k in range(1, FURTHER_TAKES + 1)], axis=1)
     rows = np.arange(len(margin))
     for k in range(MOST_TAKES):
@@ -223,5 +237,5 @@ def _take_seconds(c: _Columns, bpm: Floats) -> Floats:
 def _held_days(c: _Columns, p: Parameters) -> Floats:
     """Return the days from a visit until the card slips under its goal; 0 below it."""
     margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
-    result: Floats = np.exp(c.ln_days) * (np.exp2(np.clip(margin / p.lam, 0.0, 20.0)) - 1.0)
+    result: Floats = np.exp(c.ln_s) * (np.exp2(np.clip(margin / p.lam, 0.0, 20.0)) - 1.0)
     return result

@@ -1,9 +1,10 @@
 """How long a take is, and how fast it goes.
 
-A take is a count-in of whole bars, whole passes of the pattern for about half a minute, and a moment to
-grade it. The tempo of a building take is where success is about 84 % likely: Wilson, Shenhav, Straccia &
-Cohen, "The eighty five percent rule for optimal learning", *Nature Communications* 10:4646 (2019), gives
-Phi(1) = 0.8413 for Gaussian noise (derived for classifiers; for motor learning an analogy).
+A take is a count-in of whole bars, whole passes of the pattern for about half a minute, and a
+moment to grade it. The tempo of a building take is where success is about 84 % likely: Wilson,
+Shenhav, Straccia & Cohen, "The eighty five percent rule for optimal learning", *Nature
+Communications* 10:4646 (2019), gives Phi(1) = 0.8413 for Gaussian noise (derived for classifiers;
+for motor learning an analogy).
 """
 
 from __future__ import annotations
@@ -28,7 +29,10 @@ SLOWEST, FASTEST = 20, 400
 SUCCESS_SDS = 1.0
 """Success of Phi(1) = 84.13 % is one standard deviation under the right tempo."""
 FIRST_SUCCESS_SDS = 0.5
-"""A first take is a question as well: at Phi(0.5) = 69 % it tells more (90 % of the most it could)."""
+"""A first take is a question as well.
+
+At Phi(0.5) = 69 % it tells more (90 % of the most it could).
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,8 @@ def aim_bpm(
 ) -> int:
     """Return the tempo of the next take, in whole bpm.
 
-    A take succeeds when it is at least steady, that is when the right tempo is no more than 2.5 bpm under the
-    one played. Where success at the goal is likely enough, the goal itself is played.
+    A take succeeds when it is at least steady, that is when the right tempo is no more than 2.5 bpm
+    under the one played. Where success at the goal is likely enough, the goal itself is played.
 
     Parameters
     ----------

@@ -14,7 +14,7 @@ from drillbox.plan.why import YEARS_DAYS, by_day, how_long
 
 if TYPE_CHECKING:
     from drillbox.memory import Parameters
-    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.candidates import Candidate, Day
 
 
 @dataclass(frozen=True, slots=True)

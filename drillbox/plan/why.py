@@ -1,6 +1,7 @@
 """The reasons, one sentence each, with their numbers.
 
-Weekdays come from day ordinals by arithmetic (ordinal 1 was a Monday), so that no clock is read here.
+Weekdays come from day ordinals by arithmetic (ordinal 1 was a Monday), so that no clock is read
+here.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from drillbox.memory import interval_days
 
 if TYPE_CHECKING:
     from drillbox.memory import Parameters
-    from drillbox.plan.cards import Candidate, Day
+    from drillbox.plan.candidates import Candidate, Day
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 YEARS_DAYS = 730.0

@@ -1,9 +1,10 @@
 """Rhythm: meters, grids, strokes, patterns, and the spoken notation they are written in.
 
-Time is exact: a place is a `fractions.Fraction` of a beat, counted from the pattern's start, from 0. Everything here
-is a value or a pure function. docs/notation.md has the grammar of the notation.
+Time is exact: a place is a `fractions.Fraction` of a beat, counted from the pattern's start, from
+0. Everything here is a value or a pure function. docs/notation.md has the grammar of the notation.
 
-Motion, difficulty, overviews and generators load when they are first asked for: a box that is opened to play needs none of them.
+Motion, difficulty, overviews and generators load when they are first asked for: a box that is
+opened to play needs none of them.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """What a drawing of a pattern needs: columns with their counts, rows with their signs.
 
-Signs as on paper: ``o`` a head, ``x`` the head of cymbals and of the rim, ``( )`` round a ghost, ``>`` before an
-accent; an ornament takes the head's place: ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. Plain ASCII, three
-characters at most, no colour.
+Signs as on paper: ``o`` a head, ``x`` the head of cymbals and of the rim, ``( )`` round a ghost,
+``>`` before an accent; an ornament takes the head's place: ``/`` double, ``z`` buzz, ``f`` flam,
+``d`` drag. Plain ASCII, three characters at most, no colour.
 """
 
 from __future__ import annotations
@@ -29,7 +29,10 @@ _X_HEADS = (Voice.HAT, Voice.RIDE, Voice.CRASH, Voice.RIM, Voice.PEDAL)
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One partial: where it is (beats from the pattern's start), what is counted there, whether it is a beat."""
+    """One partial.
+
+    Where it is (beats from the pattern's start), what is counted there, whether it is a beat.
+    """
 
     at: Fraction
     label: str
@@ -58,8 +61,8 @@ class ChartBar:
     sticking
         For each column which hands strike: ``R``, ``L``, ``RL`` or nothing.
     motions
-        For the right hand and the left, for each column what the hand does: ``F`` full, ``D`` down, ``T`` tap, ``U``
-        up, or nothing; None where it was not asked for.
+        For the right hand and the left, for each column what the hand does: ``F`` full, ``D`` down,
+        ``T`` tap, ``U`` up, or nothing; None where it was not asked for.
     """
 
     columns: tuple[Column, ...]
@@ -113,7 +116,10 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
 
 
 def _moves(pattern: Pattern, leading: Hand) -> dict[tuple[Fraction, Hand], str]:
-    """Return the sign of each hand's motion by place; a double's second stroke ends its place's motion."""
+    """Return the sign of each hand's motion by place.
+
+    A double's second stroke ends its place's motion.
+    """
     from drillbox.rhythm.motion import movement  # noqa: PLC0415 - most drawings show none
 
     return {

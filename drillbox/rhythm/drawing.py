@@ -5,8 +5,9 @@
           1   e   &   a   2   e   &   a
     hat | x       x       x       x     |
 
-Every partial has the same width: loose, or tight where that saves breaking a bar. As many bars stand beside each
-other as fit; a bar that does not fit is broken between beats. A sticking row is drawn where the writer prescribes hands.
+Every partial has the same width: loose, or tight where that saves breaking a bar. As many bars
+stand beside each other as fit; a bar that does not fit is broken between beats. A sticking row is
+drawn where the writer prescribes hands.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
-"""The spoken notation, cut up: entries (a name, a text, a place), and the pieces between their blanks and bar lines.
+"""The spoken notation, cut up.
 
-Every piece knows its place, one-based line and column, so that whoever reads it can say where it stands.
+Entries (a name, a text, a place), and the pieces between their blanks and bar lines.
+
+Every piece knows its place, one-based line and column, so that whoever reads it can say where it
+stands.
 """
 
 from __future__ import annotations

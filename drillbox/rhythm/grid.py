@@ -1,11 +1,12 @@
 """Grids: how a beat is divided, what each partial is called, and how the call is written.
 
-A grid is given by note value in text (``8 8t 16 16t 32``: eighths, eighth triplets, sixteenths, sixteenth triplets,
-thirty-seconds) and by *slots*, partials per beat, in code. A beat that is an eighth (6/8) has half as many slots
-as a quarter. The `&` halves any beat, so it may be written under every grid: eighths on the hat under triplets.
+A grid is given by note value in text (``8 8t 16 16t 32``: eighths, eighth triplets, sixteenths,
+sixteenth triplets, thirty-seconds) and by *slots*, partials per beat, in code. A beat that is an
+eighth (6/8) has half as many slots as a quarter. The `&` halves any beat, so it may be written
+under every grid: eighths on the hat under triplets.
 
-Source: common practice of counting; there is no agreed set of syllables for sixteenth triplets, so ours keep the
-`&` in the middle, where the eighths are.
+Source: common practice of counting; there is no agreed set of syllables for sixteenth triplets, so
+ours keep the `&` in the middle, where the eighths are.
 """
 
 from __future__ import annotations
@@ -57,7 +58,9 @@ def grid_name(meter: Meter, slots: int) -> str:
 
 
 def syllables(slots: int) -> Mapping[str, Fraction]:
-    """Return every syllable that may be written in a beat of `slots` partials, with its place in the beat.
+    """Return every syllable that may be written in a beat of `slots` partials.
+
+    With its place in the beat.
 
     The empty syllable is the beat itself. In order of time.
     """
@@ -65,7 +68,10 @@ def syllables(slots: int) -> Mapping[str, Fraction]:
 
 
 def syllable(offset: Fraction, slots: int) -> str:
-    """Return the syllable of a place in a beat of `slots` partials; the empty one for the beat itself."""
+    """Return the syllable of a place in a beat of `slots` partials.
+
+    The empty one for the beat itself.
+    """
     return _SYLLABLES[slots][offset]
 
 

@@ -1,10 +1,14 @@
-"""Meters: how many beats a bar has, what a beat is, how beats are felt together, and what the metronome counts.
+"""Meters.
 
-A *beat* is one note of the denominator: a quarter in 4/4, an eighth in 6/8 (counted 1 2 3 4 5 6). *Groups* say
-which beats belong together (2+2+3 eighths in 7/8). A tempo in bpm counts *pulses*, which need not be beats.
+How many beats a bar has, what a beat is, how beats are felt together, and what the metronome
+counts.
 
-Source: common practice. A meter of several groups of three eighths (6/8, 9/8, 12/8) is felt, and its tempo given, in
-dotted quarters; every other meter's tempo is given in quarters.
+A *beat* is one note of the denominator: a quarter in 4/4, an eighth in 6/8 (counted 1 2 3 4 5 6).
+*Groups* say which beats belong together (2+2+3 eighths in 7/8). A tempo in bpm counts *pulses*,
+which need not be beats.
+
+Source: common practice. A meter of several groups of three eighths (6/8, 9/8, 12/8) is felt, and
+its tempo given, in dotted quarters; every other meter's tempo is given in quarters.
 """
 
 from __future__ import annotations

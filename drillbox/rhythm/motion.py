@@ -1,18 +1,23 @@
-"""Hand motion: how high the stick starts and ends in every stroke, how tight the turns are, how fast a hand goes.
+"""Hand motion.
 
-The four basic strokes are told by the stick's height before and after: full (high, high), down (high, low), tap (low,
-low), up (low, high). A stroke starts at its own height and ends at the height of the same hand's next stroke, over the
-bar line and over the repeat. Heights are the levels: a ghost is low, an accent high, a plain stroke between them. Two
-equal heights make a full stroke where nothing on that drum or cymbal is higher and it is no ghost, else a tap. A
-double is two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two of them: as low as
-the lowest stroke on that drum, and lower than its highest.
+How high the stick starts and ends in every stroke, how tight the turns are, how fast a hand goes.
 
-Rates. A pair in one hand can be one push and a rebound, so a hand's *busiest* rate is measured over three strokes in
-a row: two strokes in the time from the first to the third. Where the height changes there is no rebound, and one
-stroke in the time to the next counts. Graces and the bounces of a buzz are not counted in it.
+The four basic strokes are told by the stick's height before and after: full (high, high), down
+(high, low), tap (low, low), up (low, high). A stroke starts at its own height and ends at the
+height of the same hand's next stroke, over the bar line and over the repeat. Heights are the
+levels: a ghost is low, an accent high, a plain stroke between them. Two equal heights make a full
+stroke where nothing on that drum or cymbal is higher and it is no ghost, else a tap. A double is
+two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two of them:
+as low as the lowest stroke on that drum, and lower than its highest.
 
-Sources: the four strokes and their heights, common practice. The limit of 7 strokes a second: ordinary people's single
-hands reach 5 to 7 a second (Fujii, Kudo, Ohtsuki and Oda 2009, Neuroscience Letters 459:69-73).
+Rates. A pair in one hand can be one push and a rebound, so a hand's *busiest* rate is measured over
+three strokes in a row: two strokes in the time from the first to the third. Where the height
+changes there is no rebound, and one stroke in the time to the next counts. Graces and the bounces
+of a buzz are not counted in it.
+
+Sources: the four strokes and their heights, common practice. The limit of 7 strokes a second:
+ordinary people's single hands reach 5 to 7 a second (Fujii, Kudo, Ohtsuki and Oda 2009,
+Neuroscience Letters 459:69-73).
 """
 
 from __future__ import annotations
@@ -207,8 +212,8 @@ def movement(
 def movement_words(moved: Movement, bpm: float) -> str:
     """Return what the hands do at a tempo, in a sentence.
 
-    Such as "at 80 bpm the right hand plays 2.7 strokes a second and the left 3.3; the tightest turns are 188 ms down
-    and 188 ms up; one hand passes 7 strokes a second at 105 bpm".
+    Such as "at 80 bpm the right hand plays 2.7 strokes a second and the left 3.3; the tightest
+    turns are 188 ms down and 188 ms up; one hand passes 7 strokes a second at 105 bpm".
     """
     right, left = moved.rates(bpm)
     clauses = [
@@ -228,7 +233,10 @@ def movement_words(moved: Movement, bpm: float) -> str:
 
 
 class _Raw(NamedTuple):
-    """A blow; `order` sorts graces before what they lead to, `height` is a loudness, `top` the highest there."""
+    """A blow.
+
+    `order` sorts graces before what they lead to, `height` is a loudness, `top` the highest there.
+    """
 
     order: int
     tick: int

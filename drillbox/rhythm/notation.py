@@ -8,9 +8,10 @@
     snare: (e) >2 >4
     bass: 1 3
 
-One line for the meter, one for the grid, one per voice, in any order. A text is first cut into entries (a name, a
-text, a place), then entries are read. A deck file hands its values over as entries too, with the places they have in
-the file, so that every error names a place where something can be mended. docs/notation.md has the grammar.
+One line for the meter, one for the grid, one per voice, in any order. A text is first cut into
+entries (a name, a text, a place), then entries are read. A deck file hands its values over as
+entries too, with the places they have in the file, so that every error names a place where
+something can be mended. docs/notation.md has the grammar.
 """
 
 from __future__ import annotations
@@ -57,7 +58,8 @@ def parse(text: str) -> Pattern:
     Raises
     ------
     NotationError
-        At the first thing that cannot be read, with line, column, what was read and what is allowed.
+        At the first thing that cannot be read, with line, column, what was read and what is
+        allowed.
     """
     return read_entries(cut_lines(text))
 

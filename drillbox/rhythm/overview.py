@@ -1,7 +1,7 @@
 """Seeing many patterns at once: a pattern in one line, and the map of all placements of a grid.
 
-The map has a cell for every set of partials that ghosts can have on every beat, plain, doubled and buzzed; what stands
-in a cell is the caller's. Signs and letters only: nothing is told by colour.
+The map has a cell for every set of partials that ghosts can have on every beat, plain, doubled and
+buzzed; what stands in a cell is the caller's. Signs and letters only: nothing is told by colour.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _ORNAMENTS = {Ornament.DOUBLE: "/", Ornament.BUZZ: "z", Ornament.FLAM: "f", Orna
 _SILENT = "·"
 MAP_GRIDS = {"eighth triplets": "1tl", "sixteenths": "1e&a", "sixteenth triplets": "123456"}
 """The grids of the map, with a letter for each partial."""
-_DRESSES = {Ornament.NONE: "plain", Ornament.DOUBLE: "doubled", Ornament.BUZZ: "buzzed"}
+_ORNAMENT_WORDS = {Ornament.NONE: "plain", Ornament.DOUBLE: "doubled", Ornament.BUZZ: "buzzed"}
 _VALUE = 5
 _GAP = 1
 
@@ -39,21 +39,24 @@ class Placing:
     ----------
     offsets
         Where in the beat.
-    dress
+    ornament
         The ornament that all of them have.
     slots
         Partials per beat where there is an ornament, since that fills a partial; else 0.
     """
 
     offsets: frozenset[Fraction]
-    dress: Ornament = Ornament.NONE
+    ornament: Ornament = Ornament.NONE
     slots: int = 0
 
 
 def placing(pattern: Pattern) -> Placing | None:
-    """Return the set of partials that a pattern ghosts on every beat of the snare; None if it is no such pattern.
+    """Return the set of partials that a pattern ghosts on every beat of the snare.
 
-    A ghost may be missing where the snare has a louder stroke instead. All ghosts have one ornament, or none has.
+    None if it is no such pattern.
+
+    A ghost may be missing where the snare has a louder stroke instead. All ghosts have one
+    ornament, or none has.
     """
     ghosts: dict[int, Stroke] = {}
     louder: set[int] = set()
@@ -63,16 +66,16 @@ def placing(pattern: Pattern) -> Placing | None:
                 ghosts[stroke.tick] = stroke
             else:
                 louder.add(stroke.tick)
-    dresses = {stroke.ornament for stroke in ghosts.values()}
+    ornaments = {stroke.ornament for stroke in ghosts.values()}
     overs = {tick % TICKS for tick in ghosts}
     places = {beat * TICKS + over for beat in range(pattern.beats) for over in overs}
-    if pattern.meter.unit != 4 or len(dresses) != 1 or places - ghosts.keys() - louder:
+    if pattern.meter.unit != 4 or len(ornaments) != 1 or places - ghosts.keys() - louder:
         return None
     if len(set(pattern.grids)) != 1:
         return None
-    dress = dresses.pop()
+    ornament = ornaments.pop()
     offsets = frozenset(Fraction(over, TICKS) for over in overs)
-    return Placing(offsets, dress, 0 if dress is Ornament.NONE else pattern.grids[0])
+    return Placing(offsets, ornament, 0 if ornament is Ornament.NONE else pattern.grids[0])
 
 
 def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placing, str]:
@@ -81,8 +84,8 @@ def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placin
     Parameters
     ----------
     cards
-        Of each card the pattern, the tempo it is played at (None if it was never), and what to write. Where several
-        have one placing, over different grooves, the fastest is written.
+        Of each card the pattern, the tempo it is played at (None if it was never), and what to
+        write. Where several have one placing, over different grooves, the fastest is written.
     """
     best: dict[Placing, tuple[float, str]] = {}
     for pattern, bpm, text in cards:
@@ -97,8 +100,8 @@ def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placin
 def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
     """Return one voice in one line, a sign for each partial, a blank between beats, a bar line between bars.
 
-    ``·`` silent, ``o`` ghost, ``O`` plain, ``>`` accent; an ornament takes their place: ``/`` double, ``z`` buzz,
-    ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
+    ``·`` silent, ``o`` ghost, ``O`` plain, ``>`` accent; an ornament takes their place: ``/``
+    double, ``z`` buzz, ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
     """
     strokes = {stroke.tick: stroke for stroke in pattern.strokes if stroke.voice is voice}
     bars: list[list[str]] = [[] for _ in range(pattern.bars)]
@@ -128,16 +131,16 @@ def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
     Returns
     -------
     str
-        A block for each grid that has something of its own, one row or more for each number of partials; each line
-        is ended by a line feed.
+        A block for each grid that has something of its own, one row or more for each number of
+        partials; each line is ended by a line feed.
     """
     blocks = []
     for title, letters in MAP_GRIDS.items():
-        for dress, word in _DRESSES.items():
-            known = [placed for placed in _placings(len(letters), dress) if cells.get(placed)]
+        for ornament, word in _ORNAMENT_WORDS.items():
+            known = [placed for placed in _placings(len(letters), ornament) if cells.get(placed)]
             if any(_tells(placed, len(letters)) for placed in known):
                 head = f"{title}, {word}: {len(known)} of {2 ** len(letters) - 1}\n"
-                blocks.append(head + "".join(_block(cells, letters, dress, width)))
+                blocks.append(head + "".join(_block(cells, letters, ornament, width)))
     return "\n".join(blocks)
 
 
@@ -146,22 +149,22 @@ def _tells(placed: Placing, slots: int) -> bool:
     return placed.slots == slots or any(at.denominator == slots for at in placed.offsets)
 
 
-def _placings(slots: int, dress: Ornament) -> Iterator[Placing]:
+def _placings(slots: int, ornament: Ornament) -> Iterator[Placing]:
     for count in range(1, slots + 1):
         for chosen in combinations(range(slots), count):
             offsets = frozenset(Fraction(slot, slots) for slot in chosen)
-            yield Placing(offsets, dress, 0 if dress is Ornament.NONE else slots)
+            yield Placing(offsets, ornament, 0 if ornament is Ornament.NONE else slots)
 
 
 def _block(
-    cells: Mapping[Placing, str], letters: str, dress: Ornament, width: int
+    cells: Mapping[Placing, str], letters: str, ornament: Ornament, width: int
 ) -> Iterator[str]:
-    """Yield the lines of one grid in one dress."""
+    """Yield the lines of one grid in one ornament."""
     slots = len(letters)
     across = max(1, (width + _GAP) // (slots + 1 + _VALUE + _GAP))
     for count in range(1, slots + 1):
         row: list[str] = []
-        for placed in _placings(slots, dress):
+        for placed in _placings(slots, ornament):
             if len(placed.offsets) == count:
                 signs = "".join(
                     letter if Fraction(slot, slots) in placed.offsets else _SILENT

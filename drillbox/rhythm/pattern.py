@@ -1,9 +1,10 @@
 """Patterns: what one card asks to be played, over and over.
 
-A pattern is a whole number of bars in one meter, a grid for every beat, and strokes at exact places. Two patterns
-that sound the same are one rhythm, however they were written: `fingerprint` sees neither the grid nor how often a
-repeating bar was written out, and it is the identity of a card for ever. Changing the canonical form would cut every
-player off from the history, so it carries a version and must stay as it is.
+A pattern is a whole number of bars in one meter, a grid for every beat, and strokes at exact
+places. Two patterns that sound the same are one rhythm, however they were written: `fingerprint`
+sees neither the grid nor how often a repeating bar was written out, and it is the identity of a
+card for ever. Changing the canonical form would cut every player off from the history, so it
+carries a version and must stay as it is.
 """
 
 from __future__ import annotations
@@ -52,8 +53,8 @@ class Pattern:
     Raises
     ------
     UsageError
-        If the bars are not whole or too many, a grid is none of the meter's, or a stroke stands outside, off its
-        beat's grid, or twice.
+        If the bars are not whole or too many, a grid is none of the meter's, or a stroke stands
+        outside, off its beat's grid, or twice.
     """
 
     meter: Meter
@@ -142,10 +143,11 @@ def fingerprint(pattern: Pattern) -> str:
 
     Notes
     -----
-    The first 16 characters of the SHA-256 of the canonical form in ASCII: a version line, the meter, the fewest bars
-    that repeat, and one line a stroke, ``place voice level ornament hand``, by time and then from cymbals to feet;
-    the place in beats as a reduced fraction, the hand ``-`` where none is prescribed. 64 bits leave a chance of about
-    3e-12 that any two of 10,000 rhythms collide (birthday bound n^2 / 2^65).
+    The first 16 characters of the SHA-256 of the canonical form in ASCII: a version line, the
+    meter, the fewest bars that repeat, and one line a stroke, ``place voice level ornament hand``,
+    by time and then from cymbals to feet; the place in beats as a reduced fraction, the hand ``-``
+    where none is prescribed. 64 bits leave a chance of about 3e-12 that any two of 10,000 rhythms
+    collide (birthday bound n^2 / 2^65).
     """
     bars = _fewest_bars(pattern)
     lines = [_CANONICAL, str(pattern.meter), str(bars)]
@@ -182,14 +184,15 @@ def _fewest_bars(pattern: Pattern) -> int:
 def overlay(groove: Pattern, part: Pattern) -> Pattern:
     """Lay a card's own strokes over the groove it belongs to.
 
-    Where both have a stroke of one voice at one place the louder one stays, so a ghost on a backbeat leaves the
-    backbeat; between equals the part's stays. The shorter one is repeated. A beat takes the part's grid where all
-    strokes of that beat stand on it, else the groove's.
+    Where both have a stroke of one voice at one place the louder one stays, so a ghost on a
+    backbeat leaves the backbeat; between equals the part's stays. The shorter one is repeated. A
+    beat takes the part's grid where all strokes of that beat stand on it, else the groove's.
 
     Raises
     ------
     UsageError
-        If the meters differ, or if neither grid holds all strokes of some beat (then no other does).
+        If the meters differ, or if neither grid holds all strokes of some beat (then no other
+        does).
     """
     if groove.meter != part.meter:
         raise UsageError(

@@ -1,8 +1,8 @@
 """Writing the spoken notation: the one canonical text of a pattern.
 
-The counterpart of `notation`: reading what is written here gives the same pattern back. Defaults (4/4, sixteenths)
-are left out, a syllable that comes on every beat is written once, and a line that is the same in every bar is
-written for one bar.
+The counterpart of `notation`: reading what is written here gives the same pattern back. Defaults
+(4/4, sixteenths) are left out, a syllable that comes on every beat is written once, and a line that
+is the same in every bar is written for one bar.
 """
 
 from __future__ import annotations

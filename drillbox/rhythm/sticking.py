@@ -1,9 +1,10 @@
 """Which hand plays which stroke, where the writer leaves it open.
 
-Source: common practice. There are three ways of sharing strokes among the hands: one hand keeps time on a cymbal and
-the other plays the drums; the hands alternate, stroke by stroke; or every partial keeps the hand it would have if all
-partials were played (natural sticking). A hand that the writer prescribes is kept, and what is struck together with it
-goes to the free hand. What is written is written for players who lead with the right hand; `mirrored` turns it round.
+Source: common practice. There are three ways of sharing strokes among the hands: one hand keeps
+time on a cymbal and the other plays the drums; the hands alternate, stroke by stroke; or every
+partial keeps the hand it would have if all partials were played (natural sticking). A hand that the
+writer prescribes is kept, and what is struck together with it goes to the free hand. What is
+written is written for players who lead with the right hand; `mirrored` turns it round.
 """
 
 from __future__ import annotations
@@ -29,11 +30,17 @@ class Sticking(StrEnum):
     """A way of sharing strokes among two hands."""
 
     TIME = "time"
-    """The leading hand keeps time on the cymbals, the other plays the drums; without a cymbal the hands alternate."""
+    """The leading hand keeps time on the cymbals, the other plays the drums.
+
+    Without a cymbal the hands alternate.
+    """
     ALTERNATE = "alternate"
     """Hand to hand, stroke by stroke, whatever is struck."""
     NATURAL = "natural"
-    """Hand to hand by partial: the leading hand has the first, third, fifth partial of the bar, played or not."""
+    """Hand to hand by partial.
+
+    The leading hand has the first, third, fifth partial of the bar, played or not.
+    """
 
 
 def hands(
@@ -82,7 +89,10 @@ def _partial(pattern: Pattern, tick: int) -> int:
 
 
 def _share(strokes: Sequence[Stroke], wanted: Hand, *, keeps_time: bool) -> list[Hand | None]:
-    """Share strokes that fall together among two hands; `wanted` is the cymbal's hand, or the next in turn."""
+    """Share strokes that fall together among two hands.
+
+    `wanted` is the cymbal's hand, or the next in turn.
+    """
     played = [stroke.hand for stroke in strokes]
     for index, stroke in enumerate(strokes):
         voice = stroke.voice
@@ -117,5 +127,8 @@ def mirrored(pattern: Pattern) -> Pattern:
 
 
 def for_player(pattern: Pattern, leading: Hand) -> Pattern:
-    """Return the pattern as a player with this leading hand plays it: mirrored for the left-handed."""
+    """Return the pattern as a player with this leading hand plays it.
+
+    Mirrored for the left-handed.
+    """
     return pattern if leading is Hand.RIGHT else mirrored(pattern)

@@ -1,7 +1,7 @@
 """Strokes: who plays, how loud, with which ornament, with which hand.
 
-A stroke stands at an exact place, a `Fraction` of beats from the start of its pattern, from 0. Voices are listed
-from the top of a drawing to its bottom: cymbals, drums, feet.
+A stroke stands at an exact place, a `Fraction` of beats from the start of its pattern, from 0.
+Voices are listed from the top of a drawing to its bottom: cymbals, drums, feet.
 """
 
 from __future__ import annotations
@@ -116,7 +116,9 @@ class Stroke:
     ornament: Ornament = Ornament.NONE
     hand: Hand | None = None
     order: int = field(init=False, repr=False, compare=False)
-    """A whole number that sorts strokes by time, then from the top of the drawing down; different for any two places on
+    """A whole number that sorts strokes by time, then from the top of the drawing down.
+
+    Different for any two places on
     any grid. Comparing fractions instead would take most of the time of reading a deck."""
 
     def __post_init__(self) -> None:

@@ -1,7 +1,7 @@
 """How hard a pattern is, as one number made of facts that anybody can count.
 
-The number orders the introduction of cards; it is no tempo and no promise. Every fact is computed from the pattern,
-and the number is their weighted sum:
+The number orders the introduction of cards; it is no tempo and no promise. Every fact is computed
+from the pattern, and the number is their weighted sum:
 
 ====================================================================== ======
 strokes on drums, for each beat                                             3
@@ -15,8 +15,8 @@ doubles and buzzes for each beat, each                                      2
 flams and drags for each beat, each                                         4
 ====================================================================== ======
 
-The weights are judgement: they put singles before pairs, plain before doubled and parts before blends, which the
-tests hold them to; no study of drummers gives them.
+The weights are judgement: they put singles before pairs, plain before doubled and parts before
+blends, which the tests hold them to; no study of drummers gives them.
 """
 
 from __future__ import annotations
@@ -52,7 +52,8 @@ class Facts:
     drums
         Strokes of hands on drums, per beat.
     off_time
-        Strokes of hands on drums, per beat, at places where no cymbal is struck; 0 where there is no cymbal at all.
+        Strokes of hands on drums, per beat, at places where no cymbal is struck; 0 where there is
+        no cymbal at all.
     turns
         Turns of a hand from one height to another, per beat.
     rate

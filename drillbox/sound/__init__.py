@@ -1,8 +1,9 @@
 """Sound: the click, the kit, loops, and the one stream that plays them.
 
-Times are exact in `timeline`, `click` and `strikes`; `program` turns them into samples, `playalong` and
-`export` put takes together; `metronome` is the engine on any `Device`. Names load their module when first asked for, so that importing the room costs nothing and loads
-neither numpy nor the sound library.
+Times are exact in `timeline`, `click` and `strikes`; `program` turns them into samples, `playalong`
+and `export` put takes together; `metronome` is the engine on any `Device`. Names load their module
+when first asked for, so that importing the room costs nothing and loads neither numpy nor the sound
+library.
 """
 
 from __future__ import annotations
@@ -11,12 +12,12 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from drillbox.sound.choosing import open_metronome, outputs
     from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Gap, Kind, QuietDown
     from drillbox.sound.devices import Device, ManualDevice, SilentClock
     from drillbox.sound.export import practice_track, write_wav
     from drillbox.sound.levels import Balance
     from drillbox.sound.metronome import Metronome
-    from drillbox.sound.opening import open_metronome, outputs
     from drillbox.sound.playalong import SLOW, listen_first, play_along
     from drillbox.sound.program import Mix, Program, click_over, click_program
     from drillbox.sound.timeline import RATE, Position, Swing, TempoAt, Timeline
@@ -56,7 +57,7 @@ _HOMES = {
     "devices": ("Device", "ManualDevice", "SilentClock"),
     "levels": ("Balance",),
     "metronome": ("Metronome",),
-    "opening": ("open_metronome", "outputs"),
+    "choosing": ("open_metronome", "outputs"),
     "playalong": ("SLOW", "listen_first", "play_along"),
     "export": ("practice_track", "write_wav"),
     "program": ("Mix", "Program", "click_over", "click_program"),

@@ -1,11 +1,12 @@
 """What the metronome plays: every click of a take with its exact time.
 
-A `ClickPlan` lays a `ClickStyle` over a `Timeline`. It knows nothing of samples. Clicks stand on the pulses of
-the meter (common practice: each beat in x/4, the first of each group in x/8, such as dotted quarters in 6/8 and
-2+2+3 in 7/8) and on the subdivisions asked for. Everything a style leaves out or moves is left out and moved after
-the count-in, which always sounds every pulse.
+A `ClickPlan` lays a `ClickStyle` over a `Timeline`. It knows nothing of samples. Clicks stand on
+the pulses of the meter (common practice: each beat in x/4, the first of each group in x/8, such as
+dotted quarters in 6/8 and 2+2+3 in 7/8) and on the subdivisions asked for. Everything a style
+leaves out or moves is left out and moved after the count-in, which always sounds every pulse.
 
-Conventions: as in `drillbox.sound.timeline`; subdivisions are clicks per beat of the meter; levels in dB.
+Conventions: as in `drillbox.sound.timeline`; subdivisions are clicks per beat of the meter; levels
+in dB.
 """
 
 from __future__ import annotations
@@ -46,7 +47,10 @@ class ClickEvent:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A click that comes and goes, to test inner time: `on` bars heard, `off` bars silent, and again."""
+    """A click that comes and goes, to test inner time.
+
+    `on` bars heard, `off` bars silent, and again.
+    """
 
     on: int
     off: int
@@ -58,7 +62,10 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class QuietDown:
-    """A click that withdraws: `after` bars in full, then 6 dB softer each bar for `over` bars, then silence."""
+    """A click that withdraws.
+
+    `after` bars in full, then 6 dB softer each bar for `over` bars, then silence.
+    """
 
     after: int
     over: int
@@ -76,15 +83,17 @@ class ClickStyle:
     Attributes
     ----------
     subdivision
-        Clicks per beat between the pulses; ``None`` clicks the pulses alone. In x/4: 2 eighths, 3 triplets,
-        4 sixteenths, 6 sixteenth triplets. In x/8 a beat is an eighth: 1 eighths, 2 sixteenths.
+        Clicks per beat between the pulses; ``None`` clicks the pulses alone. In x/4: 2 eighths, 3
+        triplets, 4 sixteenths, 6 sixteenth triplets. In x/8 a beat is an eighth: 1 eighths, 2
+        sixteenths.
     grids
-        Clicks per beat for every beat of a pattern in turn, instead of one `subdivision`; see `of_pattern`.
+        Clicks per beat for every beat of a pattern in turn, instead of one `subdivision`; see
+        `of_pattern`.
     only
         The pulses of a bar, from 0, that sound, and nothing else: ``(1, 3)`` is two and four.
     displaced
-        Beats by which every click is late, against what it marks: 1/4 clicks on each e, 3/4 on each a. The first
-        beat is then not accented, or it would be heard as one.
+        Beats by which every click is late, against what it marks: 1/4 clicks on each e, 3/4 on each
+        a. The first beat is then not accented, or it would be heard as one.
     bars
         Bars in which the click is silent or softer.
     """

@@ -1,8 +1,9 @@
 """Where frames go, and what makes time pass.
 
-The engine is a `Feed`: it is pulled for samples or, where nothing sounds, told to skip them. A `Device` pulls.
-The two here need no library: `SilentClock` lets a monotonic clock stand for the sound card, so that the visual
-click works the same without sound, and `ManualDevice` is pumped by hand.
+The engine is a `Feed`: it is pulled for samples or, where nothing sounds, told to skip them. A
+`Device` pulls. The two here need no library: `SilentClock` lets a monotonic clock stand for the
+sound card, so that the visual click works the same without sound, and `ManualDevice` is pumped by
+hand.
 
 Conventions: mono float32 at `RATE`; a device's own seconds start anywhere but never go back.
 """

@@ -1,10 +1,10 @@
 """A practice track: card after card in one sound file, for a telephone in the practice room.
 
-Each card is announced by its number in the row, as clicks to be counted: a long low tone for each ten, a short one
-for each one. Then a breath, then its take with count-in, then a rest.
+Each card is announced by its number in the row, as clicks to be counted: a long low tone for each
+ten, a short one for each one. Then a breath, then its take with count-in, then a rest.
 
-Conventions: mono float32 at `RATE`; files are 16-bit PCM WAV, rounded and not dithered, so that the same track gives the
-same bytes.
+Conventions: mono float32 at `RATE`; files are 16-bit PCM WAV, rounded and not dithered, so that the
+same track gives the same bytes.
 """
 
 from __future__ import annotations

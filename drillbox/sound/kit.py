@@ -1,11 +1,11 @@
 """The drum kit: single strokes, read from the package and brought to one level.
 
-The strokes were rendered from the FluidR3 GM soundfont (MIT licence, Frank Wen), each alone and cut at its attack;
-``strokes/LICENCE.txt`` has the terms. The snare comes in three degrees (a dull soft one for ghosts and bounces), the bass
-drum in two; the other voices differ by level alone.
+The strokes were rendered from the FluidR3 GM soundfont (MIT licence, Frank Wen), each alone and cut
+at its attack; ``strokes/LICENCE.txt`` has the terms. The snare comes in three degrees (a dull soft
+one for ghosts and bounces), the bass drum in two; the other voices differ by level alone.
 
-Conventions: mono float32 at `RATE`; after loading, the root mean square of the first 50 ms of every stroke is 1, so
-that a gain is a level.
+Conventions: mono float32 at `RATE`; after loading, the root mean square of the first 50 ms of every
+stroke is 1, so that a gain is a level.
 """
 
 from __future__ import annotations

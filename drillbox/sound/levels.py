@@ -1,12 +1,13 @@
 """How loud each stroke is.
 
-A stroke's level is written as a MIDI velocity and becomes dB by the curve that the Downloadable Sounds standard
-(DLS Level 1, MIDI Manufacturers Association; value from memory) recommends: 40 log10(velocity / 127). General MIDI
-fixes no velocities; ghosts at 15-40, taps at 60-75, accents at 100-120 are common practice, no source. Ours put an
-accent 24 dB above a ghost and 8 dB above a tap.
+A stroke's level is written as a MIDI velocity and becomes dB by the curve that the Downloadable
+Sounds standard (DLS Level 1, MIDI Manufacturers Association; value from memory) recommends: 40
+log10(velocity / 127). General MIDI fixes no velocities; ghosts at 15-40, taps at 60-75, accents at
+100-120 are common practice, no source. Ours put an accent 24 dB above a ghost and 8 dB above a tap.
 
-`Balance` moves parts of a play-along against each other. `FULL_DB` is the level of each voice at velocity 127: the root mean square of its first 50 ms, in dB relative to
-full scale. The balance between voices is judgement.
+`Balance` moves parts of a play-along against each other. `FULL_DB` is the level of each voice at
+velocity 127: the root mean square of its first 50 ms, in dB relative to full scale. The balance
+between voices is judgement.
 """
 
 from __future__ import annotations
@@ -33,7 +34,9 @@ FULL_DB = {
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """How loud the parts of a play-along are, in dB relative to the usual, and what is left for the player.
+    """How loud the parts of a play-along are, in dB relative to the usual.
+
+    And what is left for the player.
 
     Attributes
     ----------

@@ -1,10 +1,12 @@
 """The engine at the stand: one stream, from the first look at a card to the last.
 
-`Metronome` is what the screen holds. It is started, paused and asked where the music is; the samples are made by
-its `Transport` in the sound card's thread. Time is the stream's own count of frames; between two blocks it is
-carried on by the clock, less the latency, so that what is drawn is what is heard.
+`Metronome` is what the screen holds. It is started, paused and asked where the music is; the
+samples are made by its `Transport` in the sound card's thread. Time is the stream's own count of
+frames; between two blocks it is carried on by the clock, less the latency, so that what is drawn is
+what is heard.
 
-A sound card that goes away, or does not keep time, is replaced by the silent clock, and `notice` says so.
+A sound card that goes away, or does not keep time, is replaced by the silent clock, and `notice`
+says so.
 
 Conventions: as in `drillbox.sound.timeline`; latency in ms; volume is a factor from 0 to 1.
 """
@@ -74,7 +76,10 @@ class Metronome:
 
     @property
     def fault(self) -> str:
-        """One sentence about a program that failed while playing; empty if none did since the last start."""
+        """One sentence about a program that failed while playing.
+
+        Empty if none did since the last start.
+        """
         return self._transport.fault
 
     @property
@@ -124,7 +129,10 @@ class Metronome:
         self._wish(volume=min(max(volume, 0.0), 1.0))
 
     def position(self) -> Position | None:
-        """Return what the player hears now; ``None`` if nothing is started. Never goes back within a take."""
+        """Return what the player hears now; ``None`` if nothing is started.
+
+        Never goes back within a take.
+        """
         self._device.tick()
         self._replace_if_gone()
         wish = self._transport.wish
@@ -169,7 +177,8 @@ class Metronome:
 class _Stall:
     """Notices a device that takes no more frames.
 
-    Only time during which the screen kept asking counts: a process that was stopped and goes on has lost nothing.
+    Only time during which the screen kept asking counts: a process that was stopped and goes on has
+    lost nothing.
     """
 
     _LIMIT_SECONDS = 1.0

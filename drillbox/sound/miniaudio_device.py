@@ -1,9 +1,9 @@
 """The sound card, through miniaudio.
 
-What is odd about the library and is met here: an error inside its generator mutes the stream for ever, so the
-feed never raises; a device still running when the interpreter ends hangs the process, so closing is registered
-with `atexit`; without a card it raises instead of falling back to its null backend, which `NullMiniaudio` asks
-for by name.
+What is odd about the library and is met here: an error inside its generator mutes the stream for
+ever, so the feed never raises; a device still running when the interpreter ends hangs the process,
+so closing is registered with `atexit`; without a card it raises instead of falling back to its null
+backend, which `NullMiniaudio` asks for by name.
 
 Conventions: as in `drillbox.sound.devices`.
 """
@@ -34,8 +34,8 @@ _PERIODS = 3
 class MiniaudioDevice:
     """An output by its name, or the system's default. Raises `MiniaudioError` if there is none.
 
-    Three periods of 20 ms are held ahead. The library does not report its latency; two of the three periods are
-    taken for it, and the listener's own setting covers the rest (Bluetooth above all).
+    Three periods of 20 ms are held ahead. The library does not report its latency; two of the three
+    periods are taken for it, and the listener's own setting covers the rest (Bluetooth above all).
     """
 
     audible = True

@@ -1,7 +1,7 @@
 """A pattern played on the kit, pass after pass.
 
-Stroke *i* of pass *k* sounds at the exact time of its beat in the whole take, never at the end of the pass before plus
-something, and rings on into the next pass: a loop has no seam and no drift.
+Stroke *i* of pass *k* sounds at the exact time of its beat in the whole take, never at the end of
+the pass before plus something, and rings on into the next pass: a loop has no seam and no drift.
 
 Conventions: as in `drillbox.sound.timeline`.
 """

@@ -39,7 +39,8 @@ def play_along(
     style
         The click; by default on the pattern's own grid.
     balance
-        Levels, and voices the player supplies. A muted kit is the click alone, a muted click the kit alone.
+        Levels, and voices the player supplies. A muted kit is the click alone, a muted click the
+        kit alone.
     """
     clicks = ClickPlan(timeline, style or ClickStyle.of_pattern(pattern))
     return Mix(timeline, (ClickTrack(clicks, balance), PatternTrack(pattern, timeline, balance)))

@@ -1,10 +1,11 @@
 """What the engine plays: sound as a pure function of the frame.
 
-A `Program` can be asked for any stretch of frames, in any order and in blocks of any size, and always answers
-with the same samples. So the live stream, a file and a test hear the same thing, and a loop has no seam.
+A `Program` can be asked for any stretch of frames, in any order and in blocks of any size, and
+always answers with the same samples. So the live stream, a file and a test hear the same thing, and
+a loop has no seam.
 
-A `Mix` is the one real program: tracks laid over a timeline. A track says for every bar which sounds start at
-which frame; a sound that is longer than its bar rings on into the next ones.
+A `Mix` is the one real program: tracks laid over a timeline. A track says for every bar which
+sounds start at which frame; a sound that is longer than its bar rings on into the next ones.
 
 Conventions: as in `drillbox.sound.timeline`; mono float32, full scale 1.0.
 """
@@ -38,7 +39,10 @@ class Program(Protocol):
 
     @property
     def frames_total(self) -> int | None:
-        """Length of the take; ``None`` goes on for ever. What rings on after it may still be asked for."""
+        """Length of the take; ``None`` goes on for ever.
+
+        What rings on after it may still be asked for.
+        """
 
     def block(self, start: int, frames: int) -> Samples:
         """Return the samples of frames ``start`` to ``start + frames``, shape ``(frames,)``."""
@@ -83,8 +87,8 @@ class Track(Protocol):
 class Mix:
     """Tracks over a timeline.
 
-    Bars are worked out once and kept. Whoever watches the position works out the bars ahead in passing, so that in
-    live use the sound card's thread finds them ready.
+    Bars are worked out once and kept. Whoever watches the position works out the bars ahead in
+    passing, so that in live use the sound card's thread finds them ready.
     """
 
     timeline: Timeline
@@ -145,8 +149,8 @@ def _add(out: Samples, hit: Hit, start: int) -> None:
 
 
 def _within_full_scale(samples: Samples) -> Samples:
-    # Leaves all below the knee as it is, and bends what is above so that it never passes the ceiling. Looking at one sample
-    # at a time, it does the same in blocks of any size.
+    # Leaves all below the knee as it is, and bends what is above so that it never passes the
+    # ceiling. Looking at one sample at a time, it does the same in blocks of any size.
     size = np.abs(samples)
     if len(samples) and size.max() > _KNEE:
         over = np.maximum(size - _KNEE, 0) / (_CEILING - _KNEE)
@@ -196,7 +200,10 @@ def click_program(
     pass_bars: int = 1,
     style: ClickStyle = PULSES,
 ) -> Mix:
-    """Return a metronome: a count-in, then `bars` bars of clicks at one tempo, or clicks without end."""
+    """Return a metronome.
+
+    A count-in, then `bars` bars of clicks at one tempo, or clicks without end.
+    """
     timeline = Timeline.steady(
         meter, bpm, bars=bars, count_in_bars=count_in_bars, pass_bars=pass_bars
     )

@@ -1,9 +1,9 @@
 """Keep the system's sound libraries from writing over the screen.
 
-ALSA and JACK report to file descriptor 2 whatever they do not find, and a terminal screen is drawn on the same
-descriptor. Pointing it elsewhere for a while would swallow what is drawn meanwhile, so the two are asked to report
-to a function that does nothing. It is a function of the C library, not of Python: they may call it from any
-thread, at any time, the end of the interpreter included.
+ALSA and JACK report to file descriptor 2 whatever they do not find, and a terminal screen is drawn
+on the same descriptor. Pointing it elsewhere for a while would swallow what is drawn meanwhile, so
+the two are asked to report to a function that does nothing. It is a function of the C library, not
+of Python: they may call it from any thread, at any time, the end of the interpreter included.
 """
 
 from __future__ import annotations

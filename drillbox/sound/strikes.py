@@ -1,10 +1,13 @@
 """What one written stroke is made of: every time a stick, beater or cymbal is really struck.
 
-- A *double* is two even strikes of one hand in the time of one stroke: the second half-way to the next slot.
-- A *buzz* is one push that bounces: strikes 34 to 22 ms apart, closing up as they fall, until the next slot. Few
+- A *double* is two even strikes of one hand in the time of one stroke: the second half-way to the
+next slot. - A *buzz* is one push that bounces: strikes 34 to 22 ms apart, closing up as they fall,
+until the next slot. Few
   fit at a fast tempo, up to ten at a slow one (judgement; values from memory).
-- A *flam* has one quiet strike of the other hand just before, a *drag* has two; 28 ms each, or less where the
-  notes stand closer (common practice, no source). The main strike is in time, the grace notes are early.
+- A *flam* has one quiet strike of the other hand just before, a *drag* has two; 28 ms each, or less
+where the
+  notes stand closer (common practice, no source). The main strike is in time, the grace notes are
+  early.
 
 Conventions: exact seconds relative to the stroke; levels in dB relative to the stroke's own.
 """
@@ -30,7 +33,10 @@ _FALL_DB = (-0.9, -1.4, -0.7, -1.2)
 
 @dataclass(frozen=True, slots=True)
 class Strike:
-    """One strike: seconds after the stroke's place (negative: before), level, and whether it is the soft kind."""
+    """One strike.
+
+    Seconds after the stroke's place (negative: before), level, and whether it is the soft kind.
+    """
 
     after: Fraction
     db: float = 0.0

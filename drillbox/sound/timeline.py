@@ -1,13 +1,15 @@
 """When every beat of a take falls, exactly.
 
-A `Timeline` maps beats to seconds and back. Everything that sounds (click, kit) and everything that is drawn
-(playhead) asks the same timeline, so they cannot drift apart. All of it is rational arithmetic: the time of
-beat one million is computed from the beat itself and never by adding up steps.
+A `Timeline` maps beats to seconds and back. Everything that sounds (click, kit) and everything that
+is drawn (playhead) asks the same timeline, so they cannot drift apart. All of it is rational
+arithmetic: the time of beat one million is computed from the beat itself and never by adding up
+steps.
 
-Conventions: beat 0 is the first beat after the count-in, so the count-in has negative beats; second 0 and
-frame 0 are the first sample of the take, count-in included. Bars, beats and passes count from 0. A *beat* is
-one denominator note of the meter; a tempo counts the meter's pulses a minute (common practice: dotted
-quarters in 6/8). A frame is one sample; a time falls on the frame ``round(seconds * RATE)``, halves to even.
+Conventions: beat 0 is the first beat after the count-in, so the count-in has negative beats; second
+0 and frame 0 are the first sample of the take, count-in included. Bars, beats and passes count from
+0. A *beat* is one denominator note of the meter; a tempo counts the meter's pulses a minute (common
+practice: dotted quarters in 6/8). A frame is one sample; a time falls on the frame ``round(seconds
+* RATE)``, halves to even.
 """
 
 from __future__ import annotations
@@ -41,8 +43,8 @@ class TempoAt:
 class Swing:
     """Long-short pairs: the first half of each `pair` (in beats) takes `share` of its time.
 
-    A share of 1/2 is straight, 2/3 the triplet swing, 3/4 the dotted one (common practice). A pair of one beat
-    swings eighths in x/4, half a beat swings sixteenths.
+    A share of 1/2 is straight, 2/3 the triplet swing, 3/4 the dotted one (common practice). A pair
+    of one beat swings eighths in x/4, half a beat swings sixteenths.
     """
 
     share: Fraction = Fraction(1, 2)
@@ -83,7 +85,8 @@ class Position:
     frame, seconds
         Since the first sample of the take.
     bar, beat, fraction
-        Inside the count-in while `counting_in`, else inside the take; `fraction` of the beat in [0, 1).
+        Inside the count-in while `counting_in`, else inside the take; `fraction` of the beat in [0,
+        1).
     pass_number, bar_in_pass
         How often the pattern has been played through, and the bar of the pattern.
     done
@@ -121,8 +124,8 @@ class Timeline:
     meter
         One meter for the whole take.
     tempi
-        Tempo changes in order of bars, acting at bar lines. The first stands at bar 0, or before it for a count-in
-        at a tempo of its own, and holds back to the start.
+        Tempo changes in order of bars, acting at bar lines. The first stands at bar 0, or before it
+        for a count-in at a tempo of its own, and holds back to the start.
     bars
         Length without the count-in; ``None`` goes on for ever.
     count_in_bars
@@ -236,7 +239,10 @@ class Timeline:
         return span.seconds + (played - span.beat) * span.beat_seconds
 
     def beat_at(self, seconds: Fraction) -> Fraction:
-        """Return the written beat position that is played at a second; the inverse of `seconds_at`."""
+        """Return the written beat position that is played at a second.
+
+        The inverse of `seconds_at`.
+        """
         span = self._span_at(seconds)
         played = span.beat + (seconds - span.seconds) / span.beat_seconds
         return self.swing.unbend(played) if self.swing else played
@@ -289,5 +295,6 @@ def frame_at(seconds: Fraction) -> int:
 
 
 def _middle(frame: int) -> Fraction:
-    # Half a frame on, so that the frame an event was rounded to, down or up, never reads as before the event.
+    # Half a frame on, so that the frame an event was rounded to, down or up, never reads as before
+    # the event.
     return Fraction(2 * frame + 1, 2 * RATE)

@@ -1,11 +1,12 @@
 """The sounds of the click, synthesised here and nowhere taken from.
 
-Each is a sine with its octave above it under a falling exponential: short enough to stay apart at thirty-second
-notes, bright enough to be heard through a practice pad. The first beat is the highest and the loudest, the
-subdivisions are the lowest and the softest. Frequencies are equal-tempered pitches over A4 = 440 Hz (ISO 16).
+Each is a sine with its octave above it under a falling exponential: short enough to stay apart at
+thirty-second notes, bright enough to be heard through a practice pad. The first beat is the highest
+and the loudest, the subdivisions are the lowest and the softest. Frequencies are equal-tempered
+pitches over A4 = 440 Hz (ISO 16).
 
-Conventions: mono float32, full scale 1.0. The first sample is already sounding, so that the onset of a tone
-is the frame at which it is placed.
+Conventions: mono float32, full scale 1.0. The first sample is already sounding, so that the onset
+of a tone is the frame at which it is placed.
 """
 
 from __future__ import annotations

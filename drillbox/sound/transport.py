@@ -1,11 +1,11 @@
 """The part of the engine that runs in the sound card's thread.
 
-The screen says what it wants by replacing one value, `wish`; the transport reads it once a block and tells where
-it stands by replacing another, `stamp`. Neither ever waits for the other. A wish always holds all of the earlier
-ones, so that none is lost when two come between two blocks.
+The screen says what it wants by replacing one value, `wish`; the transport reads it once a block
+and tells where it stands by replacing another, `stamp`. Neither ever waits for the other. A wish
+always holds all of the earlier ones, so that none is lost when two come between two blocks.
 
-Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`. A device that takes
-frames faster than time runs is held (`runaway`) until the engine replaces it.
+Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`. A
+device that takes frames faster than time runs is held (`runaway`) until the engine replaces it.
 
 Conventions: as in `drillbox.sound.timeline`; seconds are those of the device's clock.
 """
@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 # 5 ms: too short to hear as a fade, long enough not to tick.
 _FADE_FRAMES = RATE // 200
 
-# Sound cards and system clocks differ by some hundred parts in a million; that alone must not look like lateness.
+# Sound cards and system clocks differ by some hundred parts in a million; that alone must not look
+# like lateness.
 _CLOCK_TOLERANCE = 1e-3
 
 _RUNAWAY_FRAMES = RATE // 2
@@ -51,7 +52,10 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """The last block: when it was asked for, its first frame in the take, its length, and whether time moved."""
+    """The last block.
+
+    When it was asked for, its first frame in the take, its length, and whether time moved.
+    """
 
     seconds: float = 0.0
     frame: int = 0
@@ -131,8 +135,9 @@ class Transport:
         return np.asarray(block, dtype=np.float32)
 
     def _watch_the_clock(self, now: float, frames: int) -> None:
-        # A model of the device's buffer: it drains as the clock runs and is refilled by each block. One that takes
-        # far more than the clock allows (a sink that throws sound away does) would race through the take.
+        # A model of the device's buffer: it drains as the clock runs and is refilled by each block.
+        # One that takes far more than the clock allows (a sink that throws sound away does) would
+        # race through the take.
         if self._last_pull is not None and self._buffer:
             drained = (now - self._last_pull) * RATE
             self._held -= drained * (1 - _CLOCK_TOLERANCE)

@@ -1,8 +1,11 @@
-"""The box file: decks, wishes, settings and the take log in one SQLite file, its backups and its export.
+"""The box file.
 
-The one truth is the take log, which only grows; everything that is computed from it can be thrown away and
-computed again. SQLite and sqlite-utils are known in this room only. docs/box-file.md describes the file for
-other programs. What a usual start does not need (backups, the log as text) loads when it is asked for.
+Decks, wishes, settings and the take log in one SQLite file, its backups and its export.
+
+The one truth is the take log, which only grows; everything that is computed from it can be thrown
+away and computed again. SQLite and sqlite-utils are known in this room only. docs/box-file.md
+describes the file for other programs. What a usual start does not need (backups, the log as text)
+loads when it is asked for.
 """
 
 from __future__ import annotations

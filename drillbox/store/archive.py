@@ -1,7 +1,7 @@
 """The box file as the rest of drillbox sees it: rows in, rows out, nothing of SQL.
 
-`Archive` is a list of one-line delegations; the work is in `takelog`, `shelf`, `beliefs` and `backups`. What
-returns without an error is on disk. Reading never writes to the file.
+`Archive` is a list of one-line delegations; the work is in `takelog`, `decks_and_wishes`, `beliefs`
+and `backups`. What returns without an error is on disk. Reading never writes to the file.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import beliefs, checks, features, shelf, takelog, union
+from drillbox.store import beliefs, checks, decks_and_wishes, features, takelog, union
 from drillbox.store.opening import Opened, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from drillbox.store.backups import Backup
-    from drillbox.store.union import Holdings, Joined, Through
+    from drillbox.store.union import Holdings, Joined, Progressing
 
 
 class Archive:
@@ -137,8 +137,8 @@ class Archive:
         Returns
         -------
         int
-            The log's mark now. If it is not ``mark + 1``, another window was at the log too: the take is
-            stored, `rows` are not, and `changed_cards` says what to replay.
+            The log's mark now. If it is not ``mark + 1``, another window was at the log too: the
+            take is stored, `rows` are not, and `changed_cards` says what to replay.
         """
         with self._writing() as db:
             takelog.add(db, take)
@@ -178,7 +178,7 @@ class Archive:
             entries = takelog.entries(db)
         return iter(entries)
 
-    def merge(self, entries: Iterable[LogEntry], *, through: Through = iter) -> int:
+    def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
         """Take in the entries that are not here yet, all or none; return how many there were.
 
         The sorted entries pass `through` on their way, so that a front end may count them.
@@ -197,8 +197,10 @@ class Archive:
         with self._box.reading() as db:
             return union.holdings(db)
 
-    def join(self, other: Holdings, *, through: Through = iter) -> Joined:
-        """Bring another box's holdings in, all or nothing; of two wishes or settings, the newest stands.
+    def join(self, other: Holdings, *, through: Progressing = iter) -> Joined:
+        """Bring another box's holdings in, all or nothing.
+
+        Of two wishes or settings, the newest stands.
 
         Raises
         ------
@@ -224,50 +226,50 @@ class Archive:
 
     def put_deck(self, deck: DeckRow, cards: Sequence[CardRow]) -> None:
         """Put a deck and its cards in the place of the deck with this id."""
-        shelf.check_deck(deck, cards)
+        decks_and_wishes.check_deck(deck, cards)
         with self._writing() as db:
-            shelf.put_deck(db, deck, cards)
+            decks_and_wishes.put_deck(db, deck, cards)
 
     def remove_deck(self, deck_id: str) -> None:
         """Take a deck and its cards out; the takes stay."""
         with self._writing() as db:
-            shelf.remove_deck(db, deck_id)
+            decks_and_wishes.remove_deck(db, deck_id)
 
     def archive_deck(self, deck_id: str, *, archived: bool) -> None:
         """Put a deck away, or take it out again; its cards and takes stay."""
         with self._writing() as db:
-            shelf.archive_deck(db, deck_id, archived=archived)
+            decks_and_wishes.archive_deck(db, deck_id, archived=archived)
 
     def archived_decks(self) -> frozenset[str]:
         """Return the decks that are put away."""
         with self._box.reading() as db:
-            return shelf.archived_decks(db)
+            return decks_and_wishes.archived_decks(db)
 
     def decks(self) -> list[DeckRow]:
         """Return the decks in the order they were added."""
         with self._box.reading() as db:
-            return shelf.decks(db)
+            return decks_and_wishes.decks(db)
 
     def cards(self) -> list[CardRow]:
         """Return the cards of all decks, in their decks' order."""
         with self._box.reading() as db:
-            return shelf.cards(db)
+            return decks_and_wishes.cards(db)
 
     def put_wish(self, wish: Wish) -> None:
         """Put a wish in the place of the card's earlier one, and date it after that one."""
         with self._writing() as db:
-            shelf.change_wish(db, wish)
+            decks_and_wishes.change_wish(db, wish)
 
     def wishes(self) -> dict[str, Wish]:
         """Return the player's wishes by card id."""
         with self._box.reading() as db:
-            return shelf.wishes(db)
+            return decks_and_wishes.wishes(db)
 
     def put_setting(self, key: str, value: Any, at: datetime) -> None:
         """Store a setting, any JSON value, and date it after the one before."""
         setting = Setting(key, value, at)
         with self._writing() as db:
-            shelf.change_setting(db, setting)
+            decks_and_wishes.change_setting(db, setting)
 
     def setting(self, key: str) -> Any:
         """Return the value of a setting, or None."""
@@ -277,7 +279,7 @@ class Archive:
     def settings(self) -> dict[str, Setting]:
         """Return the settings by key."""
         with self._box.reading() as db:
-            return shelf.settings(db)
+            return decks_and_wishes.settings(db)
 
     # The cache of beliefs
 
@@ -291,7 +293,8 @@ class Archive:
     ) -> None:
         """Store the beliefs of the cards that changed after `since`, replayed up to `mark`.
 
-        They are stored only where they complete the cache: if it stands at `since`, or if `since` is 0.
+        They are stored only where they complete the cache: if it stands at `since`, or if `since`
+        is 0.
         """
         with self._writing() as db:
             beliefs.put(db, rows, version=version, since=since, mark=mark)
@@ -336,7 +339,10 @@ class Archive:
             yield db
 
     def _back_up_once_a_day(self) -> None:
-        """Make the day's backup before its first write; a full disk must not keep a take from being tried."""
+        """Make the day's backup before its first write.
+
+        A full disk must not keep a take from being tried.
+        """
         if not self._backup_due or self.path is None:
             return
         self._backup_due = False

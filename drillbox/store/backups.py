@@ -1,12 +1,14 @@
 """Dated copies of a box, beside it, and the way back.
 
-A backup is made by SQLite's own backup (never by copying a live file), into a temporary name, checked in full,
-synced, and only then given its name; so whatever carries a backup's name was good when it was made. A restore
-moves the box aside under a dated name; nothing is ever overwritten or deleted but old backups.
+A backup is made by SQLite's own backup (never by copying a live file), into a temporary name,
+checked in full, synced, and only then given its name; so whatever carries a backup's name was good
+when it was made. A restore moves the box aside under a dated name; nothing is ever overwritten or
+deleted but old backups.
 
-Rotation keeps, counted back from today, every backup of the last 7 days that have one, and the newest of each
-of the last 4 weeks (ISO 8601) and 12 months that have one. Backups dated after today (the clock was set back)
-and those made before a change of the file's version are never rotated away.
+Rotation keeps, counted back from today, every backup of the last 7 days that have one, and the
+newest of each of the last 4 weeks (ISO 8601) and 12 months that have one. Backups dated after today
+(the clock was set back) and those made before a change of the file's version are never rotated
+away.
 """
 
 from __future__ import annotations
@@ -40,7 +42,10 @@ _NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-\d{6}(?:_\d{2,})?(-before-version-\d+)?
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """A backup on disk: where it is, the day it was made, and whether a change of version made it."""
+    """A backup on disk.
+
+    Where it is, the day it was made, and whether a change of version made it.
+    """
 
     path: Path
     day: date
@@ -180,7 +185,8 @@ def _copy(box: BoxFile, part: Path) -> None:
 def _move_aside(box: Path, now: datetime) -> Path | None:
     journal = Path(f"{box}-journal")
     aside = _free(box.with_name(f"{box.name}.damaged-{_stamp(now)}"), "")
-    # The file goes first: a journal left alone waits for the next restore, a file without it is half-written.
+    # The file goes first: a journal left alone waits for the next restore, a file without it is
+    # half-written.
     for old, new in ((box, aside), (journal, Path(f"{aside}-journal"))):
         if old.exists():
             old.rename(new)

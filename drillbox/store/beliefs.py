@@ -1,8 +1,9 @@
 """The cache of beliefs, in SQL.
 
-A belief is computed from the log and may be thrown away at any time. The cache as a whole carries the version of
-the model that computed it and the log's mark it accounts for: another version is no cache, and what came into
-the log after that mark (by another window, by a merge) is what has to be replayed.
+A belief is computed from the log and may be thrown away at any time. The cache as a whole carries
+the version of the model that computed it and the log's mark it accounts for: another version is no
+cache, and what came into the log after that mark (by another window, by a merge) is what has to be
+replayed.
 
 A body is packed as little-endian IEEE 754 doubles, so it comes back bit by bit.
 """
@@ -34,9 +35,9 @@ def put(
 ) -> None:
     """Store beliefs of the cards that changed after `since`, which bring the cache up to `mark`.
 
-    A cache that stands elsewhere, because another window was faster or an earlier write was refused, is left as it
-    is: these rows would not complete it. Those replayed from the log's beginning always do, and replace another
-    version's.
+    A cache that stands elsewhere, because another window was faster or an earlier write was
+    refused, is left as it is: these rows would not complete it. Those replayed from the log's
+    beginning always do, and replace another version's.
     """
     stands = _stands_at(db, version)
     if since == 0 and stands is None:
@@ -49,8 +50,8 @@ def put(
 def advance(db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, mark: int) -> None:
     """Store beliefs computed on `mark` and the one entry that came since.
 
-    Where the cache or the log stands elsewhere by now, another window was faster: the cache is left as it is,
-    and its mark says what is to be replayed.
+    Where the cache or the log stands elsewhere by now, another window was faster: the cache is left
+    as it is, and its mark says what is to be replayed.
     """
     now = takelog.mark(db)
     if now == mark + 1 and _stands_at(db, version) == mark:
@@ -69,7 +70,10 @@ def _mark(db: sqlite3.Connection, version: str) -> int | None:
 
 
 def _stands_at(db: sqlite3.Connection, version: str) -> int | None:
-    """Return the mark the cache accounts for: 0 where there is no cache, None where it is another version's."""
+    """Return the mark the cache accounts for.
+
+    0 where there is no cache, None where it is another version's.
+    """
     found = db.execute("SELECT version, mark FROM belief_state").fetchone()
     if found is None:
         return 0

@@ -1,11 +1,12 @@
 """One open box file: the connection, its transactions, and what SQLite's errors mean to a player.
 
-Durability: rollback journal (one file to carry about, and free of the write-ahead log's rare corruption with
-two writers before SQLite 3.51.3, https://sqlite.org/wal.html), ``synchronous=EXTRA``, which after a commit
-also syncs the folder in which the journal was deleted (https://sqlite.org/pragma.html#pragma_synchronous):
-what was said to be saved survives a power cut. (On macOS it takes ``fullfsync`` too: there, a plain sync stops at
-the drive's own cache.) Every write is ``BEGIN IMMEDIATE``: the lock is taken before
-anything is read, so two windows wait for one another instead of failing half-way.
+Durability: rollback journal (one file to carry about, and free of the write-ahead log's rare
+corruption with two writers before SQLite 3.51.3, https://sqlite.org/wal.html),
+``synchronous=EXTRA``, which after a commit also syncs the folder in which the journal was deleted
+(https://sqlite.org/pragma.html#pragma_synchronous): what was said to be saved survives a power cut.
+(On macOS it takes ``fullfsync`` too: there, a plain sync stops at the drive's own cache.) Every
+write is ``BEGIN IMMEDIATE``: the lock is taken before anything is read, so two windows wait for one
+another instead of failing half-way.
 
 Nothing of sqlite3's leaves this room: `explained` turns its errors into those of `drillbox.errors`.
 """
@@ -59,7 +60,8 @@ class BoxFile:
     read_only
         Open without any right to write, and read on past damage where SQLite can.
     remedy
-        Says what to do when the file turns out to be damaged; asked only then, for it may take a while.
+        Says what to do when the file turns out to be damaged; asked only then, for it may take a
+        while.
     """
 
     def __init__(
@@ -134,7 +136,10 @@ class BoxFile:
                 self._roll_back()
 
     def read_a_copy(self, change: Callable[[sqlite3.Connection], None]) -> None:
-        """Go on with a private copy in memory that `change` was applied to; the file stays as it is."""
+        """Go on with a private copy in memory that `change` was applied to.
+
+        The file stays as it is.
+        """
         with self.explained():
             copy = sqlite3.connect(":memory:", isolation_level=None)
             self.connection.backup(copy)

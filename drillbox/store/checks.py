@@ -1,11 +1,12 @@
 """What may enter the box, decided once, at the door.
 
-A row that exists is right: every value of `drillbox.store.rows` passes through here when it is made, so the
-tables, the log file and the screens need not ask again. The tables repeat the coarse part as CHECKs, for
-programs that write to the file without us.
+A row that exists is right: every value of `drillbox.store.rows` passes through here when it is
+made, so the tables, the log file and the screens need not ask again. The tables repeat the coarse
+part as CHECKs, for programs that write to the file without us.
 
-Conventions: an instant is an aware datetime in UTC; as text it is RFC 3339 with six digits of microseconds and
-``Z``, always 27 characters, so that text order is time order. An id is 32 lowercase hex digits, a card id 16.
+Conventions: an instant is an aware datetime in UTC; as text it is RFC 3339 with six digits of
+microseconds and ``Z``, always 27 characters, so that text order is time order. An id is 32
+lowercase hex digits, a card id 16.
 """
 
 from __future__ import annotations
@@ -167,7 +168,8 @@ def _refuse_depth(value: Any, name: str, left: int) -> None:
 
 
 def _is_one_line(value: str) -> bool:
-    # isprintable() is quick but also refuses no-break spaces and joined emoji, which titles may have.
+    # isprintable() is quick but also refuses no-break spaces and joined emoji, which titles may
+    # have.
     return value.isprintable() or not any(
         category(sign) in {"Cc", "Cs", "Zl", "Zp"} for sign in value
     )

@@ -1,6 +1,7 @@
 """Files that carry a player from machine to machine: other boxes, and exported logs.
 
-A box is known by its first bytes (https://sqlite.org/fileformat.html, section 1.3), never by its name.
+A box is known by its first bytes (https://sqlite.org/fileformat.html, section 1.3), never by its
+name.
 """
 
 from __future__ import annotations
@@ -32,7 +33,10 @@ def is_box(path: Path) -> bool:
 
 
 def replace_log(path: Path, entries: Iterable[LogEntry]) -> None:
-    """Write a log in the place of an exported one: the whole of it, or, if the disk refuses, nothing."""
+    """Write a log in the place of an exported one.
+
+    The whole of it, or, if the disk refuses, nothing.
+    """
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         with part.open("wb") as out:

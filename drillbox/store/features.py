@@ -1,6 +1,7 @@
 """What is counted in each rhythm, in SQL: a cache, since counting takes longer than reading.
 
-Numbers follow from the rhythm alone, and `version` says by which rules they were counted; rows of other rules are no cache.
+Numbers follow from the rhythm alone, and `version` says by which rules they were counted; rows of
+other rules are no cache.
 """
 
 from __future__ import annotations

@@ -1,18 +1,19 @@
 """The take log as a text file: JSON Lines (https://jsonlines.org), one entry a line.
 
-The file opens with a header line that names the format and its version; docs/box-file.md is its reference. A file
-is refused whole at the first line that is not right, with the line's number: nothing of it is taken in.
+The file opens with a header line that names the format and its version; docs/box-file.md is its
+reference. A file is refused whole at the first line that is not right, with the line's number:
+nothing of it is taken in.
 
-Reading is safe against hostile files: lines are limited in length and values in depth, numbers are finite, keys
-are unique, and no value is trusted before it has passed the checks of its row.
+Reading is safe against hostile files: lines are limited in length and values in depth, numbers are
+finite, keys are unique, and no value is trusted before it has passed the checks of its row.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, BinaryIO
 
+from drillbox.base.jsonlines import numbered_lines, written_line
 from drillbox.errors import LogError, UsageError
-from drillbox.jsonlines import numbered_lines, written_line
 from drillbox.store import checks
 from drillbox.store.rows import LogEntry, Retraction, TakeRow
 

@@ -1,11 +1,12 @@
 """How a box file becomes the next version of itself.
 
-Each step is recorded by sqlite-utils in ``_sqlite_migrations`` and runs, with its record, inside one immediate
-transaction that `apply` opens round all of them: a box is of one version or of the next, never between.
-A step that was released is never edited; the next change is the next step, and it raises ``user_version``.
+Each step is recorded by sqlite-utils in ``_sqlite_migrations`` and runs, with its record, inside
+one immediate transaction that `apply` opens round all of them: a box is of one version or of the
+next, never between. A step that was released is never edited; the next change is the next step, and
+it raises ``user_version``.
 
-This module is the only one that imports sqlite-utils, which takes longer to load than a whole day's plan to
-compute; it is imported when a box is made or is of an older version.
+This module is the only one that imports sqlite-utils, which takes longer to load than a whole day's
+plan to compute; it is imported when a box is made or is of an older version.
 """
 
 from __future__ import annotations

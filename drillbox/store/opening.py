@@ -1,9 +1,10 @@
 """How a box file is opened: is it ours, is it whole, is it of today's version.
 
-A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything else is left
-alone. Of an older version, what may only be
-read is read through an upgraded copy in memory. The quick check reads the whole file, so it runs once a day and leaves a note of it among the backups.
-The note is a convenience: where it cannot be written, the check runs again at the next start.
+A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything
+else is left alone. Of an older version, what may only be read is read through an upgraded copy in
+memory. The quick check reads the whole file, so it runs once a day and leaves a note of it among
+the backups. The note is a convenience: where it cannot be written, the check runs again at the next
+start.
 """
 
 from __future__ import annotations

@@ -1,7 +1,10 @@
-"""The way back from a damaged box: its newest good backup, and in it whatever the damaged file still says.
+"""The way back from a damaged box.
 
-The new box is built whole beside the old one and changes places with it at the end, so that a kill at any moment
-leaves the one or the other. Nothing is overwritten: the damaged file and damaged backups are set aside by dated names.
+Its newest good backup, and in it whatever the damaged file still says.
+
+The new box is built whole beside the old one and changes places with it at the end, so that a kill
+at any moment leaves the one or the other. Nothing is overwritten: the damaged file and damaged
+backups are set aside by dated names.
 """
 
 from __future__ import annotations
@@ -15,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
-from drillbox.store import backups, migrations, rescue, shelf, takelog, union
+from drillbox.store import backups, decks_and_wishes, migrations, rescue, takelog, union
 from drillbox.store.boxfile import BoxFile
 from drillbox.store.union import Holdings
 
@@ -113,10 +116,10 @@ def _read_on(path: Path) -> _Readable:
 
 
 _PARTS: tuple[Callable[[sqlite3.Connection], Iterable[Any]], ...] = (
-    lambda db: shelf.wishes(db).values(),
-    lambda db: shelf.settings(db).values(),
-    shelf.decks,
-    shelf.cards,
+    lambda db: decks_and_wishes.wishes(db).values(),
+    lambda db: decks_and_wishes.settings(db).values(),
+    decks_and_wishes.decks,
+    decks_and_wishes.cards,
 )
 
 
@@ -132,15 +135,20 @@ def _or_nothing(read: Callable[[], list[Any]]) -> list[Any]:
 
 
 def _fill(part: Path, readable: _Readable) -> tuple[int, int]:
-    """Bring what was read into the box to be; return how many entries it has, and how many of them are new."""
+    """Bring what was read into the box to be.
+
+    Return how many entries it has, and how many of them are new.
+    """
     with closing(BoxFile(part)) as box, box.writing() as db:
         migrations.apply(db)
         known = {(type(entry), entry.id) for entry in takelog.entries(db)}
         # Of an entry in both, the backup's is believed: damage may have changed the other.
         log = tuple(e for e in readable.own.log if (type(e), e.id) not in known)
         joined = union.join(db, replace(readable.own, log=log), through=iter)
-        editions = {deck.id: deck.edition for deck in shelf.decks(db)}
+        editions = {deck.id: deck.edition for deck in decks_and_wishes.decks(db)}
         for deck in readable.decks:
             if deck.edition > editions.get(deck.id, 0):
-                shelf.put_deck(db, deck, [c for c in readable.cards if c.deck_id == deck.id])
+                decks_and_wishes.put_deck(
+                    db, deck, [c for c in readable.cards if c.deck_id == deck.id]
+                )
         return len(known) + joined.entries, joined.entries

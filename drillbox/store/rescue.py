@@ -1,8 +1,8 @@
 """What can still be read of the take log of a damaged file.
 
-A damaged page takes some rows with it and leaves the others. The log's rows are numbered without gaps, so they
-can be asked for by number: a range that cannot be read is halved until only the lost rows are left out. What is
-found merges into a restored backup, for the log is a set.
+A damaged page takes some rows with it and leaves the others. The log's rows are numbered without
+gaps, so they can be asked for by number: a range that cannot be read is halved until only the lost
+rows are left out. What is found merges into a restored backup, for the log is a set.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """The values that go into the box and come out of it.
 
-All are frozen and checked when made: a wrong value is a `UsageError` at once, not a surprise at the disk.
-The take log is made of `TakeRow` and `Retraction` and of nothing else; every other row is either the deck's
-(`DeckRow`, `CardRow`), the player's wish (`Wish`, `Setting`) or a cache that can be thrown away (`BeliefCache`).
+All are frozen and checked when made: a wrong value is a `UsageError` at once, not a surprise at the
+disk. The take log is made of `TakeRow` and `Retraction` and of nothing else; every other row is
+either the deck's (`DeckRow`, `CardRow`), the player's wish (`Wish`, `Setting`) or a cache that can
+be thrown away (`BeliefCache`).
 
 Units: tempo in beats per minute, length in seconds, instants in UTC.
 """
@@ -215,7 +216,10 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class BeliefRow:
-    """What is believed of one card, as numbers only the model can read; NaN may stand for "none"."""
+    """What is believed of one card, as numbers only the model can read.
+
+    NaN may stand for "none".
+    """
 
     card_id: str
     body: tuple[float, ...]

@@ -1,12 +1,12 @@
 """The tables of a box file, as SQL.
 
-The SQL that makes them is the contract: docs/box-file.md explains it and a test compares it with what SQLite
-stores. Text columns hold what `drillbox.store.checks` lets through; the CHECKs repeat the coarse part for other
-programs. The log's two tables refuse UPDATE, DELETE and, by the guard before INSERT, the silent delete inside
-INSERT OR REPLACE.
+The SQL that makes them is the contract: docs/box-file.md explains it and a test compares it with
+what SQLite stores. Text columns hold what `drillbox.store.checks` lets through; the CHECKs repeat
+the coarse part for other programs. The log's two tables refuse UPDATE, DELETE and, by the guard
+before INSERT, the silent delete inside INSERT OR REPLACE.
 
-`seq` is one count over both tables of the log, in order of arrival in this box, without gaps. So the greatest
-`seq` changes with every entry, and "what came after n" has an answer.
+`seq` is one count over both tables of the log, in order of arrival in this box, without gaps. So
+the greatest `seq` changes with every entry, and "what came after n" has an answer.
 """
 
 from __future__ import annotations

@@ -1,11 +1,11 @@
 """The take log in SQL: append, take back, read, and the union of two logs.
 
-The log is a set. An entry is named by its id, never changes and never goes away; so the union of logs is
-commutative, associative and idempotent, and a retraction may arrive before the take it answers. A take counts
-if no retraction names it.
+The log is a set. An entry is named by its id, never changes and never goes away; so the union of
+logs is commutative, associative and idempotent, and a retraction may arrive before the take it
+answers. A take counts if no retraction names it.
 
-Order: readers get entries by (at, id), which is the same on every machine. `seq`, the order of arrival in this
-box, serves `mark` and the undo of what was just recorded here.
+Order: readers get entries by (at, id), which is the same on every machine. `seq`, the order of
+arrival in this box, serves `mark` and the undo of what was just recorded here.
 """
 
 from __future__ import annotations
@@ -110,7 +110,8 @@ def last_takes(db: sqlite3.Connection) -> dict[str, TakeRow]:
 def last_take(db: sqlite3.Connection) -> TakeRow | None:
     """Return the take recorded last in this box that still counts, else the latest one merged in.
 
-    By arrival, not by its time: after the clock was set back, the take just played is still the last one.
+    By arrival, not by its time: after the clock was set back, the take just played is still the
+    last one.
     """
     for here in (1, 0):
         found = db.execute(

@@ -1,8 +1,11 @@
-"""Two boxes of one player brought together: the union of their logs, and the newest of each wish and setting.
+"""Two boxes of one player brought together.
 
-The log is a set, so its union needs no rule. Of a wish or a setting that two boxes have in different words, the one
-with the greater (moment, content as text) stands: a total order, so "the greatest" is commutative, associative and
-idempotent, and any number of machines come to the same state by any number of merges in any order.
+The union of their logs, and the newest of each wish and setting.
+
+The log is a set, so its union needs no rule. Of a wish or a setting that two boxes have in
+different words, the one with the greater (moment, content as text) stands: a total order, so "the
+greatest" is commutative, associative and idempotent, and any number of machines come to the same
+state by any number of merges in any order.
 """
 
 from __future__ import annotations
@@ -10,21 +13,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from drillbox.store import checks, shelf, takelog
+from drillbox.store import checks, decks_and_wishes, takelog
 from drillbox.store.rows import LogEntry, Setting, Wish
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    Through = Callable[[Sequence[LogEntry]], Iterable[LogEntry]]
+    Progressing = Callable[[Sequence[LogEntry]], Iterable[LogEntry]]
 
 Choice = TypeVar("Choice", Wish, Setting)
 
 
 @dataclass(frozen=True, slots=True)
 class Holdings:
-    """What is the player's own in a box: the log, the wishes, the settings. Decks are their teachers'."""
+    """What is the player's own in a box.
+
+    The log, the wishes, the settings. Decks are their teachers'.
+    """
 
     log: tuple[LogEntry, ...] = ()
     wishes: tuple[Wish, ...] = ()
@@ -72,12 +78,12 @@ def holdings(db: sqlite3.Connection) -> Holdings:
     """Return what is the player's own in a box, all of one moment."""
     return Holdings(
         tuple(takelog.entries(db)),
-        tuple(shelf.wishes(db).values()),
-        tuple(shelf.settings(db).values()),
+        tuple(decks_and_wishes.wishes(db).values()),
+        tuple(decks_and_wishes.settings(db).values()),
     )
 
 
-def join(db: sqlite3.Connection, other: Holdings, *, through: Through) -> Joined:
+def join(db: sqlite3.Connection, other: Holdings, *, through: Progressing) -> Joined:
     """Bring another box's holdings into this one.
 
     Parameters
@@ -90,12 +96,16 @@ def join(db: sqlite3.Connection, other: Holdings, *, through: Through) -> Joined
         Hands the sorted entries on, one by one: a front end may count them as they pass.
     """
     entries = takelog.merge(db, through(takelog.in_order(other.log)))
-    new_wishes, wishes = _settle(shelf.wishes(db), {wish.card_id: wish for wish in other.wishes})
-    new_settings, settings = _settle(shelf.settings(db), {one.key: one for one in other.settings})
+    new_wishes, wishes = _settle(
+        decks_and_wishes.wishes(db), {wish.card_id: wish for wish in other.wishes}
+    )
+    new_settings, settings = _settle(
+        decks_and_wishes.settings(db), {one.key: one for one in other.settings}
+    )
     for wish in new_wishes:
-        shelf.put_wish(db, wish)
+        decks_and_wishes.put_wish(db, wish)
     for setting in new_settings:
-        shelf.put_setting(db, setting)
+        decks_and_wishes.put_setting(db, setting)
     return Joined(entries, len(new_wishes) + len(new_settings), tuple(wishes), tuple(settings))
 
 

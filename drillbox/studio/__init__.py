@@ -1,7 +1,8 @@
 """The studio: progress files of students, and what a teacher sees in them.
 
-Knows nothing of the box or of how tempos are remembered: what is in a progress file is all there is. Pure but for the
-open files it is handed: no clock, no folders, no network. docs/studio.md describes the file.
+Knows nothing of the box or of how tempos are remembered: what is in a progress file is all there
+is. Pure but for the open files it is handed: no clock, no folders, no network. docs/studio.md
+describes the file.
 """
 
 from __future__ import annotations
@@ -16,10 +17,10 @@ from drillbox.studio.figures import (
     look_at,
     roster,
 )
-from drillbox.studio.files import LONGEST_NAME, is_name, read_progress, write_progress
-from drillbox.studio.page import studio_page
+from drillbox.studio.html_page import studio_page
 from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
-from drillbox.studio.tables import CSV_HEAD, TABLE_HEAD, as_csv, as_objects, table_rows
+from drillbox.studio.progress_files import LONGEST_NAME, is_name, read_progress, write_progress
+from drillbox.studio.text_tables import CSV_HEAD, TABLE_HEAD, as_csv, as_objects, table_rows
 
 __all__ = [
     "CSV_HEAD",

@@ -1,7 +1,7 @@
 """The studio's charts as SVG 1.1 fragments for an HTML page: no script, no colours of their own.
 
-Classes name what a shape means; the page's style sheet fills them, by pattern and label as well as by colour. Every
-chart has a description for those who do not see it.
+Classes name what a shape means; the page's style sheet fills them, by pattern and label as well as
+by colour. Every chart has a description for those who do not see it.
 
 Conventions: lengths in user units; a chart is as wide as its place and keeps its proportions.
 """
@@ -14,7 +14,7 @@ from html import escape
 from math import floor
 from typing import TYPE_CHECKING
 
-from drillbox.wording import counted
+from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

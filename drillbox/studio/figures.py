@@ -1,10 +1,13 @@
-"""What a teacher wants to know of each student, from progress files alone, and who needs attention first.
+"""What a teacher wants to know of each student, from progress files alone.
 
-Nothing here knows how a tempo is remembered: a file says what was expected after each day and when it was written, and
-these are sums and differences of that.
+And who needs attention first.
 
-Conventions: *the month* is the 30 days that end today. A tempo gained is the last expected cold tempo minus the one
-that stood when the month began, or minus the first day's for a card begun within it.
+Nothing here knows how a tempo is remembered: a file says what was expected after each day and when
+it was written, and these are sums and differences of that.
+
+Conventions: *the month* is the 30 days that end today. A tempo gained is the last expected cold
+tempo minus the one that stood when the month began, or minus the first day's for a card begun
+within it.
 """
 
 from __future__ import annotations
@@ -134,7 +137,10 @@ class StudentFigures:
 
 
 def roster(files: Iterable[Progress]) -> tuple[Progress, ...]:
-    """Return one file a student: the latest. Reading a file again changes nothing, nor does an older one."""
+    """Return one file a student.
+
+    The latest. Reading a file again changes nothing, nor does an older one.
+    """
     latest: dict[str, Progress] = {}
     for progress in files:
         other = latest.setdefault(progress.student, progress)
@@ -211,7 +217,10 @@ def _figures(cards: Sequence[CardFigures], today: date) -> Figures:
 
 
 def _attention(whole: Figures, idle: int | None) -> tuple[float, tuple[str, ...]]:
-    """Return how much a student needs a word, and why: a stuck card counts one, a fading one or two idle days half."""
+    """Return how much a student needs a word, and why.
+
+    A stuck card counts one, a fading one or two idle days half.
+    """
     reasons = []
     weight = whole.stuck + whole.fading / 2
     if idle is None:

@@ -1,10 +1,11 @@
 """A student's progress, as a file that a student hands to a teacher and as the values it holds.
 
-The file says how the cards of some decks stand and on which days they were practised; nothing else. It has no time of
-day, no place, no device, no grade, and no name but the one the student chose. docs/studio.md is its reference.
+The file says how the cards of some decks stand and on which days they were practised; nothing else.
+It has no time of day, no place, no device, no grade, and no name but the one the student chose.
+docs/studio.md is its reference.
 
-Conventions: days are the student's own practice days; tempos bpm; lengths seconds. A card is known by its rhythm, 16
-hex digits, so one rhythm in two decks is one card.
+Conventions: days are the student's own practice days; tempos bpm; lengths seconds. A card is known
+by its rhythm, 16 hex digits, so one rhythm in two decks is one card.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """Driving the app by hand in tests: make it, play a take, read the screen as plain text.
 
-The text is read from Textual's public screenshot export, and compared with the screens kept in ``screens/``. After a
-wanted change, ``DRILLBOX_WRITE_SCREENS=1`` writes them anew; look at the difference before committing it.
+The text is read from Textual's public screenshot export, and compared with the screens kept in
+``screens/``. After a wanted change, ``DRILLBOX_WRITE_SCREENS=1`` writes them anew; look at the
+difference before committing it.
 """
 
 from __future__ import annotations
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from textual.app import App
     from textual.pilot import Pilot
 
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 _TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
 _CELL_WIDTH = 12.2

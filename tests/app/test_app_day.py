@@ -1,4 +1,7 @@
-"""The app, by keyboard: first start, a whole day, undo, skip, pause, resume, what the disk refuses."""
+"""The app, by keyboard.
+
+First start, a whole day, undo, skip, pause, resume, what the disk refuses.
+"""
 
 from __future__ import annotations
 
@@ -24,7 +27,7 @@ if TYPE_CHECKING:
 
     import pytest
 
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
 
 RATE = 48_000
 
@@ -51,7 +54,10 @@ async def test_first_start_offers_a_deck_a_goal_and_the_cautions(
 
 
 async def test_a_whole_day_by_keyboard(box: Box, clock: ManualClock) -> None:
-    """Today, the stand, every take graded, the wrap-up: inside the minutes, every take in the log."""
+    """Today, the stand, every take graded, the wrap-up.
+
+    Inside the minutes, every take in the log.
+    """
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -77,7 +83,10 @@ async def test_a_whole_day_by_keyboard(box: Box, clock: ManualClock) -> None:
 
 
 async def test_the_click_plays_what_the_stand_says(box: Box, clock: ManualClock) -> None:
-    """Count-in, then passes at the tempo shown, through the real engine; then the grade is asked for."""
+    """Count-in, then passes at the tempo shown, through the real engine.
+
+    Then the grade is asked for.
+    """
     device = ManualDevice()
     app = DrillboxApp(Desk(box, clock, lambda: Metronome(device)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -230,7 +239,10 @@ async def test_a_take_the_disk_refuses_is_kept_and_tried_again(
 async def test_a_sounding_plays_a_dozen_cards_once_and_moves_every_tempo(
     clock: ManualClock, new_id: Callable[[], str]
 ) -> None:
-    """A first day of a player: after twelve automatic takes, cards nobody played start faster than before."""
+    """A first day of a player.
+
+    After twelve automatic takes, cards nobody played start faster than before.
+    """
     with Box.open(":memory:", clock=clock, new_id=new_id) as box:
         box.put_deck(read_starter_decks()[0], at=clock.now())
         deck = next(deck for deck in read_starter_decks() if len(deck.cards) >= 30)

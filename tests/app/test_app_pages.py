@@ -16,16 +16,16 @@ from drillbox.app.screens.setup import MOST_NEW
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
 from drillbox.box import Box
+from drillbox.box.views import Settings
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
-from drillbox.views import Settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import check_screen, make_app, play, press, screen_text, settle
 
 if TYPE_CHECKING:
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
 
 
 @pytest.fixture

@@ -1,4 +1,7 @@
-"""The deck writer's preview, driven by hand: saved well, saved badly, mended; drawn, heard, small and large."""
+"""The deck writer's preview, driven by hand.
+
+Saved well, saved badly, mended; drawn, heard, small and large.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +24,7 @@ from hands_on import check_screen, press, screen_text
 if TYPE_CHECKING:
     from textual.pilot import Pilot
 
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
 
 GOOD = deck_template("week-3")
 
@@ -56,7 +59,10 @@ async def save(pilot: Pilot[int], path: Path, text: str) -> None:
 async def test_the_file_on_the_left_and_its_cards_on_the_right(
     path: Path, clock: ManualClock
 ) -> None:
-    """As it stands; then with an error, which is marked in the text and said under it; then mended, and told."""
+    """As it stands; then with an error, which is marked in the text and said under it.
+
+    Then mended, and told.
+    """
     app = preview(path, clock)
     async with app.run_test(size=(110, 30)) as pilot:
         await pilot.pause(0.1)
@@ -73,7 +79,10 @@ async def test_the_file_on_the_left_and_its_cards_on_the_right(
 
 
 async def test_a_card_is_heard_and_stops(path: Path, clock: ManualClock) -> None:
-    """`l` plays the card that is drawn, the playhead goes along; again, another card, or a save stops it."""
+    """`l` plays the card that is drawn, the playhead goes along.
+
+    Again, another card, or a save stops it.
+    """
     app = preview(path, clock)
     async with app.run_test(size=(110, 30)) as pilot:
         await press(pilot, "l")

@@ -12,11 +12,11 @@ from drillbox.app.accompaniment import BACKINGS, CLICKS, take_program
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.hands_free import REST_SECONDS, Rest
+from drillbox.box.views import Settings
 from drillbox.memory import Grade
 from drillbox.plan import take_shape
 from drillbox.rhythm import parse
 from drillbox.sound import ManualDevice, Metronome
-from drillbox.views import Settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle
@@ -24,8 +24,8 @@ from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle
 if TYPE_CHECKING:
     import numpy as np
 
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 RATE = 48_000
 PATTERN = parse("hat: beat &\nsnare: >2 >4 (1e)\nbass: 1 3")
@@ -33,7 +33,10 @@ SHAPE = take_shape(PATTERN.seconds(60.0), PATTERN.bars, 90)
 
 
 async def test_listening_goes_slow_then_at_tempo_then_quiet(box: Box, clock: ManualClock) -> None:
-    """One key: the pattern alone at two thirds, then at its tempo; the playhead moves; no take begins."""
+    """One key.
+
+    The pattern alone at two thirds, then at its tempo; the playhead moves; no take begins.
+    """
     device = ManualDevice()
     app = DrillboxApp(Desk(box, clock, lambda: Metronome(device)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -95,7 +98,10 @@ def test_a_ramp_climbs_by_five_and_keeps_its_bars() -> None:
 
 
 async def test_a_hands_free_day_plays_to_the_wrap_up(box: Box, clock: ManualClock) -> None:
-    """After h and one space nobody touches a key: takes, rests and cards follow each other, graded steady."""
+    """After h and one space nobody touches a key.
+
+    Takes, rests and cards follow each other, graded steady.
+    """
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -1,8 +1,10 @@
-"""How long a deck of families takes: some ten thousand drafts, against the same cards written out one by one.
+"""How long a deck of families takes.
 
-Budget: 10,000 cards in under 2 seconds on a developer's machine. A file may ask for fewer, so the limit is lifted here. The
-written deck is the yardstick of the same run: it has the same rhythms in the spoken notation, so the ratio says what
-generating costs beside reading.
+Some ten thousand drafts, against the same cards written out one by one.
+
+Budget: 10,000 cards in under 2 seconds on a developer's machine. A file may ask for fewer, so the
+limit is lifted here. The written deck is the yardstick of the same run: it has the same rhythms in
+the spoken notation, so the ratio says what generating costs beside reading.
 
     python tests/bench/bench_families.py
 """

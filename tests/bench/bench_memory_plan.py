@@ -1,7 +1,8 @@
 """Speed of the memory and the plan against their budgets.
 
-Run from the top of the repository: ``python tests/bench/bench_memory_plan.py``. Budgets: a plan of 10,000 cards with beliefs at
-hand in 50 ms; a replay of 1,000,000 takes over 10,000 cards in 3 s and under 1 GB.
+Run from the top of the repository: ``python tests/bench/bench_memory_plan.py``. Budgets: a plan of
+10,000 cards with beliefs at hand in 50 ms; a replay of 1,000,000 takes over 10,000 cards in 3 s and
+under 1 GB.
 """
 
 from __future__ import annotations

@@ -1,13 +1,18 @@
-"""Never lose a take: two programs record into one box, are killed 200 times, on wandering clocks and a full disk.
+"""Never lose a take.
 
-Run: ``python tests/bench/bench_soak.py [KILLS] [SEED]``; about two minutes. Two children at a time open the same box and
-record, take back, look at the plan and merge, as fast as they can; each is killed by SIGKILL at a random moment. Their
-clocks jump by up to forty days, to and fro, so that backups are made all the time. One child in five meets a full disk
-(RLIMIT_FSIZE, https://man7.org/linux/man-pages/man2/setrlimit.2.html), keeps what was refused, and tries again later.
+Two programs record into one box, are killed 200 times, on wandering clocks and a full disk.
 
-A child writes down every id before it is used and every take after it was called saved. At the end: each take that was
-called saved is in the log once, nothing else is, what was taken back does not count, the file passes SQLite's full check,
-the beliefs equal a replay, and a checkup finds nothing. Ends with 1 if any of that does not hold.
+Run: ``python tests/bench/bench_soak.py [KILLS] [SEED]``; about two minutes. Two children at a time
+open the same box and record, take back, look at the plan and merge, as fast as they can; each is
+killed by SIGKILL at a random moment. Their clocks jump by up to forty days, to and fro, so that
+backups are made all the time. One child in five meets a full disk (RLIMIT_FSIZE,
+https://man7.org/linux/man-pages/man2/setrlimit.2.html), keeps what was refused, and tries again
+later.
+
+A child writes down every id before it is used and every take after it was called saved. At the end:
+each take that was called saved is in the log once, nothing else is, what was taken back does not
+count, the file passes SQLite's full check, the beliefs equal a replay, and a checkup finds nothing.
+Ends with 1 if any of that does not hold.
 """
 
 from __future__ import annotations
@@ -27,12 +32,12 @@ from uuid import uuid4
 from big_box import GROOVE
 
 import drillbox
+from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.checkup import look
-from drillbox.clock import ManualClock
 from drillbox.deckfile import parse_deck
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.memory import Grade
+from drillbox.report.checkup import look
 from drillbox.store import TakeRow
 
 START = datetime(2026, 3, 12, 18, 30, tzinfo=UTC)
@@ -187,7 +192,10 @@ def verdicts(folder: Path) -> dict[str, bool]:
 
 
 def retracted(path: Path) -> set[str]:
-    """Return the takes that a retraction in the log names; a kill may have come before its writing down."""
+    """Return the takes that a retraction in the log names.
+
+    A kill may have come before its writing down.
+    """
     with Box.open(path, clock=ManualClock(START), read_only=True) as box:
         return {entry.take_id for entry in box.log() if not isinstance(entry, TakeRow)}
 

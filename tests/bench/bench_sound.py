@@ -1,7 +1,8 @@
 """How fast sound is made, and whether the callback meets its deadline.
 
-Run: ``python tests/bench/bench_sound.py``. Prints the figures; ends with 1 if a limit is passed. The callback is
-measured in the thread's own processor time: on a shared machine the wall clock would measure the neighbours.
+Run: ``python tests/bench/bench_sound.py``. Prints the figures; ends with 1 if a limit is passed.
+The callback is measured in the thread's own processor time: on a shared machine the wall clock
+would measure the neighbours.
 """
 
 from __future__ import annotations

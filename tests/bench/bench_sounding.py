@@ -1,8 +1,9 @@
 """How far a sounding of twelve cards carries: the mean error of the first tempi of all the others.
 
-Run from the top of the repository: ``python tests/bench/bench_sounding.py``. The players are made from laws that are not the Gaussian
-process's: tempo falls linearly with density, by a step with embellishment, by a curve with the tightest hand gap, and by something of the card's
-own. Seeds are fixed.
+Run from the top of the repository: ``python tests/bench/bench_sounding.py``. The players are made
+from laws that are not the Gaussian process's: tempo falls linearly with density, by a step with
+embellishment, by a curve with the tightest hand gap, and by something of the card's own. Seeds are
+fixed.
 """
 
 from __future__ import annotations
@@ -19,7 +20,10 @@ CARDS, PLAYERS, COUNT = 200, 200, 12
 
 
 def deck(rng: np.random.Generator) -> np.ndarray:
-    """Return features: partials used, grid, embellishment, tightest gap, meter; one unit is a clear difference."""
+    """Return features.
+
+    Partials used, grid, embellishment, tightest gap, meter; one unit is a clear difference.
+    """
     columns = [
         rng.integers(1, 5, CARDS),
         rng.integers(0, 3, CARDS),

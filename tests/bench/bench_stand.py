@@ -1,7 +1,8 @@
 """What the stand costs while its playhead moves: ``python tests/bench/bench_stand.py``.
 
-The app runs in a pseudo-terminal of 160 by 50, counts in and plays; its share of one core is read from the operating system
-over some seconds, for the stand ready and for the stand playing. Budget: 25 %. Linux only (``/proc``).
+The app runs in a pseudo-terminal of 160 by 50, counts in and plays; its share of one core is read
+from the operating system over some seconds, for the stand ready and for the stand playing. Budget:
+25 %. Linux only (``/proc``).
 """
 
 from __future__ import annotations

@@ -1,9 +1,10 @@
 """How long a take takes to be safe, and how long a box takes to open and to load.
 
-Run: ``python tests/bench/bench_store.py [FOLDER]``. The box has 300 cards and 20,000 takes; FOLDER chooses the disk.
-Prints one line a figure; ends with 1 if a limit is passed. Durable writes are measured against bare sqlite3 doing
-the same durable insert, turn by turn, so that both see the same disk at the same time: where the disk itself takes
-long now and then, the limit of the slowest hundredth is twice what bare sqlite3 had.
+Run: ``python tests/bench/bench_store.py [FOLDER]``. The box has 300 cards and 20,000 takes; FOLDER
+chooses the disk. Prints one line a figure; ends with 1 if a limit is passed. Durable writes are
+measured against bare sqlite3 doing the same durable insert, turn by turn, so that both see the same
+disk at the same time: where the disk itself takes long now and then, the limit of the slowest
+hundredth is twice what bare sqlite3 had.
 """
 
 from __future__ import annotations

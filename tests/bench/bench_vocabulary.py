@@ -1,9 +1,12 @@
-"""Vocabulary in hand: drillbox against simple habits and an oracle, on students it was not designed on.
+"""Vocabulary in hand.
+
+Drillbox against simple habits and an oracle, on students it was not designed on.
 
 Run from the top of the repository::
 
-    python tests/bench/bench_vocabulary.py            # the held-out seeds, about five minutes on two cores
-    python tests/bench/bench_vocabulary.py --training # the seeds that the design was tried on
+    python tests/bench/bench_vocabulary.py            # the held-out seeds, about five minutes on
+    two cores python tests/bench/bench_vocabulary.py --training # the seeds that the design was
+    tried on
 
 Prints Markdown on standard output, progress on standard error. Every number follows from the seeds.
 """
@@ -39,7 +42,10 @@ class Outcome:
     learning: Result
     oracle: Result
     calls: list[tuple[float, bool]]
-    """Of every cold take of a known card: the chance it was given to be steady, and whether it was."""
+    """Of every cold take of a known card.
+
+    The chance it was given to be steady, and whether it was.
+    """
 
 
 def cells(seed: int) -> list[Cell]:

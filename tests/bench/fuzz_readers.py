@@ -1,14 +1,18 @@
-"""Coverage-guided fuzzing of every file reader: never a traceback, never over a second, never over 200 MB.
+"""Coverage-guided fuzzing of every file reader.
 
-Run: ``python tests/bench/fuzz_readers.py [RUNS] [READER ...]``; 50,000 runs each by default, a few minutes in all.
-Needs atheris (https://github.com/google/atheris, libFuzzer for Python), which is no dependency of drillbox:
-``pip install atheris``. Each reader runs in a child of its own, from seeds that are good files, with a fixed random
-seed; the child instruments drillbox, tomllib, json and zipfile, so that inputs which reach new code are kept and changed
-further. Packed decks are also changed inside, under checksums that fit, for a changed zip is refused at its door.
+Never a traceback, never over a second, never over 200 MB.
 
-An input fails if anything but one of drillbox's own errors comes out, if it takes more than a second of processor time,
-or if the process grows by more than 200 MB. It is then printed, and the program ends with 1. After the fuzzing, the
-worst time, the growth and the number of inputs that were read without complaint are printed for each reader.
+Run: ``python tests/bench/fuzz_readers.py [RUNS] [READER ...]``; 50,000 runs each by default, a few
+minutes in all. Needs atheris (https://github.com/google/atheris, libFuzzer for Python), which is no
+dependency of drillbox: ``pip install atheris``. Each reader runs in a child of its own, from seeds
+that are good files, with a fixed random seed; the child instruments drillbox, tomllib, json and
+zipfile, so that inputs which reach new code are kept and changed further. Packed decks are also
+changed inside, under checksums that fit, for a changed zip is refused at its door.
+
+An input fails if anything but one of drillbox's own errors comes out, if it takes more than a
+second of processor time, or if the process grows by more than 200 MB. It is then printed, and the
+program ends with 1. After the fuzzing, the worst time, the growth and the number of inputs that
+were read without complaint are printed for each reader.
 """
 
 from __future__ import annotations
@@ -73,11 +77,11 @@ def seeds_of(name: str) -> Iterator[bytes]:
 
 def progress_file() -> bytes:
     """Return a progress file of a student who has played."""
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
     from drillbox.deckfile import read_starter_decks
     from drillbox.memory import Grade
-    from drillbox.sharing import progress_of
+    from drillbox.report.progress_file import progress_of
     from drillbox.studio import write_progress
 
     at = datetime(2026, 3, 12, 18, 30, tzinfo=UTC)
@@ -98,7 +102,10 @@ def progress_file() -> bytes:
 
 
 def repacked(data: bytes, change: Callable[[bytes, int], bytes], chance: random.Random) -> bytes:
-    """Change a file inside a packed one, and its checksum with it; what cannot be opened is changed as it is."""
+    """Change a file inside a packed one, and its checksum with it.
+
+    What cannot be opened is changed as it is.
+    """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             contents = {entry: archive.read(entry) for entry in archive.namelist()}

@@ -1,6 +1,7 @@
 """The simple habits that a scheduler has to beat at equal minutes.
 
-All use the usual ladder: up five when clean, stay when steady, down five when not; from three fifths of the goal, up to the goal.
+All use the usual ladder: up five when clean, stay when steady, down five when not; from three
+fifths of the goal, up to the goal.
 """
 
 from __future__ import annotations
@@ -76,7 +77,8 @@ class Pick:
 class Intervals:
     """Fixed intervals that widen after a success: doubling without end, or boxes up to 32 days.
 
-    What is due comes first, the longest overdue first; then new cards in order; then what is due soonest.
+    What is due comes first, the longest overdue first; then new cards in order; then what is due
+    soonest.
     """
 
     def __init__(self, goals: Floats, takes: int, *, longest: float, back: float) -> None:

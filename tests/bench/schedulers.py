@@ -92,7 +92,8 @@ class Drillbox:
 class Oracle:
     """One step ahead with the truth in hand: always the take that adds most true worth a second.
 
-    Worth is looked at on the days ahead, with the student's own laws: a steep step at the goal and a soft slope towards it.
+    Worth is looked at on the days ahead, with the student's own laws: a steep step at the goal and
+    a soft slope towards it.
     """
 
     def __init__(

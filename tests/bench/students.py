@@ -1,18 +1,25 @@
 """Three simulated students, none of which knows anything of the scheduler.
 
-Each is a published idea of memory with the tempo of drum patterns on top, in octaves (log2 bpm). The kinds disagree on
-purpose: one favours contracting gaps, one expanding ones, one forgets the pattern quickly and the hands slowly.
+Each is a published idea of memory with the tempo of drum patterns on top, in octaves (log2 bpm).
+The kinds disagree on purpose: one favours contracting gaps, one expanding ones, one forgets the
+pattern quickly and the hands slowly.
 
-(a) `Activation`: base-level activation with activation-dependent decay (Pavlik & Anderson, Cognitive Science 29:559-586, 2005;
-    parameter values from memory), speed by the latency equation: log2 tempo = base + latency * activation / ln 2.
-(b) `Halving`: exponential forgetting with a half-life that multiplies on spaced success (the algebra of Settles & Meeder, Proc. ACL
-    54:1848-1858, 2016), exponential law of practice (Heathcote, Brown & Mewhort, PB&R 7:185-207, 2000).
-(c) `TwoProcess`: the pattern in a bank of leaky integrators of many time constants (the idea of Mozer, Pashler, Cepeda, Lindsey & Vul, NIPS
-    2009), the hands' tempo with a slow linear loss (half the gain in 13 months: Tatel & Ackerman 2025), a warm-up decrement gone by the third
-    take (Adams 1961), and interference between look-alikes new on one day (Duke & Davis 2006).
+(a) `Activation`: base-level activation with activation-dependent decay (Pavlik & Anderson,
+Cognitive Science 29:559-586, 2005;
+    parameter values from memory), speed by the latency equation: log2 tempo = base + latency *
+    activation / ln 2.
+(b) `Halving`: exponential forgetting with a half-life that multiplies on spaced success (the
+algebra of Settles & Meeder, Proc. ACL
+    54:1848-1858, 2016), exponential law of practice (Heathcote, Brown & Mewhort, PB&R 7:185-207,
+    2000).
+(c) `TwoProcess`: the pattern in a bank of leaky integrators of many time constants (the idea of
+Mozer, Pashler, Cepeda, Lindsey & Vul, NIPS
+    2009), the hands' tempo with a slow linear loss (half the gain in 13 months: Tatel & Ackerman
+    2025), a warm-up decrement gone by the third take (Adams 1961), and interference between
+    look-alikes new on one day (Duke & Davis 2006).
 
-All rates not printed there are assumptions; the harness halves and doubles them. Time in days; a day's practice takes place at
-its start, ``second`` seconds into it.
+All rates not printed there are assumptions; the harness halves and doubles them. Time in days; a
+day's practice takes place at its start, ``second`` seconds into it.
 """
 
 from __future__ import annotations
@@ -30,7 +37,10 @@ LN2 = log(2.0)
 
 @dataclass(frozen=True)
 class Nature:
-    """What one student is like: multipliers of the kind's own rates, all 1 for the plain student."""
+    """What one student is like.
+
+    Multipliers of the kind's own rates, all 1 for the plain student.
+    """
 
     learning: float = 1.0
     forgetting: float = 1.0
@@ -86,7 +96,10 @@ class Student(ABC):
     def cold_after(
         self, cards: NDArray[np.int64], day: float, second: float, ahead: Floats
     ) -> Floats:
-        """Return cold tempi some days ahead if each card had one take now (for the oracle): (cards, ahead)."""
+        """Return cold tempi some days ahead if each card had one take now (for the oracle).
+
+        (cards, ahead).
+        """
 
     @abstractmethod
     def cold_without(self, cards: NDArray[np.int64], day: float, ahead: Floats) -> Floats:

@@ -1,8 +1,9 @@
 """The world a habit or a scheduler practises in: days, minutes, what a take costs, what is in hand.
 
-A card is *in hand* on a day if its true cold tempo would come off at least steady at its goal, that is, is no more than 2.5 bpm under it.
-Everybody pays the same: count-in of a bar (two seconds at least), whole bars for half a minute, six seconds to grade, six more for a card that is
-not the one just played. Patterns are one bar of 4/4.
+A card is *in hand* on a day if its true cold tempo would come off at least steady at its goal, that
+is, is no more than 2.5 bpm under it. Everybody pays the same: count-in of a bar (two seconds at
+least), whole bars for half a minute, six seconds to grade, six more for a card that is not the one
+just played. Patterns are one bar of 4/4.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""A new edition in a student's box: what was learned goes on, what is gone rests, the student's wishes stand."""
+"""A new edition in a student's box.
+
+What was learned goes on, what is gone rests, the student's wishes stand.
+"""
 
 from __future__ import annotations
 
@@ -11,16 +14,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox import Box, Grade
-from drillbox.catalogue import Catalogue
+from drillbox.box.catalogue import Catalogue
+from drillbox.box.lineage import Inheritance, heirs_in, lineage, with_descendants
+from drillbox.box.views import Due
 from drillbox.deckfile import Deck, parse_deck
-from drillbox.heirs import Heir, heirs_in, lineage, with_descendants
 from drillbox.memory import State
-from drillbox.views import Due
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
 
 
 def edition(deck: Deck, number: int, *changes: tuple[str, str]) -> Deck:
@@ -52,7 +55,10 @@ def practise(
 def test_a_changed_rhythm_goes_on_from_the_old_one_less_surely(
     box: Box, clock: ManualClock, small_deck: Deck
 ) -> None:
-    """The teacher moves the ghosts: the expected tempo stays, the band is wider, nobody starts from nothing."""
+    """The teacher moves the ghosts.
+
+    The expected tempo stays, the band is wider, nobody starts from nothing.
+    """
     practise(box, box.find("e"), clock)
     before = box.outlook(box.find("e"), at=clock.now())
     fresh = box.outlook(box.find("a"), at=clock.now())
@@ -115,7 +121,10 @@ def test_a_history_goes_on_through_several_editions(
 def test_takes_that_arrive_late_reach_the_heir(
     tmp_path: Path, box: Box, clock: ManualClock, small_deck: Deck
 ) -> None:
-    """The laptop played the old rhythm, the desktop had the new edition: after they meet, both say the same."""
+    """The laptop played the old rhythm, the desktop had the new edition.
+
+    After they meet, both say the same.
+    """
     with Box.open(tmp_path / "desk.box", clock=clock) as desk:
         desk.put_deck(small_deck, at=clock.now())
         practise(box, box.find("e"), clock)
@@ -250,7 +259,10 @@ def test_the_students_goal_and_rest_go_over_to_the_changed_rhythm(
 def test_a_deck_that_no_drillbox_reads_any_more_can_be_replaced(
     box: Box, clock: ManualClock, small_deck: Deck
 ) -> None:
-    """A stored text from another age is no hindrance: its rows are compared, only the words are missing."""
+    """A stored text from another age is no hindrance.
+
+    Its rows are compared, only the words are missing.
+    """
     (row,) = box.archive.decks()
     box.archive.put_deck(replace(row, text="[deck"), box.archive.cards())
     change = box.put_deck(edition(small_deck, 2, WITHOUT_A, NOT_AFTER_A), at=clock.now())
@@ -270,7 +282,8 @@ LINKS = st.dictionaries(
 def test_links_lead_back_in_time_and_end(links: dict[str, tuple[str, int]], card: str) -> None:
     """Whatever editions did, circles included: a lineage ends, and all who inherit are found."""
     heirs = {
-        one: Heir(one, other, MOMENT + timedelta(days=day)) for one, (other, day) in links.items()
+        one: Inheritance(one, other, MOMENT + timedelta(days=day))
+        for one, (other, day) in links.items()
     }
     chain = lineage(card, heirs)
     moments = [link.at for link in chain]

@@ -1,4 +1,7 @@
-"""Laws of editions: whatever a teacher does to a deck and a student plays in between, nothing is lost or believed twice."""
+"""Laws of editions.
+
+Whatever a teacher does to a deck and a student plays in between, nothing is lost or believed twice.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox import Box, Grade
-from drillbox.clock import ManualClock
+from drillbox.base.clock import ManualClock
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.memory import State
 
@@ -60,7 +63,10 @@ def live(box: Box, clock: ManualClock, life: list[object]) -> dict[str, str]:
 @settings(max_examples=60, deadline=None)
 @given(steps)
 def test_after_any_editions_beliefs_are_those_of_a_fresh_replay(life: list[object]) -> None:
-    """The log and the links alone say what is believed: checked, recomputed, and in another box they travelled to."""
+    """The log and the links alone say what is believed.
+
+    Checked, recomputed, and in another box they travelled to.
+    """
     clock, numbers = ManualClock(START), count(1)
     with Box.open(":memory:", clock=clock, new_id=lambda: f"{next(numbers):032x}") as box:
         cards = live(box, clock, life)
@@ -80,7 +86,10 @@ def test_after_any_editions_beliefs_are_those_of_a_fresh_replay(life: list[objec
 @settings(max_examples=60, deadline=None)
 @given(steps)
 def test_the_shelf_holds_the_edition_awake_and_the_rest_at_rest(life: list[object]) -> None:
-    """The edition's cards under their names, none of them resting; every other card of the shelf rests with its takes."""
+    """The edition's cards under their names, none of them resting.
+
+    Every other card of the shelf rests with its takes.
+    """
     clock, numbers = ManualClock(START), count(1)
     with Box.open(":memory:", clock=clock, new_id=lambda: f"{next(numbers):032x}") as box:
         cards = live(box, clock, life)

@@ -1,4 +1,7 @@
-"""The facade: the interface that stays (plan, record, outlook, cards), and what a day does to it."""
+"""The facade.
+
+The interface that stays (plan, record, outlook, cards), and what a day does to it.
+"""
 
 from __future__ import annotations
 
@@ -10,17 +13,17 @@ import pytest
 from conftest import SMALL_DECK
 
 from drillbox import Box, Grade
+from drillbox.box.practice import WRAP_UP_SECONDS
 from drillbox.deckfile import parse_deck
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import State
-from drillbox.practice import WRAP_UP_SECONDS
 
 ZURICH = ZoneInfo("Europe/Zurich")
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
 
 
@@ -168,13 +171,17 @@ def test_why_answers_for_every_card(box: Box, clock: ManualClock) -> None:
     [
         # Midnight is inside a practice day; four in the morning ends it.
         (datetime(2026, 3, 2, 23, 50, tzinfo=ZURICH), datetime(2026, 3, 3, 0, 40, tzinfo=ZURICH)),
-        # Clocks go forward on 29 March 2026 at 02:00 and back on 25 October at 03:00 (EU Directive 2000/84/EC).
+        # Clocks go forward on 29 March 2026 at 02:00 and back on 25 October at 03:00 (EU Directive
+        # 2000/84/EC).
         (datetime(2026, 3, 28, 23, 0, tzinfo=ZURICH), datetime(2026, 3, 29, 3, 30, tzinfo=ZURICH)),
         (datetime(2026, 10, 24, 23, 0, tzinfo=ZURICH), datetime(2026, 10, 25, 2, 30, tzinfo=ZURICH)),
     ],
 )  # fmt: skip
 def test_a_night_is_one_practice_day(box: Box, late: datetime, early: datetime) -> None:
-    """Takes before and after midnight, and across a change of the clocks, are one day, and the second is warm."""
+    """Takes before and after midnight, and across a change of the clocks, are one day.
+
+    And the second is warm.
+    """
     e = box.find("e")
     for at in (late, early):
         box.record(e, bpm=70, grade=Grade.STEADY, at=at, seconds=40)
@@ -233,7 +240,10 @@ def test_the_log_moves_to_another_box_and_gives_the_same_beliefs(
 
 
 def test_an_assignment_brings_its_card_forward(box: Box, clock: ManualClock) -> None:
-    """A card that a deck wants by a day is worth more until then: it enters a day that was full without it."""
+    """A card that a deck wants by a day is worth more until then.
+
+    It enters a day that was full without it.
+    """
     now = clock.now()
     asking = (
         SMALL_DECK + f"\n[[assignment]]\nby = {(now + timedelta(days=6)).date()}\ncards = ['a']\n"

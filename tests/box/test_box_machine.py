@@ -14,12 +14,12 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from drillbox.bookkeeping import evidence, first_belief
+from drillbox.base.clock import ManualClock
+from drillbox.base.moments import practice_day
 from drillbox.box import Box
-from drillbox.clock import ManualClock
+from drillbox.box.beliefs import evidence, first_belief
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade, Parameters, update
-from drillbox.moments import practice_day
 from drillbox.store import TakeRow
 
 DECK = parse_deck(SMALL_DECK, name="first-ghosts.toml")
@@ -67,7 +67,10 @@ class BoxMachine(RuleBasedStateMachine):
         elsewhere=st.booleans(),
     )
     def record(self, card: str, bpm: int, grade: Grade, hours: float, *, elsewhere: bool) -> None:
-        """Record a take, here or in another window, some hours on; the clock may have been set back."""
+        """Record a take, here or in another window, some hours on.
+
+        The clock may have been set back.
+        """
         self.clock.set(self.clock.now() + timedelta(hours=hours))
         window = self.open() if elsewhere else self.box
         window.record(card, bpm=bpm, grade=grade, at=self.clock.now(), seconds=30)

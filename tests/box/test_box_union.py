@@ -10,9 +10,9 @@ from conftest import MORNING, SMALL_DECK
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillbox.bookkeeping import evidence, first_belief
+from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.clock import ManualClock
+from drillbox.box.beliefs import evidence, first_belief
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade, Parameters, update
 from drillbox.store import list_backups
@@ -44,7 +44,10 @@ def new_box() -> Box:
 
 
 def practised(history: list[tuple[str, int, Grade, int, bool]]) -> Box:
-    """Return a box on which that was played; now and then a take is undone, or a goal moved, or a card set aside."""
+    """Return a box on which that was played.
+
+    Now and then a take is undone, or a goal moved, or a card set aside.
+    """
     box = new_box()
     for card, bpm, grade, hours, more in history:
         at = MORNING + timedelta(hours=hours)
@@ -75,7 +78,10 @@ def test_boxes_that_met_believe_the_same(
     b: list[tuple[str, int, Grade, int, bool]],
     c: list[tuple[str, int, Grade, int, bool]],
 ) -> None:
-    """Three machines, every order of meeting, twice over: one log, one shelf, and beliefs that equal a replay."""
+    """Three machines, every order of meeting, twice over.
+
+    One log, one shelf, and beliefs that equal a replay.
+    """
     machines = [practised(one).holdings() for one in (a, b, c)]
     states = []
     for order in permutations(machines):
@@ -104,7 +110,10 @@ def test_a_goal_that_comes_in_is_seen_at_once() -> None:
 
 
 def test_the_sound_device_stays_on_its_machine() -> None:
-    """The desktop's loudspeakers and the laptop's delay are of no use to the other; the minutes are."""
+    """The desktop's loudspeakers and the laptop's delay are of no use to the other.
+
+    The minutes are.
+    """
     here, there = new_box(), new_box()
     here.change_settings(at=MORNING, output="loudspeakers")
     there.change_settings(at=MORNING, output="headphones", latency_ms=180, minutes=25)
@@ -119,7 +128,10 @@ def test_the_sound_device_stays_on_its_machine() -> None:
 
 
 def test_a_box_that_stays_open_over_midnight_is_backed_up_again(tmp_path: Path) -> None:
-    """Recording tells the archive how late it is: each new day's first take is preceded by a backup."""
+    """Recording tells the archive how late it is.
+
+    Each new day's first take is preceded by a backup.
+    """
     path = tmp_path / "player.box"
     Box.open(path, clock=ManualClock(MORNING)).close()
     with Box.open(path, clock=ManualClock(MORNING)) as box:

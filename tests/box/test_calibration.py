@@ -1,4 +1,7 @@
-"""How well first takes are foretold: counted once each, and right for a player who is as the model says."""
+"""How well first takes are foretold.
+
+Counted once each, and right for a player who is as the model says.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +9,12 @@ import random
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.calibration import Tenth, calibration_chart
 from drillbox.memory import Grade, Parameters
+from drillbox.report.calibration import Tenth, calibration, calibration_chart
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 DAYS = 60
 
@@ -31,7 +34,7 @@ def test_a_player_who_is_as_the_model_says_is_foretold_rightly(
             grade = Grade(min(max(round((right - bpm) / 5), -2), 2))
             box.record(card.card_id, bpm=bpm, grade=grade, at=at, seconds=40)
         clock.forward(days=1)
-    tenths = box.calibration()
+    tenths = calibration(box)
 
     assert 4 * (DAYS - 1) == sum(tenth.takes for tenth in tenths)
     for tenth in tenths:
@@ -44,7 +47,7 @@ def test_takes_of_one_day_foretell_nothing(box: Box, clock: ManualClock) -> None
     for _ in range(3):
         box.record(box.find("e"), bpm=80, grade=Grade.STEADY, at=clock.now(), seconds=40)
 
-    assert () == box.calibration()
+    assert () == calibration(box)
 
 
 def test_the_chart_has_a_line_a_tenth() -> None:

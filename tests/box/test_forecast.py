@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 
 def test_a_forecast_is_the_same_for_the_same_box(box: Box, clock: ManualClock) -> None:
@@ -20,7 +20,10 @@ def test_a_forecast_is_the_same_for_the_same_box(box: Box, clock: ManualClock) -
 
 
 def test_practice_brings_the_vocabulary_into_hand(box: Box, clock: ManualClock) -> None:
-    """Fifteen minutes a day for three months bring more of four cards to their goals; rested cards stay where they are."""
+    """Fifteen minutes a day for three months bring more of four cards to their goals.
+
+    Rested cards stay where they are.
+    """
     course = box.ahead(at=clock.now(), minutes=15, days=90)
 
     assert course[0] < 2

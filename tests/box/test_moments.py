@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillbox.base.moments import day_name, epoch_days, in_zone, practice_day, zone_of
 from drillbox.errors import UsageError
-from drillbox.moments import day_name, epoch_days, in_zone, practice_day, zone_of
 
 ZONES = ("Europe/Zurich", "America/New_York", "Australia/Lord_Howe")
 """The last changes its clocks by half an hour (IANA time zone database)."""

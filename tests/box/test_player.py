@@ -1,4 +1,7 @@
-"""A player's own numbers: learned from the log, kept as a setting, used by every belief, never without need."""
+"""A player's own numbers.
+
+Learned from the log, kept as a setting, used by every belief, never without need.
+"""
 
 from __future__ import annotations
 
@@ -9,13 +12,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.box.learned_numbers import KEY, parameters_in
 from drillbox.memory import MODEL_VERSION, Grade, Parameters
 from drillbox.memory.learning import FEWEST_COLD_TAKES
-from drillbox.player import KEY, parameters_in
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 NOISY_SIGMA = 0.2
 
@@ -44,7 +47,10 @@ def test_too_few_takes_teach_nothing(box: Box, clock: ManualClock) -> None:
 
 
 def test_an_uneven_player_is_told_so_and_believed_less(box: Box, clock: ManualClock) -> None:
-    """Takes that vary more than assumed give a larger sigma; beliefs follow, and so does a second window's."""
+    """Takes that vary more than assumed give a larger sigma.
+
+    Beliefs follow, and so does a second window's.
+    """
     practise(box, clock, days=90, noise=NOISY_SIGMA)
     e = box.find("e")
     before = box.outlook(e, at=clock.now())
@@ -80,7 +86,10 @@ def test_numbers_that_cannot_be_meant_are_passed_over(
 def test_relatives_move_the_first_tempo_of_a_card_nobody_played(
     box: Box, clock: ManualClock
 ) -> None:
-    """Fast first takes raise what is expected of the others, slow ones lower it; the log keeps what was expected."""
+    """Fast first takes raise what is expected of the others, slow ones lower it.
+
+    The log keeps what was expected.
+    """
     e, a = box.find("e"), box.find("a")
     plain = box.outlook(a, at=clock.now()).cold_bpm
     box.record(e, bpm=130, grade=Grade.STEADY, at=clock.now(), seconds=40)

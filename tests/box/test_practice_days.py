@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillbox.base.practice_days import read_practice_days
 from drillbox.errors import UsageError
-from drillbox.practice_days import read_practice_days
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 
 def following(rule: str, start: str, count: int, holidays: str = "") -> list[str]:
@@ -30,7 +30,8 @@ def following(rule: str, start: str, count: int, holidays: str = "") -> list[str
 @pytest.mark.parametrize(
     ("rule", "start", "expected"),
     [
-        # RFC 5545, section 3.8.5.3, "Every other day": from 2 September 1997, that day and every second one after.
+        # RFC 5545, section 3.8.5.3, "Every other day": from 2 September 1997, that day and every
+        # second one after.
         ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY;INTERVAL=2", "1997-09-02", ["1997-09-04", "1997-09-06"]),
         # The same section, "Weekly on Tuesday and Thursday": 2, 4, 9, 11 September 1997.
         ("tue thu", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),

@@ -1,4 +1,7 @@
-"""The player's year: counts that agree with the box, charts that show their numbers, a month away in one sentence."""
+"""The player's year.
+
+Counts that agree with the box, charts that show their numbers, a month away in one sentence.
+"""
 
 from __future__ import annotations
 
@@ -9,15 +12,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.charts import bars, calendar, columns
+from drillbox.base.moments import practice_day
+from drillbox.base.text_charts import bars, calendar, columns
 from drillbox.memory import Grade, State
-from drillbox.moments import practice_day
-from drillbox.progress import coming_back
-from drillbox.yearly import after_time_away, year_sections
+from drillbox.report.in_hand import coming_back
+from drillbox.report.in_hand import progress as look
+from drillbox.report.year import after_time_away, year_sections
 
 if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.clock import ManualClock
 
 
 @pytest.fixture
@@ -36,7 +40,7 @@ def practised(box: Box, clock: ManualClock) -> Box:
 
 def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: ManualClock) -> None:
     """The last column of the chart is the shelf's own count, at the day's end."""
-    progress = practised.progress(at=clock.now())
+    progress = look(practised, at=clock.now())
     holding = [card for card in practised.cards(at=clock.now()) if card.state is State.HOLDING]
 
     assert len(holding) == progress.in_hand[-1] == 2
@@ -46,7 +50,7 @@ def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: Manual
 
 def test_every_minute_is_counted_once(practised: Box, clock: ManualClock) -> None:
     """The calendar's minutes are the log's seconds, by practice day."""
-    progress = practised.progress(at=clock.now())
+    progress = look(practised, at=clock.now())
     seconds = sum(take.seconds for take in practised.archive.takes())
 
     assert seconds == pytest.approx(60 * sum(progress.minutes.values()))
@@ -58,7 +62,7 @@ def test_the_record_is_the_fastest_cold_take_that_came_off(
 ) -> None:
     """A shaky take is no record, a warm one neither."""
     practised.record(practised.find("e"), bpm=200, grade=Grade.CLEAN, at=clock.now(), seconds=40)
-    (record,) = practised.progress(at=clock.now()).records
+    (record,) = look(practised, at=clock.now()).records
 
     assert (103.0, "e of every beat") == (record.bpm, record.title)
 
@@ -110,7 +114,10 @@ def test_columns_stay_in_their_box_and_reach_the_top(
 
 
 def test_a_calendar_has_its_days_where_they_belong() -> None:
-    """25 November 2026 is a Wednesday (ISO 8601): the last column has minutes to that row and no further."""
+    """25 November 2026 is a Wednesday (ISO 8601).
+
+    The last column has minutes to that row and no further.
+    """
     last = date(2026, 11, 25).toordinal()
     lines = calendar({last: 15.0, last - 7: 9.6}, last=last, weeks=4).splitlines()
 

@@ -1,4 +1,7 @@
-"""The checkup: what it finds in boxes that were really hurt, and that its repairs lose nothing that can be read."""
+"""The checkup.
+
+What it finds in boxes that were really hurt, and that its repairs lose nothing that can be read.
+"""
 
 from __future__ import annotations
 
@@ -13,12 +16,12 @@ from typing import TYPE_CHECKING
 import pytest
 from conftest import MORNING, SMALL_DECK
 
+from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.checkup import Repair, look, mend
 from drillbox.cli.main import run
-from drillbox.clock import ManualClock
 from drillbox.deckfile import parse_deck
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
+from drillbox.report.checkup import Repair, look, mend
 from drillbox.store import TakeRow, list_backups
 
 if TYPE_CHECKING:
@@ -30,7 +33,10 @@ EVENING = ManualClock(MORNING + timedelta(days=2, hours=9))
 
 @pytest.fixture(scope="module")
 def practised(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder with a box that was practised on three days, 120 takes a day; a backup came before each."""
+    """Return a folder with a box that was practised on three days, 120 takes a day.
+
+    A backup came before each.
+    """
     path = tmp_path_factory.mktemp("practised") / "player.box"
     deck = parse_deck(SMALL_DECK, name="first.toml")
     for days in range(3):
@@ -108,7 +114,10 @@ def test_a_box_that_is_well_is_left_alone(place: Path) -> None:
 
 
 def test_a_damaged_log_is_rebuilt_from_the_backup_and_from_what_can_be_read(place: Path) -> None:
-    """One page of takes is lost to the disk: those the backup has come from it, the newer ones from the file."""
+    """One page of takes is lost to the disk.
+
+    Those the backup has come from it, the newer ones from the file.
+    """
     before = entries(place)
     leaves = pages_of(place, "take")
     hurt(place, leaves[0], leaves[-2])
@@ -141,7 +150,10 @@ def test_a_box_cut_short_keeps_what_lies_before_the_cut(place: Path) -> None:
 
 
 def test_without_a_backup_a_new_box_gets_what_can_be_read(place: Path) -> None:
-    """The folder of backups is gone and a page of takes too: deck, goal and the other takes are in a new box."""
+    """The folder of backups is gone and a page of takes too.
+
+    Deck, goal and the other takes are in a new box.
+    """
     for backup in list_backups(place):
         backup.path.unlink()
     before = entries(place)
@@ -180,7 +192,10 @@ def test_damaged_backups_are_set_aside(place: Path) -> None:
 
 
 def test_both_broken_at_once(place: Path) -> None:
-    """The newest backup and the box are damaged: the older backup, and the file's readable takes, make the new box."""
+    """The newest backup and the box are damaged.
+
+    The older backup, and the file's readable takes, make the new box.
+    """
     newest, older = list_backups(place)
     hurt(newest.path, pages_of(newest.path, "take")[0])
     hurt(place, pages_of(place, "take")[-1])
@@ -193,7 +208,10 @@ def test_both_broken_at_once(place: Path) -> None:
 
 
 def test_entries_that_only_a_backup_has_come_back(place: Path) -> None:
-    """Somebody put an old copy over the box: the log only grows, so what a backup holds must be in it."""
+    """Somebody put an old copy over the box.
+
+    The log only grows, so what a backup holds must be in it.
+    """
     before = entries(place)[:240]
     older = list_backups(place)[-1]
     place.write_bytes(older.path.read_bytes())
@@ -217,7 +235,10 @@ def test_a_wrong_cache_is_computed_again(place: Path) -> None:
 
 
 def test_a_gap_and_a_missing_guard_are_told(place: Path) -> None:
-    """Another program dropped the guard and deleted a take of today: both are said, though nothing brings it back."""
+    """Another program dropped the guard and deleted a take of today.
+
+    Both are said, though nothing brings it back.
+    """
     with closing(sqlite3.connect(place)) as db:
         db.execute("DROP TRIGGER take_no_delete")
         db.execute("DELETE FROM take WHERE seq = 300")
@@ -265,7 +286,10 @@ def test_what_is_not_ours_is_not_judged(place: Path) -> None:
 def test_the_command_says_mends_and_exits_with_what_is_left(
     place: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
-    """6 while something is wrong, 0 when all is well; after the repair the box works and has all takes."""
+    """6 while something is wrong, 0 when all is well.
+
+    After the repair the box works and has all takes.
+    """
     hurt(place, pages_of(place, "take")[-1])
     asked = run(["--box", str(place), "checkup"])
     first = capfd.readouterr()

@@ -1,4 +1,7 @@
-"""Every command as a user types it: what it prints, what it exits with, what it leaves in the box."""
+"""Every command as a user types it.
+
+What it prints, what it exits with, what it leaves in the box.
+"""
 
 from __future__ import annotations
 
@@ -137,7 +140,10 @@ def test_every_starter_deck_checks_and_adds(say: Command) -> None:
 
 
 def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
-    """Words find them as in the search; goals move, cards rest and wake, and a search that finds nothing says so."""
+    """Words find them as in the search.
+
+    Goals move, cards rest and wake, and a search that finds nothing says so.
+    """
     say("decks", "add", deck_file)
     moved = say("goals", "every", "beat", "--by", "5")
     rested = say("rest", "doubled")
@@ -187,7 +193,10 @@ def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: P
 
 
 def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, place: Path) -> None:
-    """What was recorded after the backup is gone with the restore, and the box that was there is set aside."""
+    """What was recorded after the backup is gone with the restore.
+
+    And the box that was there is set aside.
+    """
     say("decks", "add", deck_file)
     say("record", "e", "70", "steady")
     made = say("backup")
@@ -203,7 +212,10 @@ def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, plac
 
 
 def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_path: Path) -> None:
-    """Read by the standard library: mono, 48 kHz, as long as the two takes and their announcements."""
+    """Read by the standard library.
+
+    Mono, 48 kHz, as long as the two takes and their announcements.
+    """
     say("decks", "add", deck_file)
     path = tmp_path / "two.wav"
     said = say("track", str(path), "e", "a", "--bpm", "120")
@@ -240,7 +252,10 @@ def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_
 def test_what_cannot_be_done_is_one_sentence_and_a_code(
     say: Command, deck_file: str, words: tuple[str, ...], code: int, sentence: str
 ) -> None:
-    """No traceback, one line that says what, where and what to do, and the exit code of its kind."""
+    """No traceback, one line that says what, where and what to do.
+
+    And the exit code of its kind.
+    """
     say("decks", "add", deck_file)
     said = say(*words)
 

@@ -1,4 +1,7 @@
-"""A teacher's commands as typed: start a deck, compare editions, pack, and what a student sees when it arrives."""
+"""A teacher's commands as typed.
+
+Start a deck, compare editions, pack, and what a student sees when it arrives.
+"""
 
 from __future__ import annotations
 
@@ -68,7 +71,10 @@ def test_editions_are_compared_in_words(say: Command, tmp_path: Path, small_deck
 def test_a_packed_folder_arrives_in_a_students_box(
     say: Command, tmp_path: Path, small_deck: Deck
 ) -> None:
-    """Two decks go in one file; its cards can be played; the same decks are added from the folder as well."""
+    """Two decks go in one file; its cards can be played.
+
+    The same decks are added from the folder as well.
+    """
     folder, packed = tmp_path / "decks", str(tmp_path / "autumn.zip")
     folder.mkdir()
     write(folder / "a.toml", small_deck.text)
@@ -103,7 +109,10 @@ def test_a_student_reads_what_the_new_edition_changed(
 
 
 def test_assignments_are_shown(say: Command, tmp_path: Path, small_deck: Deck) -> None:
-    """By deck and day, how many cards are asked for and how many are ready; on the card, its own day and tempo."""
+    """By deck and day, how many cards are asked for and how many are ready.
+
+    On the card, its own day and tempo.
+    """
     text = small_deck.text + '[[assignment]]\nby = 9000-01-02\ncards = ["e", "a"]\ngoal = 60\n'
     say("decks", "add", write(tmp_path / "d.toml", text))
     for _ in range(3):
@@ -118,7 +127,10 @@ def test_assignments_are_shown(say: Command, tmp_path: Path, small_deck: Deck) -
 
 
 def test_a_deck_is_watched_while_it_is_written(tmp_path: Path) -> None:
-    """The real command in a process of its own: drawn, saved with an error, mended, ended by Ctrl-C without a fuss."""
+    """The real command in a process of its own.
+
+    Drawn, saved with an error, mended, ended by Ctrl-C without a fuss.
+    """
     path, said = tmp_path / "week-3.toml", tmp_path / "said.txt"
     run(["decks", "new", str(path)])
     text = path.read_text(encoding="utf-8")
@@ -135,7 +147,7 @@ def test_a_deck_is_watched_while_it_is_written(tmp_path: Path) -> None:
     try:
         wait_for("Ctrl-C ends")
         path.write_text(text.replace('"(e)"', '"(7e)"'), encoding="utf-8")
-        wait_for("week-3.toml:20:11: ")
+        wait_for("week-3.toml:21:11: ")
         path.write_text(text.replace('"(e)"', '"(1e)"'), encoding="utf-8")
         wait_for("e of every beat: snare on the e of 2, the e of 3 and the e of 4 taken out")
         watching.send_signal(signal.SIGINT)

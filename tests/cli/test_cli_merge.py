@@ -46,7 +46,10 @@ def takes(on: On, machine: str) -> list[tuple[str, float]]:
 
 
 def test_two_boxes_meet_by_a_file(on: On, tmp_path: Path) -> None:
-    """The laptop takes the desktop's takes in, once; the desktop's file stays as it was, byte by byte."""
+    """The laptop takes the desktop's takes in, once.
+
+    The desktop's file stays as it was, byte by byte.
+    """
     on("laptop.box", "record", "e", "70", "steady")
     on("desktop.box", "record", "e", "80", "clean")
     on("desktop.box", "record", "a", "60", "shaky")
@@ -62,7 +65,10 @@ def test_two_boxes_meet_by_a_file(on: On, tmp_path: Path) -> None:
 
 
 def test_both_ways_both_machines_say_the_same(on: On, tmp_path: Path) -> None:
-    """After one merge with --both the two logs are one, and the other's box was backed up by its own rules."""
+    """After one merge with --both the two logs are one.
+
+    And the other's box was backed up by its own rules.
+    """
     on("laptop.box", "record", "e", "70", "steady")
     on("desktop.box", "record", "a", "60", "shaky")
     code, out, _ = on("laptop.box", "merge", str(tmp_path / "desktop.box"), "--both")
@@ -74,7 +80,10 @@ def test_both_ways_both_machines_say_the_same(on: On, tmp_path: Path) -> None:
 
 
 def test_a_shared_folder_joins_everything_in_it(on: On, tmp_path: Path) -> None:
-    """Boxes and logs, the machine's own box among them; with --both each of them ends with all of it."""
+    """Boxes and logs, the machine's own box among them.
+
+    With --both each of them ends with all of it.
+    """
     for number, machine in enumerate(("shared/a.box", "shared/b.box", "elsewhere.box")):
         on(machine, "record", "e", str(70 + number), "steady")
     log = tmp_path / "shared" / "c.jsonl"
@@ -93,7 +102,10 @@ def test_a_shared_folder_joins_everything_in_it(on: On, tmp_path: Path) -> None:
 
 
 def test_differences_are_settled_by_the_newest_and_told(on: On, tmp_path: Path) -> None:
-    """Each machine had its own minutes: the later choice stands on both, and each says where it came from."""
+    """Each machine had its own minutes.
+
+    The later choice stands on both, and each says where it came from.
+    """
     on("laptop.box", "set", "minutes", "20")
     on("desktop.box", "set", "minutes", "30")
     here = on("laptop.box", "merge", str(tmp_path / "desktop.box"))[1]
@@ -150,7 +162,10 @@ def test_what_cannot_be_merged_is_one_sentence(
 
 
 def test_what_other_parts_keep_as_settings_is_told_in_words(on: On, tmp_path: Path) -> None:
-    """The name on progress files and what a changed rhythm carries on: neither an id nor a bare object is printed."""
+    """The name on progress files and what a changed rhythm carries on.
+
+    Neither an id nor a bare object is printed.
+    """
     from datetime import UTC, datetime
 
     from drillbox.box import Box

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.app.screens import setup, today
+from drillbox.box.views import NO_LIMIT, Settings
 from drillbox.cli.main import run
 from drillbox.cli.preferences import KINDS, Whole
-from drillbox.views import NO_LIMIT, Settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,4 +1,7 @@
-"""How drillbox behaves in a shell: completion, screen readers, poor encodings, pages, bars, and Ctrl-C."""
+"""How drillbox behaves in a shell.
+
+Completion, screen readers, poor encodings, pages, bars, and Ctrl-C.
+"""
 
 from __future__ import annotations
 
@@ -20,10 +23,10 @@ from hypothesis import given, settings
 from strategies import patterns
 
 import drillbox
+from drillbox.base.clock import ManualClock
 from drillbox.box import Box
 from drillbox.cli.main import HOMES, run
 from drillbox.cli.plain import in_words
-from drillbox.clock import ManualClock
 from drillbox.deckfile import parse_deck
 from drillbox.rhythm import Pattern, parse
 from drillbox.store import TakeRow, write_log
@@ -107,7 +110,10 @@ def big_log(path: Path) -> Path:
 def test_completion_scripts_are_the_shells_own(
     shell: str, capfd: pytest.CaptureFixture[str]
 ) -> None:
-    """Each names its command and its variable; where the shell is installed, it finds no fault with it."""
+    """Each names its command and its variable.
+
+    Where the shell is installed, it finds no fault with it.
+    """
     assert 0 == run(["completion", shell])
     script = capfd.readouterr().out
 
@@ -181,7 +187,10 @@ def test_completion_of_cards_makes_no_box_and_no_noise(tmp_path: Path) -> None:
 def test_plain_is_one_fact_a_line(
     place: Path, words: tuple[str, ...], capfd: pytest.CaptureFixture[str]
 ) -> None:
-    """Every line is a name, a colon and a fact: no columns to line up, no drawing, no bare signs."""
+    """Every line is a name, a colon and a fact.
+
+    No columns to line up, no drawing, no bare signs.
+    """
     run(["--box", str(place), "record", "e", "80", "steady"])
     capfd.readouterr()
     assert 0 == run(["--box", str(place), *words, "--plain"])
@@ -292,7 +301,10 @@ def test_long_lists_are_paged_on_a_terminal_only(place: Path, tmp_path: Path) ->
 
 
 def test_long_work_shows_a_bar_on_a_terminal_only(place: Path, tmp_path: Path) -> None:
-    """On standard error, while a large log is read and taken in; data on standard output stay data."""
+    """On standard error, while a large log is read and taken in.
+
+    Data on standard output stay data.
+    """
     log = big_log(tmp_path / "big.jsonl")
     piped = said(place, "import", str(log))
     shutil.rmtree(tmp_path / "player.box.backups", ignore_errors=True)
@@ -340,7 +352,10 @@ def test_a_command_that_waits_is_stopped_by_one_sentence(place: Path) -> None:
 def test_ctrl_c_at_any_moment_leaves_all_or_nothing(
     place: Path, tmp_path: Path, after: float
 ) -> None:
-    """A large merge is broken off: the log has all of it or none, one sentence is said, and the box works on."""
+    """A large merge is broken off.
+
+    The log has all of it or none, one sentence is said, and the box works on.
+    """
     log = big_log(tmp_path / "big.jsonl")
     done = interrupted(place, "merge", str(log), after=after)
     with Box.open(place, clock=ManualClock(MORNING)) as box:

@@ -12,14 +12,14 @@ import pytest
 from drillbox import Box, Grade
 from drillbox.cli.main import run
 from drillbox.deckfile import Deck, parse_deck
-from drillbox.sharing import progress_of
+from drillbox.report.progress_file import progress_of
 from drillbox.studio import Progress, read_progress
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from drillbox.clock import ManualClock
+    from drillbox.base.clock import ManualClock
 
     Command = Callable[..., tuple[int, str, str]]
 
@@ -49,7 +49,10 @@ def handed_in(say: Command, tmp_path: Path, small_deck: Deck) -> Path:
 
 
 def test_a_teacher_sees_who_handed_in(say: Command, handed_in: Path) -> None:
-    """As text, JSON, CSV and a page; the two Mias stay apart; the folder read twice is the folder."""
+    """As text, JSON, CSV and a page; the two Mias stay apart.
+
+    The folder read twice is the folder.
+    """
     code, text, _ = say("teacher", "studio", str(handed_in), str(handed_in))
     objects = json.loads(say("teacher", "studio", str(handed_in), "--json")[1])
     rows = list(csv.DictReader(StringIO(say("teacher", "studio", str(handed_in), "--csv")[1])))
@@ -81,7 +84,10 @@ def test_a_later_file_takes_the_place_of_an_earlier_one(say: Command, handed_in:
 
 
 def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_in: Path) -> None:
-    """One student's damaged file does not keep the teacher from the others; alone it is an error."""
+    """One student's damaged file does not keep the teacher from the others.
+
+    Alone it is an error.
+    """
     bad = handed_in / "bad.jsonl"
     bad.write_text("{}\n", encoding="utf-8")
     code, out, err = say("teacher", "studio", str(handed_in), "--json")
@@ -138,7 +144,10 @@ def test_only_what_was_chosen_is_shared(box: Box, clock: ManualClock, small_deck
 def test_a_changed_rhythm_is_shared_with_the_days_it_inherited(
     box: Box, clock: ManualClock, small_deck: Deck
 ) -> None:
-    """An edition moved the ghosts: the teacher still sees the month's practice, and the tempo the student sees."""
+    """An edition moved the ghosts.
+
+    The teacher still sees the month's practice, and the tempo the student sees.
+    """
     for day in range(4):
         clock.forward(days=1)
         if day == 2:

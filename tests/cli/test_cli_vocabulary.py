@@ -56,7 +56,10 @@ def test_the_map_of_some_decks(say: Command) -> None:
 
 
 def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
-    """A line for each bar of the snare; families by name; what is left out, with its reason; in any kind of deck."""
+    """A line for each bar of the snare; families by name; what is left out, with its reason.
+
+    In any kind of deck.
+    """
     file = tmp_path / "two.toml"
     file.write_text(
         '[deck]\nid = "two"\ntitle = "two"\n[groove]\nsnare = ">2 >4"\n'

@@ -40,7 +40,10 @@ def test_an_assignment_has_a_day_cards_and_a_tempo() -> None:
 
 
 def test_a_stored_text_gives_the_same_assignments() -> None:
-    """The box keeps the deck's text; what is assigned is read from it again, however it is written."""
+    """The box keeps the deck's text.
+
+    What is assigned is read from it again, however it is written.
+    """
     written = DECK + '[[assignment]]\nby = 2026-12-20\ncards = ["two"]\ngoal = 84\n'
     inline = 'assignment = [{by = 2026-12-20, cards = ["two"], goal = 84}]\n' + DECK
 

@@ -84,7 +84,10 @@ CARD = '[[card]]\nid = "{0}"\ntitle = "{0}"\nsnare = "({1})"\n'
 def test_an_edition_is_told_in_musical_words(
     changes: list[tuple[str, str]], said: tuple[str, ...]
 ) -> None:
-    """Goals, strokes, cards added and removed: one clause each, and what all cards share is said once."""
+    """Goals, strokes, cards added and removed.
+
+    One clause each, and what all cards share is said once.
+    """
     assert said == edition_changes(deck(), deck(*changes))
 
 
@@ -137,7 +140,10 @@ def test_changed_cards_are_those_to_look_at() -> None:
     ],
 )
 def test_places_and_strokes_have_names(old: str, new: str, said: tuple[str, ...]) -> None:
-    """Bars, beats and syllables are counted as a drummer counts them; a flood of changes is summed up."""
+    """Bars, beats and syllables are counted as a drummer counts them.
+
+    A flood of changes is summed up.
+    """
     assert said == stroke_changes(parse(old), parse(new))
 
 

@@ -1,4 +1,7 @@
-"""Families: a few lines that stand for many cards, the same ones every time, each overridable, each with a place to complain at.
+"""Families.
+
+A few lines that stand for many cards, the same ones every time, each overridable, each with a place
+to complain at.
 
 Outside check: the numbers of sets are those of elementary combinatorics, 2^n - 1.
 """
@@ -58,7 +61,10 @@ def complaint(*families: str) -> str:
 
 
 def test_three_lines_are_fifteen_cards() -> None:
-    """An id is enough: all sets of sixteenths as ghosts, singles first, each with a title and what it builds on."""
+    """An id is enough.
+
+    All sets of sixteenths as ghosts, singles first, each with a title and what it builds on.
+    """
     made = deck('id = "s"\nafter = ["groove"]')
     cards = {card.slug: card for card in made.cards}
 
@@ -80,7 +86,10 @@ def test_every_grid_has_all_its_sets(grid: str, sets: int) -> None:
 
 
 def test_cards_stand_by_difficulty_after_what_they_build_on() -> None:
-    """Reading from the top, whatever a card builds on has been met; in a family the number does not fall back."""
+    """Reading from the top, whatever a card builds on has been met.
+
+    In a family the number does not fall back.
+    """
     made = deck('id = "s"\nafter = ["groove"]', 'id = "d"\nornament = "double"\nlowest = 50')
     met: set[str] = set()
     for card in made.cards:
@@ -125,7 +134,10 @@ def test_one_or_some_ghosts_embellished() -> None:
 
 
 def test_a_blend_builds_on_its_parts() -> None:
-    """Every sixteenth with every triplet, bar by bar and half bar by half bar; the halves come after the bars."""
+    """Every sixteenth with every triplet, bar by bar and half bar by half bar.
+
+    The halves come after the bars.
+    """
     made = deck(
         'id = "s"\nsets = ["e", "a"]',
         'id = "t"\ngrid = "8t"\nsets = ["t", "l"]',
@@ -218,7 +230,10 @@ def test_a_card_may_be_overridden() -> None:
 
 
 def test_goals_fall_to_what_a_hand_can_do() -> None:
-    """No card asks for more than the limit at its goal; under the lowest goal it is left out, and says why."""
+    """No card asks for more than the limit at its goal.
+
+    Under the lowest goal it is left out, and says why.
+    """
     made = deck('id = "s"\ngrid = "16t"\nlowest = 70')
     strict = deck('id = "s"\ngrid = "16t"')
 
@@ -231,7 +246,10 @@ def test_goals_fall_to_what_a_hand_can_do() -> None:
 
 
 def test_twins_and_skipped_cards_are_passed_over() -> None:
-    """What would come after a twin comes after the other one; what would come after a skipped one, after its parts."""
+    """What would come after a twin comes after the other one.
+
+    What would come after a skipped one, after its parts.
+    """
     made = deck('id = "s"\nskip = ["s-e"]', 'id = "t"\nsets = ["a", "e a", "beat e a"]')
     cards = {card.slug: card for card in made.cards}
     reasons = {left.slug: left.reason for left in made.left_out}
@@ -318,7 +336,10 @@ FAMILY = st.fixed_dictionaries(
 @settings(max_examples=25, deadline=None)
 @given(st.lists(FAMILY, min_size=1, max_size=2))
 def test_expanded_decks_keep_every_law(families: list[dict[str, object]]) -> None:
-    """Twice the same; every rhythm once; every pattern reads back equal; no circles; every name is there; playable."""
+    """Twice the same; every rhythm once; every pattern reads back equal; no circles.
+
+    Every name is there; playable.
+    """
     text = [
         "\n".join([f'id = "f{n}"', *(f"{k} = {v!r}".replace("'", '"') for k, v in family.items())])
         for n, family in enumerate(families)

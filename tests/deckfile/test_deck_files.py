@@ -53,7 +53,10 @@ def test_other_encodings_are_refused(tmp_path: Path, content: bytes, place: str)
 
 
 def test_what_cannot_be_opened(tmp_path: Path) -> None:
-    """A missing file, a folder, a pipe, a name that no file can have, and a huge file give one sentence each."""
+    """A missing file, a folder, a pipe, a name that no file can have.
+
+    And a huge file give one sentence each.
+    """
     with pytest.raises(DeckError, match="cannot open the deck: No such file or directory; check"):
         read(tmp_path / "none.toml")
     with pytest.raises(DeckError, match="not a file; give the path of a deck file"):
@@ -76,7 +79,10 @@ def test_a_pipe_does_not_make_the_reader_wait(tmp_path: Path) -> None:
 
 
 def test_starter_decks_are_found_in_a_checkout() -> None:
-    """Beside the package, the first week first, each named as its id, and each in the order of the courses."""
+    """Beside the package, the first week first, each named as its id.
+
+    And each in the order of the courses.
+    """
     names = [starter.name for starter in starter_decks()]
 
     assert list(ORDER) == names

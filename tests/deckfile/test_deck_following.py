@@ -25,7 +25,10 @@ def path(tmp_path: Path) -> Path:
 
 
 def save(path: Path, text: str) -> None:
-    """Save a text the way careful editors do: beside the file, then in its place; a second later each time."""
+    """Save a text the way careful editors do.
+
+    Beside the file, then in its place; a second later each time.
+    """
     later = path.stat().st_mtime + 1 if path.exists() else 1.0
     beside = path.with_name("week-3.toml.new")
     beside.write_text(text, encoding="utf-8")
@@ -70,7 +73,10 @@ def test_errors_are_shown_and_the_last_good_deck_is_remembered(path: Path) -> No
 
 
 def test_a_file_that_is_away_for_a_moment_is_waited_for(path: Path) -> None:
-    """Between taking the old file away and putting the new one there is nothing; at the start that is an error."""
+    """Between taking the old file away and putting the new one there is nothing.
+
+    At the start that is an error.
+    """
     follower = DeckFollower(path)
     follower.look()
     path.unlink()

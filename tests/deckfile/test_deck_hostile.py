@@ -93,7 +93,8 @@ HOSTILE = {
 def test_hostile_files_are_refused_in_good_time(name: str) -> None:
     """A mebibyte made to keep a reader busy, or to make it fall over, gives a sentence.
 
-    Alone on a machine it takes less than a second (tests/bench/fuzz_readers.py); here there is room for a busy one.
+    Alone on a machine it takes less than a second (tests/bench/fuzz_readers.py); here there is room
+    for a busy one.
     """
     before = time.process_time()
     with pytest.raises(DeckError, match=r"^d.toml:\d+:\d+: "):

@@ -70,7 +70,10 @@ def archive(
 
 
 def test_what_is_packed_is_unpacked_the_same() -> None:
-    """Every starter deck, and all together, come back word for word; packing again gives the same bytes."""
+    """Every starter deck, and all together, come back word for word.
+
+    Packing again gives the same bytes.
+    """
     decks = read_starter_decks()
     packed = pack(decks)
 
@@ -128,7 +131,10 @@ def test_a_folder_with_one_bad_deck_is_refused_whole(tmp_path: Path) -> None:
 
 
 def test_a_packed_file_that_cannot_be_opened(tmp_path: Path) -> None:
-    """Missing, a folder of that name without decks, or a pipe that nobody writes to: a sentence at once."""
+    """Missing, a folder of that name without decks, or a pipe that nobody writes to.
+
+    A sentence at once.
+    """
     with pytest.raises(DeckError, match="cannot open the packed file: No such file"):
         read_decks(tmp_path / "none.zip")
     if hasattr(os, "mkfifo"):
@@ -285,7 +291,10 @@ def test_a_damaged_packed_deck_is_never_taken_for_another(
 
 @pytest.mark.parametrize("name", ["Week 3", "übung", "---", "x" * 100, "A  B--c"])
 def test_the_template_reads_without_error(name: str) -> None:
-    """Whatever the file is called, the new deck is right as it stands, and small beside a starter deck."""
+    """Whatever the file is called, the new deck is right as it stands.
+
+    And small beside a starter deck.
+    """
     deck = parse_deck(deck_template(name), name="new.toml")
 
     assert ["e", "a", "e-and-a"] == [card.slug for card in deck.cards]

@@ -45,7 +45,10 @@ def test_a_path_is_drawn_in_eighty_columns() -> None:
 
 
 def test_cards_are_drawn_as_a_table() -> None:
-    """The snare, the goal, the cold tempo where there is one, the difficulty, the title; within the width."""
+    """The snare, the goal, the cold tempo where there is one, the difficulty, the title.
+
+    Within the width.
+    """
     card = next(card for card in DECK.cards if card.slug == "s-e-a")
     head, line = draw_cards([card], {card.card_id: "(84)"}).splitlines()
 

@@ -69,7 +69,10 @@ def changed(old: str, new: str) -> str:
 
 
 def test_a_deck_is_read_whole() -> None:
-    """Every key of the file is in the deck, every card in order, with the deck's goal where it has none."""
+    """Every key of the file is in the deck, every card in order.
+
+    With the deck's goal where it has none.
+    """
     read = deck()
 
     assert ("first", "First ghosts", 3) == (read.id, read.title, read.edition)
@@ -133,7 +136,10 @@ card = [
 
 
 def test_line_ends_of_windows_do_not_matter() -> None:
-    """The same deck with carriage returns says the same, and its complaints have the same places."""
+    """The same deck with carriage returns says the same.
+
+    And its complaints have the same places.
+    """
     assert deck().digest == deck(GOOD.replace("\n", "\r\n")).digest
     with pytest.raises(DeckError, match=r"^first.toml:22:11: "):
         deck(changed("(e)", "(q)").replace("\n", "\r\n"))
@@ -251,7 +257,10 @@ def test_what_is_no_deck(text: str, message: str) -> None:
 
 
 def test_check_lists_everything() -> None:
-    """All complaints come at once, topmost first; reading raises the first of them; a good deck has none."""
+    """All complaints come at once, topmost first; reading raises the first of them.
+
+    A good deck has none.
+    """
     bad = changed("(e)", "(q)").replace("goal = 90", "goal = 9").replace("1.5", "-1")
 
     found = check(bad, name="d.toml")

@@ -1,4 +1,7 @@
-"""The page on deck files: its example is read, its fragments fit, its tables know every key and limit."""
+"""The page on deck files.
+
+Its example is read, its fragments fit, its tables know every key and limit.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +23,7 @@ from drillbox.deckfile import (
     read_starter_decks,
 )
 from drillbox.deckfile.assignments import ASSIGNMENT_KEYS, MAX_ASSIGNMENTS
-from drillbox.deckfile.cards import CARD_KEYS
+from drillbox.deckfile.card_tables import CARD_KEYS
 from drillbox.deckfile.families import FAMILY_KEYS, OVERRIDE_KEYS
 from drillbox.deckfile.packing import MAX_RATIO
 from drillbox.deckfile.reading import DECK_KEYS

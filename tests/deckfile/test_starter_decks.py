@@ -53,7 +53,10 @@ def test_every_set_of_partials_is_there(name: str) -> None:
 
 
 def test_what_comes_first_stands_first(deck: Deck) -> None:
-    """Reading from the top, a card's `after` has always been met; only the plain groove needs nothing before it."""
+    """Reading from the top, a card's `after` has always been met.
+
+    Only the plain groove needs nothing before it.
+    """
     met: set[str] = set()
     for card in deck.cards:
         assert set(card.after) <= met
@@ -69,7 +72,10 @@ def test_a_card_is_not_quicker_than_what_it_builds_on(deck: Deck) -> None:
 
 
 def test_titles_are_different_and_say_the_counts(deck: Deck) -> None:
-    """No two cards have one title; every deck says that its goals are suggestions, and is in the public domain."""
+    """No two cards have one title.
+
+    Every deck says that its goals are suggestions, and is in the public domain.
+    """
     titles = [card.title for card in deck.cards]
 
     assert len(titles) == len(set(titles))
@@ -88,8 +94,8 @@ def test_every_card_is_written_and_drawn(deck: Deck) -> None:
 def test_goals_are_within_one_hands_reach(deck: Deck) -> None:
     """At its goal no card asks one hand for more than 7 strokes a second, doubles counted out.
 
-    The limit of ordinary people's single hands is 5 to 7 a second: Fujii, Kudo, Ohtsuki and Oda 2009, Neuroscience
-    Letters 459:69-73.
+    The limit of ordinary people's single hands is 5 to 7 a second: Fujii, Kudo, Ohtsuki and Oda
+    2009, Neuroscience Letters 459:69-73.
     """
     for card in deck.cards:
         assert movement(card.pattern).busiest(card.goal_bpm) <= 7.0 + 1e-9

@@ -1,7 +1,8 @@
 """The forgetting curve against published data.
 
-Tempo left after a wait is ``2 ** cold = 2 ** mu * (1 + t / S) ** -lam``: Wickelgren's power law. It is held here against
-Ebbinghaus's table (*Memory*, 1885, English 1913, section 29, p. 78) and what is known of trained skills.
+Tempo left after a wait is ``2 ** cold = 2 ** mu * (1 + t / S) ** -lam``: Wickelgren's power law. It
+is held here against Ebbinghaus's table (*Memory*, 1885, English 1913, section 29, p. 78) and what
+is known of trained skills.
 """
 
 from __future__ import annotations
@@ -66,7 +67,8 @@ def test_power_beats_logarithm_beats_exponential() -> None:
 def test_unsure_exponential_rates_average_to_the_power_law() -> None:
     """If the rate of an exponential is gamma distributed, its mean is (1 + t / beta) ** -alpha.
 
-    The averaging argument of Anderson & Tweney, Memory & Cognition 25:724-730 (1997); identity derived.
+    The averaging argument of Anderson & Tweney, Memory & Cognition 25:724-730 (1997); identity
+    derived.
     """
     expected = [0.816497, 0.408248, 0.140028]
     seen = curve(np.array([1.0, 10.0, 100.0]), 0.5, 0.5)
@@ -87,8 +89,9 @@ def consolidated() -> Belief:
 def test_a_consolidated_card_lasts_four_weeks() -> None:
     """A timed motor sequence shows no loss after four weeks; ours loses under 4 % of its tempo.
 
-    Savion-Lemieux & Penhune, Experimental Brain Research (2005), doi 10.1007/s00221-004-2085-9: no loss
-    at four weeks, loss at eight. The bar of 4 % (0.06 octave, within the noise of a take) is ours.
+    Savion-Lemieux & Penhune, Experimental Brain Research (2005), doi 10.1007/s00221-004-2085-9: no
+    loss at four weeks, loss at eight. The bar of 4 % (0.06 octave, within the noise of a take) is
+    ours.
     """
     belief = consolidated()
     four_weeks, _ = belief.cold((belief.at or 0.0) + 28.0, Parameters())
@@ -98,7 +101,8 @@ def test_a_consolidated_card_lasts_four_weeks() -> None:
 def test_a_single_night_never_raises_the_tempo() -> None:
     """The model gives no overnight bonus: 0 is inside the corrected 0 to 7 %.
 
-    Corrected finger-tapping gain about 5 % (Sleep Science 8:4-8, 2015); the famous 20 % is not used.
+    Corrected finger-tapping gain about 5 % (Sleep Science 8:4-8, 2015); the famous 20 % is not
+    used.
     """
     belief = consolidated()
     assert 0.0 <= belief.mu - belief.cold((belief.at or 0.0) + 1.0, Parameters())[0] < 0.02
@@ -123,7 +127,8 @@ def left(belief: Belief, days: float) -> float:
 def test_thirteen_sparse_visits_keep_what_twenty_six_dense_ones_do() -> None:
     """13 visits 56 days apart equal 26 visits 14 days apart after five years, for half the time.
 
-    Bahrick, Bahrick, Bahrick & Bahrick, Psychological Science 4:316-321 (1993). Ours keeps within 3 %.
+    Bahrick, Bahrick, Bahrick & Bahrick, Psychological Science 4:316-321 (1993). Ours keeps within 3
+    %.
     """
     sparse, dense = spaced([56.0] * 12), spaced([14.0] * 25)
     assert left(sparse, 1825.0) >= left(dense, 1825.0) - 0.03
@@ -132,7 +137,8 @@ def test_thirteen_sparse_visits_keep_what_twenty_six_dense_ones_do() -> None:
 def test_cramming_loses_to_days_apart() -> None:
     """Four visits on four days keep more than four takes in one hour.
 
-    The crossover of Pavlik & Anderson (2005): massed practice loses from one day on (.5038 against .6123).
+    The crossover of Pavlik & Anderson (2005): massed practice loses from one day on (.5038 against
+    .6123).
     """
     crammed, daily = spaced([0.01, 0.01, 0.01]), spaced([1.0, 1.0, 1.0])
     assert all(left(daily, days) > left(crammed, days) for days in (1.0, 7.0, 30.0))

@@ -14,7 +14,10 @@ PLAIN = Parameters()
 
 
 def log_of(player: Parameters, *, cards: int, days: int, seed: int) -> tuple[list[Belief], Takes]:
-    """Return the priors and the log of a player who is just as the model says, with these numbers."""
+    """Return the priors and the log of a player who is just as the model says.
+
+    With these numbers.
+    """
     rng = np.random.default_rng(seed)
     start = [prior(PLAIN, bpm=70.0, sd=0.1)] * cards
     now, rows = list(start), []

@@ -42,8 +42,8 @@ def joint(features: np.ndarray) -> np.ndarray:
 def test_a_guess_is_the_conditional_gaussian() -> None:
     """Mean and spread are those of the joint normal given what was played.
 
-    Rasmussen & Williams (2006), equations 2.23 and 2.24; here the ratio of SciPy's joint and marginal
-    densities is a normal density with that mean and spread.
+    Rasmussen & Williams (2006), equations 2.23 and 2.24; here the ratio of SciPy's joint and
+    marginal densities is a normal density with that mean and spread.
     """
     rng = np.random.default_rng(4)
     features = rng.normal(size=(5, 3))

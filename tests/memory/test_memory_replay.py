@@ -44,7 +44,10 @@ def one_by_one(start: list[Belief], takes: Takes) -> tuple[list[Belief], list[fl
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([1, 3, 60, 200]), st.lists(beliefs(), max_size=5))
 def test_a_replay_equals_updating_one_by_one(seed: int, cards: int, known: list[Belief]) -> None:
-    """Arrays or take by take, new cards or cached ones: the same beliefs to 1e-9, the same chances."""
+    """Arrays or take by take, new cards or cached ones.
+
+    The same beliefs to 1e-9, the same chances.
+    """
     start = (known + [prior(PLAIN)] * cards)[:cards]
     takes = some_takes(seed, cards, 600)
     expected, chances = one_by_one(start, takes)

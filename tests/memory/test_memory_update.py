@@ -161,7 +161,10 @@ def test_idle_time_never_raises_the_cold_tempo(belief: Belief, a: float, b: floa
 
 @given(beliefs(), st.floats(0.0, 30.0), st.sampled_from(Grade))
 def test_a_clock_set_back_makes_no_negative_gap(belief: Belief, back: float, grade: Grade) -> None:
-    """A take stamped before the last one counts as one of the same day, and time never runs back."""
+    """A take stamped before the last one counts as one of the same day.
+
+    And time never runs back.
+    """
     if belief.at is None or belief.day is None:
         return
     early = Evidence(belief.at - back, belief.day - int(back), 80.0, grade)
@@ -206,7 +209,10 @@ def test_a_lasting_change_is_believed() -> None:
 
 
 def test_a_surviving_card_lasts_longer_and_a_failing_one_shorter() -> None:
-    """Stability grows in proportion to the gap survived, hardly on the same day, and shrinks on failure."""
+    """Stability grows in proportion to the gap survived, hardly on the same day.
+
+    And shrinks on failure.
+    """
     belief = settled()
     at, day = belief.at or 0.0, belief.day or 0
     fast = 2**belief.mu
@@ -242,7 +248,10 @@ def test_very_slow_takes_are_read_without_a_logarithm_of_nothing() -> None:
 
 
 def test_the_model_version_names_these_numbers() -> None:
-    """A box caches beliefs under the model's version: where these numbers change, the version must too."""
+    """A box caches beliefs under the model's version.
+
+    Where these numbers change, the version must too.
+    """
     belief = prior(PLAIN, bpm=70.0)
     for at, bpm, grade in (
         (20000.0, 64.0, Grade.CLEAN),

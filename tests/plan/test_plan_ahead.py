@@ -67,7 +67,10 @@ def test_today_against_tomorrow_in_one_sentence() -> None:
 @settings(max_examples=60, deadline=None)
 @given(candidates(0), st.floats(1.0, 30.0))
 def test_waiting_costs_tempo_and_gains_stability(card: Candidate, wait: float) -> None:
-    """Later the card is no faster and no likelier to come off at one tempo, and a survived gap proves more."""
+    """Later the card is no faster and no likelier to come off at one tempo.
+
+    And a survived gap proves more.
+    """
     day = Day(20450.0, 739613, next_in_days=wait)
     seen = compare(card, day, PLAIN)
     assert seen.later.cold_bpm <= seen.today.cold_bpm

@@ -89,7 +89,9 @@ def test_rested_cards_rest() -> None:
 
 
 def test_a_card_waits_for_what_it_builds_on() -> None:
-    """A blend is begun once its parts are nearly at their goals; a rested or unknown part holds up nothing.
+    """A blend is begun once its parts are nearly at their goals.
+
+    A rested or unknown part holds up nothing.
 
     Three minutes are full with the part, so nothing is let in to fill them.
     """
@@ -107,7 +109,10 @@ def test_a_card_waits_for_what_it_builds_on() -> None:
 
 
 def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other() -> None:
-    """With a deck that nobody has played, each card is begun after those it builds on, and no minute is left empty."""
+    """With a deck that nobody has played, each card is begun after those it builds on.
+
+    And no minute is left empty.
+    """
     names = [f"c{k}" for k in range(12)]
     box = [
         card(name, order=k, after=tuple(names[k - 1 : k]), family="singles")
@@ -123,7 +128,8 @@ def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other()
 def test_a_card_played_enough_today_makes_way() -> None:
     """After a whole visit a card comes up again only when nothing else is left to play.
 
-    Massed practice depresses retention (Lee & Genovese, Research Quarterly for Exercise and Sport 59, 1988).
+    Massed practice depresses retention (Lee & Genovese, Research Quarterly for Exercise and Sport
+    59, 1988).
     """
     seen = prior(PLAIN, bpm=70.0)
     for k in range(4):
@@ -149,7 +155,8 @@ def test_takes_of_one_day_are_counted_over_every_plan_of_it() -> None:
 def test_new_cards_wait_while_upkeep_is_heavy() -> None:
     """Two hundred and fifty cards begun and not yet at goal leave no room for a new one.
 
-    Reddy, Labutov, Banerjee & Joachims (KDD 2016): above a critical rate of new items the queue jams.
+    Reddy, Labutov, Banerjee & Joachims (KDD 2016): above a critical rate of new items the queue
+    jams.
     """
     box = [played(f"c{k}", bpm=75.0, days_ago=2, order=k) for k in range(250)]
     box.append(card("new", importance=50.0))
@@ -227,7 +234,10 @@ def test_a_visit_broken_off_goes_on_where_the_grade_sent_the_metronome(grade: Gr
 
 
 def test_a_recital_brings_its_cards_forward() -> None:
-    """Of cards alike in everything, those wanted in ten days are played, and say so; once past, a date is nothing."""
+    """Of cards alike in everything, those wanted in ten days are played, and say so.
+
+    Once past, a date is nothing.
+    """
     box = [
         played(f"c{k}", bpm=75.0, days_ago=3, order=k, deadline=None if k % 2 else DAY.at + 10.0)
         for k in range(60)
@@ -279,7 +289,10 @@ def test_what_holds_for_months_makes_way_for_what_waits() -> None:
 
 
 def test_a_player_may_limit_new_cards() -> None:
-    """With a limit of two, two new cards are begun in a day, however often it is planned; the others say why."""
+    """With a limit of two, two new cards are begun in a day, however often it is planned.
+
+    The others say why.
+    """
     box = [card(f"c{k}", order=k) for k in range(9)]
     two = replace(DAY, most_new=2)
     first = make_plan(box, two, PLAIN)

@@ -20,18 +20,21 @@ ONE = np.zeros(1)
 
 @dataclass(frozen=True)
 class Restoring:
-    """A card that is wholly restored by a visit and fades exponentially; nothing is ever learned."""
+    """A card that is wholly restored by a visit and fades exponentially.
+
+    Nothing is ever learned.
+    """
 
     rate: float
     discount: float = 1.0 / 800.0
 
-    def worth(self, margin: Floats, ln_days: Floats, wait: Floats) -> Floats:
+    def worth(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return what is left of it."""
         return np.exp(-self.rate * wait) + 0.0 * margin
 
-    def after(self, margin: Floats, ln_days: Floats, wait: Floats) -> tuple[Floats, Floats]:
+    def after(self, margin: Floats, ln_s: Floats, wait: Floats) -> tuple[Floats, Floats]:
         """Return the state it had."""
-        return margin + 0.0 * wait, ln_days + 0.0 * wait
+        return margin + 0.0 * wait, ln_s + 0.0 * wait
 
     def again(self, margin: Floats, taken: int) -> Floats:
         """Return the state it had."""
@@ -50,8 +53,8 @@ def restoring_prices(rate: float) -> tuple[Floats, Floats]:
 def test_a_restoring_card_has_the_price_of_optimal_replacement(rate: float) -> None:
     """Loss 1 - exp(-n t), visit cost c: visit after T with c n = 1 - exp(-x)(1 + x), x = n T.
 
-    The stationary rule of renewal theory; the reference gives T = gamma.ppf(c n, 2) / n, e.g. 5.31812
-    days for n = 0.1, c = 1. Worth is summed by half days: that is the tolerance.
+    The stationary rule of renewal theory; the reference gives T = gamma.ppf(c n, 2) / n, e.g.
+    5.31812 days for n = 0.1, c = 1. Worth is summed by half days: that is the tolerance.
     """
     waits, prices = restoring_prices(rate)
     early = waits * rate < 2.5
@@ -85,7 +88,10 @@ def table() -> PriceTable:
 
 
 def test_waiting_never_makes_a_visit_cheaper(table: PriceTable) -> None:
-    """The longer since the last visit, the dearer the next one, where prices are ever paid (a card-day and up)."""
+    """The longer since the last visit, the dearer the next one.
+
+    Where prices are ever paid (a card-day and up).
+    """
     falls = np.diff(table.visits, axis=2) / np.maximum(table.visits[:, :, 1:], 1.0)
     assert falls.min() > -0.05
 
@@ -93,8 +99,8 @@ def test_waiting_never_makes_a_visit_cheaper(table: PriceTable) -> None:
 def test_past_the_goal_more_margin_can_wait_longer(table: PriceTable) -> None:
     """Of two cards that hold, the one further above its goal has the cheaper visit."""
     margins = np.linspace(0.1, 0.5, 9)
-    for ln_days in (0.0, 2.0, 4.0):
-        prices = table.visit(margins, np.full(9, ln_days), np.full(9, 4.0))
+    for ln_s in (0.0, 2.0, 4.0):
+        prices = table.visit(margins, np.full(9, ln_s), np.full(9, 4.0))
         assert all(a >= b for a, b in pairwise(prices))
 
 
@@ -106,7 +112,9 @@ def test_a_card_nearer_its_goal_is_built_first(table: PriceTable) -> None:
 
 
 def test_further_takes_of_a_visit_are_worth_less(table: PriceTable) -> None:
-    """Each further take of one visit has a lower price than the one before it, and than a fresh visit.
+    """Each further take of one visit has a lower price than the one before it.
+
+    And than a fresh visit.
 
     Lee & Genovese (1988): massing depresses retention.
     """
@@ -121,19 +129,20 @@ def gaps(table: PriceTable, price: float) -> list[int]:
     """Return the gaps between visits of a card at its goal, while time costs the same throughout."""
     law = PracticeLaw.of(Parameters())
     waits = np.arange(1.0, 100.0)
-    margin, ln_days, result = np.zeros(1), np.zeros(1), []
+    margin, ln_s, result = np.zeros(1), np.zeros(1), []
     for _ in range(8):
-        prices = table.visit(np.full(99, margin[0]), np.full(99, ln_days[0]), waits)
+        prices = table.visit(np.full(99, margin[0]), np.full(99, ln_s[0]), waits)
         due = int(np.argmax(prices >= price))
         result.append(int(waits[due]))
-        margin, ln_days = law.after(margin, ln_days, waits[due : due + 1])
+        margin, ln_s = law.after(margin, ln_s, waits[due : due + 1])
     return result
 
 
 def test_gaps_widen_and_busier_players_wait_longer(table: PriceTable) -> None:
     """At a steady price of time the gaps of a card expand, by about 1.3 to 2.5 once it holds.
 
-    Expanding practice keeps most in hand throughout (Kang, Lindsey, Mozer & Pashler 2014); the factor is ours.
+    Expanding practice keeps most in hand throughout (Kang, Lindsey, Mozer & Pashler 2014); the
+    factor is ours.
     """
     easy, busy = gaps(table, 1.0), gaps(table, 2.0)
     for seen in (easy, busy):

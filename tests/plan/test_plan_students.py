@@ -1,4 +1,7 @@
-"""The benchmark's students against the papers they are made from: a student that is wrong proves nothing."""
+"""The benchmark's students against the papers they are made from.
+
+A student that is wrong proves nothing.
+"""
 
 from __future__ import annotations
 
@@ -42,8 +45,8 @@ def recall(activation: float) -> float:
 def test_decay_depends_on_activation(students: Any) -> None:
     """Takes at 0, 60 and 120 s decay by .177, .282130 and .338350; at 600 s activation is -.485150.
 
-    The formula of Pavlik & Anderson, Cognitive Science 29:559-586 (2005); parameter values from memory,
-    numbers derived from them.
+    The formula of Pavlik & Anderson, Cognitive Science 29:559-586 (2005); parameter values from
+    memory, numbers derived from them.
     """
     student = one(students, "activation")
     for second in (0.0, 60.0, 120.0):
@@ -60,7 +63,10 @@ def test_decay_depends_on_activation(students: Any) -> None:
 def test_cramming_loses_from_the_first_day_on(
     students: Any, apart: float, expected: list[float]
 ) -> None:
-    """Four takes a minute apart, or a day apart: recall 1, 7 and 30 days later (same formula, a day is 2160 s)."""
+    """Four takes a minute apart, or a day apart.
+
+    Recall 1, 7 and 30 days later (same formula, a day is 2160 s).
+    """
     student = one(students, "activation")
     for k in range(4):
         student._add(0, k * apart)
@@ -72,7 +78,8 @@ def test_cramming_loses_from_the_first_day_on(
 def test_this_student_prefers_contracting_gaps(students: Any) -> None:
     """Three takes in 14 days, 30 days on: gaps 4+10 recall .104747, 7+7 .108575, 10+4 .109687.
 
-    The bias that Lindsey, Mozer, Cepeda & Pashler (ICCM 2009) describe; it tells against a planner that expands.
+    The bias that Lindsey, Mozer, Cepeda & Pashler (ICCM 2009) describe; it tells against a planner
+    that expands.
     """
     seen = []
     for first in (4, 7, 10):
@@ -111,7 +118,10 @@ def test_the_first_takes_of_a_day_are_handicapped(students: Any) -> None:
 
 @pytest.mark.parametrize("kind", ["activation", "halving", "two-process"])
 def test_students_learn_by_playing_and_forget_by_waiting(students: Any, kind: str) -> None:
-    """Ten daily takes raise the cold tempo, a hundred idle days lower it, and idleness never raises it."""
+    """Ten daily takes raise the cold tempo, a hundred idle days lower it.
+
+    And idleness never raises it.
+    """
     student = students.KINDS[kind](np.array([90.0]), np.array([0]), students.Nature(), 3)
     before = float(student.cold(0.0)[0])
     for day in range(10):

@@ -17,7 +17,10 @@ from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, SUCCESS_SDS
 
 @given(st.floats(1.0, 64.0), st.integers(1, 16), st.integers(20, 400))
 def test_a_take_is_whole_bars_and_whole_passes(seconds60: float, bars: int, bpm: int) -> None:
-    """It counts in for two seconds or a little more, plays about half a minute, and leaves time to grade."""
+    """It counts in for two seconds or a little more, plays about half a minute.
+
+    And leaves time to grade.
+    """
     shape = take_shape(seconds60, bars, bpm)
     one_pass = seconds60 * 60.0 / bpm
     count_in = shape.count_in_bars * one_pass / bars
@@ -36,8 +39,9 @@ def test_one_bar_of_four_at_ninety() -> None:
 def test_building_aims_where_learning_is_fastest() -> None:
     """Error 15.87 % maximises difficulty x precision for Gaussian noise.
 
-    Wilson, Shenhav, Straccia & Cohen, Nature Communications 10:4646 (2019): d/db [b phi(b)...] is zero
-    at b = 1, i.e. accuracy Phi(1) = 0.8413; found here by maximising the learning rate b phi(b).
+    Wilson, Shenhav, Straccia & Cohen, Nature Communications 10:4646 (2019): d/db [b phi(b)...] is
+    zero at b = 1, i.e. accuracy Phi(1) = 0.8413; found here by maximising the learning rate b
+    phi(b).
     """
     best = minimize_scalar(lambda b: -b * norm.pdf(b), bounds=(0.1, 4.0), method="bounded")
     assert best.x == pytest.approx(SUCCESS_SDS, abs=1e-4)
@@ -54,7 +58,10 @@ def test_the_tempo_aimed_at_comes_off_84_times_in_100(bpm: float, sd: float) -> 
 
 
 def test_tempo_for_success_of_the_reference() -> None:
-    """Half-hold tempo 100, noise 0.08 octave, success 0.8413: 94.606 bpm, and 2.5 for 'at least steady'."""
+    """Half-hold tempo 100, noise 0.08 octave, success 0.8413.
+
+    94.606 bpm, and 2.5 for 'at least steady'.
+    """
     assert aim_bpm(log2(100.0), 0.0, 0.08, 400.0) == round(94.606 + 2.5)
 
 
@@ -91,7 +98,10 @@ def test_a_step_is_one_that_can_be_heard(bpm: int, grade: Grade) -> None:
 
 @given(candidates(0), st.floats(1.0, 300.0))
 def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: float) -> None:
-    """In columns or by itself, a card not played today has the same next tempo, and its take the same length."""
+    """In columns or by itself, a card not played today has the same next tempo.
+
+    And its take the same length.
+    """
     at = (card.belief.at or 0.0) + wait
     day = Day(at, (card.belief.day or 0) + 1)
     mean, variance = card.belief.cold(at, Parameters())

@@ -1,8 +1,8 @@
 """Counting: how many placements there are, and where exactly they fall.
 
-Outside checks. The numbers of placements are binomial coefficients and powers of two (elementary combinatorics; a set
-of n has 2^n - 1 non-empty subsets, C(n, k) of size k). The ticks are the arithmetic of a Standard MIDI File's
-division of 480 parts per quarter.
+Outside checks. The numbers of placements are binomial coefficients and powers of two (elementary
+combinatorics; a set of n has 2^n - 1 non-empty subsets, C(n, k) of size k). The ticks are the
+arithmetic of a Standard MIDI File's division of 480 parts per quarter.
 """
 
 from __future__ import annotations
@@ -46,7 +46,10 @@ def ghosts(pattern: Pattern) -> int:
 
 @pytest.mark.parametrize(("grid", "size"), [("8t", 7), ("16", 15), ("16t", 63)])
 def test_sets_of_partials_on_every_beat(grid: str, size: int) -> None:
-    """Every set of a grid's partials, on every beat round the backbeats, is a rhythm of its own: 2^n - 1."""
+    """Every set of a grid's partials, on every beat round the backbeats, is a rhythm of its own.
+
+    2^n - 1.
+    """
     partials = list(GRIDS[grid])
     rhythms = {fingerprint(over_groove(grid, chosen)) for chosen in subsets(partials)}
 
@@ -107,7 +110,10 @@ def test_partials_fall_on_whole_ticks(grid: str, ticks: int) -> None:
 
 
 def test_every_place_is_a_24th() -> None:
-    """24 units a beat hold every grid exactly (least common multiple of 2, 3, 4, 6, 8), and no fewer do."""
+    """24 units a beat hold every grid exactly (least common multiple of 2, 3, 4, 6, 8).
+
+    And no fewer do.
+    """
     places = {offset for slots in (2, 3, 4, 6, 8) for offset in syllables(slots).values()}
 
     whole = [units for units in range(1, 25) if all((p * units).denominator == 1 for p in places)]

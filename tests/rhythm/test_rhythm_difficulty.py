@@ -1,4 +1,7 @@
-"""Difficulty: a number made of countable facts, in the order in which a teacher would introduce things."""
+"""Difficulty.
+
+A number made of countable facts, in the order in which a teacher would introduce things.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +32,10 @@ BASES = [
 
 
 def test_the_facts_can_be_counted_by_hand() -> None:
-    """The e and the a of every beat over rock eighths: ten strokes on the snare, eight of them off the hat."""
+    """The e and the a of every beat over rock eighths.
+
+    Ten strokes on the snare, eight of them off the hat.
+    """
     counted = facts(parse("hat: beat &\nsnare: (e) >2 (a) >4\nbass: 1 3"))
 
     assert (10 / 4, 8 / 4, 4 / 4) == (counted.drums, counted.off_time, counted.turns)

@@ -150,7 +150,10 @@ def test_a_chart_shows_every_stroke_once(pattern: Pattern) -> None:
 @settings(max_examples=100)
 @given(patterns())
 def test_columns_run_in_time_and_beats_are_numbered(pattern: Pattern) -> None:
-    """Each bar counts its beats from 1; partials come in order, signs and counts keep to three and four letters."""
+    """Each bar counts its beats from 1.
+
+    Partials come in order, signs and counts keep to three and four letters.
+    """
     for bar in chart(pattern).bars:
         assert sorted(column.at for column in bar.columns) == [column.at for column in bar.columns]
         beats = [column.label for column in bar.columns if column.is_beat]

@@ -1,8 +1,11 @@
-"""Generators: exactly as many as mathematics says, each once, and a reason for whatever is left out.
+"""Generators.
 
-Outside checks, all elementary combinatorics: 2^n - 1 non-empty sets, C(n, k) of size k, (m + 1)^n - 1 ways to give m
-articulations to n partials; necklaces by Burnside's lemma, (1/n) sum over d | n of phi(d) 2^(n/d), with the values
-of OEIS A000031 (value from memory): 4, 6, 14, 36 for n = 3, 4, 6, 8.
+Exactly as many as mathematics says, each once, and a reason for whatever is left out.
+
+Outside checks, all elementary combinatorics: 2^n - 1 non-empty sets, C(n, k) of size k, (m + 1)^n -
+1 ways to give m articulations to n partials; necklaces by Burnside's lemma, (1/n) sum over d | n of
+phi(d) 2^(n/d), with the values of OEIS A000031 (value from memory): 4, 6, 14, 36 for n = 3, 4, 6,
+8.
 """
 
 from __future__ import annotations
@@ -54,7 +57,10 @@ SIZES = (1, 2, 3, 4, 6, 8)
 
 @pytest.mark.parametrize("n", SIZES)
 def test_all_sets_of_partials(n: int) -> None:
-    """2^n - 1 sets, C(n, k) of each size, no two alike, singles first; the same as counting in binary."""
+    """2^n - 1 sets, C(n, k) of each size, no two alike, singles first.
+
+    The same as counting in binary.
+    """
     sets = list(partial_sets(range(n)))
     binary = {
         tuple(i for i in range(n) if bits[i])
@@ -117,7 +123,10 @@ def test_no_ghost_is_hidden_by_a_backbeat(slots: int, cell: int, expected: int) 
 
 @pytest.mark.parametrize(("n", "expected"), [(3, 4), (4, 6), (6, 14), (8, 36)])
 def test_up_to_rotation_there_are_as_many_as_necklaces(n: int, expected: int) -> None:
-    """Displacing a beat's set by partials meets every set of its necklace; Burnside's lemma counts the necklaces."""
+    """Displacing a beat's set by partials meets every set of its necklace.
+
+    Burnside's lemma counts the necklaces.
+    """
     beat = Meter(1, 4)
     classes = set()
     for figure in figures(n):
@@ -132,7 +141,10 @@ def test_up_to_rotation_there_are_as_many_as_necklaces(n: int, expected: int) ->
 
 
 def test_chosen_and_alternating_beats() -> None:
-    """On chosen beats only those have ghosts; alternating, two sets take turns: 15 times 14 pairs of sixteenths."""
+    """On chosen beats only those have ghosts; alternating, two sets take turns.
+
+    15 times 14 pairs of sixteenths.
+    """
     chosen = bar_of(FOUR, [Figure(4, (1, 3), cells=(0, 2))])
     pairs = {
         fingerprint(bar_of(FOUR, [Figure(4, a, cells=(0, 2)), Figure(4, b, cells=(1, 3))]))
@@ -155,7 +167,10 @@ def test_accents_are_figures_too() -> None:
 
 @pytest.mark.parametrize("name", STOCK_GROOVES)
 def test_stock_grooves(name: str) -> None:
-    """Each is a groove without ghosts that round-trips, fits a page, and takes figures on its own grid."""
+    """Each is a groove without ghosts that round-trips, fits a page.
+
+    And takes figures on its own grid.
+    """
     groove = stock_groove(name)
 
     assert groove == parse(spell(groove))
@@ -213,7 +228,10 @@ def test_no_two_figures_of_a_grid_share_a_name() -> None:
 
 
 def test_blends_take_turns() -> None:
-    """Bar by bar one follows the other; half bar by half bar and beat by beat each keeps its own places."""
+    """Bar by bar one follows the other.
+
+    Half bar by half bar and beat by beat each keeps its own places.
+    """
     ones, twos = parse("snare: (e)"), parse("grid: 8t\nsnare: (l)")
 
     assert parse("grid: 16 | 8t\nsnare: (e) | (l)") == blend(ones, twos, Blend.BARS)
@@ -246,7 +264,10 @@ def test_rotation_by_whole_passes_is_identity(pattern: Pattern) -> None:
 
 
 def test_displacing_leaves_the_other_voices() -> None:
-    """The snare moves by a sixteenth, the hat stays; after a whole beat of a beat's figure it is home."""
+    """The snare moves by a sixteenth, the hat stays.
+
+    After a whole beat of a beat's figure it is home.
+    """
     moved = dict(displacements(parse("hat: beat\nsnare: (e)"), 4, Voice.SNARE))
 
     assert [1, 2, 3] == list(moved)

@@ -1,7 +1,8 @@
 """Motion: heights, turns, rates, and the tempo at which a hand gives out.
 
-Outside check: ordinary people's single hands reach 5 to 7 strokes a second (Fujii, Kudo, Ohtsuki and Oda 2009,
-Neuroscience Letters 459:69-73); in sixteenths of one hand, 15 times that in bpm: 75, 100 and 105.
+Outside check: ordinary people's single hands reach 5 to 7 strokes a second (Fujii, Kudo, Ohtsuki
+and Oda 2009, Neuroscience Letters 459:69-73); in sixteenths of one hand, 15 times that in bpm: 75,
+100 and 105.
 """
 
 from __future__ import annotations
@@ -82,7 +83,10 @@ def test_sixteenths_of_one_hand(hz: float, bpm: float) -> None:
 
 
 def test_hand_to_hand_goes_twice_as_fast() -> None:
-    """Alternating hands double the tempo; doubles on eighths ask as much as singles on sixteenths."""
+    """Alternating hands double the tempo.
+
+    Doubles on eighths ask as much as singles on sixteenths.
+    """
     assert 210.0 == movement(parse("snare: beat e & a")).top_bpm
     assert 210.0 == movement(parse("snare: /beat /&")).top_bpm
     assert 105.0 == movement(parse(ROCK + "(/beat) (/&)")).top_bpm
@@ -105,7 +109,10 @@ def test_compound_meters_count_their_own_pulse() -> None:
 
 
 def test_three_ways_to_share_strokes() -> None:
-    """Time on the hat leaves ghosts to the other hand; two hands on the snare alternate, or keep each partial's hand."""
+    """Time on the hat leaves ghosts to the other hand.
+
+    Two hands on the snare alternate, or keep each partial's hand.
+    """
     triplets = parse("meter: 2/4\ngrid: 8t\nsnare: (1t) (1l) >2")
     hat = parse("meter: 1/4\nhat: beat\nsnare: (e) (&)")
 
@@ -116,7 +123,10 @@ def test_three_ways_to_share_strokes() -> None:
 
 
 def test_written_out_sticking_is_kept() -> None:
-    """Once hands are written, every way gives them back, and a left-handed player gets the mirror image."""
+    """Once hands are written, every way gives them back.
+
+    And a left-handed player gets the mirror image.
+    """
     pattern = with_hands(parse("snare: beat e"), Sticking.NATURAL)
 
     assert set(Hand) == {stroke.hand for stroke in pattern.strokes}
@@ -148,7 +158,10 @@ def test_the_mirror_image_moves_as_the_image_of_the_motion(pattern: Pattern) -> 
 @settings(max_examples=60, deadline=None)
 @given(patterns(max_bars=1))
 def test_playing_it_twice_changes_no_motion(pattern: Pattern) -> None:
-    """The repeat counts as the next bar does: written out, the motions come again, and no hand gets busier."""
+    """The repeat counts as the next bar does.
+
+    Written out, the motions come again, and no hand gets busier.
+    """
     way = Sticking.NATURAL
     once, twice = movement(pattern, way=way), movement(repeated(pattern, 2), way=way)
 
@@ -167,7 +180,10 @@ def test_ups_and_downs_are_even(pattern: Pattern) -> None:
 
 
 def test_what_is_not_always_needed_loads_late() -> None:
-    """Reading and drawing a pattern loads neither motion nor generators; asking for a name loads its module."""
+    """Reading and drawing a pattern loads neither motion nor generators.
+
+    Asking for a name loads its module.
+    """
     script = (
         "import sys, drillbox.rhythm as r\n"
         "late = [f'drillbox.rhythm.{m}' for m in ('motion', 'weighing', 'generators')]\n"

@@ -96,7 +96,10 @@ def test_every_sign_has_its_meaning(
 
 
 def test_every_voice_has_a_line() -> None:
-    """A line's name is the voice's; lines come in any order, blank lines and carriage returns do not matter."""
+    """A line's name is the voice's.
+
+    Lines come in any order, blank lines and carriage returns do not matter.
+    """
     lines = [f"{voice}: 1" for voice in Voice]
 
     assert list(Voice) == [s.voice for s in parse("\r\n\n".join(reversed(lines))).strokes]
@@ -134,7 +137,10 @@ def test_a_bar_may_be_counted_out() -> None:
 
 
 def test_half_a_count_is_refused() -> None:
-    """``1 & 3 &`` would mean something else than it says, so it is an error that says how to go on."""
+    """``1 & 3 &`` would mean something else than it says.
+
+    So it is an error that says how to go on.
+    """
     with pytest.raises(NotationError, match=r"write it once, or once for each beat, or with the"):
         parse("hat: 1 & 3 &")
 

@@ -47,7 +47,10 @@ def test_a_strip_has_a_sign_for_each_partial(pattern: Pattern) -> None:
 
 
 def test_a_placing_is_known_whatever_the_groove() -> None:
-    """The e and the a on every beat, over any groove of quarters and under backbeats; not with another beat."""
+    """The e and the a on every beat, over any groove of quarters and under backbeats.
+
+    Not with another beat.
+    """
     wanted = Placing(frozenset({Fraction(1, 4), Fraction(3, 4)}))
 
     assert wanted == placing(parse("hat: beat\nsnare: (e) (a) >2 >4"))
@@ -76,7 +79,10 @@ def test_every_generated_placement_has_its_cell(
 
 
 def test_the_map_groups_by_size() -> None:
-    """A row for each number of partials; unknown cells stay empty; grids without anything are not drawn."""
+    """A row for each number of partials; unknown cells stay empty.
+
+    Grids without anything are not drawn.
+    """
     cells = {Placing(frozenset({Fraction(1, 3)})): "(92)", Placing(frozenset({Fraction(0)})): "–"}
     block = vocabulary_map(cells).splitlines()
 
@@ -86,7 +92,10 @@ def test_the_map_groups_by_size() -> None:
 
 
 def test_the_fastest_of_some_grooves_is_written() -> None:
-    """One placing over two grooves and one that is none: played before unplayed, faster before slower."""
+    """One placing over two grooves and one that is none.
+
+    Played before unplayed, faster before slower.
+    """
     e, half = parse("hat: beat\nsnare: (e) >2 >4"), parse("hat: beat\nsnare: (e) >3")
     cells = map_cells(
         [(e, None, "–"), (half, 84.0, "84"), (e, 80.0, "80"), (parse("bass: 1"), 99.0, "99")]
@@ -110,7 +119,10 @@ def test_motions_stand_under_the_hands_that_make_them() -> None:
 @settings(max_examples=60, deadline=None)
 @given(patterns())
 def test_motions_fit_the_page_with_the_pattern(pattern: Pattern) -> None:
-    """In 80 columns, broken like the bars above them: the letters in the rows are those of the movement."""
+    """In 80 columns, broken like the bars above them.
+
+    The letters in the rows are those of the movement.
+    """
     drawn = draw(pattern, motions=True)
     rows = [line for line in drawn.splitlines() if line.startswith(("right", "left"))]
     shown = Counter("".join(rows).replace("right", "").replace("left", "").replace(" ", ""))

@@ -137,7 +137,10 @@ def test_identity_sees_meter_voice_ornament_and_hand() -> None:
 
 
 def test_identity_is_for_ever() -> None:
-    """The id of a card is the SHA-256 of a form that anyone can write down; it must never change."""
+    """The id of a card is the SHA-256 of a form that anyone can write down.
+
+    It must never change.
+    """
     form = (
         "drillbox rhythm 1\n4/4\n1\n"
         "0 hat plain none -\n1/4 snare ghost double L\n2 bass plain none -\n7/2 snare accent none -"
@@ -194,7 +197,10 @@ def test_the_louder_stroke_stays(groove: Pattern, part: Pattern) -> None:
 
 
 def test_a_ghost_on_a_backbeat_leaves_the_backbeat() -> None:
-    """Ghosts on every beat over accents on two and four: one and three are ghosted, the backbeats stay."""
+    """Ghosts on every beat over accents on two and four.
+
+    One and three are ghosted, the backbeats stay.
+    """
     both = overlay(ROCK, parse("snare: (beat)"))
 
     assert parse("hat: beat &\nsnare: (1) >2 (3) >4\nbass: 1 3") == both
@@ -228,7 +234,10 @@ def test_a_part_of_two_bars_repeats_the_groove() -> None:
 
 
 def test_what_cannot_be_laid_over() -> None:
-    """Unlike meters, triplets inside a beat of sixteenths, and lengths that never meet are refused."""
+    """Unlike meters, triplets inside a beat of sixteenths.
+
+    And lengths that never meet are refused.
+    """
     with pytest.raises(UsageError, match="a part in 3/4 cannot lie over a groove in 4/4"):
         overlay(ROCK, parse("meter: 3/4\nsnare: 1"))
     with pytest.raises(UsageError, match="no grid holds all strokes of beat 2"):

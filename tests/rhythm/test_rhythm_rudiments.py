@@ -1,8 +1,11 @@
-"""Rudiments of the Percussive Arts Society's list of 40, as facts of the trade that the notation and the motions must give.
+"""Rudiments of the Percussive Arts Society's list of 40.
 
-Numbers and names are those of the list (1984). The sticking of the single paradiddle was looked up; every other
-sticking, accent and count of strokes is from memory. Motions follow from the four basic strokes, by stick height: a
-stroke before a higher one of the same hand goes up, before a lower one down (common practice, no source).
+As facts of the trade that the notation and the motions must give.
+
+Numbers and names are those of the list (1984). The sticking of the single paradiddle was looked up;
+every other sticking, accent and count of strokes is from memory. Motions follow from the four basic
+strokes, by stick height: a stroke before a higher one of the same hand goes up, before a lower one
+down (common practice, no source).
 """
 
 from __future__ import annotations
@@ -17,8 +20,8 @@ from drillbox.rhythm import Hand, Pattern, mirrored, movement, parse
 class Rudiment(NamedTuple):
     """A rudiment, to be played over and over.
 
-    `blows` are all sticks coming down, graces as small letters, doubles counted out; `motions` one letter for each
-    written stroke: full, down, tap, up; empty where no motion is claimed.
+    `blows` are all sticks coming down, graces as small letters, doubles counted out; `motions` one
+    letter for each written stroke: full, down, tap, up; empty where no motion is claimed.
     """
 
     number: int
@@ -93,14 +96,20 @@ def test_strokes_hands_and_order(rudiment: Rudiment) -> None:
     "rudiment", [r for r in RUDIMENTS if r.motions], ids=lambda rudiment: rudiment.name
 )
 def test_motions(rudiment: Rudiment) -> None:
-    """Full, down, tap, up: the paradiddle's down up tap tap, the flam tap's down tap, and the others."""
+    """Full, down, tap, up.
+
+    The paradiddle's down up tap tap, the flam tap's down tap, and the others.
+    """
     motions = movement(pattern_of(rudiment)).of_strokes
 
     assert rudiment.motions == "".join(motion.sign if motion else "." for motion in motions)
 
 
 def test_graces_of_flams_go_up_and_their_mains_come_down() -> None:
-    """A flam is a low stroke and a high one; where flams alternate, each hand's low one rises to its next high one."""
+    """A flam is a low stroke and a high one.
+
+    Where flams alternate, each hand's low one rises to its next high one.
+    """
     blows = movement(parse("meter: 2/4\nsnare: fbeat")).blows
 
     assert ["up", "down", "up", "down"] == [blow.motion.value for blow in blows]

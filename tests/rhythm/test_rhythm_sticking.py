@@ -1,4 +1,7 @@
-"""Sticking: which hand plays what. Common practice, no source, except the single stroke roll and the paradiddle."""
+"""Sticking.
+
+Which hand plays what. Common practice, no source, except the single stroke roll and the paradiddle.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +42,10 @@ def test_alternation_goes_on_from_a_written_hand() -> None:
 
 
 def test_what_falls_together_goes_to_both_hands() -> None:
-    """Two drums at once, a cymbal taken by a written hand, two cymbals: nobody strikes two things with one hand."""
+    """Two drums at once, a cymbal taken by a written hand, two cymbals.
+
+    Nobody strikes two things with one hand.
+    """
     assert "RL" == sticking("snare: 1\ntom: 1")
     assert "LR" == sticking("hat: L1\nsnare: 1")
     assert "RL" == sticking("hat: 1\ncrash: 1")

@@ -1,11 +1,14 @@
-"""Make the strokes of the kit. Run by a maintainer, once; its results are in ``drillbox/sound/strokes``.
+"""Make the strokes of the kit. Run by a maintainer, once.
+
+Its results are in ``drillbox/sound/strokes``.
 
 Run: ``python tests/sound/make_kit.py SOUNDFONT OUT_FOLDER``
 
-Needs ``fluidsynth`` and FluidR3_GM.sf2 (MIT licence, Frank Wen; Debian: ``apt-get install fluidsynth
-fluid-soundfont-gm``). Every stroke is rendered alone, because the synthesiser starts notes on blocks of 64 samples,
-cut at its attack (the first sample above 2 % of its peak), faded at its end, and stored at -1 dBFS: levels are the
-program's own business. Keys are those of the General MIDI percussion map.
+Needs ``fluidsynth`` and FluidR3_GM.sf2 (MIT licence, Frank Wen; Debian: ``apt-get install
+fluidsynth fluid-soundfont-gm``). Every stroke is rendered alone, because the synthesiser starts
+notes on blocks of 64 samples, cut at its attack (the first sample above 2 % of its peak), faded at
+its end, and stored at -1 dBFS: levels are the program's own business. Keys are those of the General
+MIDI percussion map.
 """
 
 from __future__ import annotations
@@ -30,7 +33,10 @@ RATE = 48_000
 
 @dataclass(frozen=True)
 class Take:
-    """A stroke to be made: GM key, velocity, seconds kept, and for a ghost the frequency above which it is dulled."""
+    """A stroke to be made.
+
+    GM key, velocity, seconds kept, and for a ghost the frequency above which it is dulled.
+    """
 
     key: int
     velocity: int

@@ -28,7 +28,8 @@ def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat:
     program = click_program(
         meter, bpm, bars=2, count_in_bars=0, style=ClickStyle(subdivision=per_beat)
     )
-    # Where clicks come faster than they ring the silence between them is gone: check their sums instead.
+    # Where clicks come faster than they ring the silence between them is gone: check their sums
+    # instead.
     expected = [round(k * step) for k in range(2 * meter.beats * per_beat)]
     if step > len(tone(Kind.FIRST)) + 50:
         assert expected == onsets(render(program))
@@ -55,7 +56,10 @@ def test_block_size_does_not_matter() -> None:
 
 
 def test_blocks_may_be_asked_for_in_any_order() -> None:
-    """A program is a function of the frame: the last second first gives what it gives when it comes last."""
+    """A program is a function of the frame.
+
+    The last second first gives what it gives when it comes last.
+    """
     late_first = click_program(FOUR, 120, bars=4).block(432_000, 48_000)
     assert np.array_equal(render(click_program(FOUR, 120, bars=4))[432_000:480_000], late_first)
 
@@ -87,12 +91,18 @@ def test_accents_stand_on_the_bar_lines_of_a_rendered_take() -> None:
     [(Kind.COUNT_IN, 19), (Kind.PULSE, 15), (Kind.FIRST, 22), (Kind.SUBDIVISION, 10)],
 )
 def test_pitches_are_equal_tempered_over_a_440(kind: Kind, semitones: int) -> None:
-    """ISO 16 puts A4 at 440 Hz; E6, C6, G6 and G5 lie 19, 15, 22 and 10 equal semitones above it."""
+    """ISO 16 puts A4 at 440 Hz.
+
+    E6, C6, G6 and G5 lie 19, 15, 22 and 10 equal semitones above it.
+    """
     assert pytest.approx(440 * 2 ** (semitones / 12), abs=0.01) == TONES[kind].hertz
 
 
 def test_count_in_of_one_bar_then_the_take() -> None:
-    """At 120 in 4/4 with a bar counted in, sound starts at once and the take lasts two bars: four seconds."""
+    """At 120 in 4/4 with a bar counted in, sound starts at once and the take lasts two bars.
+
+    Four seconds.
+    """
     program = click_program(FOUR, 120, bars=1, count_in_bars=1)
     assert [24_000 * k for k in range(8)] == onsets(render(program))
     assert 192_000 == program.frames_total
@@ -108,7 +118,10 @@ def test_tempo_change_inside_a_take_is_heard_at_the_bar_line() -> None:
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 400_000), tempi)
 def test_a_later_tempo_leaves_every_earlier_sample_alone(frame: int, bpm: Fraction) -> None:
-    """`with_tempo_after` renders the same samples up to the next bar line, so the stream can go on with it."""
+    """`with_tempo_after` renders the same samples up to the next bar line.
+
+    So the stream can go on with it.
+    """
     program = click_program(FOUR, 110, bars=8)
     changed = program.with_tempo_after(frame, bpm)
     assert np.array_equal(program.block(0, frame), changed.block(0, frame))

@@ -34,7 +34,10 @@ def clicks(style: ClickStyle, *, meter: str = "4/4", bars: int = 1) -> list[Clic
 
 
 def test_two_and_four_only() -> None:
-    """The click that stands for the backbeat: beats two and four, and no accent that would sound like one."""
+    """The click that stands for the backbeat.
+
+    Beats two and four, and no accent that would sound like one.
+    """
     events = clicks(ClickStyle.backbeats(FOUR), bars=2)
     assert [1, 3, 5, 7] == [event.beat for event in events]
     assert {Kind.PULSE} == {event.kind for event in events}
@@ -50,7 +53,10 @@ def test_backbeats_of_six_eight_are_the_second_dotted_quarters() -> None:
     ("name", "late"), [("e", Fraction(1, 4)), ("&", Fraction(1, 2)), ("a", Fraction(3, 4))]
 )
 def test_a_displaced_click_stands_on_every_e_or_a(name: str, late: Fraction) -> None:
-    """At 60 bpm a click on the `e` comes a quarter of a second after each beat, and never on one."""
+    """At 60 bpm a click on the `e` comes a quarter of a second after each beat.
+
+    And never on one.
+    """
     events = clicks(ClickStyle(displaced=late))
     assert [beat + late for beat in range(4)] == [event.seconds for event in events], name
     assert {Kind.PULSE} == {event.kind for event in events}
@@ -63,7 +69,10 @@ def test_displaced_and_chosen_together() -> None:
 
 
 def test_the_pattern_s_own_grid_changes_beat_by_beat() -> None:
-    """Sixteenths on one and two, triplets on three, eighths on four; the second bar is triplets throughout."""
+    """Sixteenths on one and two, triplets on three, eighths on four.
+
+    The second bar is triplets throughout.
+    """
     pattern = parse("grid: 16 16 8t 8 | 8t\nsnare: 2 | 2\n")
     events = clicks(ClickStyle.of_pattern(pattern), bars=3)
     first = [Fraction(slot, 4) for slot in range(4)]
@@ -84,7 +93,10 @@ def test_the_pattern_s_own_grid_changes_beat_by_beat() -> None:
 def test_a_gap_click_is_silent_in_its_bars_and_exact_after_them(
     on: int, off: int, count_in: int
 ) -> None:
-    """`on` bars heard, `off` bars silent; what comes back is where it would have been, and the count-in stays."""
+    """`on` bars heard, `off` bars silent.
+
+    What comes back is where it would have been, and the count-in stays.
+    """
     timeline = Timeline.steady(FOUR, 93, bars=12, count_in_bars=count_in)
     whole = list(ClickPlan(timeline).events())
     gapped = list(ClickPlan(timeline, ClickStyle(bars=Gap(on, off))).events())
@@ -112,7 +124,10 @@ def test_quiet_down_is_heard_at_its_levels() -> None:
 
 
 def test_swung_eighths_are_heard_late() -> None:
-    """With a share of 2/3 at 60 bpm the second eighth sounds at frame 32,000, and the sixteenth before it at 16,000."""
+    """With a share of 2/3 at 60 bpm the second eighth sounds at frame 32,000.
+
+    And the sixteenth before it at 16,000.
+    """
     timeline = Timeline.steady(FOUR, 60, bars=1, swing=Swing(Fraction(2, 3)))
     events = list(ClickPlan(timeline, ClickStyle(subdivision=4)).events())
     assert [0, Fraction(1, 3), Fraction(2, 3), Fraction(5, 6)] == [

@@ -36,7 +36,10 @@ def test_pulses_are_where_a_drummer_counts_them(meter: str, expected: list[int])
 @settings(max_examples=40)
 @given(meters(), tempi, clicks_per_beat)
 def test_every_click_is_a_product_not_a_sum(meter: Meter, bpm: Fraction, per_beat: int) -> None:
-    """Click k of an even grid stands at k * 60 / (bpm * pulse * clicks a beat), as an exact fraction."""
+    """Click k of an even grid stands at k * 60 / (bpm * pulse * clicks a beat).
+
+    As an exact fraction.
+    """
     timeline = Timeline.steady(meter, bpm, bars=5)
     events = list(ClickPlan(timeline, ClickStyle(subdivision=per_beat)).events())
     expected = [
@@ -46,7 +49,10 @@ def test_every_click_is_a_product_not_a_sum(meter: Meter, bpm: Fraction, per_bea
 
 
 def test_kinds_of_a_bar_of_eighths_after_a_count_in() -> None:
-    """The count-in sounds its pulses only; then the first beat, the pulses and what lies between differ."""
+    """The count-in sounds its pulses only.
+
+    Then the first beat, the pulses and what lies between differ.
+    """
     timeline = Timeline.steady(parse_meter("3/4"), 60, bars=1, count_in_bars=1)
     events = ClickPlan(timeline, ClickStyle(subdivision=2)).events()
     first, pulse, between, count_in = Kind.FIRST, Kind.PULSE, Kind.SUBDIVISION, Kind.COUNT_IN
@@ -55,7 +61,10 @@ def test_kinds_of_a_bar_of_eighths_after_a_count_in() -> None:
 
 
 def test_count_in_of_two_bars_lasts_two_bars() -> None:
-    """In 6/8 at 60 dotted quarters a minute a bar is two seconds; the first beat comes after four."""
+    """In 6/8 at 60 dotted quarters a minute a bar is two seconds.
+
+    The first beat comes after four.
+    """
     timeline = Timeline.steady(parse_meter("6/8"), 60, bars=1, count_in_bars=2)
     events = list(ClickPlan(timeline).events())
     assert [0, 1, 2, 3, 4, 5] == [event.seconds for event in events]
@@ -70,7 +79,10 @@ def test_a_metronome_without_end_goes_on() -> None:
 
 
 def test_tempo_changes_at_bar_lines_are_exact() -> None:
-    """Two bars of 4/4 at 80, three at 85, the rest at 90: each bar is as long as its own tempo says."""
+    """Two bars of 4/4 at 80, three at 85, the rest at 90.
+
+    Each bar is as long as its own tempo says.
+    """
     tempi = (TempoAt(0, Fraction(80)), TempoAt(2, Fraction(85)), TempoAt(5, Fraction(90)))
     timeline = Timeline(parse_meter("4/4"), tempi, bars=6, count_in_bars=1)
     starts = [timeline.seconds_at(Fraction(4 * bar)) for bar in range(-1, 7)]
@@ -82,7 +94,10 @@ def test_tempo_changes_at_bar_lines_are_exact() -> None:
 @settings(max_examples=40)
 @given(st.integers(-1, 6), tempi, tempi)
 def test_a_tempo_change_leaves_the_past_alone(bar: int, before: Fraction, after: Fraction) -> None:
-    """`with_tempo` moves nothing before its bar, not even the count-in, and sets the length of the bars after."""
+    """`with_tempo` moves nothing before its bar, not even the count-in.
+
+    And sets the length of the bars after.
+    """
     old = Timeline.steady(parse_meter("4/4"), before, bars=8, count_in_bars=1)
     new = old.with_tempo(bar, after)
     for past in range(-4, 4 * bar + 1):
@@ -107,7 +122,10 @@ def test_beats_and_seconds_are_inverse(
 
 
 def test_swing_puts_the_offbeat_eighth_on_the_third_triplet() -> None:
-    """A share of 2/3 is the triplet feel: at 60 bpm the `&` sounds at 2/3 s, the beat stays (common practice)."""
+    """A share of 2/3 is the triplet feel.
+
+    At 60 bpm the `&` sounds at 2/3 s, the beat stays (common practice).
+    """
     timeline = Timeline.steady(parse_meter("4/4"), 60, swing=Swing(Fraction(2, 3)))
     assert Fraction(2, 3) == timeline.seconds_at(Fraction(1, 2))
     assert Fraction(1) == timeline.seconds_at(Fraction(1))
@@ -118,7 +136,10 @@ def test_swing_puts_the_offbeat_eighth_on_the_third_triplet() -> None:
 def test_position_at_a_clicks_frame_is_the_clicks_beat(
     meter: Meter, bpm: Fraction, beat: int
 ) -> None:
-    """Rounded down or up, the frame of a beat reads as that beat, with its fraction at most a frame."""
+    """Rounded down or up, the frame of a beat reads as that beat.
+
+    With its fraction at most a frame.
+    """
     timeline = Timeline.steady(meter, bpm, count_in_bars=2)
     position = timeline.position(frame_at(timeline.seconds_at(Fraction(beat))))
     assert divmod(beat, meter.beats) == (position.bar, position.beat)

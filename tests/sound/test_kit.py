@@ -26,7 +26,10 @@ SLOTS = st.fractions(min_value=Fraction(1, 20), max_value=Fraction(1, 2), max_de
 
 
 def test_the_kit_is_small_and_licensed() -> None:
-    """All strokes together stay well under a megabyte, and the licence of their source lies beside them."""
+    """All strokes together stay well under a megabyte.
+
+    And the licence of their source lies beside them.
+    """
     sizes = [path.stat().st_size for path in FOLDER.glob("*.wav")]
     assert 12 == len(sizes)
     assert sum(sizes) < 600_000
@@ -35,7 +38,10 @@ def test_the_kit_is_small_and_licensed() -> None:
 
 @pytest.mark.parametrize("path", sorted(FOLDER.glob("*.wav")), ids=lambda path: path.stem)
 def test_each_stroke_begins_at_once_and_ends_in_silence(path: Path) -> None:
-    """Mono, 16 bits, 48 kHz; the first sample above 2 % of the peak is the first of the file, the last is nothing."""
+    """Mono, 16 bits, 48 kHz.
+
+    The first sample above 2 % of the peak is the first of the file, the last is nothing.
+    """
     with wave.open(str(path)) as file:
         assert (1, 2, 48_000) == (file.getnchannels(), file.getsampwidth(), file.getframerate())
     _, samples = wavfile.read(path)
@@ -55,7 +61,10 @@ def test_every_voice_sounds_at_every_level(voice: Voice) -> None:
 
 
 def test_ghosts_are_duller_and_shorter_than_accents() -> None:
-    """Not an accent turned down: more of a ghost's sound lies below 2 kHz, and it is over sooner."""
+    """Not an accent turned down.
+
+    More of a ghost's sound lies below 2 kHz, and it is over sooner.
+    """
 
     def share_below_2k(level: Level) -> float:
         power = np.abs(np.fft.rfft(stroke_sound(Voice.SNARE, level), 48_000)) ** 2
@@ -79,7 +88,10 @@ def test_velocities_are_where_drummers_put_them() -> None:
 
 
 def test_the_velocity_curve_is_that_of_downloadable_sounds() -> None:
-    """DLS Level 1: attenuation 20 log10(127^2 / velocity^2) dB; 64 is 11.9 dB down (values from memory)."""
+    """DLS Level 1.
+
+    Attenuation 20 log10(127^2 / velocity^2) dB; 64 is 11.9 dB down (values from memory).
+    """
     assert [pytest.approx(20 * math.log10(127**2 / v**2)) for v in (1, 40, 100, 127)] == [
         -velocity_db(v) for v in (1, 40, 100, 127)
     ]
@@ -98,7 +110,10 @@ def test_a_double_is_two_even_strokes(slot: Fraction) -> None:
 @settings(max_examples=60)
 @given(SLOTS)
 def test_a_buzz_is_many_falling_bounces(slot: Fraction) -> None:
-    """Bounces 22 to 34 ms apart, closing up, each .82 to .95 of the last, all before the next slot, ten at most."""
+    """Bounces 22 to 34 ms apart, closing up.
+
+    Each .82 to .95 of the last, all before the next slot, ten at most.
+    """
     bounces = strikes(Ornament.BUZZ, Level.GHOST, slot)
     gaps = [later.after - sooner.after for sooner, later in pairwise(bounces)]
     falls = [10 ** ((later.db - sooner.db) / 20) for sooner, later in pairwise(bounces)]
@@ -117,7 +132,10 @@ def test_a_buzz_at_a_practice_tempo_has_six_bounces_or_more() -> None:
 @settings(max_examples=60)
 @given(SLOTS, st.sampled_from(Level))
 def test_grace_notes_come_before_the_stroke_and_below_it(slot: Fraction, level: Level) -> None:
-    """A flam has one, a drag two; the stroke itself is in time; they start within half a slot before it."""
+    """A flam has one, a drag two; the stroke itself is in time.
+
+    They start within half a slot before it.
+    """
     for ornament, count in ((Ornament.FLAM, 1), (Ornament.DRAG, 2)):
         *graces, main = strikes(ornament, level, slot)
         assert count == len(graces)

@@ -35,7 +35,10 @@ def test_the_stream_is_the_program_bit_for_bit() -> None:
 
 
 def test_silence_before_and_after() -> None:
-    """The one stream runs all the time; it is silent until started and after a stop, past a fade of 5 ms."""
+    """The one stream runs all the time.
+
+    It is silent until started and after a stop, past a fade of 5 ms.
+    """
     device = ManualDevice()
     metronome = Metronome(device)
     assert not device.pump(1000).any()
@@ -72,7 +75,10 @@ def test_pause_holds_the_place_and_resume_goes_on_from_it() -> None:
 
 
 def test_start_then_pause_between_two_blocks_loses_neither() -> None:
-    """Both wishes come before the stream looks again: it stands paused at frame 0 of the new take."""
+    """Both wishes come before the stream looks again.
+
+    It stands paused at frame 0 of the new take.
+    """
     device = ManualDevice()
     with Metronome(device) as metronome:
         metronome.start(clicks_at_120())
@@ -134,7 +140,10 @@ def test_a_new_take_starts_over() -> None:
 
 
 def test_tempo_changes_between_takes_and_at_the_next_bar_line() -> None:
-    """Asked for in bar one, 100 bpm begins with bar two: beats of 28,800 frames, and the new take keeps its own."""
+    """Asked for in bar one, 100 bpm begins with bar two.
+
+    Beats of 28,800 frames, and the new take keeps its own.
+    """
     device = ManualDevice()
     with Metronome(device) as metronome:
         metronome.start(clicks_at_120(bars=None))
@@ -209,7 +218,10 @@ def test_a_program_that_fails_is_muted_and_reported_and_the_stream_lives() -> No
 
 
 def test_pausing_inside_a_sound_is_a_fade_and_not_a_step() -> None:
-    """Held at the loudest moment of a click, the sound is led to silence: no sample jumps more than the tone's own."""
+    """Held at the loudest moment of a click, the sound is led to silence.
+
+    No sample jumps more than the tone's own.
+    """
     device = ManualDevice()
     with Metronome(device) as metronome:
         metronome.start(clicks_at_120())
@@ -243,7 +255,10 @@ def test_manual_device_without_a_feed_gives_nothing() -> None:
 
 
 def test_the_sound_cards_thread_finds_its_bars_ready() -> None:
-    """While a screen watches, no block has to work out a bar: it was done in passing, two bars ahead."""
+    """While a screen watches, no block has to work out a bar.
+
+    It was done in passing, two bars ahead.
+    """
 
     @dataclass(frozen=True)
     class Watched:

@@ -1,4 +1,7 @@
-"""The engine against the clock: playheads between blocks, under-runs, devices that go away or run away."""
+"""The engine against the clock.
+
+Playheads between blocks, under-runs, devices that go away or run away.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +33,10 @@ class Clock:
 
 
 def test_the_silent_clock_counts_the_same_beats() -> None:
-    """Without sound the position after 2.25 s at 120 bpm is beat 4.5, pauses included, and the take ends."""
+    """Without sound the position after 2.25 s at 120 bpm is beat 4.5, pauses included.
+
+    And the take ends.
+    """
     clock = Clock()
     with Metronome(SilentClock(clock)) as metronome:
         assert not metronome.audible
@@ -70,7 +76,10 @@ class Card(ManualDevice):
 
 
 def serve(device: Card, clock: Clock, *, blocks: int, late: float = 0.0) -> Samples:
-    """Take blocks of 20 ms, each asked for `late` seconds behind its time, and return what was played."""
+    """Take blocks of 20 ms, each asked for `late` seconds behind its time.
+
+    And return what was played.
+    """
     played = []
     for _ in range(blocks):
         clock.seconds += 0.020 + late
@@ -93,7 +102,10 @@ def test_underruns_are_counted_and_jitter_is_not() -> None:
 
 
 def test_a_burst_is_no_credit_against_a_later_gap() -> None:
-    """A device that took blocks early holds no more than its buffer: 90 ms without one is still a gap."""
+    """A device that took blocks early holds no more than its buffer.
+
+    90 ms without one is still a gap.
+    """
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:
@@ -103,7 +115,10 @@ def test_a_burst_is_no_credit_against_a_later_gap() -> None:
 
 
 def test_a_tempo_change_leaves_alone_what_is_on_its_way() -> None:
-    """Asked for 20 ms before a bar line, with 60 ms in the device: it comes a bar later, not half heard."""
+    """Asked for 20 ms before a bar line, with 60 ms in the device.
+
+    It comes a bar later, not half heard.
+    """
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:
@@ -136,7 +151,10 @@ def test_a_sound_card_a_little_fast_does_not_run_away() -> None:
 
 
 def test_between_two_blocks_the_position_goes_on_by_the_clock() -> None:
-    """Half a block after the last one the playhead is half a block on, and it waits at the block's end."""
+    """Half a block after the last one the playhead is half a block on.
+
+    And it waits at the block's end.
+    """
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:
@@ -149,7 +167,10 @@ def test_between_two_blocks_the_position_goes_on_by_the_clock() -> None:
 
 
 def test_a_sound_card_that_goes_away_is_replaced_by_the_silent_clock() -> None:
-    """Headphones pulled out in mid-take: within about a second the click is shown instead, and goes on."""
+    """Headphones pulled out in mid-take.
+
+    Within about a second the click is shown instead, and goes on.
+    """
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:
@@ -165,7 +186,10 @@ def test_a_sound_card_that_goes_away_is_replaced_by_the_silent_clock() -> None:
 
 
 def test_an_output_that_runs_away_is_replaced_before_the_take_is_lost() -> None:
-    """A sink that throws sound away takes a minute in a moment: the take has moved by less than a second."""
+    """A sink that throws sound away takes a minute in a moment.
+
+    The take has moved by less than a second.
+    """
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:

@@ -1,4 +1,7 @@
-"""A pattern on the kit as it is heard: places, levels, seams and balance, on the rendered samples."""
+"""A pattern on the kit as it is heard.
+
+Places, levels, seams and balance, on the rendered samples.
+"""
 
 from __future__ import annotations
 
@@ -57,7 +60,10 @@ def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
 @settings(max_examples=40, deadline=None)
 @given(patterns(max_bars=2), tempi, st.integers(0, 50))
 def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, passes: int) -> None:
-    """Whatever is written, each stroke's main strike is on the exact frame of its beat; only graces come before it."""
+    """Whatever is written, each stroke's main strike is on the exact frame of its beat.
+
+    Only graces come before it.
+    """
     timeline = Timeline.steady(pattern.meter, bpm, count_in_bars=1)
     track = PatternTrack(pattern, timeline)
     beat_frames = 60 * 48_000 / (bpm * pattern.meter.pulse)
@@ -75,7 +81,10 @@ def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, p
 
 
 def test_short_strokes_are_heard_at_their_frames() -> None:
-    """Sticks on the rim, far enough apart to be silent between: first sounding samples are the exact frames."""
+    """Sticks on the rim, far enough apart to be silent between.
+
+    First sounding samples are the exact frames.
+    """
     found = onsets(alone("rim: 1 2e 3& 4a\n", 55))
     step = Fraction(60 * 48_000, 55)
     assert [
@@ -84,7 +93,10 @@ def test_short_strokes_are_heard_at_their_frames() -> None:
 
 
 def test_an_outside_detector_finds_the_strokes_where_they_were_put() -> None:
-    """A flux detector made of scipy filters alone, which knows nothing of the kit, agrees within 3 ms."""
+    """A flux detector made of scipy filters alone.
+
+    Which knows nothing of the kit, agrees within 3 ms.
+    """
     pattern = parse("grid: 16 8t 16 16\nsnare: >1 >2l >3a >4&\nhat: 1 2 3 4\n")
     lead = 9600
     samples = np.pad(render(listen_first(pattern, 84, passes=4)).astype(np.float64), (lead, 0))
@@ -100,7 +112,10 @@ def test_an_outside_detector_finds_the_strokes_where_they_were_put() -> None:
 
 
 def test_a_loop_of_a_thousand_bars_has_its_exact_length() -> None:
-    """Bar 1,000 starts where the fraction says, and its samples are bar 0's wherever the two round alike."""
+    """Bar 1,000 starts where the fraction says.
+
+    And its samples are bar 0's wherever the two round alike.
+    """
     bpm = Fraction(123)
     program = listen_first(GROOVE, bpm, passes=1002)
     bar = Fraction(240 * 48_000) / bpm
@@ -119,7 +134,8 @@ def test_seams_have_no_step() -> None:
     assert np.array_equal(looped, written_out)
     bar = round(Fraction(240 * 48_000, 140))
     steps = np.abs(np.diff(looped))
-    # The crash's own attack lies at the seam; just before it there must be nothing sharper than elsewhere.
+    # The crash's own attack lies at the seam; just before it there must be nothing sharper than
+    # elsewhere.
     assert steps[bar - 480 : bar - 1].max() <= np.quantile(steps[bar // 2 : bar], 0.999) * 2
 
 
@@ -167,7 +183,10 @@ def test_a_flam_and_a_drag_start_early_and_land_in_time() -> None:
 
 
 def test_a_double_fills_the_slot_of_its_own_beat() -> None:
-    """In a beat of triplets at 60 bpm a slot lasts 16,000 frames, in one of sixteenths 12,000: two even strokes in each."""
+    """In a beat of triplets at 60 bpm a slot lasts 16,000 frames, in one of sixteenths 12,000.
+
+    Two even strokes in each.
+    """
     pattern = parse("grid: 8t 16 16 16\nsnare: /1 /2\n")
     track = PatternTrack(pattern, Timeline.steady(pattern.meter, 60))
     assert [0, 8_000, 48_000, 54_000] == [hit.frame for hit in track.hits(0)]
@@ -229,7 +248,11 @@ def test_ghosts_can_be_raised_for_study() -> None:
 
 
 def test_the_balance_changes_in_mid_take() -> None:
-    """Live: the kit goes away from the next block on, over a crossfade of 5 ms, and the click goes on in place."""
+    """Live.
+
+    The kit goes away from the next block on, over a crossfade of 5 ms, and the click goes on in
+    place.
+    """
     timeline = Timeline.steady(GROOVE.meter, 120, bars=4)
     click_only = play_along(GROOVE, timeline, balance=Balance(kit_db=MUTED))
     device = ManualDevice()
@@ -255,14 +278,20 @@ def test_swing_moves_the_written_offbeat() -> None:
 
 
 def test_listen_slowly() -> None:
-    """At two thirds of 90 bpm a bar lasts four seconds; at an absurd share the tempo stays in range."""
+    """At two thirds of 90 bpm a bar lasts four seconds.
+
+    At an absurd share the tempo stays in range.
+    """
     slow = listen_first(GROOVE, 90, passes=1, share=Fraction(2, 3))
     assert 4 * 48_000 == slow.frames_total
     assert 10.0 == listen_first(GROOVE, 12, passes=1, share=Fraction(1, 2)).position(0).bpm
 
 
 def test_nothing_ever_passes_full_scale() -> None:
-    """Everything at once, accented, 12 dB too loud, stays below 1.0; at the usual balance it is left as it is."""
+    """Everything at once, accented, 12 dB too loud, stays below 1.0.
+
+    At the usual balance it is left as it is.
+    """
     pattern = parse(
         "hat: >beat\ncrash: >beat\nsnare: >beat\ntom: >beat\nfloor: >beat\nbass: >beat\n"
     )

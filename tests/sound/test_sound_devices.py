@@ -41,7 +41,10 @@ def run(script: str, *, timeout: float = 20) -> subprocess.CompletedProcess[str]
 
 
 def test_the_null_backend_runs_in_real_time() -> None:
-    """The whole real engine in CI: 0.3 s of the take last as long on the wall, or more on a busy machine."""
+    """The whole real engine in CI.
+
+    0.3 s of the take last as long on the wall, or more on a busy machine.
+    """
     with Metronome(NullMiniaudio()) as metronome:
         began = time.monotonic()
         metronome.start(click_program(parse_meter("4/4"), 120))
@@ -53,14 +56,18 @@ def test_the_null_backend_runs_in_real_time() -> None:
             frames.append(position.frame)
         assert frames == sorted(frames)
         assert frames[-1] >= 0.3 * 48_000
-        # What the device holds ahead is handed over at once, so the take may lead by as much and no more.
+        # What the device holds ahead is handed over at once, so the take may lead by as much and no
+        # more.
         assert time.monotonic() - began > 0.3 - 0.06
         assert metronome.fault == ""
 
 
 @pytest.mark.parametrize("ending", ["raise RuntimeError('boom')", "sys.exit(3)", "pass"])
 def test_the_process_ends_while_the_stream_runs(ending: str) -> None:
-    """An uncaught exception, an exit or plain falling off the end must not hang, and keeps its exit code."""
+    """An uncaught exception, an exit or plain falling off the end must not hang.
+
+    And keeps its exit code.
+    """
     done = run(f"{SCRIPT}\n{ending}")
     assert {"raise RuntimeError('boom')": 1, "sys.exit(3)": 3, "pass": 0}[ending] == done.returncode
     assert ("boom" in done.stderr) == ("boom" in ending)

@@ -33,7 +33,10 @@ GROOVE = parse("hat: 1 &\nbass: 1 3\nsnare: >2 >4 (1a)\n")
 
 
 def test_two_readers_agree_on_the_file(tmp_path: Path) -> None:
-    """The standard library's reader and scipy's see mono, 16 bits, 48 kHz, and the samples that were meant."""
+    """The standard library's reader and scipy's see mono, 16 bits, 48 kHz.
+
+    And the samples that were meant.
+    """
     path = tmp_path / "take.wav"
     program = play_along(GROOVE, Timeline.steady(GROOVE.meter, 111, bars=2, count_in_bars=1))
     write_wav(path, program)
@@ -70,7 +73,10 @@ def test_a_take_without_an_end_is_refused_before_anything_is_written(tmp_path: P
 
 
 def test_a_file_that_cannot_be_written_leaves_the_old_one_whole(tmp_path: Path) -> None:
-    """The disk fills up in the middle: one sentence with the place, the old track as it was, no rest left over."""
+    """The disk fills up in the middle.
+
+    One sentence with the place, the old track as it was, no rest left over.
+    """
 
     class Filling(Recorded):
         """A sound at whose second block the disk is full."""
@@ -104,7 +110,10 @@ def test_a_number_is_counted_in_tens_and_ones(number: int, long: int, short: int
 
 
 def test_a_practice_track_holds_every_take_where_it_should() -> None:
-    """Announcement, take, rest, for each card; takes begin at the frame after their announcement."""
+    """Announcement, take, rest, for each card.
+
+    Takes begin at the frame after their announcement.
+    """
     takes = [click_program(GROOVE.meter, bpm, bars=1) for bpm in (120, 100)]
     track = practice_track(takes)
     rest = round(REST_SECONDS * 48_000)

@@ -269,7 +269,10 @@ def test_another_programs_file_is_not_restored(tmp_path: Path) -> None:
 
 
 def test_a_window_left_open_over_a_restore_loses_nothing_silently(tmp_path: Path) -> None:
-    """Its next take is not saved into the file that was put aside: it is told, and keeps the take."""
+    """Its next take is not saved into the file that was put aside.
+
+    It is told, and keeps the take.
+    """
     path = box_with(tmp_path / "box", 1)
     with open_box(path) as window:
         made = window.back_up(NOW)
@@ -299,8 +302,8 @@ def test_restore_waits_for_nobody_in_mid_write(
 def test_rotation_keeps_seven_days_four_weeks_twelve_months() -> None:
     """One backup a day for two years of days leaves the numbers of the docs.
 
-    2026-03-12 is a Thursday; ISO weeks 11 to 8 end with it and the Sundays 8, 1 March and 22 February; the
-    newest of each month are its last days (counted by hand on a calendar).
+    2026-03-12 is a Thursday; ISO weeks 11 to 8 end with it and the Sundays 8, 1 March and 22
+    February; the newest of each month are its last days (counted by hand on a calendar).
     """
     made = [backup_of(TODAY - timedelta(days=back)) for back in range(730)]
     gone = set(to_rotate(made, today=TODAY))
@@ -317,7 +320,10 @@ def test_rotation_keeps_seven_days_four_weeks_twelve_months() -> None:
 
 @given(st.lists(st.tuples(st.integers(-40, 400), st.booleans(), st.integers(0, 2)), max_size=60))
 def test_rotation_is_gentle(days: list[tuple[int, bool, int]]) -> None:
-    """Never the newest of today and before, never one from the future or from before an upgrade; and once is enough."""
+    """Never the newest of today and before, never one from the future or from before an upgrade.
+
+    And once is enough.
+    """
     made = {
         backup_of(TODAY - timedelta(days=back), before_upgrade=upgrade, number=number)
         for back, upgrade, number in days
@@ -355,7 +361,10 @@ def test_a_backup_keeps_no_retraction_back(tmp_path: Path) -> None:
 
 
 def test_what_a_killed_backup_left_is_swept_away_later(tmp_path: Path) -> None:
-    """An unfinished copy of an hour ago goes with the next backup; one of a program that may still run stays."""
+    """An unfinished copy of an hour ago goes with the next backup.
+
+    One of a program that may still run stays.
+    """
     path = tmp_path / "box"
     with open_box(path) as box:
         box.add_take(take(1))

@@ -24,7 +24,10 @@ def belief(card_id: str, *body: float) -> BeliefRow:
 
 @given(st.lists(st.floats(), max_size=12))
 def test_a_body_comes_back_bit_by_bit(body: list[float]) -> None:
-    """Subnormals, infinities, signed zeros and NaN: a replay on the other machine must give the same bytes."""
+    """Subnormals, infinities, signed zeros and NaN.
+
+    A replay on the other machine must give the same bytes.
+    """
     box = open_box()
     box.put_beliefs([belief(CARD, *body)], version=MODEL, since=0, mark=0)
     back = box.beliefs(MODEL).rows[CARD].body
@@ -99,7 +102,10 @@ def test_a_late_replay_does_not_overwrite_a_newer_cache() -> None:
 
 
 def test_rows_that_do_not_complete_the_cache_are_not_stored() -> None:
-    """A window whose earlier write was refused knows more than the cache: what it adds would leave a hole."""
+    """A window whose earlier write was refused knows more than the cache.
+
+    What it adds would leave a hole.
+    """
     box = open_box()
     for number in (1, 2):
         box.add_take(take(number))

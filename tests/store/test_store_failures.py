@@ -1,4 +1,7 @@
-"""What goes wrong in practice rooms, really done: kills, full disks, read-only places, two windows."""
+"""What goes wrong in practice rooms, really done.
+
+Kills, full disks, read-only places, two windows.
+"""
 
 from __future__ import annotations
 
@@ -57,7 +60,10 @@ def numbers(path: Path) -> list[int]:
 
 @POSIX
 def test_a_kill_in_the_middle_of_writing_loses_no_acknowledged_take(tmp_path: Path) -> None:
-    """Six times: a child records as fast as it can and is killed with SIGKILL at a random moment."""
+    """Six times.
+
+    A child records as fast as it can and is killed with SIGKILL at a random moment.
+    """
     path, chance = tmp_path / "box", random.Random(7)
     open_box(path).close()
     acknowledged: list[int] = []
@@ -91,7 +97,10 @@ with box._box.writing():
 
 @POSIX
 def test_a_kill_with_half_of_a_write_on_disk_is_undone(tmp_path: Path) -> None:
-    """The write is larger than the cache, so half of it is in the file when the kill comes; the journal undoes it."""
+    """The write is larger than the cache, so half of it is in the file when the kill comes.
+
+    The journal undoes it.
+    """
     path = tmp_path / "box"
     with open_box(path) as box:
         box.add_take(take(1))
@@ -108,7 +117,10 @@ def test_a_kill_with_half_of_a_write_on_disk_is_undone(tmp_path: Path) -> None:
 
 @POSIX
 def test_a_half_written_box_is_no_riddle_to_those_who_only_read(tmp_path: Path) -> None:
-    """Another machine that may not undo it is told so; a look over the box lets it be undone and finds nothing."""
+    """Another machine that may not undo it is told so.
+
+    A look over the box lets it be undone and finds nothing.
+    """
     path = tmp_path / "box"
     with open_box(path) as box:
         box.add_take(take(1))
@@ -192,7 +204,10 @@ def record_for_ever(box: Archive, first: int) -> None:
 
 
 def test_a_full_disk_is_said_and_nothing_is_half_written(tmp_path: Path) -> None:
-    """The refused take is in no table, those before are all there, and with room again the same take is saved."""
+    """The refused take is in no table, those before are all there.
+
+    And with room again the same take is saved.
+    """
     place = tmp_path / "disk"
     with small_disk(place, kilobytes=512):
         path, ballast = place / "box", place / "ballast"
@@ -211,7 +226,10 @@ def test_a_full_disk_is_said_and_nothing_is_half_written(tmp_path: Path) -> None
 
 
 def test_a_file_that_may_not_grow_is_a_full_disk(tmp_path: Path) -> None:
-    """The same, on every machine: SQLite's own limit of pages gives the same error as a full disk."""
+    """The same, on every machine.
+
+    SQLite's own limit of pages gives the same error as a full disk.
+    """
     path = tmp_path / "box"
     with open_box(path) as box:
         box.add_take(take(0))
@@ -274,7 +292,10 @@ def read_only(place: Path) -> Iterator[None]:
 
 
 def test_a_read_only_folder_can_be_read_and_says_what_is_not_saved(tmp_path: Path) -> None:
-    """Every write is refused with a sentence, and nothing is lost once the folder is writable again."""
+    """Every write is refused with a sentence.
+
+    And nothing is lost once the folder is writable again.
+    """
     place = tmp_path / "shared"
     path = place / "box"
     with open_box(path) as box:
@@ -302,7 +323,10 @@ def test_a_read_only_folder_can_be_read_and_says_what_is_not_saved(tmp_path: Pat
 
 
 def test_a_read_only_file_can_be_read(tmp_path: Path) -> None:
-    """A box on a stick with the lock switched: by SQLite's own read-only mode, which root cannot pass either."""
+    """A box on a stick with the lock switched.
+
+    By SQLite's own read-only mode, which root cannot pass either.
+    """
     path = tmp_path / "box"
     with open_box(path) as box:
         box.add_take(take(1))
@@ -316,7 +340,10 @@ def test_a_read_only_file_can_be_read(tmp_path: Path) -> None:
 
 
 def test_a_clock_set_back_makes_no_gap_and_loses_no_backup(tmp_path: Path) -> None:
-    """Two days on, then three days back: takes are kept as they were dated, and each day's backup is made once."""
+    """Two days on, then three days back.
+
+    Takes are kept as they were dated, and each day's backup is made once.
+    """
     path = tmp_path / "box"
     for number, day in enumerate((0, 2, -1, 2, 3)):
         with open_box(path, now=NOW + timedelta(days=day)) as box:

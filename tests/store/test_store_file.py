@@ -50,7 +50,10 @@ def plain(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 def test_the_tables_are_those_of_the_docs(plain: sqlite3.Connection) -> None:
-    """What SQLite stores is, to the letter, what the page shows; sqlite-utils' record is the only other table."""
+    """What SQLite stores is, to the letter, what the page shows.
+
+    Sqlite-utils' record is the only other table.
+    """
     rows = plain.execute(
         "SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL AND tbl_name <> '_sqlite_migrations'"
     )

@@ -54,7 +54,10 @@ def test_a_log_comes_back_as_it_went_out(log: list[LogEntry]) -> None:
 
 @given(take_logs())
 def test_any_json_reader_can_read_it(log: list[LogEntry]) -> None:
-    """JSON Lines (https://jsonlines.org): UTF-8, one value a line, a line feed after each; by plain json, strictly."""
+    """JSON Lines (https://jsonlines.org).
+
+    UTF-8, one value a line, a line feed after each; by plain json, strictly.
+    """
     content = written(log)
     assert content.endswith(b"\n")
     records = [
@@ -175,7 +178,10 @@ _fragments = st.sampled_from(
 
 @given(st.lists(_fragments | st.binary(max_size=12), max_size=12))
 def test_any_bytes_are_read_or_refused(parts: list[str | bytes]) -> None:
-    """Whatever the file holds, the only error is ours, and what was read is what the box may hold."""
+    """Whatever the file holds, the only error is ours.
+
+    And what was read is what the box may hold.
+    """
     content = (
         HEADER.encode()
         + b"\n"

@@ -96,7 +96,10 @@ def test_takes_of_a_card_and_since_a_moment() -> None:
 
 
 def test_each_cards_last_take() -> None:
-    """The latest by time, retracted ones left out; a card whose only take was taken back is not there."""
+    """The latest by time, retracted ones left out.
+
+    A card whose only take was taken back is not there.
+    """
     box = open_box()
     for number in (1, 3, 2):
         box.add_take(take(number))
@@ -161,7 +164,10 @@ def test_changed_cards_says_whose_history_moved() -> None:
 
 
 def test_changed_cards_sees_a_take_that_came_after_its_retraction() -> None:
-    """A merge may bring the answer before what it answers; the card is seen when it has a take to be seen by."""
+    """A merge may bring the answer before what it answers.
+
+    The card is seen when it has a take to be seen by.
+    """
     box = open_box()
     box.merge([Retraction(f"{1:032x}", take(1).id, NOW)])
     assert frozenset() == box.changed_cards(after=0)

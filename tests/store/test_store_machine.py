@@ -165,7 +165,10 @@ class BoxLife(RuleBasedStateMachine):
 
     @rule(copy=consumes(copies))
     def restore(self, copy: Backup) -> None:
-        """Go back to a copy that rotation has left; the entries since then are put aside with their file."""
+        """Go back to a copy that rotation has left.
+
+        The entries since then are put aside with their file.
+        """
         if copy not in list_backups(self.path):
             return
         self.box.close()
@@ -190,7 +193,10 @@ class BoxLife(RuleBasedStateMachine):
 
     @invariant()
     def the_history_is_the_list(self) -> None:
-        """Compare the log with the list in order of time, and what counts with what nobody took back."""
+        """Compare the log with the list in order of time.
+
+        And what counts with what nobody took back.
+        """
         back = {entry.take_id for entry in self.arrived if isinstance(entry, Retraction)}
         takes = [entry for entry in in_order(self.arrived) if isinstance(entry, TakeRow)]
         counting = [row for row in takes if row.id not in back]

@@ -138,7 +138,10 @@ def test_garbage_is_damage_and_the_backup_is_named(tmp_path: Path, content: byte
 
 @pytest.mark.parametrize("share", [0.999, 0.7, 0.4])
 def test_a_truncated_box_opens_for_reading_only(tmp_path: Path, share: float) -> None:
-    """Writing is refused with the backup named; what is left of the log can be read and merged into the backup."""
+    """Writing is refused with the backup named.
+
+    What is left of the log can be read and merged into the backup.
+    """
     path = full_box(tmp_path / "box")
     whole = path.read_bytes()
     cut = whole[: int(len(whole) * share)]
@@ -192,7 +195,10 @@ def _has_dbstat(db: sqlite3.Connection) -> bool:
 
 
 def test_a_value_that_no_row_may_have_is_damage(tmp_path: Path) -> None:
-    """Another program wrote past the checks: no traceback, the box is called damaged, the rest is rescued."""
+    """Another program wrote past the checks.
+
+    No traceback, the box is called damaged, the rest is rescued.
+    """
     path = full_box(tmp_path / "box", 3)
     with closing(sqlite3.connect(path)) as plain:
         plain.execute("PRAGMA ignore_check_constraints = ON")
@@ -206,7 +212,10 @@ def test_a_value_that_no_row_may_have_is_damage(tmp_path: Path) -> None:
 
 
 def test_the_check_runs_once_a_day(tmp_path: Path) -> None:
-    """A sound box is read through at the day's first start only; the next day finds what happened since."""
+    """A sound box is read through at the day's first start only.
+
+    The next day finds what happened since.
+    """
     path = full_box(tmp_path / "box")
     open_box(path).close()
     content = bytearray(path.read_bytes())
@@ -219,7 +228,10 @@ def test_the_check_runs_once_a_day(tmp_path: Path) -> None:
 
 
 def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
-    """Damage found while the day's backup is made refuses the write, and the good backup stays the newest."""
+    """Damage found while the day's backup is made refuses the write.
+
+    And the good backup stays the newest.
+    """
     path = full_box(tmp_path / "box")
     open_box(path, now=TOMORROW).close()
     content = bytearray(path.read_bytes())
@@ -236,7 +248,10 @@ def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
 
 
 def test_a_box_that_would_never_end_is_refused(tmp_path: Path) -> None:
-    """A view in the table's place, whose rows never end, comes from somebody who wants to stop us: it is not read."""
+    """A view in the table's place, whose rows never end, comes from somebody who wants to stop us.
+
+    It is not read.
+    """
     path = full_box(tmp_path / "box", 5)
     with closing(sqlite3.connect(path)) as db:
         db.execute("DROP TABLE setting")
@@ -323,7 +338,10 @@ def test_an_old_sqlite_is_named_not_mistaken_for_damage(monkeypatch: pytest.Monk
 
 
 def test_reading_loads_neither_sqlite_utils_nor_numpy(tmp_path: Path) -> None:
-    """They take longer to load than the day's plan to compute; an existing box needs neither, to read or to write."""
+    """They take longer to load than the day's plan to compute.
+
+    An existing box needs neither, to read or to write.
+    """
     path = full_box(tmp_path / "box", 5)
     program = (
         "import sys; from store_kit import *; box = open_box(sys.argv[1]); box.takes(); box.add_take(take(99));"

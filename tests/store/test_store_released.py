@@ -31,7 +31,10 @@ def version_of(path: Path) -> int:
 
 
 def test_every_version_before_this_one_is_kept() -> None:
-    """Raising the version is only complete with the last one's files here; make_released.py writes them."""
+    """Raising the version is only complete with the last one's files here.
+
+    Make_released.py writes them.
+    """
     earlier = set(range(1, schema.SCHEMA_VERSION)) | {1}
 
     assert earlier <= set(map(version_of, BOXES))
@@ -40,7 +43,10 @@ def test_every_version_before_this_one_is_kept() -> None:
 
 @pytest.mark.parametrize("kept", BOXES, ids=lambda path: path.name)
 def test_a_kept_box_opens_with_everything_in_it(kept: Path, tmp_path: Path) -> None:
-    """Brought to this version, it has the same takes, decks, wishes and settings; its old self is a backup."""
+    """Brought to this version, it has the same takes, decks, wishes and settings.
+
+    Its old self is a backup.
+    """
     path = tmp_path / "player.box"
     shutil.copy(kept, path)
     with open_box(path) as box:
@@ -57,7 +63,10 @@ def test_a_kept_box_opens_with_everything_in_it(kept: Path, tmp_path: Path) -> N
 
 @pytest.mark.parametrize("kept", BOXES, ids=lambda path: path.name)
 def test_a_kept_box_is_read_without_being_touched(kept: Path, tmp_path: Path) -> None:
-    """What may only be read is brought to this version in memory: the same takes, and not a byte changed."""
+    """What may only be read is brought to this version in memory.
+
+    The same takes, and not a byte changed.
+    """
     path = tmp_path / "player.box"
     shutil.copy(kept, path)
     with open_box(path, read_only=True) as box:
@@ -77,7 +86,10 @@ def test_a_kept_log_is_read_and_merges(kept: Path) -> None:
 def test_an_older_box_is_read_through_an_upgraded_copy(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With a version 3 in the program: version 1 is read without being changed, and refuses every write."""
+    """With a version 3 in the program.
+
+    Version 1 is read without being changed, and refuses every write.
+    """
     from sqlite_utils import Migrations
 
     steps = Migrations("drillbox")

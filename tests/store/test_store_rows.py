@@ -16,7 +16,10 @@ from drillbox.store import BeliefRow, Retraction, Setting, Wish
     "number", [math.nan, math.inf, -math.inf, 0.0, 1001.0, True, "92", None, 10**400]
 )
 def test_a_tempo_is_a_finite_number_of_the_trade(number: Any) -> None:
-    """SQLite would store NaN as NULL; the row refuses it, and every other value no metronome has."""
+    """SQLite would store NaN as NULL.
+
+    The row refuses it, and every other value no metronome has.
+    """
     with pytest.raises(UsageError, match="bpm"):
         take(1, bpm=number)
 

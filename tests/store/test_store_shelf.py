@@ -88,7 +88,10 @@ def test_a_setting_is_any_json_value(value: object) -> None:
 
 
 def test_a_setting_changed_under_a_clock_set_back_is_dated_after_the_earlier_one() -> None:
-    """So the earlier value does not come back with the next merge, as the newest; the last moment there is stays."""
+    """So the earlier value does not come back with the next merge, as the newest.
+
+    The last moment there is stays.
+    """
     box = open_box()
     box.put_setting("what", 1, NOW)
     box.put_setting("what", 2, NOW - timedelta(days=1))

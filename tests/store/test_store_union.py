@@ -30,7 +30,10 @@ def box_of(*machines: Holdings) -> Archive:
 
 
 def state(box: Archive) -> tuple[object, ...]:
-    """Return all that a union concerns; settings with their types, for 10 and 10.0 are equal in Python."""
+    """Return all that a union concerns.
+
+    Settings with their types, for 10 and 10.0 are equal in Python.
+    """
     kept = sorted((s.key, type(s.value).__name__, s.value, s.at) for s in box.settings().values())
     return list(box.log()), box.takes(), box.wishes(), kept
 
@@ -63,7 +66,10 @@ def test_the_union_is_idempotent(a: Holdings, b: Holdings) -> None:
 @FEW
 @given(holdings(), holdings())
 def test_two_machines_decide_alike(a: Holdings, b: Holdings) -> None:
-    """What one machine keeps, the other keeps, and each says truly whether it came from the other."""
+    """What one machine keeps, the other keeps.
+
+    And each says truly whether it came from the other.
+    """
     here, there = box_of(a).join(b), box_of(b).join(a)
     kept = {(d.kept.card_id, d.from_other) for d in here.wishes}
 
@@ -74,7 +80,10 @@ def test_two_machines_decide_alike(a: Holdings, b: Holdings) -> None:
 
 
 def test_the_newest_wish_stands_and_the_difference_is_told() -> None:
-    """The laptop's later goal replaces the desktop's; where nobody disagrees there is nothing to tell."""
+    """The laptop's later goal replaces the desktop's.
+
+    Where nobody disagrees there is nothing to tell.
+    """
     old = Wish(CARD, 90.0, None, resting=False, at=NOW)
     new = Wish(CARD, 100.0, None, resting=False, at=NOW.replace(hour=19))
     alone = Wish(OTHER, 80.0, None, resting=False, at=NOW)

@@ -1,4 +1,7 @@
-"""The page on the studio: its example is read, its tables know every field, its numbers are the program's."""
+"""The page on the studio.
+
+Its example is read, its tables know every field, its numbers are the program's.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +10,11 @@ import re
 from io import BytesIO
 from pathlib import Path
 
-from drillbox.cli.studio import MOST_BYTES
-from drillbox.jsonlines import LONGEST_LINE
+from drillbox.base.jsonlines import LONGEST_LINE
+from drillbox.cli.teaching import MOST_BYTES
 from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
 from drillbox.studio.figures import IDLE_DAYS, STUCK_GAIN, STUCK_TAKES
-from drillbox.studio.files import LONGEST_NAME, MOST_CARDS, MOST_DECKS, MOST_LINES
+from drillbox.studio.progress_files import LONGEST_NAME, MOST_CARDS, MOST_DECKS, MOST_LINES
 
 PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")
 (EXAMPLE,) = re.findall(r"^```jsonl\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)

@@ -1,4 +1,7 @@
-"""What a teacher reads: gains, stuck and fading cards, who stands first, the same however files arrive."""
+"""What a teacher reads.
+
+Gains, stuck and fading cards, who stands first, the same however files arrive.
+"""
 
 from __future__ import annotations
 
@@ -73,7 +76,10 @@ def one(*cards: CardProgress) -> StudentFigures:
 def test_the_tempo_gained_is_counted_from_when_the_month_began(
     played: list[tuple[int, int, float]], gain: float | None
 ) -> None:
-    """From the tempo that stood then, or the first one since; a card that rested gained nothing to speak of."""
+    """From the tempo that stood then, or the first one since.
+
+    A card that rested gained nothing to speak of.
+    """
     (figures,) = one(card(1, "building", *played)).cards
 
     assert gain == figures.gain_bpm
@@ -157,7 +163,10 @@ def test_reading_files_again_or_in_another_order_changes_nothing(files: list[Pro
 @settings(max_examples=40, deadline=None)
 @given(st.lists(progress_files(), max_size=4))
 def test_figures_stay_within_their_meaning(files: list[Progress]) -> None:
-    """Whatever the files say: counts add up, decks are parts of the whole, and the order is by attention."""
+    """Whatever the files say.
+
+    Counts add up, decks are parts of the whole, and the order is by attention.
+    """
     found = look_at(files, today=TODAY)
 
     assert sorted((one.attention for one in found), reverse=True) == [o.attention for o in found]
@@ -172,7 +181,10 @@ def test_figures_stay_within_their_meaning(files: list[Progress]) -> None:
 @settings(max_examples=40, deadline=None)
 @given(st.lists(progress_files(), max_size=4))
 def test_csv_and_json_are_read_back_by_independent_readers(files: list[Progress]) -> None:
-    """RFC 4180 lines for the standard reader, as many columns everywhere; JSON with the same numbers."""
+    """RFC 4180 lines for the standard reader, as many columns everywhere.
+
+    JSON with the same numbers.
+    """
     found = look_at(files, today=TODAY)
     text = as_csv(found)
     head, *rows = csv.reader(StringIO(text, newline=""))

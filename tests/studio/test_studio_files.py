@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import progress_files
 
+from drillbox.base.jsonlines import LONGEST_LINE
 from drillbox.errors import ProgressError
-from drillbox.jsonlines import LONGEST_LINE
 from drillbox.studio import Progress, read_progress, write_progress
-from drillbox.studio.files import MOST_LINES
+from drillbox.studio.progress_files import MOST_LINES
 
 HEAD = {
     "format": "drillbox progress",
@@ -75,7 +75,10 @@ def test_what_is_written_is_read_the_same(progress: Progress) -> None:
 @settings(max_examples=30, deadline=None)
 @given(progress_files())
 def test_other_readers_read_every_line(progress: Progress) -> None:
-    """Each line is one object for the standard JSON reader, and ends with a line feed (jsonlines.org)."""
+    """Each line is one object for the standard JSON reader.
+
+    And ends with a line feed (jsonlines.org).
+    """
     data = written(progress)
     records = [json.loads(line) for line in data.decode("utf-8").split("\n")[:-1]]
 
@@ -151,7 +154,10 @@ def test_a_wrong_file_is_refused_with_its_line(name: str) -> None:
     ],
 )
 def test_no_value_is_trusted(record: dict[str, Any], key: str, values: list[Any]) -> None:
-    """Each field has its type and its range; control signs and turned-round text never reach a terminal."""
+    """Each field has its type and its range.
+
+    Control signs and turned-round text never reach a terminal.
+    """
     good: list[Any] = [HEAD, DECK, CARD, DAY]
     assert "Mia" == read(lines(*good)).name
     for value in values:
@@ -200,7 +206,10 @@ GOOD = lines(HEAD, DECK, CARD, DAY)
 def test_a_damaged_file_is_read_or_refused(
     changes: list[tuple[int, bytes]], cut: int | None
 ) -> None:
-    """Bytes changed, lost or added anywhere: a ProgressError or a progress, nothing else, and no memory to speak of."""
+    """Bytes changed, lost or added anywhere.
+
+    A ProgressError or a progress, nothing else, and no memory to speak of.
+    """
     data = GOOD
     for at, new in changes:
         data = data[:at] + new + data[at + len(new) :]

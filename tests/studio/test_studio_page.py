@@ -1,4 +1,7 @@
-"""The studio's page: valid HTML, nothing from outside, nothing of a stranger's that runs, and a real browser's view."""
+"""The studio's page.
+
+Valid HTML, nothing from outside, nothing of a stranger's that runs, and a real browser's view.
+"""
 
 from __future__ import annotations
 

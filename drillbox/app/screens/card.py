@@ -13,14 +13,14 @@ from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
+from drillbox.base.wording import counted
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.views import CardView
+    from drillbox.box.views import CardView
 
 GOAL_STEP = 5
 DAYS_AHEAD = 28

@@ -1,4 +1,6 @@
-"""The deck writer's preview: the file on the left, its cards drawn and sounding on the right, anew after every save.
+"""The deck writer's preview.
+
+The file on the left, its cards drawn and sounding on the right, anew after every save.
 
 Nothing is written here: the writer keeps the editor of their choice, in another window.
 """
@@ -13,11 +15,11 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from drillbox.app.accompaniment import listening_program
-from drillbox.app.dressed import DressedApp
+from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.views import Settings
-from drillbox.wording import counted
+from drillbox.base.wording import counted
+from drillbox.box.views import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +33,7 @@ LOOK_SECONDS = 0.3
 FRAMES_PER_SECOND = 30
 
 
-class PreviewApp(DressedApp):
+class PreviewApp(StyledApp):
     """The preview by itself."""
 
     def __init__(self, follower: DeckFollower, open_metronome: Callable[[], Metronome]) -> None:

@@ -12,13 +12,13 @@ from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import BACKINGS, CLICKS, next_of
 from drillbox.app.refusals import says_refusals
-from drillbox.views import NO_LIMIT
+from drillbox.box.views import NO_LIMIT
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.views import Settings
+    from drillbox.box.views import Settings
 
 LATENCY_STEP, LATENCY_MOST = 10, 500
 LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST = 3, -24, 12

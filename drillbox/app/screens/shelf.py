@@ -1,4 +1,7 @@
-"""The shelf: every card with its state, cold tempo, goal, last play and return; searched and sorted by key."""
+"""The shelf.
+
+Every card with its state, cold tempo, goal, last play and return; searched and sorted by key.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from textual.widgets import Footer, Input, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import bpm_words, day_words
-from drillbox.wording import counted
+from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.views import CardView
+    from drillbox.box.views import CardView
 
 COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
 _NEVER = float("-inf")

@@ -22,8 +22,8 @@ from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import minutes_seconds
+from drillbox.base.wording import counted
 from drillbox.rhythm import Hand
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

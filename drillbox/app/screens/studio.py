@@ -10,11 +10,11 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.dressed import DressedApp
+from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.row_table import RowTable
-from drillbox.charts import columns
+from drillbox.base.text_charts import columns
+from drillbox.base.wording import counted
 from drillbox.studio import MONTH, TABLE_HEAD, states_in_words, table_rows
-from drillbox.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -30,7 +30,7 @@ WEEKS = 12
 CHART_HEIGHT = 4
 
 
-class StudioApp(DressedApp):
+class StudioApp(StyledApp):
     """The studio by itself."""
 
     def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:

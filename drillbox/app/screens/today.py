@@ -12,9 +12,9 @@ from textual.widgets import DataTable, Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
-from drillbox.moments import day_name, practice_day
-from drillbox.wording import counted
-from drillbox.yearly import after_time_away
+from drillbox.base.moments import day_name, practice_day
+from drillbox.base.wording import counted
+from drillbox.report.year import after_time_away
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -71,7 +71,10 @@ class Today(Screen[None]):
         yield Footer(show_command_palette=False)
 
     def on_screen_resume(self) -> None:
-        """Plan anew whenever the screen comes up; the frame is drawn first, since the first plan loads numpy."""
+        """Plan anew whenever the screen comes up.
+
+        The frame is drawn first, since the first plan loads numpy.
+        """
         self.set_timer(FRAME_FIRST_SECONDS, self.draw)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -12,14 +12,14 @@ from textual.widgets import Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
-from drillbox.moments import day_name, practice_day
-from drillbox.wording import counted
+from drillbox.base.moments import day_name, practice_day
+from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.views import TakeView
+    from drillbox.box.views import TakeView
 
 COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
 READ_FIRST_SECONDS = 2.0

@@ -1,4 +1,7 @@
-"""The player's year: vocabulary in hand over time, minutes by day, what comes back when, records."""
+"""The player's year.
+
+Vocabulary in hand over time, minutes by day, what comes back when, records.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.yearly import year_sections
+from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

@@ -1,7 +1,9 @@
-"""A card's history: tempo over days, one sign a take, the goal as a line. Drawn in plain characters.
+"""A card's history.
 
-The sign is the grade's initial step: ``=`` steady, ``+`` clean, ``#`` automatic, ``-`` shaky, ``v`` fell apart; the day's
-first, cold take stands out in bold.
+Tempo over days, one sign a take, the goal as a line. Drawn in plain characters.
+
+The sign is the grade's initial step: ``=`` steady, ``+`` clean, ``#`` automatic, ``-`` shaky, ``v``
+fell apart; the day's first, cold take stands out in bold.
 """
 
 from __future__ import annotations
@@ -11,14 +13,14 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 from textual.widget import Widget
 
+from drillbox.base.moments import day_name, practice_day
 from drillbox.memory import Grade
-from drillbox.moments import day_name, practice_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from drillbox.views import TakeView
+    from drillbox.box.views import TakeView
 
 SIGNS = {
     Grade.FELL_APART: "v",
@@ -97,7 +99,8 @@ def plot(
     edge = 0
     for take in takes:
         x = round((practice_day(take.at) - first) / span * (width - 1))
-        # Takes of one day stand side by side as far as there is room, in the order they were played.
+        # Takes of one day stand side by side as far as there is room, in the order they were
+        # played.
         edge = x = min(max(x, edge + 1 if edge >= x and not take.cold else x), width - 1)
         y = row_of(take.bpm)
         grid[y][x] = SIGNS[take.grade]

@@ -1,7 +1,7 @@
 """The written pattern, as large as the place allows, with a playhead over the counts.
 
-The playhead moves many times a second, so it redraws only the count row's two cells that change (Line API), and
-never lays out.
+The playhead moves many times a second, so it redraws only the count row's two cells that change
+(Line API), and never lays out.
 """
 
 from __future__ import annotations
@@ -169,7 +169,10 @@ class PatternView(ScrollView):
 
 
 def _under(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]]:
-    """Return which hand plays at each position, and what each hand's stick does there; nothing for feet alone."""
+    """Return which hand plays at each position, and what each hand's stick does there.
+
+    Nothing for feet alone.
+    """
     played: dict[Fraction, dict[Hand, str]] = {}
     moved = movement(pattern, leading=leading).of_strokes
     for stroke, hand, motion in zip(

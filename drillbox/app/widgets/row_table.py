@@ -14,13 +14,15 @@ NARROWEST = 12
 
 
 class RowTable(DataTable[Text]):
-    """A `DataTable` for reading, one row a record; what a cell says is shown as it is, square brackets and all.
+    """A `DataTable` for reading, one row a record.
+
+    What a cell says is shown as it is, square brackets and all.
 
     Parameters
     ----------
     columns
-        Name and width of each column; a width of 0 takes what is left. A name that ends in a space is of numbers and
-        stands at the right.
+        Name and width of each column; a width of 0 takes what is left. A name that ends in a space
+        is of numbers and stands at the right.
     """
 
     DEFAULT_CSS = """

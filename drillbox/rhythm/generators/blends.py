@@ -1,7 +1,8 @@
 """Blends of patterns, and patterns moved against their groove.
 
-A blend goes from one pattern to another and back: bar by bar, half bar by half bar, or beat by beat. A displacement
-moves one voice by partials and leaves the others where they are; by a whole bar it is what it was.
+A blend goes from one pattern to another and back: bar by bar, half bar by half bar, or beat by
+beat. A displacement moves one voice by partials and leaves the others where they are; by a whole
+bar it is what it was.
 """
 
 from __future__ import annotations
@@ -30,7 +31,10 @@ class Blend(StrEnum):
     BEATS = "beat by beat"
 
     def span(self, pattern: Pattern) -> int:
-        """Return the beats of one turn; the first half of an odd bar is its first groups, at least half the bar."""
+        """Return the beats of one turn.
+
+        The first half of an odd bar is its first groups, at least half the bar.
+        """
         beats = pattern.meter.beats
         if self is Blend.BEATS:
             return 1
@@ -49,8 +53,8 @@ class Blend(StrEnum):
 def blend(first: Pattern, second: Pattern, way: Blend) -> Pattern:
     """Return a pattern that takes turns between two.
 
-    Bar by bar has all bars of the first and then all of the second. Otherwise every bar takes its odd turns from the
-    first and its even turns from the second; one that is shorter is repeated.
+    Bar by bar has all bars of the first and then all of the second. Otherwise every bar takes its
+    odd turns from the first and its even turns from the second; one that is shorter is repeated.
 
     Raises
     ------
@@ -101,7 +105,10 @@ def displaced(pattern: Pattern, by: Fraction, voice: Voice | None = None) -> Pat
 def displacements(
     pattern: Pattern, slots: int, voice: Voice | None = None
 ) -> Iterator[tuple[int, Pattern]]:
-    """Yield the pattern later by 1, 2, 3... partials of a grid, to one short of where it is itself again."""
+    """Yield the pattern later by 1, 2, 3.
+
+    Partials of a grid, to one short of where it is itself again.
+    """
     for partials in range(1, pattern.beats * slots):
         moved = displaced(pattern, Fraction(partials, slots), voice)
         if moved == pattern:

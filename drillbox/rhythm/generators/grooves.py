@@ -1,6 +1,7 @@
 """Grooves that the vocabulary is laid over, as data. Common practice, no source.
 
-Each is one or two bars in the spoken notation, without ghosts, so that ghosts can be added everywhere.
+Each is one or two bars in the spoken notation, without ghosts, so that ghosts can be added
+everywhere.
 """
 
 from __future__ import annotations

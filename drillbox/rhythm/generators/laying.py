@@ -1,8 +1,8 @@
 """Laying figures over a base, and finding what makes no sense there.
 
-The louder stroke stays where two meet, as everywhere. A ghost that gives way on some beats is heard on the others; one
-that would give way on all of them is not there at all, and then the figure is another one's twin: such figures are
-refused with a reason.
+The louder stroke stays where two meet, as everywhere. A ghost that gives way on some beats is heard
+on the others; one that would give way on all of them is not there at all, and then the figure is
+another one's twin: such figures are refused with a reason.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from drillbox.rhythm.stroke import TICKS, Voice
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from drillbox.rhythm.generators.figures import Figure
+    from drillbox.rhythm.generators.ghost_figures import Figure
     from drillbox.rhythm.stroke import Stroke
 
 __all__ = ["Laid", "lay"]
@@ -38,7 +38,8 @@ def lay(base: Pattern, parts: Sequence[Figure], voice: Voice = Voice.SNARE) -> L
     Parameters
     ----------
     base
-        A groove or a stream of strokes, any number of bars; its own voice at a place counts as already struck.
+        A groove or a stream of strokes, any number of bars; its own voice at a place counts as
+        already struck.
     parts
         Figures that share a bar.
     voice

@@ -14,7 +14,7 @@ from drillbox.rhythm.stroke import TICKS, Level, Ornament
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
-    from drillbox.rhythm.generators.figures import Figure
+    from drillbox.rhythm.generators.ghost_figures import Figure
     from drillbox.rhythm.meter import Meter
 
 __all__ = ["figure_slug", "figure_title", "later"]
@@ -34,7 +34,9 @@ _NOTES = {
 }
 """What one partial is, by the meter's unit and the slots of a beat."""
 _COUNTED = (1, 2, 4)
-"""Slots whose partials are called by their counts; those of triplets are called first, second and third, others have
+"""Slots whose partials are called by their counts.
+
+Those of triplets are called first, second and third, others have
 their numbers."""
 _SHORT = {
     1: ("beat",),
@@ -61,7 +63,8 @@ def figure_title(
     meter, parts
         The bar and its figures.
     hidden
-        Ticks of the bar where something louder is heard; a title that counts its places leaves them out.
+        Ticks of the bar where something louder is heard; a title that counts its places leaves them
+        out.
     """
     titles = [_title(meter, part, hidden) for part in parts]
     for before, part in enumerate(parts[1:]):
@@ -74,7 +77,10 @@ def figure_title(
 
 
 def figure_slug(parts: Sequence[Figure]) -> str:
-    """Return a short name such as ``e-and-a-doubled``; the same figures have the same one for ever."""
+    """Return a short name such as ``e-and-a-doubled``.
+
+    The same figures have the same one for ever.
+    """
     return "-then-".join(_slug(part, with_cells=len(parts) == 1) for part in parts)
 
 
@@ -159,7 +165,10 @@ def _slug(part: Figure, *, with_cells: bool) -> str:
 
 
 def _shorts(partials: Sequence[int], part: Figure) -> list[str]:
-    """Return a set's short names; where partials of a beat are numbered, one word such as ``p135``."""
+    """Return a set's short names.
+
+    Where partials of a beat are numbered, one word such as ``p135``.
+    """
     if part.cell == 1 and part.slots not in _SHORT:
         return [f"p{''.join(str(partial + 1) for partial in partials)}"]
     return [_short(partial, part) for partial in partials]

@@ -1,7 +1,9 @@
-"""The sieve: each rhythm once, and only what two hands can play; with a reason for everything left out.
+"""The sieve.
 
-Two patterns are one rhythm when their canonical forms are the same, as everywhere. A hand may not be asked for more
-than it can: the limit stands in `motion`.
+Each rhythm once, and only what two hands can play; with a reason for everything left out.
+
+Two patterns are one rhythm when their canonical forms are the same, as everywhere. A hand may not
+be asked for more than it can: the limit stands in `motion`.
 """
 
 from __future__ import annotations
@@ -61,7 +63,10 @@ class Sieve:
         self._names: dict[str, str] = {}
 
     def judge(self, name: str, pattern: Pattern, *, bpm: float) -> Verdict:
-        """Say whether a pattern is new and playable at a tempo; remember it under its name if so."""
+        """Say whether a pattern is new and playable at a tempo.
+
+        Remember it under its name if so.
+        """
         card_id, moved = fingerprint(pattern), movement(pattern)
         if card_id in self._names:
             twin = self._names[card_id]

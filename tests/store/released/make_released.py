@@ -1,7 +1,10 @@
-"""Write the box and the log of the present version, to be kept for good: what a player may still have in ten years.
+"""Write the box and the log of the present version, to be kept for good.
 
-Run once for a release that raised the version of the file, from the release itself, and commit what it wrote:
-``python tests/store/released/make_released.py``. Files of earlier versions are never written again.
+What a player may still have in ten years.
+
+Run once for a release that raised the version of the file, from the release itself, and commit what
+it wrote: ``python tests/store/released/make_released.py``. Files of earlier versions are never
+written again.
 """
 
 from __future__ import annotations

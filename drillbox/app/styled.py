@@ -1,0 +1,36 @@
+"""What every app of ours wears: the palette, the style sheet, and two keys that work everywhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding
+
+from drillbox.app.theme import PAPER, STAGE
+
+
+class StyledApp(App[int]):
+    """An app in drillbox's colours, dark or light."""
+
+    TITLE = "drillbox"
+    # Absolute: a relative one would be looked up beside the module of each app.
+    CSS_PATH = Path(__file__).with_name("app.tcss")
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar = [
+        Binding("f2", "light", "light / dark", id="app.light", show=False),
+        Binding("ctrl+c", "quit", "quit", id="app.stop", show=False, priority=True),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        # Dressed here, before the style sheet is read for the first time: later it would be read
+        # twice.
+        self.register_theme(STAGE)
+        self.register_theme(PAPER)
+        self.theme = STAGE.name
+
+    def action_light(self) -> None:
+        """Change between dark and light."""
+        self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name

@@ -1,0 +1,75 @@
+"""Clocks as arguments: the real one, and one that a test or a rehearsal turns by hand.
+
+``now()`` is the wall clock, an aware moment; ``seconds()`` is a monotonic count for lengths, so
+that a wall clock set back in mid-take gives no negative length.
+"""
+
+from __future__ import annotations
+
+import time
+from datetime import datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """What the app and the commands ask for the time."""
+
+    def now(self) -> datetime:
+        """Return the moment, aware."""
+        ...
+
+    def seconds(self) -> float:
+        """Return a monotonic count of seconds."""
+        ...
+
+
+class SystemClock:
+    """The machine's clock, in the machine's zone.
+
+    Parameters
+    ----------
+    pace
+        Seconds told per real second, from the moment of creation. 1 is the truth; a rehearsal of a
+        whole practice day takes more.
+    """
+
+    def __init__(self, *, pace: float = 1.0) -> None:
+        self._pace = pace
+        self._started = time.monotonic()
+        self._moment = datetime.now().astimezone()
+
+    def now(self) -> datetime:
+        """Return the moment, in the zone the machine is in."""
+        if self._pace == 1.0:
+            return datetime.now().astimezone()
+        return self._moment + timedelta(seconds=self.seconds())
+
+    def seconds(self) -> float:
+        """Return seconds since this clock was made."""
+        return (time.monotonic() - self._started) * self._pace
+
+
+class ManualClock:
+    """A clock that stands still until told: for tests and rehearsals."""
+
+    def __init__(self, moment: datetime) -> None:
+        self._moment = moment
+        self._seconds = 0.0
+
+    def now(self) -> datetime:
+        """Return the moment it was set to."""
+        return self._moment
+
+    def seconds(self) -> float:
+        """Return the seconds it was turned forward, ever."""
+        return self._seconds
+
+    def forward(self, *, seconds: float = 0.0, days: float = 0.0) -> None:
+        """Turn the clock forward."""
+        step = seconds + days * 86_400
+        self._moment += timedelta(seconds=step)
+        self._seconds += step
+
+    def set(self, moment: datetime) -> None:
+        """Set the wall clock, back or forth; the monotonic count does not move."""
+        self._moment = moment

@@ -1,0 +1,86 @@
+"""JSON Lines from strangers (https://jsonlines.org): one object a line, nothing trusted.
+
+Lines are limited in length, their number may be; keys are unique, numbers are finite; what is wrong
+is said with its line number, as an error of the reader's own kind.
+"""
+
+from __future__ import annotations
+
+import json
+from math import isinf
+from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from drillbox.errors import DrillboxError
+
+LONGEST_LINE = 65_536  # bytes
+_SHOWN = 20
+
+
+def written_line(record: dict[str, Any]) -> bytes:
+    """Return an object as a line."""
+    return json.dumps(record, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+
+
+def numbered_lines(
+    source: BinaryIO, name: str, *, error: type[DrillboxError], most: int | None = None
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Give each line's place and object.
+
+    Parameters
+    ----------
+    source, name
+        The file, open for reading bytes, and what to call it.
+    error
+        What is raised at the first line that is too long, one too many, or no JSON object.
+    most
+        How many lines there may be; None sets no limit.
+    """
+    number = 0
+    while raw := source.readline(LONGEST_LINE + 1):
+        number += 1
+        where = f"{name}:{number}"
+        if len(raw) > LONGEST_LINE:
+            raise error(f"the line is longer than {LONGEST_LINE:,} bytes", where=where)
+        if most is not None and number > most:
+            raise error(f"more than {most:,} lines", where=where)
+        yield where, _decoded(raw, where, error)
+
+
+def _decoded(raw: bytes, where: str, error: type[DrillboxError]) -> dict[str, Any]:
+    try:
+        record = json.loads(
+            raw.decode(), object_pairs_hook=_unique, parse_constant=_refused, parse_float=_finite
+        )
+    except UnicodeDecodeError:
+        raise error("the line is not UTF-8", where=where, fix="save the file as UTF-8") from None
+    except json.JSONDecodeError as wrong:
+        what = f"this is not JSON: {wrong.msg}"
+        raise error(what, where=f"{where}:{wrong.colno}") from None
+    except ValueError as wrong:
+        raise error(f"this is not JSON: {wrong}", where=where) from None
+    except RecursionError:
+        raise error("the line is nested too deep", where=where) from None
+    if not isinstance(record, dict):
+        raise error("the line is no JSON object", where=where)
+    return record
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    record = dict(pairs)
+    if len(record) != len(pairs):
+        raise ValueError("a name is given twice")
+    return record
+
+
+def _refused(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if isinf(number):
+        raise ValueError(f"{text[:_SHOWN]} is too large")
+    return number

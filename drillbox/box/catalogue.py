@@ -1,0 +1,212 @@
+"""Which cards the box holds, once each: the decks' rows under the player's own wishes.
+
+The same rhythm in two decks is one card with one history. The deck that was added first names it;
+the player's own goal, importance and rest stand above every deck's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.box.views import Due
+from drillbox.errors import UnknownCardError
+from drillbox.store import Wish
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.box.views import DeckChange
+    from drillbox.deckfile import Deck
+    from drillbox.store import Archive, CardRow
+
+ASSIGNMENT = "assignment"
+"""A deck text without this word asks for nothing by any day."""
+SHORTEST_START = 4
+"""So many letters of a card's id are enough to mean it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One card of the box."""
+
+    row: CardRow
+    order: int
+    deck_ids: tuple[str, ...]
+    slugs: tuple[str, ...]
+    goal_bpm: float
+    importance: float
+    resting: bool
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where it stands, as ``deck/slug``."""
+        return tuple(f"{d}/{s}" for d, s in zip(self.deck_ids, self.slugs, strict=True))
+
+    @property
+    def names(self) -> frozenset[str]:
+        """All it may be called by, in lower case."""
+        return frozenset((self.row.card_id, self.row.title.casefold(), *self.slugs, *self.places))
+
+
+class Catalogue:
+    """The cards by id, read when first needed and again after `forget`."""
+
+    def __init__(self, archive: Archive) -> None:
+        self._archive = archive
+        self._entries: dict[str, Entry] | None = None
+        self._dues: dict[str, tuple[Due, ...]] | None = None
+        self._seen = archive.changes_elsewhere()
+
+    def entries(self) -> dict[str, Entry]:
+        """Return every card by its id, in deck order."""
+        seen = self._archive.changes_elsewhere()
+        if self._entries is None or seen != self._seen:
+            self._entries, self._dues, self._seen = self._read(), None, seen
+        return self._entries
+
+    def forget(self) -> None:
+        """Read again at the next question."""
+        self._entries = None
+
+    def due(self, card_id: str, *, day: int) -> Due | None:
+        """Return what is asked of a card next: the nearest day that has not passed, or None.
+
+        Parameters
+        ----------
+        card_id
+            The card.
+        day
+            Today's practice day.
+        """
+        return self.asked(day).get(card_id)
+
+    def asked(self, day: int) -> dict[str, Due]:
+        """Return what is asked next of every card of which anything is asked, by card id."""
+        entries = self.entries()
+        if self._dues is None:
+            self._dues = self._read_dues(entries)
+        ahead = {
+            card_id: [due for due in dues if due.by.toordinal() >= day]
+            for card_id, dues in self._dues.items()
+        }
+        return {
+            card_id: min(dues, key=lambda due: (due.by, -due.goal_bpm))
+            for card_id, dues in ahead.items()
+            if dues
+        }
+
+    def entry(self, card_id: str) -> Entry:
+        """Return one card."""
+        try:
+            return self.entries()[card_id]
+        except KeyError:
+            raise UnknownCardError(
+                f"no card {card_id!r} in the box", fix="'drillbox cards' lists the cards"
+            ) from None
+
+    def find(self, text: str) -> str:
+        """Return the id of the one card that `text` means: an id or its start, a slug, or a title.
+
+        Raises
+        ------
+        UnknownCardError
+            If no card, or more than one, is meant.
+        """
+        wanted = text.strip().casefold()
+        entries = self.entries()
+        found = [card_id for card_id, entry in entries.items() if wanted in entry.names]
+        if not found and len(wanted) >= SHORTEST_START:
+            found = [card_id for card_id in entries if card_id.startswith(wanted)]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            places = ", ".join(entries[card_id].places[0] for card_id in found[:4])
+            raise UnknownCardError(f"{text!r} is more than one card", fix=f"say which: {places}")
+        from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
+
+        near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
+        hint = f"did you mean {near[0]!r}" if near else "'drillbox cards' lists the cards"
+        raise UnknownCardError(f"no card {text!r} in the box", fix=hint)
+
+    def wish(
+        self,
+        card_id: str,
+        at: datetime,
+        *,
+        goal_bpm: float | None = None,
+        resting: bool | None = None,
+    ) -> None:
+        """Store what the player wants of a card; None leaves a wish as it was."""
+        self.entry(card_id)
+        old = self._archive.wishes().get(card_id) or Wish(card_id, None, None, resting=False, at=at)
+        self._archive.put_wish(
+            Wish(
+                card_id=card_id,
+                goal_bpm=old.goal_bpm if goal_bpm is None else goal_bpm,
+                importance=old.importance,
+                resting=old.resting if resting is None else resting,
+                at=at,
+            )
+        )
+        self.forget()
+
+    def put_deck(self, deck: Deck, at: datetime) -> DeckChange:
+        """Add a deck or its new edition."""
+        from drillbox.box.editions import put_edition  # noqa: PLC0415 - a plan changes no deck
+
+        change = put_edition(self._archive, deck, at)
+        self.forget()
+        return change
+
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, or take it out again."""
+        self._archive.archive_deck(deck_id, archived=archived)
+        self.forget()
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck out."""
+        self._archive.remove_deck(deck_id)
+        self.forget()
+
+    def _read(self) -> dict[str, Entry]:
+        wishes = self._archive.wishes()
+        rows: dict[str, list[CardRow]] = {}
+        away = self._archive.archived_decks()
+        for row in self._archive.cards():
+            if row.deck_id in away:
+                continue
+            rows.setdefault(row.card_id, []).append(row)
+        entries = {}
+        for order, (card_id, same) in enumerate(rows.items()):
+            first, wish = same[0], wishes.get(card_id)
+            entries[card_id] = Entry(
+                row=first,
+                order=order,
+                deck_ids=tuple(row.deck_id for row in same),
+                slugs=tuple(row.slug for row in same),
+                goal_bpm=(wish and wish.goal_bpm) or first.goal_bpm,
+                importance=(wish and wish.importance) or first.importance,
+                resting=bool(wish and wish.resting),
+            )
+        return entries
+
+    def _read_dues(self, entries: dict[str, Entry]) -> dict[str, tuple[Due, ...]]:
+        asking = {d.id: d.text for d in self._archive.decks() if ASSIGNMENT in d.text}
+        if not asking:
+            return {}
+        from drillbox.deckfile import assignments_in  # noqa: PLC0415 - few decks have any
+
+        asked = {deck_id: assignments_in(text) for deck_id, text in asking.items()}
+        wishes = self._archive.wishes()
+        found = {}
+        for card_id, entry in entries.items():
+            wish = wishes.get(card_id)
+            own = wish.goal_bpm if wish else None
+            found[card_id] = tuple(
+                Due(one.by, own or one.goal_bpm or entry.goal_bpm)
+                for deck_id, slug in zip(entry.deck_ids, entry.slugs, strict=True)
+                for one in asked.get(deck_id, ())
+                if one.means(slug)
+            )
+        return found

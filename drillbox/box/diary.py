@@ -1,0 +1,71 @@
+"""Takes as a player looks back on them: by card and by practice day."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.base.moments import in_zone, practice_day
+from drillbox.box.lineage import heirs_in, inherited_takes
+from drillbox.box.views import DayView, TakeView
+from drillbox.memory import Grade
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from drillbox.store import Archive, TakeRow
+
+LONGEST_DAY = timedelta(days=2)
+"""No practice day began longer ago, in any zone a player may have flown in from."""
+
+
+class Diary:
+    """The takes that count, as views."""
+
+    def __init__(self, archive: Archive) -> None:
+        self._archive = archive
+
+    def of_card(self, card_id: str) -> tuple[TakeView, ...]:
+        """Return a card's takes, oldest first, with those of the rhythms whose place it took."""
+        own = self._takes(card_id)
+        before = inherited_takes(card_id, own, heirs_in(self._archive.settings()), self._takes)
+        return tuple(view for takes in (*before, own) for view in _views(takes))
+
+    def _takes(self, card_id: str) -> list[TakeRow]:
+        return self._archive.takes(card_id=card_id)
+
+    def of_day(self, at: datetime) -> DayView:
+        """Return the practice day that a moment belongs to.
+
+        A take is counted on the day it was played on by the player's clock then, so a flight or a
+        change to summer time makes no second day of it.
+        """
+        day = practice_day(at)
+        takes = self._archive.takes(since=at - LONGEST_DAY)
+        played = tuple(take for take in _views(takes) if practice_day(take.at) == day)
+        return DayView(day, played, sum(take.seconds for take in played))
+
+
+def take_view(take: TakeRow, *, cold: bool) -> TakeView:
+    """Return a take on the wall clock it was played by."""
+    return TakeView(
+        take_id=take.id,
+        card_id=take.card_id,
+        bpm=take.bpm,
+        grade=Grade(take.grade),
+        at=in_zone(take.at, take.zone),
+        seconds=take.seconds,
+        cold=cold,
+        source=take.source,
+    )
+
+
+def _views(takes: Iterable[TakeRow]) -> tuple[TakeView, ...]:
+    views = []
+    seen: set[tuple[str, int]] = set()
+    for take in takes:
+        day = (take.card_id, practice_day(in_zone(take.at, take.zone)))
+        views.append(take_view(take, cold=day not in seen))
+        seen.add(day)
+    return tuple(views)

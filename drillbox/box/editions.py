@@ -1,0 +1,178 @@
+"""What a deck, or its new edition, does to a box: nothing that was learned is taken away.
+
+A card whose strokes changed inherits from the rhythm it was (`drillbox.box.lineage`), wishes
+included. A card that the edition has no more stays on the shelf, set to rest; it wakes when a later
+edition has it again. What the player wants of a card is kept by its rhythm, so it outlives every
+edition.
+
+The deck's own rows are written last: if the disk refuses half-way, adding the edition again does
+all of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from drillbox.box.lineage import KEY
+from drillbox.box.views import DeckChange
+from drillbox.errors import DeckError
+from drillbox.store import CardRow, DeckRow, Wish
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Mapping
+    from datetime import datetime
+
+    from drillbox.deckfile import Deck
+    from drillbox.store import Archive
+
+
+def put_edition(archive: Archive, deck: Deck, at: datetime) -> DeckChange:
+    """Put a deck, or its new edition, into a box; a deck that was there keeps its place.
+
+    Parameters
+    ----------
+    archive
+        The box's file.
+    deck
+        The deck that was read.
+    at
+        Now.
+    """
+    standing = {row.id: row for row in archive.decks()}.get(deck.id)
+    row, cards = deck_rows(deck, at=standing.added_at if standing else at)
+    before = {card.slug: card for card in archive.cards() if card.deck_id == deck.id}
+    elsewhere = {card.card_id for card in archive.cards() if card.deck_id != deck.id}
+    old = _read_again(standing) if standing else None
+    listed = {card.slug for card in old.cards} if old else set(before)
+    now, slugs = {card.card_id for card in cards}, {card.slug for card in cards}
+    gone = [
+        card
+        for slug, card in before.items()
+        if slug not in slugs and card.card_id not in now | elsewhere
+    ]
+    lately = {before[slug].card_id for slug in listed if slug in before}
+    if standing:
+        come = [card for card in cards if card.card_id not in lately | elsewhere]
+        _set_resting(archive, come, at, resting=False)
+    _let_inherit(archive, before, cards, at, listed=listed)
+    _set_resting(archive, (card for card in gone if card.slug in listed), at, resting=True)
+    kept = [replace(card, position=len(cards) + n) for n, card in enumerate(gone)]
+    archive.put_deck(row, [*cards, *kept])
+    return _change(deck, old, [card for slug, card in before.items() if slug in listed], cards)
+
+
+def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
+    """Return a deck as the store keeps it."""
+    from drillbox.rhythm import spell  # noqa: PLC0415 - a plan needs no notation
+
+    ids = {card.slug: card.card_id for card in deck.cards}
+    cards = [
+        CardRow(
+            deck_id=deck.id,
+            slug=card.slug,
+            card_id=card.card_id,
+            title=card.title,
+            pattern=spell(card.pattern),
+            seconds60=card.pattern.seconds(60.0),
+            bars=card.pattern.bars,
+            goal_bpm=card.goal_bpm,
+            importance=card.importance,
+            after=tuple(ids[slug] for slug in card.after),
+            family=card.family,
+            position=position,
+            note=card.note,
+        )
+        for position, card in enumerate(deck.cards)
+    ]
+    row = DeckRow(
+        deck.id, deck.title, deck.edition, deck.author, deck.licence, deck.about, deck.text, at
+    )
+    return row, cards
+
+
+def _read_again(row: DeckRow) -> Deck | None:
+    """Return the deck that stands in the box, or None where this drillbox does not read it any more."""
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a plan needs no deck files
+
+    try:
+        return parse_deck(row.text, name=row.id)
+    except DeckError:
+        return None
+
+
+def _let_inherit(
+    archive: Archive,
+    before: Mapping[str, CardRow],
+    cards: Iterable[CardRow],
+    at: datetime,
+    *,
+    listed: Collection[str],
+) -> None:
+    """Let each changed rhythm go on from the one it was, with what the player wants of it.
+
+    A card that comes back with another rhythm does not go on resting: that was its removal's doing.
+    """
+    now = {card.card_id for card in cards}
+    wishes = archive.wishes()
+    for card in cards:
+        was = before.get(card.slug, card).card_id
+        if was in now:
+            continue
+        archive.put_setting(f"{KEY}{card.card_id}", was, at)
+        if was in wishes:
+            old, own = wishes[was], wishes.get(card.card_id)
+            archive.put_wish(
+                Wish(
+                    card.card_id,
+                    (own and own.goal_bpm) or old.goal_bpm,
+                    (own and own.importance) or old.importance,
+                    resting=own.resting if own else old.resting and card.slug in listed,
+                    at=at,
+                )
+            )
+
+
+def _set_resting(
+    archive: Archive, cards: Iterable[CardRow], at: datetime, *, resting: bool
+) -> None:
+    wishes = archive.wishes()
+    for card in cards:
+        old = wishes.get(card.card_id) or Wish(card.card_id, None, None, resting=False, at=at)
+        if old.resting is not resting:
+            archive.put_wish(replace(old, resting=resting, at=at))
+
+
+def _change(
+    deck: Deck, old: Deck | None, before: Iterable[CardRow], after: Iterable[CardRow]
+) -> DeckChange:
+    from drillbox.deckfile import edition_changes  # noqa: PLC0415 - a plan needs no deck files
+
+    was, new = _by_slug(before), _by_slug(after)
+    kept = [slug for slug in new if slug in was]
+    return DeckChange(
+        deck_id=deck.id,
+        title=deck.title,
+        edition=deck.edition,
+        added=tuple(slug for slug in new if slug not in was),
+        changed=tuple(slug for slug in kept if new[slug] != was[slug]),
+        unchanged=tuple(slug for slug in kept if new[slug] == was[slug]),
+        removed=tuple(slug for slug in was if slug not in new),
+        clauses=edition_changes(old, deck) if old else (),
+    )
+
+
+def _by_slug(rows: Iterable[CardRow]) -> dict[str, tuple[CardRow, tuple[str, ...]]]:
+    """Return what is said of each card itself.
+
+    Not its place, and what comes before it by name, not by rhythm.
+    """
+    rows = tuple(rows)
+    names = {row.card_id: row.slug for row in rows}
+    return {
+        row.slug: (
+            replace(row, position=0, after=()),
+            tuple(names.get(card_id, card_id) for card_id in row.after),
+        )
+        for row in rows
+    }

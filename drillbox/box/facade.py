@@ -1,0 +1,391 @@
+"""The box.
+
+The one facade over decks, take log, memory and plan that every front end and any script uses.
+
+The take log is the only truth. What is believed of a card is computed from it, cached beside it,
+and replayed whenever the log has moved on. Another window may write to the same box at any time, so
+every question first asks whether the log has grown.
+
+Conventions: moments are aware datetimes, tempos bpm, lengths seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Self
+from uuid import uuid4
+
+from drillbox.base.clock import SystemClock
+from drillbox.base.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
+from drillbox.base.practice_days import read_practice_days
+from drillbox.box.beliefs import Beliefs
+from drillbox.box.catalogue import Catalogue
+from drillbox.box.diary import Diary, take_view
+from drillbox.box.first_tempi import FirstTempi
+from drillbox.box.learned_numbers import is_due, learn
+from drillbox.box.practice import Practice, settings_of
+from drillbox.box.shelf import Shelf
+from drillbox.box.views import CardView, DeckView, Settings
+from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+from drillbox.memory import Outlook, outlook
+from drillbox.store import Archive, TakeRow
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable
+    from datetime import datetime
+    from pathlib import Path
+    from types import TracebackType
+
+    from drillbox.base.clock import Clock
+    from drillbox.box.catalogue import Entry
+    from drillbox.box.learned_numbers import Lesson
+    from drillbox.box.views import DayView, DeckChange, TakeView
+    from drillbox.deckfile import Deck
+    from drillbox.memory import Grade, Parameters
+    from drillbox.plan import Item, Plan
+    from drillbox.store import Holdings, Joined, LogEntry
+    from drillbox.store.union import Progressing
+
+
+OF_THE_MACHINE = frozenset({"output", "latency_ms"})
+"""Settings that speak of one machine's sound device, and stay on it when boxes meet."""
+
+
+class Box:
+    """A player's whole store: decks, takes, settings.
+
+    Made by `Box.open`; a context manager. Several processes on one file are fine, several threads
+    are not.
+    """
+
+    def __init__(self, archive: Archive, *, new_id: Callable[[], str]) -> None:
+        self.archive = archive
+        self._new_id = new_id
+        self._refused: dict[tuple[object, ...], str] = {}
+        self._catalogue = Catalogue(archive)
+        self._diary = Diary(archive)
+        self._beliefs = Beliefs(archive)
+        self._shelf = Shelf(archive, self._catalogue, self._beliefs)
+        self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
+        self._practice = Practice(
+            archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
+        )
+
+    @classmethod
+    def open(
+        cls,
+        path: str | Path,
+        *,
+        clock: Clock | None = None,
+        new_id: Callable[[], str] = lambda: uuid4().hex,
+        read_only: bool = False,
+    ) -> Self:
+        """Open the box at `path`, or create it; ``":memory:"`` keeps it in memory.
+
+        Raises
+        ------
+        BoxError
+            If the file is damaged, foreign, or cannot be used; the sentence says what to do.
+        """
+        now = (clock or SystemClock()).now()
+        return cls(Archive.open(path, now=now, new_id=new_id, read_only=read_only), new_id=new_id)
+
+    def close(self) -> None:
+        """Let the file go."""
+        self.archive.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # Decks
+
+    def add_deck(self, path: str | Path, *, at: datetime | None = None) -> DeckChange:
+        """Add the deck file at `path`, or its new edition, and return what that changed.
+
+        Raises
+        ------
+        DeckError
+            If the file cannot be used; the box is as it was.
+        """
+        from drillbox.deckfile import read  # noqa: PLC0415 - a plan needs no deck files
+
+        return self.put_deck(read(path), at=at or SystemClock().now())
+
+    def put_deck(self, deck: Deck, *, at: datetime) -> DeckChange:
+        """Add a deck that was read already, or its new edition."""
+        return self._catalogue.put_deck(deck, require_moment(at))
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck out; its takes stay, and count again when the rhythms come back."""
+        self._catalogue.remove_deck(deck_id)
+
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, so that its cards are on no shelf and in no plan, or take it out again."""
+        self._catalogue.archive_deck(deck_id, archived=archived)
+
+    def decks(self, at: datetime) -> tuple[DeckView, ...]:
+        """Return the decks in the order they were added."""
+        return self._shelf.decks(at)
+
+    # Cards
+
+    @property
+    def cards_in_box(self) -> int:
+        """How many cards there are."""
+        return len(self._catalogue.entries())
+
+    def cards(self, *, at: datetime) -> tuple[CardView, ...]:
+        """Return every card, in deck order, as it stands at a moment."""
+        return self._shelf.cards(at)
+
+    def card(self, card_id: str, *, at: datetime) -> CardView:
+        """Return one card as it stands at a moment."""
+        return self._shelf.card(card_id, at)
+
+    def title(self, card_id: str) -> str:
+        """Return a card's title."""
+        return self._catalogue.entry(card_id).row.title
+
+    def find(self, text: str) -> str:
+        """Return the id of the one card that `text` means.
+
+        An id or its start, a slug, or a title.
+        """
+        return self._catalogue.find(text)
+
+    def outlook(self, card_id: str, *, at: datetime) -> Outlook:
+        """Return what is expected of a card at a moment."""
+        self._beliefs.refresh()
+        goal = self._catalogue.entry(card_id).goal_bpm
+        return outlook(
+            self._beliefs.of(card_id), epoch_days(at), self._beliefs.parameters, hold_bpm=goal
+        )
+
+    def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:
+        """Give a card the player's own goal tempo."""
+        self._catalogue.wish(card_id, at, goal_bpm=float(bpm))
+
+    def rest(self, card_id: str, *, resting: bool, at: datetime) -> None:
+        """Set a card aside, or wake it."""
+        self._catalogue.wish(card_id, at, resting=resting)
+
+    def shift_goals(self, deck_id: str, *, by: float, at: datetime) -> None:
+        """Move the player's goal of every card of a deck by so many bpm."""
+        for card_id, entry in list(self._catalogue.entries().items()):
+            if deck_id in entry.deck_ids:
+                self.set_goal(card_id, bpm=max(20.0, entry.goal_bpm + by), at=at)
+
+    # Practice
+
+    def plan(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
+        return self._practice.plan(at, minutes, elapsed=elapsed, without=without)
+
+    def sounding(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return a first day that finds out where every card stands, from the dozen most telling ones."""
+        return self._practice.sounding(at, minutes, elapsed=elapsed, without=without)
+
+    @property
+    def nothing_played(self) -> bool:
+        """Whether the log is still empty."""
+        return self.archive.mark() == 0
+
+    def item_for(self, card_id: str, *, bpm: float) -> Item:
+        """Return a visit of one take to a card, asked for by the player rather than by the plan."""
+        return self._practice.item_for(card_id, bpm=bpm)
+
+    def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
+        """Return one sentence on why a card is, or is not, in today's plan."""
+        return self._practice.why(card_id, at=at, minutes=minutes or self.settings.minutes)
+
+    def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        return self._practice.next_practice(at=at, minutes=self.settings.minutes)
+
+    def compared(self, card_id: str, *, at: datetime) -> str:
+        """Return in one sentence what a card played today would come to, against the next practice day."""
+        return self._practice.compared(card_id, at=at, minutes=self.settings.minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
+        """Return how many cards so many minutes a day would have in hand on each of the next days."""
+        return self._practice.ahead(at=at, minutes=minutes, days=days)
+
+    def record(
+        self,
+        card_id: str,
+        bpm: float,
+        grade: Grade,
+        at: datetime,
+        seconds: float,
+        *,
+        source: str = "self",
+    ) -> TakeView:
+        """Append one take; when this returns, the take is on disk.
+
+        The same take again, after an error, has the same id: it is in the log once, whatever the
+        disk did.
+
+        Raises
+        ------
+        NotSavedError
+            If the disk refused: nothing was changed, try again.
+        UnknownCardError, UsageError
+            If the card is not in the box, or a number cannot be meant.
+        """
+        asked = (card_id, bpm, grade, at, seconds, source)
+        take = TakeRow(
+            id=self._refused.pop(asked, "") or self._new_id(),
+            card_id=card_id,
+            bpm=float(bpm),
+            grade=int(grade),
+            at=require_moment(at),
+            zone=zone_of(at),
+            seconds=seconds,
+            source=source,
+            measures=self._first_tempi.expected(card_id),
+        )
+        self.archive.tell_time(at)
+        try:
+            self._catalogue.entry(card_id)
+            before = self.history(card_id)
+            self._beliefs.record(take)
+        except BoxError as refusal:
+            self._refused[asked] = take.id
+            if isinstance(refusal, NotSavedError | BoxDamagedError):
+                raise
+            what = f"not saved: {refusal.what}"
+            raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
+        day = practice_day(at)
+        others = [view for view in before if view.card_id == card_id and view.take_id != take.id]
+        earlier = (view.at <= at and practice_day(view.at) == day for view in others)
+        return take_view(take, cold=not any(earlier))
+
+    def undo(self, *, at: datetime) -> TakeView | None:
+        """Take back the last take of today's practice day; return it, or None if there is none."""
+        last = self.archive.last_take()
+        if last is None or practice_day(in_zone(last.at, last.zone)) != practice_day(at):
+            return None
+        self.archive.retract(last.id, at)
+        return take_view(last, cold=False)
+
+    def day(self, at: datetime) -> DayView:
+        """Return the practice day that a moment belongs to."""
+        return self._diary.of_day(at)
+
+    def history(self, card_id: str) -> tuple[TakeView, ...]:
+        """Return a card's takes, oldest first."""
+        return self._diary.of_card(card_id)
+
+    def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
+        """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
+        course = self._beliefs.course(card_id)
+        return tuple((take_view(take, cold=False), 2.0**belief.mu) for take, belief in course)
+
+    def slipping(self, card_id: str, *, at: datetime, days: int) -> tuple[float, ...]:
+        """Return the cold tempo expected today and on each of the next days, if the card is left alone."""
+        self._beliefs.refresh()
+        belief, now = self._beliefs.of(card_id), epoch_days(at)
+        means = (belief.cold(now + day, self._beliefs.parameters)[0] for day in range(days + 1))
+        return tuple(2.0**mean for mean in means)
+
+    def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
+        """Return the cards that will slip under their goals within so many days, soonest first."""
+        last = at + timedelta(days=days)
+        slipping = [c for c in self.cards(at=at) if c.holds and c.returns and c.returns <= last]
+        return tuple(sorted(slipping, key=lambda card: (card.returns, card.card_id)))
+
+    def learning_is_due(self, *, at: datetime) -> bool:
+        """Return whether enough was played since the player's numbers were last learned."""
+        return is_due(self.archive, at)
+
+    def learn(self, *, at: datetime) -> Lesson:
+        """Learn the player's own numbers from the log, and use them if they predict better."""
+        return learn(self.archive, at=at)
+
+    @property
+    def parameters(self) -> Parameters:
+        """The player's numbers, with beliefs in step with the log."""
+        self._beliefs.refresh()
+        return self._beliefs.parameters
+
+    def entries(self) -> dict[str, Entry]:
+        """Return the cards by id, in deck order, under the player's wishes."""
+        return self._catalogue.entries()
+
+    # Settings
+
+    @property
+    def settings(self) -> Settings:
+        """The player's settings."""
+        return settings_of(self.archive)
+
+    def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
+        """Store changed settings and return all of them."""
+        unknown = set(changes) - set(asdict(Settings()))
+        if unknown:
+            raise UsageError(f"no setting {min(unknown)!r}")
+        if {"days", "holidays"} & set(changes):
+            wanted = {**asdict(self.settings), **changes}
+            read_practice_days(wanted["days"], wanted["holidays"])
+        for key, value in changes.items():
+            self.archive.put_setting(key, value, at)
+        return self.settings
+
+    # The log as a whole
+
+    def log(self) -> Iterable[LogEntry]:
+        """Return every entry of the take log."""
+        return self.archive.log()
+
+    def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
+        """Take in another log's entries, which pass `through`; return how many were new."""
+        return self.archive.merge(entries, through=through)
+
+    def holdings(self) -> Holdings:
+        """Return what is the player's own and travels: the log, the wishes, most settings."""
+        own = self.archive.holdings()
+        travels = tuple(one for one in own.settings if one.key not in OF_THE_MACHINE)
+        return replace(own, settings=travels)
+
+    def join(self, other: Holdings, *, through: Progressing = iter) -> Joined:
+        """Bring in what another box holds.
+
+        Of two wishes or settings that differ, the newest stands.
+
+        Any number of boxes come to the same state, whatever the order and however often they meet.
+        """
+        travels = tuple(one for one in other.settings if one.key not in OF_THE_MACHINE)
+        joined = self.archive.join(replace(other, settings=travels), through=through)
+        self._catalogue.forget()
+        return joined
+
+    def wrong_beliefs(self) -> frozenset[str]:
+        """Return the cards of which something else is believed than a replay of their takes says."""
+        return self._beliefs.wrong()
+
+    def forget_beliefs(self) -> None:
+        """Throw away what was computed of the cards, and compute it again from the log."""
+        self._beliefs.forget()

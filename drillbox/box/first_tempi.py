@@ -1,0 +1,130 @@
+"""What the cards that were played say of those that were not.
+
+First tempi from relatives, and the sounding.
+
+What is counted in a rhythm (`drillbox.rhythm.facts`) places it among the others; the memory guesses
+from there (`drillbox.memory.relatives`). Counting takes longer than reading, so the numbers are
+kept in the box.
+
+A guess holds until the card's first take. It is written into that take's measures, so a replay of
+the log starts the card from the same expectation on any machine.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from drillbox.box.beliefs import EXPECTED_BPM, EXPECTED_SD
+from drillbox.errors import BoxError, NotSavedError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from drillbox.box.beliefs import Beliefs
+    from drillbox.box.catalogue import Catalogue
+    from drillbox.memory.relatives import Guess
+    from drillbox.store import Archive
+
+RULES = "1"
+"""Changes whenever the same rhythm would get other numbers."""
+SOUNDING_CARDS = 12
+"""A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
+_CHUNK = 500
+
+Numbers = tuple[float, ...]
+
+
+class FirstTempi:
+    """First tempi of unplayed cards, by what was played so far."""
+
+    def __init__(self, archive: Archive, catalogue: Catalogue, beliefs: Beliefs) -> None:
+        self._archive = archive
+        self._catalogue = catalogue
+        self._beliefs = beliefs
+        self._numbers: dict[str, Numbers] = {}
+
+    def guesses(self, wanted: Iterable[str]) -> dict[str, Guess]:
+        """Return the first tempi to expect of these unplayed cards.
+
+        None before anything was played.
+        """
+        import numpy as np  # noqa: PLC0415 - with the first plan, not before
+
+        from drillbox.memory.relatives import guess_first_tempi  # noqa: PLC0415 - loads numpy
+
+        wanted = list(wanted)
+        played = [card for card in self._catalogue.entries() if self._beliefs.of(card).takes]
+        if not played or not wanted:
+            return {}
+        numbers = self._numbers_of((*played, *wanted))
+        known = [self._beliefs.of(card) for card in played]
+        at = np.array([numbers[card] for card in played])
+        found: dict[str, Guess] = {}
+        for first in range(0, len(wanted), _CHUNK):
+            some = wanted[first : first + _CHUNK]
+            new = np.array([numbers[card] for card in some])
+            guessed = guess_first_tempi(known, at, new, self._beliefs.parameters)
+            found.update(zip(some, guessed, strict=True))
+        return found
+
+    def expected(self, card_id: str) -> dict[str, float] | None:
+        """Return what a card's first take writes down of what was expected.
+
+        None for a card played before.
+
+        Nothing is expected where the box cannot be read: whether the take is saved is for the log
+        to say.
+        """
+        if self._beliefs.of(card_id).takes:
+            return None
+        guess = None
+        with suppress(BoxError):
+            guess = self.guesses([card_id]).get(card_id)
+        return None if guess is None else {EXPECTED_BPM: guess.bpm, EXPECTED_SD: guess.sd}
+
+    def sounding(self) -> list[str]:
+        """Return the cards whose first takes tell most about all the others, the most telling first."""
+        import numpy as np  # noqa: PLC0415 - with the first plan, not before
+
+        from drillbox.memory.relatives import sounding  # noqa: PLC0415 - loads numpy
+
+        cards = [card for card, entry in self._catalogue.entries().items() if not entry.resting]
+        if not cards:
+            return []
+        numbers = self._numbers_of(cards)
+        chosen = sounding(np.array([numbers[card] for card in cards]), SOUNDING_CARDS)
+        return [cards[index] for index in chosen]
+
+    def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:
+        wanted = set(cards)
+        if not wanted <= self._numbers.keys():
+            self._numbers |= self._archive.features(RULES)
+        missing = {card: self._count(card) for card in wanted - self._numbers.keys()}
+        if missing:
+            self._numbers |= missing
+            # Only a cache: a disk that refuses it must not keep anyone from practising.
+            with suppress(NotSavedError):
+                self._archive.put_features(missing, version=RULES)
+        return self._numbers
+
+    def _count(self, card_id: str) -> Numbers:
+        """Return a rhythm's place among the others.
+
+        One unit is about what a player would notice (assumption).
+        """
+        from drillbox.rhythm import facts, parse  # noqa: PLC0415 - only for cards not counted yet
+
+        pattern = parse(self._catalogue.entry(card_id).row.pattern)
+        counted = facts(pattern)
+        return (
+            2.0 * counted.drums,
+            2.0 * counted.off_time,
+            counted.turns,
+            counted.rate / 2.0,
+            counted.limb_sets / 2.0,
+            float(counted.beats),
+            counted.grid_changes,
+            2.0 * counted.ornaments,
+            sum(pattern.grids) / len(pattern.grids) / 2.0,
+        )

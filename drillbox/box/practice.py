@@ -1,0 +1,210 @@
+"""The practice day as the plan sees it.
+
+The box's cards, beliefs, takes and settings turned into candidates and a day.
+
+Conventions: moments are aware datetimes, lengths seconds unless the name says minutes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from math import floor
+from typing import TYPE_CHECKING
+
+from drillbox.base.moments import EPOCH_ORDINAL, epoch_days, practice_day
+from drillbox.base.practice_days import EVERY_DAY, read_practice_days
+from drillbox.box.views import NO_LIMIT, Settings
+from drillbox.memory import prior
+from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
+from drillbox.plan.takes import CHANGE_SECONDS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from datetime import datetime
+
+    from drillbox.box.beliefs import Beliefs
+    from drillbox.box.catalogue import Catalogue, Entry
+    from drillbox.box.diary import Diary
+    from drillbox.box.first_tempi import FirstTempi
+    from drillbox.box.views import Due
+    from drillbox.memory.relatives import Guess
+    from drillbox.store import Archive
+
+WRAP_UP_SECONDS = 20.0
+"""Kept free at the end of the day's minutes.
+
+To read the wrap-up, and for grades that took longer than planned.
+"""
+
+
+def settings_of(archive: Archive) -> Settings:
+    """Return the settings that a box keeps."""
+    return Settings.read({key: setting.value for key, setting in archive.settings().items()})
+
+
+class Practice:
+    """What to play, when, and what it would bring."""
+
+    def __init__(
+        self,
+        archive: Archive,
+        catalogue: Catalogue,
+        beliefs: Beliefs,
+        diary: Diary,
+        relations: FirstTempi,
+    ) -> None:
+        self._archive = archive
+        self._catalogue = catalogue
+        self._beliefs = beliefs
+        self._diary = diary
+        self._first_tempi = relations
+
+    def plan(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return what to play in what is left of the day's minutes.
+
+        Parameters
+        ----------
+        at
+            Now.
+        minutes
+            Length of the whole day's practice; today's takes are taken off it.
+        elapsed
+            Seconds that have gone since the last take and are in no take yet.
+        without
+            Cards to leave out today.
+        """
+        from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
+
+        candidates, day = self._scene(at, minutes, elapsed)
+        kept = [card for card in candidates if card.card_id not in without]
+        return make_plan(kept, day, self._beliefs.parameters)
+
+    def item_for(self, card_id: str, *, bpm: float) -> Item:
+        """Return a visit of one take to a card, asked for by the player rather than by the plan."""
+        row = self._catalogue.entry(card_id).row
+        seconds = take_shape(row.seconds60, row.bars, bpm).seconds
+        return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
+
+    def why(self, card_id: str, *, at: datetime, minutes: float) -> str:
+        """Return one sentence on why a card is, or is not, in today's plan."""
+        from drillbox.plan import explain  # noqa: PLC0415 - numpy, only now
+
+        self._catalogue.entry(card_id)
+        candidates, day = self._scene(at, minutes, 0.0)
+        return explain(card_id, candidates, day, self._beliefs.parameters)
+
+    def next_practice(self, *, at: datetime, minutes: float) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        today = practice_day(at)
+        following = self._next_practice_day(today)
+        later = at + timedelta(days=following - today)
+        return following, self.plan(at=later, minutes=minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
+        """Return how many cards would be in hand at the end of each of the next days.
+
+        As the model expects it.
+        """
+        from drillbox.plan import forecast  # noqa: PLC0415 - numpy, only now
+
+        candidates, today = self._scene(at, minutes, 0.0)
+        following, practice = today.day, set()
+        while following < today.day + days:
+            following = self._next_practice_day(following)
+            practice.add(following)
+        whole = replace(today, minutes=minutes - WRAP_UP_SECONDS / 60.0, spent_seconds=0.0, done=())
+        resting = [n for n in range(today.day, today.day + days + 1) if n not in practice]
+        course = forecast(candidates, whole, self._beliefs.parameters, days=days, rest_days=resting)
+        return tuple(day.in_hand for day in course[1:])
+
+    def compared(self, card_id: str, *, at: datetime, minutes: float) -> str:
+        """Return in one sentence what a card played today would come to, against the next practice day."""
+        entry = self._catalogue.entry(card_id)
+        _, today = self._scene(at, minutes, 0.0)
+        (candidate,) = self._with_guesses(
+            [self._candidate(entry, self._catalogue.due(card_id, day=today.day))]
+        )
+        return compare(candidate, today, self._beliefs.parameters).sentence
+
+    def sounding(
+        self, at: datetime, minutes: float, *, elapsed: float, without: Collection[str]
+    ) -> Plan:
+        """Return the first takes of the most telling cards that are not played yet.
+
+        As far as the minutes go.
+        """
+        candidates, day = self._scene(at, minutes, elapsed)
+        by_id = {candidate.card_id: candidate for candidate in candidates}
+        items, left = [], day.left_seconds
+        for card_id in self._first_tempi.sounding():
+            item = self._sounded(by_id[card_id])
+            if not by_id[card_id].taught and card_id not in without and item.seconds <= left:
+                items.append(item)
+                left -= item.seconds
+        return Plan(tuple(items), day.left_seconds, upkeep_seconds=0.0, admits=True)
+
+    def _sounded(self, candidate: Candidate) -> Item:
+        bpm = min(round(2.0**candidate.belief.mu), floor(candidate.goal_bpm))
+        seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
+        why = f"Sounding: one take near {bpm} tells where this card and its relatives stand."
+        return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK)
+
+    def _next_practice_day(self, day: int) -> int:
+        settings = settings_of(self._archive)
+        if settings.days == EVERY_DAY and not settings.holidays:
+            return day + 1
+        return read_practice_days(settings.days, settings.holidays).next_after(day)
+
+    def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
+        self._beliefs.refresh()
+        entries = self._catalogue.entries().values()
+        today, settings = self._diary.of_day(at), settings_of(self._archive)
+        day = Day(
+            at=epoch_days(at),
+            day=today.day,
+            minutes=minutes,
+            spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
+            next_in_days=float(self._next_practice_day(today.day) - today.day),
+            most_new=None if settings.new_cards >= NO_LIMIT else settings.new_cards,
+            done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
+        )
+        asked = self._catalogue.asked(today.day)
+        candidates = [self._candidate(entry, asked.get(entry.row.card_id)) for entry in entries]
+        return self._with_guesses(candidates), day
+
+    def _with_guesses(self, candidates: list[Candidate]) -> list[Candidate]:
+        """Give cards that were never played the first tempo that their relatives let expect."""
+        guesses = self._first_tempi.guesses(c.card_id for c in candidates if not c.taught)
+        return [self._guessed(c, guesses.get(c.card_id)) for c in candidates]
+
+    def _guessed(self, candidate: Candidate, guess: Guess | None) -> Candidate:
+        if guess is None:
+            return candidate
+        return replace(
+            candidate, belief=prior(self._beliefs.parameters, bpm=guess.bpm, sd=guess.sd)
+        )
+
+    def _candidate(self, entry: Entry, due: Due | None) -> Candidate:
+        row = entry.row
+        return Candidate(
+            card_id=row.card_id,
+            title=row.title,
+            belief=self._beliefs.of(row.card_id),
+            goal_bpm=due.goal_bpm if due else entry.goal_bpm,
+            seconds60=row.seconds60,
+            bars=row.bars,
+            importance=entry.importance,
+            family=row.family,
+            after=row.after,
+            order=entry.order,
+            rested=entry.resting,
+            deadline=float(due.by.toordinal() + 1 - EPOCH_ORDINAL) if due else None,
+        )

@@ -1,0 +1,90 @@
+"""The shelf: every card and deck of the box as it stands at a moment, for those who look at it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.base.moments import epoch_days, in_zone, practice_day
+from drillbox.box.views import CardView, DeckView
+from drillbox.memory import State, outlook, state
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.box.beliefs import Beliefs
+    from drillbox.box.catalogue import Catalogue, Entry
+    from drillbox.box.views import Due
+    from drillbox.store import Archive, TakeRow
+
+
+class Shelf:
+    """Cards and decks as views."""
+
+    def __init__(self, archive: Archive, catalogue: Catalogue, beliefs: Beliefs) -> None:
+        self._archive = archive
+        self._catalogue = catalogue
+        self._beliefs = beliefs
+
+    def cards(self, at: datetime) -> tuple[CardView, ...]:
+        """Return every card, in deck order."""
+        self._beliefs.refresh()
+        last, entries = self._archive.last_takes(), self._catalogue.entries()
+        asked = self._catalogue.asked(practice_day(at))
+        return tuple(
+            self._view(entry, at, last.get(card_id), asked.get(card_id))
+            for card_id, entry in entries.items()
+        )
+
+    def card(self, card_id: str, at: datetime) -> CardView:
+        """Return one card."""
+        self._beliefs.refresh()
+        takes = self._archive.takes(card_id=card_id)
+        due = self._catalogue.due(card_id, day=practice_day(at))
+        return self._view(self._catalogue.entry(card_id), at, takes[-1] if takes else None, due)
+
+    def decks(self, at: datetime) -> tuple[DeckView, ...]:
+        """Return the decks in the order they were added."""
+        cards = self.cards(at)
+        return tuple(
+            DeckView(
+                deck_id=deck.id,
+                title=deck.title,
+                edition=deck.edition,
+                author=deck.author,
+                licence=deck.licence,
+                about=deck.about,
+                cards=sum(deck.id in card.deck_ids for card in cards),
+                holding=sum(deck.id in card.deck_ids and card.holds for card in cards),
+                archived=deck.archived,
+            )
+            for deck in self._archive.decks()
+        )
+
+    def _view(self, entry: Entry, at: datetime, last: TakeRow | None, due: Due | None) -> CardView:
+        row, now = entry.row, epoch_days(at)
+        belief, parameters = self._beliefs.of(row.card_id), self._beliefs.parameters
+        seen = outlook(belief, now, parameters, hold_bpm=entry.goal_bpm)
+        met = belief.takes > 0
+        stands = state(belief, now, parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
+        until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
+        return CardView(
+            card_id=row.card_id,
+            title=row.title,
+            notation=row.pattern,
+            goal_bpm=entry.goal_bpm,
+            importance=entry.importance,
+            state=stands,
+            deck_ids=entry.deck_ids,
+            places=entry.places,
+            family=row.family,
+            note=row.note,
+            takes=belief.takes,
+            last_played=in_zone(last.at, last.zone) if last else None,
+            last_bpm=last.bpm if last else None,
+            cold_bpm=seen.cold_bpm if met else None,
+            low_bpm=seen.low_bpm if met else None,
+            high_bpm=seen.high_bpm if met else None,
+            returns=None if until is None else at + timedelta(days=until - now),
+            due=due,
+        )

@@ -1,0 +1,197 @@
+"""What the box shows to those who ask: frozen records, no behaviour.
+
+Tempos in bpm, moments as aware datetimes, lengths in seconds, gaps in days.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from drillbox.memory import Grade, State
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date, datetime
+
+    from drillbox.rhythm import Pattern
+
+NO_LIMIT = 99
+"""So many new cards fit no day: the default, since a limit on them costs (docs/evidence.md)."""
+MAP_LEGEND = (
+    "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
+    "– not begun · zz set aside · empty: no card in the box"
+)
+
+
+@lru_cache(maxsize=64)
+def read_pattern(notation: str) -> Pattern:
+    """Read a pattern.
+
+    The last few are kept, since a screen asks for the same one many times a second.
+    """
+    from drillbox.rhythm import parse  # noqa: PLC0415 - a plan needs no notation
+
+    return parse(notation)
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What a deck asks of a card.
+
+    The last day to practise it, and the tempo to have it at by then.
+    """
+
+    by: date
+    goal_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CardView:
+    """A card as the shelf shows it.
+
+    `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80
+    % band; None before the first take. `returns` is when it is predicted to slip under its goal;
+    None where it is not held. `due` is the nearest assignment that has not passed.
+    """
+
+    card_id: str
+    title: str
+    notation: str
+    goal_bpm: float
+    importance: float
+    state: State
+    deck_ids: tuple[str, ...]
+    places: tuple[str, ...]
+    family: str
+    note: str
+    takes: int
+    last_played: datetime | None
+    last_bpm: float | None
+    cold_bpm: float | None
+    low_bpm: float | None
+    high_bpm: float | None
+    returns: datetime | None
+    due: Due | None = None
+
+    @property
+    def pattern(self) -> Pattern:
+        """What is played."""
+        return read_pattern(self.notation)
+
+    def matches(self, words: Sequence[str]) -> bool:
+        """Whether the title, the decks, the family or the state have every one of `words`, in lower case."""
+        text = " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
+        return all(word in text for word in words)
+
+    @property
+    def standing(self) -> str:
+        """The cold tempo with how it stands to its goal in signs; `MAP_LEGEND` explains them."""
+        if self.state is State.RESTED:
+            return "zz"
+        if self.cold_bpm is None:
+            return "–"
+        tempo = f"{self.cold_bpm:.0f}"
+        return {State.BUILDING: f"({tempo})", State.FADING: f"{tempo}?"}.get(self.state, tempo)
+
+    @property
+    def holds(self) -> bool:
+        """Whether it stands at its goal, cold, now."""
+        return self.state is State.HOLDING
+
+
+@dataclass(frozen=True, slots=True)
+class TakeView:
+    """One take that stands in the log (not retracted)."""
+
+    take_id: str
+    card_id: str
+    bpm: float
+    grade: Grade
+    at: datetime
+    seconds: float
+    cold: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeckView:
+    """A deck in the box."""
+
+    deck_id: str
+    title: str
+    edition: int
+    author: str
+    licence: str
+    about: str
+    cards: int
+    holding: int
+    archived: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DeckChange:
+    """What adding a deck did, by card slug; `clauses` say in words what a new edition changed."""
+
+    deck_id: str
+    title: str
+    edition: int
+    added: tuple[str, ...]
+    changed: tuple[str, ...]
+    unchanged: tuple[str, ...]
+    removed: tuple[str, ...]
+    clauses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """A practice day as the wrap-up shows it: what was played and how long it took."""
+
+    day: int
+    takes: tuple[TakeView, ...]
+    seconds: float
+
+    @property
+    def cards(self) -> tuple[str, ...]:
+        """The cards played, in order of their first take."""
+        return tuple(dict.fromkeys(take.card_id for take in self.takes))
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The player's settings, with their defaults.
+
+    `minutes` a day; `new_cards` a day at most, `NO_LIMIT` for no limit but the plan's own; `days`
+    and `holidays` as `drillbox.base.practice_days` reads them; `leading` hand ``R`` or ``L``;
+    `click` and `backing` by the names of the stand; levels in dB against the usual ones; `output`,
+    the sound device's name, empty for the system's own; `latency_ms` between the sound leaving the
+    program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
+    """
+
+    minutes: int = 15
+    days: str = "every day"
+    holidays: str = ""
+    leading: str = "R"
+    click: str = "card's grid"
+    backing: str = "click alone"
+    hands_free: bool = False
+    new_cards: int = NO_LIMIT
+    kit_db: int = 0
+    click_db: int = 0
+    ghosts_db: int = 0
+    output: str = ""
+    latency_ms: int = 0
+
+    @classmethod
+    def read(cls, stored: Mapping[str, Any]) -> Settings:
+        """Return the stored settings over the defaults.
+
+        What does not fit is left at its default.
+        """
+        known = {
+            name: stored[name]
+            for name, default in asdict(cls()).items()
+            if type(stored.get(name)) is type(default)
+        }
+        return cls(**known)

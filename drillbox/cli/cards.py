@@ -1,0 +1,157 @@
+"""Commands of the shelf: cards, card."""
+
+from __future__ import annotations
+
+import click
+
+from drillbox.base.moments import day_name
+from drillbox.cli.completions import card_names
+from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
+from drillbox.cli.plain import plain_option, say_card, say_cards
+from drillbox.cli.streams import paged
+from drillbox.cli.wiring import clock, open_box
+
+
+@click.command("cards")
+@click.argument("words", nargs=-1)
+@json_option
+@plain_option
+@click.pass_obj
+def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
+    r"""List the cards, or those whose title, deck, family or state has all WORDS.
+
+    \b
+    Examples:
+      drillbox cards
+      drillbox cards triplet fading
+    """
+    with open_box(box_path, only_reads=True) as box, paged():
+        wanted = [word.casefold() for word in words]
+        cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
+        if as_json:
+            say_json([card_object(card) for card in cards])
+            return
+        if plain:
+            say_cards(cards)
+            return
+        rows = [
+            (
+                card.places[0],
+                card.title,
+                card.state.value,
+                "–" if card.cold_bpm is None else f"{card.cold_bpm:.0f}",
+                f"{card.goal_bpm:.0f}",
+                str(card.takes),
+            )
+            for card in cards
+        ]
+        say_table(("name", "card", "state", "cold", "goal", "takes"), rows)
+
+
+@click.command("card")
+@click.argument("card", shell_complete=card_names)
+@json_option
+@plain_option
+@click.pass_obj
+def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) -> None:
+    r"""Show CARD: how it is written, what is expected of it, and its takes.
+
+    \b
+    Examples:
+      drillbox card e-and-a
+      drillbox card e-and-a --json
+    """
+    with open_box(box_path, only_reads=True) as box, paged():
+        at = clock().now()
+        view = box.card(box.find(card), at=at)
+        takes = box.history(view.card_id)
+        if as_json:
+            say_json({**card_object(view), "history": [take_object(take) for take in takes]})
+            return
+        if plain:
+            say_card(view, box.why(view.card_id, at=at), takes)
+            return
+        from drillbox.rhythm import Hand, difficulty, draw, for_player, movement, movement_words
+
+        leading = Hand(box.settings.leading)
+        pattern = for_player(view.pattern, leading)
+        words = movement_words(movement(pattern, leading=leading), view.goal_bpm)
+        say(f"{view.title} ({view.card_id}, in {', '.join(view.deck_ids)})")
+        say()
+        say(draw(pattern, motions=True, leading=leading))
+        say(f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(pattern):.0f}.")
+        say()
+        say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
+        if view.cold_bpm is not None:
+            say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
+        if view.due is not None:
+            say(f"asked for at {view.due.goal_bpm:.0f} by {day_name(view.due.by.toordinal())}")
+        say(box.why(view.card_id, at=at))
+        if takes:
+            say()
+            rows = [
+                (f"{take.at:%Y-%m-%d %H:%M}", f"{take.bpm:.0f}", take.grade.label,
+                 "cold" if take.cold else "warm")
+                for take in takes
+            ]  # fmt: skip
+            say_table(("played", "bpm", "grade", ""), rows)
+
+
+@click.command("year")
+@click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
+@click.pass_obj
+def year_command(box_path: str | None, width: int) -> None:
+    r"""Print the player's year.
+
+    Vocabulary in hand over time, minutes by day, what comes back when, records.
+
+    \b
+    Example:
+      drillbox year
+    """
+    from drillbox.report.year import year_sections
+
+    with open_box(box_path, only_reads=True) as box, paged():
+        for title, body in year_sections(box, at=clock().now(), width=width):
+            say(title)
+            say()
+            say(body)
+            say()
+
+
+@click.command("ahead")
+@click.option("--days", type=click.IntRange(7, 365), default=90, show_default=True)
+@click.option(
+    "--minutes",
+    type=click.IntRange(5, 120),
+    multiple=True,
+    help="Minutes a day; give it twice to compare. Default: 10 and 15.",
+)
+@json_option
+@click.pass_obj
+def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_json: bool) -> None:
+    r"""Simulate your next days from the box as it stands.
+
+    Vocabulary in hand for so many minutes a day.
+
+    It is what the model expects of this player, not a promise.
+
+    \b
+    Examples:
+      drillbox ahead
+      drillbox ahead --days 30 --minutes 10 --minutes 20
+    """
+    from drillbox.base.text_charts import columns
+
+    with open_box(box_path, only_reads=True) as box:
+        at = clock().now()
+        courses = {each: box.ahead(at=at, minutes=each, days=days) for each in minutes or (10, 15)}
+    if as_json:
+        say_json({each: list(course) for each, course in courses.items()})
+        return
+    top = max((max(course) for course in courses.values()), default=0)
+    for each, course in courses.items():
+        say(f"{each} minutes a day: {course[-1]} cards in hand after {days} days")
+        say()
+        say(columns(course, width=80, height=8, left="tomorrow", right=f"day {days}", top=top))
+        say()

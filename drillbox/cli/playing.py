@@ -1,0 +1,180 @@
+"""Commands of the practice day: today, record, undo, why."""
+
+from __future__ import annotations
+
+import click
+
+from drillbox.cli.completions import card_names
+from drillbox.cli.output import json_option, say, say_json, say_table, take_object
+from drillbox.cli.plain import plain_option, say_plan
+from drillbox.cli.wiring import clock, open_box
+
+
+@click.command("today")
+@click.option("--minutes", type=click.IntRange(1, 240), help="Length of the day's practice.")
+@json_option
+@plain_option
+@click.pass_obj
+def today_command(box_path: str | None, minutes: int | None, as_json: bool, plain: bool) -> None:
+    r"""Print what to play in what is left of today's minutes, and why.
+
+    \b
+    Examples:
+      drillbox today
+      drillbox today --minutes 10
+      drillbox today --json
+    """
+    with open_box(box_path, only_reads=True) as box:
+        at = clock().now()
+        length = minutes or box.settings.minutes
+        plan = box.plan(at=at, minutes=length)
+        if as_json:
+            say_json(
+                {
+                    "minutes": length,
+                    "seconds_left": round(plan.left_seconds),
+                    "items": [
+                        {
+                            "card_id": item.card_id,
+                            "title": box.title(item.card_id),
+                            "part": item.part.value,
+                            "bpm": item.bpm,
+                            "takes": item.takes,
+                            "seconds": round(item.seconds),
+                            "why": item.why,
+                        }
+                        for item in plan.items
+                    ],
+                }
+            )
+            return
+        if not box.cards_in_box:
+            say("No deck in the box. 'drillbox decks' lists the starter decks and how to add one.")
+            return
+        if not plan.items:
+            say("Nothing to play in what is left of today's minutes.")
+            return
+        if plain:
+            say_plan(box, plan)
+            return
+        rows = [
+            (
+                item.part.value,
+                box.title(item.card_id),
+                str(item.bpm),
+                str(item.takes),
+                f"{round(item.seconds) // 60}:{round(item.seconds) % 60:02}",
+            )
+            for item in plan.items
+        ]
+        say_table(("part", "card", "bpm", "takes", "time"), rows)
+        say()
+        for item in plan.items:
+            say(f"{box.title(item.card_id)}: {item.why}")
+
+
+@click.command("record")
+@click.argument("card", shell_complete=card_names)
+@click.argument("bpm", type=click.FloatRange(8, 400))
+@click.argument("grade")
+@click.option(
+    "--seconds", type=click.FloatRange(0, 3600), default=45.0, show_default=True, help="Its length."
+)
+@json_option
+@click.pass_obj
+def record_command(
+    box_path: str | None,
+    card: str,
+    bpm: float,
+    grade: str,
+    seconds: float,
+    as_json: bool,
+) -> None:
+    r"""Record one take of CARD at BPM with GRADE.
+
+    CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
+    go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
+    (up 10).
+
+    \b
+    Examples:
+      drillbox record e-and-a 92 steady
+      drillbox record sixteenth-ghosts/e 96 "fell apart" --seconds 30
+    """
+    from drillbox.memory import Grade
+
+    verdict = Grade.from_label(grade)
+    with open_box(box_path) as box:
+        card_id = box.find(card)
+        at = clock().now()
+        take = box.record(card_id, bpm=bpm, grade=verdict, at=at, seconds=seconds)
+        if as_json:
+            say_json(take_object(take))
+        else:
+            say(f"Saved: {box.title(card_id)}, {bpm:g} bpm, {verdict.label}.")
+            say(box.why(card_id, at=at))
+
+
+@click.command("undo")
+@click.pass_obj
+def undo_command(box_path: str | None) -> None:
+    r"""Take back today's last take. The log keeps both; the take no longer counts.
+
+    \b
+    Example:
+      drillbox undo
+    """
+    with open_box(box_path) as box:
+        take = box.undo(at=clock().now())
+        if take is None:
+            say("No take of today to take back.")
+        else:
+            say(f"Taken back: {box.title(take.card_id)}, {take.bpm:g} bpm, {take.grade.label}.")
+
+
+@click.command("why")
+@click.argument("card", shell_complete=card_names)
+@click.pass_obj
+def why_command(box_path: str | None, card: str) -> None:
+    r"""Say why CARD is, or is not, in today's plan.
+
+    And what playing it today or next time would come to.
+
+    \b
+    Example:
+      drillbox why e-and-a
+    """
+    with open_box(box_path, only_reads=True) as box:
+        card_id, at = box.find(card), clock().now()
+        say(box.why(card_id, at=at))
+        say(box.compared(card_id, at=at))
+
+
+@click.command("learn")
+@click.option("--report", is_flag=True, help="Only show how well first takes were foretold.")
+@click.pass_obj
+def learn_command(box_path: str | None, report: bool) -> None:
+    r"""Learn your own numbers from your takes.
+
+    How fast you gain, how much warming up gives, how even you are.
+
+    They are kept only if they predict your first takes of a day better. The app does this by itself
+    every four weeks, once there are enough takes. --report draws, for each tenth of the scale, the
+    chance of steady that was foretold and the share that came off.
+
+    \b
+    Examples:
+      drillbox learn
+      drillbox learn --report
+    """
+    with open_box(box_path, only_reads=report) as box:
+        if not report:
+            for sentence in box.learn(at=clock().now()).sentences:
+                say(sentence)
+            return
+        from drillbox.report.calibration import calibration, calibration_chart
+
+        tenths = calibration(box)
+        say(
+            calibration_chart(tenths, width=80) if tenths else "No card was played on two days yet."
+        )

@@ -1,0 +1,156 @@
+"""The rhythms of a deck file: the groove, and every card laid over it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from drillbox.deckfile.places import Place
+from drillbox.errors import NotationError, UsageError
+from drillbox.rhythm import Entry, Voice, grid_name, overlay, read_entries
+
+if TYPE_CHECKING:
+    from drillbox.deckfile.places import Path
+    from drillbox.deckfile.tables import Table
+    from drillbox.rhythm import Pattern
+
+__all__ = ["NOTATION_KEYS", "Groove"]
+
+NOTATION_KEYS = ("meter", "grid", *map(str, Voice))
+MAX_STROKES = 100_000
+"""Of all cards together, grooves and bars included.
+
+Two lines can ask for a groove of 18,000 strokes.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """A groove to lay things over.
+
+    Its name (empty for the deck's own), what it plays, and how that is written.
+    """
+
+    name: str
+    pattern: Pattern | None
+    texts: dict[Path, str]
+
+
+class Groove:
+    """What all cards of a deck are laid over.
+
+    Parameters
+    ----------
+    table
+        The groove's table.
+    """
+
+    def __init__(self, table: Table) -> None:
+        texts = _texts(table)
+        self._own = _Source("", _read(table, texts), texts)
+        self._reduced: dict[tuple[str, frozenset[Voice]], Pattern] = {}
+        self._strokes = 0
+
+    def card(self, table: Table) -> Pattern | None:
+        """Return a card's whole pattern, or None after a complaint."""
+        pattern = self.base(table)
+        if pattern is not None and not pattern.strokes:
+            table.wrong("id", "the card has nothing to play", "write at least one voice")
+            return None
+        return pattern
+
+    def base(self, table: Table) -> Pattern | None:
+        """Return what a table's own lines make with the groove it asks for, or None after a complaint."""
+        if self._strokes > MAX_STROKES:
+            return None
+        pattern = self._made(table)
+        if pattern is not None:
+            self._strokes += len(pattern.strokes) + pattern.bars
+        if self._strokes > MAX_STROKES:
+            table.wrong("id", f"the deck has more than {MAX_STROKES} strokes", "split the deck")
+            return None
+        return pattern
+
+    def _made(self, table: Table) -> Pattern | None:
+        own = _texts(table)
+        name = table.flag_or_line("groove", default=True)
+        if name is False:
+            if "without" in table:
+                table.wrong("without", "there is no groove to leave a voice out of", "take it out")
+            return _read(table, own)
+        source = self._own if name is True else _stock(table, str(name))
+        return None if source is None else self._overlaid(table, own, source)
+
+    def _overlaid(self, table: Table, own: dict[Path, str], source: _Source) -> Pattern | None:
+        without = _left_out(table, source.texts)
+        if source.pattern is None:
+            return None
+        defaults = {
+            path: text
+            for path, text in source.texts.items()
+            if path[-1] in ("meter", "grid") and path[-1] not in table
+        }
+        part = _read(table, defaults | own)
+        if part is None:
+            return None
+        try:
+            return overlay(self._without(without, source.name, source.pattern), part)
+        except UsageError as error:
+            first = "meter" if "meter" in table else str(next(iter(own), ("id",))[-1])
+            table.wrong(first, error.what, f"{error.fix}, or write groove = false")
+            return None
+
+    def _without(self, voices: frozenset[Voice], name: str, whole: Pattern) -> Pattern:
+        """Return a groove without some voices; each selection is made once."""
+        if (name, voices) not in self._reduced:
+            kept = tuple(stroke for stroke in whole.strokes if stroke.voice not in voices)
+            self._reduced[name, voices] = replace(whole, strokes=kept)
+        return self._reduced[name, voices]
+
+
+def _stock(table: Table, name: str) -> _Source | None:
+    """Return a groove that everybody knows by name, or None after a complaint."""
+    from drillbox.rhythm.generators import stock_groove  # noqa: PLC0415 - few decks need them
+
+    try:
+        pattern = stock_groove(name)
+    except UsageError as error:
+        table.wrong("groove", error.what, error.fix)
+        return None
+    grid = grid_name(pattern.meter, pattern.grids[0])
+    texts: dict[Path, str] = {("meter",): str(pattern.meter), ("grid",): grid}
+    texts |= {(str(stroke.voice),): "" for stroke in pattern.strokes}
+    return _Source(name, pattern, texts)
+
+
+def _left_out(table: Table, texts: dict[Path, str]) -> frozenset[Voice]:
+    names = table.slugs("without")
+    here = [str(path[-1]) for path in texts if path[-1] in list(Voice)]
+    for name in names:
+        if name not in here:
+            fix = f"it has {', '.join(here)}" if here else "take it out"
+            table.wrong("without", f"the groove has no {name!r}", fix, item=name)
+    return frozenset(Voice(name) for name in names if name in here)
+
+
+def _texts(table: Table) -> dict[Path, str]:
+    """Return what a table says in spoken notation, by path."""
+    found = {(*table.path, key): table.notation(key) for key in NOTATION_KEYS if key in table}
+    return {path: text for path, text in found.items() if text is not None}
+
+
+def _read(table: Table, texts: dict[Path, str]) -> Pattern | None:
+    """Read texts as one pattern; on an error read them once more with their places in the file."""
+    try:
+        return read_entries(Entry(str(path[-1]), text) for path, text in texts.items())
+    except NotationError:
+        places = table.problems.places
+        entries = []
+        for path, text in texts.items():
+            place = places.content(path)
+            entries.append(Entry(str(path[-1]), text, place.line, place.column))
+    try:
+        return read_entries(entries)
+    except NotationError as error:
+        table.problems.add(Place(error.line, error.column), error.what, fix=error.fix)
+        return None

@@ -1,0 +1,1 @@
+"""Paper: sheets, engraving and exchange files, out and in. It knows rhythm only."""

@@ -1,0 +1,175 @@
+"""The values that go into a plan and come out of it.
+
+Times: `Day.at` in days since the Unix epoch; days are proleptic ordinals as in
+`datetime.date.toordinal`, so that weekdays follow by arithmetic; lengths in seconds unless the name
+says minutes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from drillbox.memory import Belief, Grade
+
+
+class Part(StrEnum):
+    """Where in the day's practice an item stands."""
+
+    WARM_UP = "warm-up"
+    WORK = "work"
+    WRAP_UP = "wrap-up"
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A card as the plan sees it.
+
+    Parameters
+    ----------
+    card_id, title
+        The fingerprint, and the name shown.
+    belief
+        What is believed of it; of a card never played, the prior.
+    goal_bpm
+        The tempo to hold it at.
+    seconds60
+        Length of one pass of the pattern at 60 bpm, in seconds: its length in metronome pulses.
+    bars
+        Bars in one pass.
+    importance
+        Weight of the card's worth, 1 for an ordinary card.
+    family
+        Cards of one family look alike; empty for a card that looks like none.
+    after
+        Cards that should be nearly at their goals before this one is begun.
+    order
+        Place in the deck; decides between equals.
+    rested
+        Set aside by the player.
+    deadline
+        Moment by which it is to be at its goal, a recital say; None for most cards.
+    """
+
+    card_id: str
+    title: str
+    belief: Belief
+    goal_bpm: float
+    seconds60: float
+    bars: int = 1
+    importance: float = 1.0
+    family: str = ""
+    after: tuple[str, ...] = ()
+    order: int = 0
+    rested: bool = False
+    deadline: float | None = None
+
+    @property
+    def taught(self) -> bool:
+        """Whether it was ever played."""
+        return self.belief.takes > 0
+
+    def fresh(self, day: int) -> bool:
+        """Whether it is new to the player on this day: never played before it."""
+        return self.belief.takes == self.played(day)
+
+    def played(self, day: int) -> int:
+        """Return the takes already played on this practice day."""
+        return self.belief.takes_that_day if self.belief.day == day else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A take that was played earlier on the same practice day."""
+
+    card_id: str
+    bpm: float
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The moment a plan is for, and the time there is.
+
+    Parameters
+    ----------
+    at, day
+        Now, and the practice day it belongs to.
+    minutes
+        Length of the whole day's practice.
+    spent_seconds
+        What of it is gone.
+    next_in_days
+        Days until the next practice day: 1 tomorrow, 14 before a fortnight away.
+    done
+        Takes already played today, in order.
+    most_new
+        The most cards the player wants to begin in one day; None for no limit, which the benchmark
+        favours.
+    """
+
+    at: float
+    day: int
+    minutes: float = 15.0
+    spent_seconds: float = 0.0
+    next_in_days: float = 1.0
+    done: tuple[Done, ...] = ()
+    most_new: int | None = None
+
+    @property
+    def left_seconds(self) -> float:
+        """What of the day's practice is left."""
+        return max(0.0, 60.0 * self.minutes - self.spent_seconds)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One visit: a card, the tempo of its first take, how many takes, and why.
+
+    Parameters
+    ----------
+    card_id, bpm, takes
+        What to play; later takes of the visit follow the grades (`drillbox.plan.next_bpm`).
+    seconds
+        Length of the whole visit, changing cards, counting in and grading included.
+    why
+        One sentence with numbers.
+    part
+        Warm-up, work or wrap-up.
+    """
+
+    card_id: str
+    bpm: int
+    takes: int
+    seconds: float
+    why: str
+    part: Part
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What to play in the time that is left, in playing order.
+
+    Parameters
+    ----------
+    items
+        The visits; their seconds never sum to more than `left_seconds`.
+    left_seconds
+        The time the plan was made for.
+    upkeep_seconds
+        Forecast of the daily seconds that the cards already begun need.
+    admits
+        Whether that forecast leaves room for new cards.
+    """
+
+    items: tuple[Item, ...]
+    left_seconds: float
+    upkeep_seconds: float
+    admits: bool
+
+    @property
+    def seconds(self) -> float:
+        """Length of the plan."""
+        return sum(item.seconds for item in self.items)

@@ -1,0 +1,169 @@
+"""A box looked over from top to bottom.
+
+What is wrong with it, in a sentence each, and what can be done about it.
+
+Looking changes nothing. A repair overwrites nothing: damaged files are set aside by dated names,
+the log only gains, and what is computed is computed again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+from drillbox.box import Box
+from drillbox.errors import DeckError
+from drillbox.store.inspection import entries_of, look_over
+from drillbox.store.repair import rebuild, set_aside
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from drillbox.base.clock import Clock
+    from drillbox.store.inspection import FileState
+
+
+class Repair(Enum):
+    """What can be done about a finding, in the order in which it is done."""
+
+    BACKUPS = "damaged backups are set aside, so that none is restored"
+    BOX = "the newest good backup, with all that the damaged file still says, takes its place"
+    LOG = "they are brought back into the log"
+    BELIEFS = "they are computed again from the log"
+    BACK_UP = "a backup is made now"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is not as it should be, in one sentence, and what a repair does.
+
+    None where nothing helps.
+    """
+
+    sentence: str
+    repair: Repair | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a look at a box brought: what is well, and what is not."""
+
+    well: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def look(path: Path, *, clock: Clock) -> Report:
+    """Look a box over; it may be in use.
+
+    Raises
+    ------
+    BoxForeignError
+        If the file is not ours to judge.
+    BoxError
+        If there is no such box.
+    """
+    state = look_over(path, now=clock.now())
+    well, findings = [], list(_of_file(state))
+    if not state.damage:
+        well.append("the file is whole, by SQLite's full check")
+        well.append(f"the log can be read, entries: {state.entries}")
+        with Box.open(path, clock=clock, read_only=True) as box:
+            findings += _of_contents(box)
+            well.append(f"decks: {len(box.archive.decks())}, cards: {box.cards_in_box}")
+    newest = f", the newest of {state.good[0].day}" if state.good else ""
+    well.append(f"good backups: {len(state.good)}{newest}")
+    return Report(tuple(well), tuple(findings))
+
+
+def mend(path: Path, report: Report, *, clock: Clock) -> Iterator[str]:
+    """Do what can be done about the findings; give a sentence on each thing that was done."""
+    wanted = {finding.repair for finding in report.findings}
+    for repair in Repair:
+        if repair in wanted:
+            yield _DO[repair](path, clock)
+
+
+def _of_file(state: FileState) -> Iterator[Finding]:
+    if state.bad:
+        yield Finding(
+            f"backups that do not pass the full check: "
+            f"{', '.join(backup.path.name for backup in state.bad)}",
+            Repair.BACKUPS,
+        )
+    if state.damage:
+        yield Finding(f"the file cannot be followed: {state.damage[0]}", Repair.BOX)
+    if state.altered:
+        yield Finding(
+            f"another program has changed the tables ({', '.join(state.altered)}); "
+            "export the log and import it into a new box"
+        )
+    if state.gaps:
+        yield Finding(f"another program took entries out of the log; numbers missing: {state.gaps}")
+    if state.only_in_backups:
+        yield Finding(
+            f"the backups hold entries that the log lacks: {state.only_in_backups}", Repair.LOG
+        )
+    if state.entries and not state.good:
+        yield Finding("there is no good backup", Repair.BACK_UP)
+
+
+def _of_contents(box: Box) -> Iterator[Finding]:
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a check reads decks, opening does not
+
+    wrong = box.wrong_beliefs()
+    if wrong:
+        yield Finding(
+            f"cards believed otherwise than their takes say: {len(wrong)}", Repair.BELIEFS
+        )
+    for deck in box.archive.decks():
+        try:
+            parse_deck(deck.text, name=deck.title)
+        except DeckError as error:
+            yield Finding(
+                f"the text of a deck cannot be read any more ({error.sentence().rstrip('.')}); "
+                "its cards still work; add its file again"
+            )
+
+
+def _set_backups_aside(path: Path, clock: Clock) -> str:
+    names = set_aside(look_over(path, now=clock.now()).bad, now=clock.now())
+    return f"Set aside: {', '.join(str(name) for name in names)}."
+
+
+def _rebuild(path: Path, clock: Clock) -> str:
+    done = rebuild(path, now=clock.now())
+    began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
+    return (
+        f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged file "
+        f"still had: {done.brought_over}. That file is now {done.aside}."
+    )
+
+
+def _bring_back(path: Path, clock: Clock) -> str:
+    good = look_over(path, now=clock.now()).good
+    with Box.open(path, clock=clock) as box:
+        known = {entry.id for entry in box.log()}
+        back = box.merge(entries_of(good, without=known, now=clock.now()))
+    return f"Entries brought back from the backups: {back}."
+
+
+def _compute_again(path: Path, clock: Clock) -> str:
+    with Box.open(path, clock=clock) as box:
+        box.forget_beliefs()
+    return "What is believed of the cards was computed again."
+
+
+def _back_up(path: Path, clock: Clock) -> str:
+    with Box.open(path, clock=clock) as box:
+        return f"Backup made: {box.archive.back_up(clock.now()).path}."
+
+
+_DO = {
+    Repair.BACKUPS: _set_backups_aside,
+    Repair.BOX: _rebuild,
+    Repair.LOG: _bring_back,
+    Repair.BELIEFS: _compute_again,
+    Repair.BACK_UP: _back_up,
+}

@@ -1,0 +1,117 @@
+"""A student's progress, out of the box and into a file for a teacher: only what the student chose.
+
+The file's student id is made by chance once per box and kept as a setting, with the name last
+chosen; so it travels to the student's other machines, and two students of one name stay apart.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from drillbox.base.moments import practice_day
+from drillbox.errors import UnknownCardError, UsageError
+from drillbox.studio import (
+    LONGEST_NAME,
+    CardProgress,
+    DeckInfo,
+    Played,
+    Progress,
+    is_name,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable
+    from datetime import datetime
+
+    from drillbox.box import Box
+    from drillbox.box.views import CardView, TakeView
+
+SETTING = "student"
+
+
+def progress_of(
+    box: Box,
+    *,
+    at: datetime,
+    new_id: Callable[[], str],
+    name: str | None = None,
+    deck_ids: Collection[str] = (),
+    since: date | None = None,
+) -> Progress:
+    """Return what a progress file of a box holds.
+
+    Parameters
+    ----------
+    box
+        The student's box.
+    at
+        Now.
+    new_id
+        Makes the student's id where the box has none yet.
+    name
+        What to be called; None for the name chosen the last time.
+    deck_ids
+        The decks to show; empty for all.
+    since
+        The first day to show; None for all.
+    """
+    decks = [deck for deck in box.decks(at) if not deck_ids or deck.deck_id in deck_ids]
+    shown = {deck.deck_id for deck in decks}
+    if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
+        raise UnknownCardError("no such deck in the box", where=unknown[0])
+    student, called = _student(box, name, at, new_id)
+    return Progress(
+        student=student,
+        name=called,
+        written=at.astimezone(UTC).replace(microsecond=0),
+        decks=tuple(DeckInfo(deck.deck_id, deck.title, deck.edition) for deck in decks),
+        cards=tuple(
+            _card(card, box.course(card.card_id), shown, since)
+            for card in box.cards(at=at)
+            if shown & set(card.deck_ids)
+        ),
+    )
+
+
+def _student(
+    box: Box, name: str | None, at: datetime, new_id: Callable[[], str]
+) -> tuple[str, str]:
+    """Return the student's id and name; keep them where they are new."""
+    if name is not None and not (is_name(name) and len(name) <= LONGEST_NAME):
+        fix = f"use one line of at most {LONGEST_NAME} characters"
+        raise UsageError("this cannot be a name", where="--name", fix=fix)
+    kept = box.archive.setting(SETTING)
+    known = kept if isinstance(kept, dict) else {}
+    student = str(known.get("id") or new_id())
+    called = name.strip() if name is not None else str(known.get("name", ""))
+    chosen = {"id": student, "name": called}
+    if chosen != known:
+        box.archive.put_setting(SETTING, chosen, at)
+    return student, called
+
+
+def _card(
+    card: CardView,
+    course: Iterable[tuple[TakeView, float]],
+    shown: Collection[str],
+    since: date | None,
+) -> CardProgress:
+    return CardProgress(
+        rhythm=card.card_id,
+        title=card.title,
+        decks=tuple(deck_id for deck_id in card.deck_ids if deck_id in shown),
+        goal_bpm=card.goal_bpm,
+        state=card.state.value,
+        cold_bpm=card.cold_bpm,
+        days=tuple(day for day in _days(course) if since is None or day.day >= since),
+    )
+
+
+def _days(course: Iterable[tuple[TakeView, float]]) -> Iterable[Played]:
+    """Return the practice days of one card, each with the cold tempo expected after it."""
+    for ordinal, group in groupby(course, key=lambda after: practice_day(after[0].at)):
+        of_day = list(group)
+        seconds = sum(take.seconds for take, _ in of_day)
+        yield Played(date.fromordinal(ordinal), len(of_day), seconds, of_day[-1][1])

@@ -1,0 +1,128 @@
+"""The player's year in words and plain charts, the same on the screen and in a pipe."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.base.moments import day_name, practice_day
+from drillbox.base.text_charts import bars, calendar, columns, month_names
+from drillbox.box.views import MAP_LEGEND
+from drillbox.report.in_hand import coming_back, progress
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.box import Box
+    from drillbox.report.in_hand import Progress
+
+OUTLOOK_DAYS = 60
+DAYS_A_WEEK = 7
+MOST_WEEKS = 26
+CHART_HEIGHT = 8
+MOST_RECORDS = 12
+
+
+def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]]:
+    """Return the sections of the year, each a title and a text of at most `width` columns."""
+    done = progress(box, at=at)
+    if not done.minutes:
+        return [("No take yet", "After the first practice day this page shows what it brought.")]
+    return [
+        ("Vocabulary in hand, at goal tempo when cold", _in_hand(box, done, at, width)),
+        ("Minutes practised", _minutes(done, width)),
+        (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width)),
+        ("Fastest cold takes, at least steady", _records(done, width)),
+        *_map(box, at, width),
+    ]
+
+
+def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:
+    from drillbox.rhythm import map_cells, vocabulary_map  # noqa: PLC0415 - only on this page
+
+    cards = box.cards(at=at)
+    cells = map_cells((card.pattern, card.cold_bpm, card.standing) for card in cards)
+    drawn = vocabulary_map(cells, width=width)
+    title = "The vocabulary: ghosts on every beat, by partials"
+    return [(title, f"{drawn}\n{MAP_LEGEND}")] if drawn else []
+
+
+def _in_hand(box: Box, progress: Progress, at: datetime, width: int) -> str:
+    first, _ = month_names(progress.first, 1)
+    chart = columns(
+        [float(count) for count in progress.in_hand],
+        width=width,
+        height=CHART_HEIGHT,
+        left=first,
+        right="today",
+    )
+    cards = box.cards(at=at)
+    states = {
+        state: sum(card.state == state for card in cards)
+        for state in ("holding", "fading", "building")
+    }
+    words = ", ".join(f"{count} {state}" for state, count in states.items())
+    return f"{chart}\n{words}, of {len(cards)} cards."
+
+
+def _minutes(progress: Progress, width: int) -> str:
+    weeks = min((width - 3) // 3, MOST_WEEKS, (progress.last - progress.first) // DAYS_A_WEEK + 2)
+    month = [spent for day, spent in progress.minutes.items() if day > progress.last - 30]
+    words = f"Last 30 days: {len(month)} days, {sum(month):.0f} minutes."
+    return f"{calendar(progress.minutes, last=progress.last, weeks=weeks)}\n{words}"
+
+
+def _coming(box: Box, at: datetime, width: int) -> str:
+    counts = coming_back(box.cards(at=at), at=at, days=OUTLOOK_DAYS)
+    if not any(counts):
+        return f"Nothing slips under its goal within {OUTLOOK_DAYS} days."
+    _, end = month_names(practice_day(at), OUTLOOK_DAYS)
+    return columns(
+        [float(count) for count in counts],
+        width=min(width, OUTLOOK_DAYS + 6),
+        height=5,
+        left="today",
+        right=end,
+    )
+
+
+def _records(progress: Progress, width: int) -> str:
+    if not progress.records:
+        return "None yet."
+    rows = [
+        (f"{record.family}: {record.title}, {day_name(record.day)}"[: width // 2], record.bpm)
+        for record in progress.records[:MOST_RECORDS]
+    ]
+    return bars(rows, width=width)
+
+
+def after_time_away(box: Box, *, at: datetime) -> str:
+    """Return what a long gap has cost, in one sentence; empty after a usual one.
+
+    Parameters
+    ----------
+    box
+        The player's box.
+    at
+        Now.
+    """
+    cards = [card for card in box.cards(at=at) if card.last_played is not None]
+    if not cards:
+        return ""
+    last = max(card.last_played for card in cards if card.last_played is not None)
+    away = practice_day(at) - practice_day(last)
+    if away < 2 * DAYS_A_WEEK:
+        return ""
+    then = {card.card_id: card for card in box.cards(at=last + timedelta(minutes=1))}
+    held = [card for card in cards if then[card.card_id].holds]
+    lost = [card for card in held if not card.holds]
+    drop = [
+        1.0 - card.cold_bpm / before
+        for card in held
+        if card.cold_bpm is not None and (before := then[card.card_id].cold_bpm)
+    ]
+    percent = round(100 * sum(drop) / len(drop)) if drop else 0
+    return (
+        f"{away} days away: {len(lost)} of {len(held)} cards that held have slipped under their goals, "
+        f"tempos are about {percent} % lower. No debt: these are the minutes that bring back most."
+    )

@@ -1,0 +1,154 @@
+"""Decks, cards, the player's wishes and the settings, in SQL.
+
+A deck is replaced whole: its cards are the deck's, its history is not here. What the player wants
+of a card is kept by the card's rhythm, so it outlives every edition of every deck.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import astuple, replace
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from drillbox.errors import UnknownCardError, UsageError
+from drillbox.store import checks
+from drillbox.store.rows import CardRow, DeckRow, Setting, Wish
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+TICK = timedelta(microseconds=1)
+LAST_MOMENT = datetime.max.replace(tzinfo=UTC)
+
+_DECKS = "SELECT id, title, edition, author, licence, about, text, added_at, archived FROM deck"
+_CARDS = (
+    "SELECT deck_id, slug, card_id, card.title, pattern, seconds60, bars, goal_bpm, importance,"
+    " after_ids, family, position, note FROM card JOIN deck ON deck.id = deck_id"
+)
+
+
+def check_deck(deck: DeckRow, cards: Sequence[CardRow]) -> None:
+    """Refuse cards of another deck, and two of one name."""
+    seen: set[str] = set()
+    for card in cards:
+        if card.deck_id != deck.id:
+            raise UsageError(f"the card belongs to deck {card.deck_id}", where=card.slug)
+        if card.slug in seen:
+            raise UsageError("two cards have this name", where=card.slug, fix="name them apart")
+        seen.add(card.slug)
+
+
+def put_deck(db: sqlite3.Connection, deck: DeckRow, cards: Sequence[CardRow]) -> None:
+    """Put a deck in the place of the one with its id."""
+    db.execute("DELETE FROM deck WHERE id = ?", (deck.id,))
+    added_at = checks.instant_text(deck.added_at)
+    db.execute(
+        "INSERT INTO deck VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (*astuple(deck)[:7], added_at, deck.archived),
+    )
+    db.executemany(
+        "INSERT INTO card VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [_card_values(card) for card in cards],
+    )
+
+
+def remove_deck(db: sqlite3.Connection, deck_id: str) -> None:
+    """Take a deck and its cards out; the takes stay in the log."""
+    if db.execute("DELETE FROM deck WHERE id = ?", (deck_id,)).rowcount == 0:
+        raise UnknownCardError("no such deck in the box", where=deck_id)
+
+
+def archive_deck(db: sqlite3.Connection, deck_id: str, *, archived: bool) -> None:
+    """Put a deck away, or take it out again."""
+    done = db.execute("UPDATE deck SET archived = ? WHERE id = ?", (archived, deck_id))
+    if done.rowcount == 0:
+        raise UnknownCardError("no such deck in the box", where=deck_id)
+
+
+def archived_decks(db: sqlite3.Connection) -> frozenset[str]:
+    """Return the decks that are put away."""
+    return frozenset(deck for (deck,) in db.execute("SELECT id FROM deck WHERE archived = 1"))
+
+
+def decks(db: sqlite3.Connection) -> list[DeckRow]:
+    """Return the decks in the order they were added."""
+    rows = db.execute(f"{_DECKS} ORDER BY added_at, id")
+    return [_deck(row) for row in rows]
+
+
+def cards(db: sqlite3.Connection) -> list[CardRow]:
+    """Return the cards of every deck, archived ones too, in their decks' order."""
+    rows = db.execute(f"{_CARDS} ORDER BY deck.added_at, deck_id, position, slug")
+    return [_card(row) for row in rows]
+
+
+def change_wish(db: sqlite3.Connection, wish: Wish) -> None:
+    """Put a wish in the place of the card's earlier one, dated after it, whatever the clock says.
+
+    Else a clock that was set back would let the earlier wish come back with the next merge, as the
+    newest.
+    """
+    put_wish(db, replace(wish, at=_after(wishes(db).get(wish.card_id), wish.at)))
+
+
+def change_setting(db: sqlite3.Connection, setting: Setting) -> None:
+    """Put a setting in the place of the earlier one of its key, dated after it, whatever the clock says."""
+    put_setting(db, replace(setting, at=_after(settings(db).get(setting.key), setting.at)))
+
+
+def _after(earlier: Wish | Setting | None, at: datetime) -> datetime:
+    if earlier is None or earlier.at < at:
+        return at
+    # The last moment there is has none after it.
+    return min(earlier.at, LAST_MOMENT - TICK) + TICK
+
+
+def put_wish(db: sqlite3.Connection, wish: Wish) -> None:
+    """Put a wish in the place of the card's earlier one, as it is."""
+    at = checks.instant_text(wish.at)
+    db.execute(
+        "REPLACE INTO wish VALUES (?, ?, ?, ?, ?)",
+        (wish.card_id, wish.goal_bpm, wish.importance, wish.resting, at),
+    )
+
+
+def wishes(db: sqlite3.Connection) -> dict[str, Wish]:
+    """Return the wishes by card id."""
+    rows = db.execute("SELECT card_id, goal_bpm, importance, resting, at FROM wish")
+    return {
+        card_id: Wish(card_id, goal, importance, bool(resting), datetime.fromisoformat(at))
+        for card_id, goal, importance, resting, at in rows
+    }
+
+
+def put_setting(db: sqlite3.Connection, setting: Setting) -> None:
+    """Put a setting in the place of the earlier one of its key, as it is."""
+    value = checks.json_text(setting.value, setting.key)
+    at = checks.instant_text(setting.at)
+    db.execute("REPLACE INTO setting VALUES (?, ?, ?)", (setting.key, value, at))
+
+
+def settings(db: sqlite3.Connection) -> dict[str, Setting]:
+    """Return the settings by key."""
+    rows = db.execute("SELECT key, value, at FROM setting ORDER BY key")
+    return {
+        key: Setting(key, json.loads(value), datetime.fromisoformat(at)) for key, value, at in rows
+    }
+
+
+def _card_values(card: CardRow) -> tuple[object, ...]:
+    values = astuple(card)
+    return (*values[:9], json.dumps(card.after), *values[10:])
+
+
+def _card(row: Sequence[Any]) -> CardRow:
+    values = dict(zip(CardRow.__slots__, row, strict=True))
+    return CardRow(**values | {"after": tuple(json.loads(values["after"]))})
+
+
+def _deck(row: Sequence[Any]) -> DeckRow:
+    key, title, edition, author, licence, about, text, added_at, archived = row
+    since = datetime.fromisoformat(added_at)
+    return DeckRow(key, title, edition, author, licence, about, text, since, bool(archived))

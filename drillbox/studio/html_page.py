@@ -1,0 +1,173 @@
+"""The studio as one HTML page.
+
+Opens in any browser without a network, on paper as well, by day and by night.
+
+Everything is inside the page, which forbids itself to load or run anything; every text from a
+progress file is escaped.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from drillbox.base.wording import counted
+from drillbox.studio.drawings import (
+    SHOWN_WEEKS,
+    minutes_chart,
+    states_chart,
+    states_in_words,
+    tempo_chart,
+)
+from drillbox.studio.figures import MONTH
+from drillbox.studio.text_tables import TABLE_HEAD, table_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date
+
+    from drillbox.studio.figures import CardFigures, StudentFigures
+
+__all__ = ["studio_page"]
+
+_MOST_LISTED = 12
+_STYLE = """\
+:root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068; --rule: #d5d2c9;
+  --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84; --on: #ffffff; }
+@media (prefers-color-scheme: dark) { :root { --paper: #17191d; --ink: #e6e3dc; --soft: #a4a7ae;
+  --rule: #3a3d44; --hand: #5cc0a4; --fade: #e39a5f; --build: #8fb0f0; --rest: #9a9da5; --on: #101215; } }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1.5rem 1rem 3rem; max-width: 62rem; background: var(--paper);
+  color: var(--ink); font: 1rem/1.5 system-ui, sans-serif; }
+h1 { font-size: 1.6rem; margin: 0; } h2 { font-size: 1.25rem; margin: 0; }
+h3 { font-size: .95rem; margin: 1rem 0 .2rem; color: var(--soft); font-weight: 600; }
+p { margin: .25rem 0; } .soft { color: var(--soft); }
+.wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; margin: 1rem 0; }
+th, td { padding: .3rem .45rem; text-align: left; border-bottom: 1px solid var(--rule);
+  vertical-align: top; }
+th:first-child { padding-left: 0; min-width: 9rem; } th { font-weight: 600; }
+thead th { color: var(--soft); } .n { text-align: right; font-variant-numeric: tabular-nums; }
+a { color: inherit; } article { border-top: 3px solid var(--ink); margin-top: 2.5rem; padding-top: .6rem; }
+.call { color: var(--fade); font-weight: 600; } .call::before { content: "\\2192\\00a0"; }
+svg { display: block; width: 100%; height: auto; max-width: 34rem; }
+svg text { fill: var(--soft); font-size: 11px; } svg text.off { fill: var(--ink); } svg text.on { fill: var(--on); font-size: 11px; }
+.bar, .holding, .dot { fill: var(--hand); } .fading { fill: var(--fade); } .building { fill: var(--build); }
+.rested { fill: var(--rest); } .waiting { fill: var(--rule); }
+.states rect { stroke: var(--paper); stroke-width: 2; }
+.fading { stroke-dasharray: 3 3; } .line { fill: none; stroke: var(--hand); stroke-width: 2; }
+.level { stroke: var(--rule); } .goal { stroke: var(--soft); stroke-dasharray: 5 4; }
+.pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr)); gap: 0 2rem; }
+@media print { body { max-width: none; padding: 0; font-size: 9pt; } article { break-inside: avoid; margin-top: 1.5rem; }
+  .pair { grid-template-columns: 1fr 1fr; } ul { columns: 2; }
+  :root { color-scheme: light; --paper: #ffffff; --ink: #000000; --soft: #444444; --rule: #bbbbbb;
+  --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84; --on: #ffffff; }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
+"""
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_NUMBERS = frozenset({"days", "min", "cards", "in hand", "gained", "stuck", "fading"})
+
+
+def studio_page(students: Sequence[StudentFigures], *, today: date) -> str:
+    """Return the page.
+
+    Parameters
+    ----------
+    students
+        In the order to show them.
+    today
+        The day it is made on.
+    """
+    body = [
+        "<header><h1>The studio</h1>",
+        (
+            f'<p class="soft">Students: {len(students)}, on {_day(today)}. Who needs a word stands first. '
+            f"Days, minutes and tempos gained are of the last {MONTH} days.</p></header>"
+        ),
+        _summary(students),
+        *(_student(one, number, today) for number, one in enumerate(students, start=1)),
+    ]
+    return "\n".join(
+        (
+            "<!DOCTYPE html>",
+            '<html lang="en">',
+            '<head><meta charset="utf-8"><title>The studio</title>',
+            f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<style>\n{_STYLE}</style></head>",
+            "<body>",
+            *body,
+            "</body></html>\n",
+        )
+    )
+
+
+def _summary(students: Sequence[StudentFigures]) -> str:
+    rows = []
+    for number, cells in enumerate(table_rows(students), start=1):
+        call = f'<div class="call">{escape(cells[-1])}</div>' if cells[-1] else ""
+        link = f'<a href="#student-{number}">{escape(cells[0])}</a>'
+        first = f'<th scope="row">{link}{call}</th>'
+        rest = zip(TABLE_HEAD[1:-1], cells[1:-1], strict=True)
+        rows.append(f"<tr>{first}{''.join(_cell('td', name, cell) for name, cell in rest)}</tr>")
+    head = "".join(_cell("th", name, name) for name in TABLE_HEAD[:-1])
+    table = f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    return f'<div class="wide">{table}</div>'
+
+
+def _cell(tag: str, column: str, text: str) -> str:
+    right = ' class="n"' if column in _NUMBERS else ""
+    scope = ' scope="col"' if tag == "th" else ""
+    return f"<{tag}{scope}{right}>{escape(text)}</{tag}>"
+
+
+def _student(one: StudentFigures, number: int, today: date) -> str:
+    whole = one.whole
+    gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
+    call = f'<p class="call">{escape(", ".join(one.reasons))}</p>' if one.reasons else ""
+    parts = [
+        f'<article id="student-{number}"><h2>{escape(one.label)}</h2>{call}',
+        (
+            f"<p>{whole.in_hand} of {counted(whole.cards, 'card')} in hand{gained}; "
+            f"{counted(whole.days, 'day')}, {counted(whole.minutes, 'minute')}, "
+            f"{counted(whole.takes, 'take')} in the last {MONTH} days.</p>"
+        ),
+        f'<div class="pair"><section><h3>Minutes a day, {SHOWN_WEEKS} weeks</h3>',
+        minutes_chart(one.minutes_by_day(), today=today),
+        "</section><section><h3>Cold tempo against the goals, cards begun</h3>",
+        tempo_chart(one.cards, today=today),
+        "</section></div>",
+    ]
+    for part in one.decks:
+        cards = [card for card in one.cards if part.deck.id in card.card.decks]
+        title = f"{part.deck.title}, edition {part.deck.edition}"
+        states = [card.card.state for card in cards]
+        parts.append(f'<h3>{escape(title)}</h3><p class="soft">{states_in_words(states)}</p>')
+        parts.append(states_chart(states))
+    parts.append(_listed("Stuck", [_stuck(card) for card in one.cards if card.stuck]))
+    parts.append(_listed("Fading", [_named(card) for card in one.cards if card.fading]))
+    written = _day(one.progress.written.date())
+    parts.append(f'<p class="soft">As the student handed it in on {written}.</p></article>')
+    return "\n".join(part for part in parts if part)
+
+
+def _stuck(card: CardFigures) -> str:
+    return f"{_named(card)}; {card.takes} takes on {card.days} days, {card.gain_bpm:+.1f} bpm"
+
+
+def _named(card: CardFigures) -> str:
+    cold = "" if card.card.cold_bpm is None else f" at about {card.card.cold_bpm:.0f}"
+    return f"{card.card.title}{cold} of {card.card.goal_bpm:.0f} bpm"
+
+
+def _listed(title: str, items: Iterable[str]) -> str:
+    found = list(items)
+    if not found:
+        return ""
+    lines = "".join(f"<li>{escape(item)}</li>" for item in found[:_MOST_LISTED])
+    more = len(found) - _MOST_LISTED
+    lines += f"<li>and {more} more</li>" if more > 0 else ""
+    return f"<h3>{title}</h3><ul>{lines}</ul>"
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
