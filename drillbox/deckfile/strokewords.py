@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import lcm
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import Level, Ornament, Voice, repeated, syllables
+from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Voice, repeated, syllables
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -26,13 +26,6 @@ _LONGEST = 64
 _MOST_PHRASES = 6
 _MOST_PLACES = 4
 _LEVELS = {Level.GHOST: "a ghost", Level.PLAIN: "plain", Level.ACCENT: "an accent"}
-_ORNAMENTS = {
-    Ornament.NONE: "single",
-    Ornament.DOUBLE: "doubled",
-    Ornament.BUZZ: "buzzed",
-    Ornament.FLAM: "with a flam",
-    Ornament.DRAG: "with a drag",
-}
 
 
 def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
@@ -76,7 +69,9 @@ def _grouped(old: Pattern, new: Pattern) -> dict[tuple[Voice, str], list[Fractio
 
 def _differences(old: Stroke | None, new: Stroke | None) -> Iterable[str]:
     if old is None and new is not None:
-        ornament = "" if new.ornament is Ornament.NONE else f", {_ORNAMENTS[new.ornament]}"
+        ornament = (
+            "" if new.ornament is Ornament.NONE else f", {EMBELLISHMENTS[new.ornament].said_now}"
+        )
         level = {Level.GHOST: " ghosted", Level.PLAIN: "", Level.ACCENT: " accented"}[new.level]
         yield f"{{}} added{level}{ornament}"
     elif new is None:
@@ -85,7 +80,7 @@ def _differences(old: Stroke | None, new: Stroke | None) -> Iterable[str]:
         if old.level is not new.level:
             yield f"{{}} now {_LEVELS[new.level]}"
         if old.ornament is not new.ornament:
-            yield f"{{}} now {_ORNAMENTS[new.ornament]}"
+            yield f"{{}} now {EMBELLISHMENTS[new.ornament].said_now}"
         if old.hand is not new.hand:
             yield f"{{}} now with {new.hand}" if new.hand else "{} now with either hand"
 

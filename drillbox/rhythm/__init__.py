@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart
 from drillbox.rhythm.drawing import draw
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, Embellishment
 from drillbox.rhythm.entries import Entry
 from drillbox.rhythm.grid import grid_name, grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
@@ -21,6 +22,7 @@ from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
 from drillbox.rhythm.spelling import spell
 from drillbox.rhythm.sticking import Sticking, for_player, hands, mirrored, with_hands
+from drillbox.rhythm.striking import Bounce, Part, Strike, bounces, grace_seconds, strikes
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
@@ -37,11 +39,14 @@ if TYPE_CHECKING:
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
 __all__ = [
+    "EMBELLISHMENTS",
     "HAND_LIMIT",
     "Blow",
+    "Bounce",
     "Chart",
     "ChartBar",
     "Column",
+    "Embellishment",
     "Entry",
     "Facts",
     "Hand",
@@ -51,18 +56,22 @@ __all__ = [
     "Motion",
     "Movement",
     "Ornament",
+    "Part",
     "Pattern",
     "Placing",
     "Row",
     "Sticking",
+    "Strike",
     "Stroke",
     "Voice",
+    "bounces",
     "chart",
     "difficulty",
     "draw",
     "facts",
     "fingerprint",
     "for_player",
+    "grace_seconds",
     "grid_name",
     "grid_names",
     "hands",
@@ -77,6 +86,7 @@ __all__ = [
     "read_entries",
     "repeated",
     "spell",
+    "strikes",
     "strip",
     "syllables",
     "vocabulary_map",

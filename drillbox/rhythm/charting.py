@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.grid import label, syllables
-from drillbox.rhythm.notation import ORNAMENT_SIGNS
 from drillbox.rhythm.sticking import hands
-from drillbox.rhythm.stroke import Hand, Level, Ornament, Voice
+from drillbox.rhythm.stroke import Hand, Level, Voice
 
 if TYPE_CHECKING:
     from drillbox.rhythm.meter import Meter
@@ -155,8 +155,7 @@ def sign(stroke: Stroke | None) -> str:
     if stroke is None:
         return ""
     head = "x" if stroke.voice in _X_HEADS else "o"
-    if stroke.ornament is not Ornament.NONE:
-        head = ORNAMENT_SIGNS[stroke.ornament]
+    head = EMBELLISHMENTS[stroke.ornament].sign or head
     if stroke.level is Level.GHOST:
         return f"({head})"
     return f">{head}" if stroke.level is Level.ACCENT else head

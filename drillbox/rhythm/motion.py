@@ -27,8 +27,10 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.sticking import Sticking, hands
-from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament
+from drillbox.rhythm.striking import partial_length
+from drillbox.rhythm.stroke import TICKS, Hand, Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -45,7 +47,6 @@ _FINER = 2
 _TICKS = _FINER * TICKS
 """Of a beat; even halves of every grid's partials are whole."""
 _LEVELS = tuple(Level)
-_GRACES = {Ornament.FLAM: 1, Ornament.DRAG: 2}
 
 
 class Motion(StrEnum):
@@ -261,20 +262,19 @@ def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Ra
     right: list[_Raw] = []
     left: list[_Raw] = []
     lows, tops = _reach(pattern)
-    end = pattern.beats * _TICKS
     played = hands(pattern, leading=leading, way=way)
     for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
         if hand is None:
             continue
         mine, others = (right, left) if hand is Hand.RIGHT else (left, right)
         tick = stroke.tick * _FINER
-        height, ornament = stroke.level.loudness, stroke.ornament
+        height, row = stroke.level.loudness, EMBELLISHMENTS[stroke.ornament]
         top = height == tops[stroke.voice] > 0
-        mine.append(_Raw(tick * 4, tick, height, index, False, top))
-        if ornament is Ornament.DOUBLE:
-            second = (tick + _TICKS // (2 * pattern.grids[tick // _TICKS])) % end
-            mine.append(_Raw(second * 4, second, height, index, False, top))
-        for grace in range(_GRACES.get(ornament, 0), 0, -1):
+        length = partial_length(pattern, stroke) if row.even > 1 else 0
+        for turn in range(row.even):
+            again = tick + int(turn * length * _TICKS / row.even)
+            mine.append(_Raw(again * 4, again, height, index, False, top))
+        for grace in range(row.graces, 0, -1):
             low = lows[stroke.voice]
             others.append(_Raw(tick * 4 - grace, tick, low, index, grace=True, top=False))
     right.sort()

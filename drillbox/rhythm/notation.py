@@ -23,6 +23,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.entries import Entry, Piece, cut, cut_lines, shown
 from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
@@ -32,16 +33,9 @@ from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-__all__ = ["ORNAMENT_SIGNS", "parse", "read_entries"]
+__all__ = ["parse", "read_entries"]
 
-ORNAMENT_SIGNS = {
-    Ornament.NONE: "",
-    Ornament.DOUBLE: "/",
-    Ornament.BUZZ: "z",
-    Ornament.FLAM: "f",
-    Ornament.DRAG: "d",
-}
-_ORNAMENTS = {sign: ornament for ornament, sign in ORNAMENT_SIGNS.items()}
+_ORNAMENTS = {row.sign: ornament for ornament, row in EMBELLISHMENTS.items()}
 _HANDS = {str(hand): hand for hand in Hand}
 _VOICES = {str(voice): voice for voice in Voice}
 _EVERY = "beat"
@@ -265,7 +259,7 @@ def _split(piece: Piece) -> tuple[_Mark, str, int]:
     place = text if ornament is Ornament.NONE else text[1:]
     hand = _HANDS.get(place[:1])
     place = place if hand is None else place[1:]
-    if hand is not None and place.startswith(("/", "z", "f", "d")):
+    if hand is not None and place[:1] in _ORNAMENTS and place[:1]:
         raise piece.error(
             f"cannot read {shown(piece.text)} as a stroke",
             "write the ornament before the hand, as in /R2e",

@@ -11,6 +11,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.stroke import TICKS, Level, Ornament, Voice
 
 if TYPE_CHECKING:
@@ -22,11 +23,11 @@ if TYPE_CHECKING:
 __all__ = ["MAP_GRIDS", "Placing", "map_cells", "placing", "strip", "vocabulary_map"]
 
 _SIGNS = {Level.GHOST: "o", Level.PLAIN: "O", Level.ACCENT: ">"}
-_ORNAMENTS = {Ornament.DOUBLE: "/", Ornament.BUZZ: "z", Ornament.FLAM: "f", Ornament.DRAG: "d"}
 _SILENT = "·"
 MAP_GRIDS = {"eighth triplets": "1tl", "sixteenths": "1e&a", "sixteenth triplets": "123456"}
 """The grids of the map, with a letter for each partial."""
-_ORNAMENT_WORDS = {Ornament.NONE: "plain", Ornament.DOUBLE: "doubled", Ornament.BUZZ: "buzzed"}
+_MAPPED = (Ornament.NONE, Ornament.DOUBLE, Ornament.BUZZ)
+"""What the map has a block for: what fills a partial, or nothing."""
 _VALUE = 5
 _GAP = 1
 
@@ -115,7 +116,7 @@ def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
 def _sign(stroke: Stroke | None) -> str:
     if stroke is None:
         return _SILENT
-    return _ORNAMENTS.get(stroke.ornament, _SIGNS[stroke.level])
+    return EMBELLISHMENTS[stroke.ornament].sign or _SIGNS[stroke.level]
 
 
 def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
@@ -136,7 +137,8 @@ def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
     """
     blocks = []
     for title, letters in MAP_GRIDS.items():
-        for ornament, word in _ORNAMENT_WORDS.items():
+        for ornament in _MAPPED:
+            word = EMBELLISHMENTS[ornament].said_of_all
             known = [placed for placed in _placings(len(letters), ornament) if cells.get(placed)]
             if any(_tells(placed, len(letters)) for placed in known):
                 head = f"{title}, {word}: {len(known)} of {2 ** len(letters) - 1}\n"

@@ -10,8 +10,8 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.grid import grid_name, syllable, syllables
-from drillbox.rhythm.notation import ORNAMENT_SIGNS
 from drillbox.rhythm.pattern import beat_place
 from drillbox.rhythm.stroke import Level, Voice
 
@@ -101,4 +101,4 @@ def _marks(stroke: Stroke) -> tuple[str, str]:
     opening, closing = {Level.GHOST: ("(", ")"), Level.PLAIN: ("", ""), Level.ACCENT: (">", "")}[
         stroke.level
     ]
-    return f"{opening}{ORNAMENT_SIGNS[stroke.ornament]}{stroke.hand or ''}", closing
+    return f"{opening}{EMBELLISHMENTS[stroke.ornament].sign}{stroke.hand or ''}", closing

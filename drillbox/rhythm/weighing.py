@@ -24,8 +24,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.motion import movement
-from drillbox.rhythm.stroke import TICKS, VOICES, Ornament
+from drillbox.rhythm.stroke import TICKS, VOICES
 
 if TYPE_CHECKING:
     from drillbox.rhythm.motion import Movement
@@ -34,13 +35,6 @@ if TYPE_CHECKING:
 __all__ = ["Facts", "difficulty", "facts"]
 
 _RATE_BPM = 80.0
-_ORNAMENTS = {
-    Ornament.NONE: 0,
-    Ornament.DOUBLE: 1,
-    Ornament.BUZZ: 1,
-    Ornament.FLAM: 2,
-    Ornament.DRAG: 2,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +113,7 @@ def facts(pattern: Pattern, moved: Movement | None = None) -> Facts:
         voice = stroke.voice
         together.setdefault(tick, []).append(rank)
         beats[tick // TICKS].append((tick % TICKS, rank, stroke.level, stroke.ornament))
-        ornaments += _ORNAMENTS[stroke.ornament]
+        ornaments += EMBELLISHMENTS[stroke.ornament].weight
         if voice.is_cymbal:
             covered.add(tick)
         elif not voice.is_foot:

@@ -10,21 +10,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import Level
+from drillbox.rhythm import Level, strikes
 from drillbox.sound.kit import stroke_sound
-from drillbox.sound.levels import FULL_DB, USUAL, VELOCITY, Balance, decibels, velocity_db
+from drillbox.sound.levels import FULL_DB, USUAL, Balance, decibels
 from drillbox.sound.program import Hit
-from drillbox.sound.strikes import strikes
+from drillbox.sound.strikes import soundings
 from drillbox.sound.timeline import frame_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from drillbox.rhythm import Pattern, Stroke
-    from drillbox.sound.strikes import Strike
+    from drillbox.rhythm import Pattern, Strike
     from drillbox.sound.timeline import Timeline
 
 
@@ -42,26 +40,26 @@ class PatternTrack:
     timeline: Timeline
     balance: Balance = USUAL
     ring: int = field(init=False, repr=False, compare=False)
-    _by_bar: Mapping[int, list[Stroke]] = field(init=False, repr=False, compare=False)
+    _by_bar: Mapping[int, list[Strike]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         by_bar, ring = defaultdict(list), 0
-        for stroke in self.pattern.strokes:
-            if stroke.voice not in self.balance.without:
-                by_bar[int(stroke.at // self.pattern.meter.beats)].append(stroke)
+        for strike in strikes(self.pattern):
+            if strike.voice not in self.balance.without:
+                by_bar[int(strike.at // self.pattern.meter.beats)].append(strike)
                 # The soft kind too, so that no file is read in the sound card's thread.
-                for level in (stroke.level, Level.GHOST):
-                    ring = max(ring, len(stroke_sound(stroke.voice, level)))
+                for level in (strike.level, Level.GHOST):
+                    ring = max(ring, len(stroke_sound(strike.voice, level)))
         object.__setattr__(self, "_by_bar", dict(by_bar))
         object.__setattr__(self, "ring", ring)
 
     def hits(self, bar: int) -> tuple[Hit, ...]:
-        """Return the strikes of the strokes of a bar."""
+        """Return the hits of a bar."""
         if bar < 0:
             return ()
         passes, within = divmod(bar, self.pattern.bars)
-        strokes = self._by_bar.get(within, [])
-        hits = (hit for stroke in strokes for hit in self._hits(stroke, passes))
+        struck = self._by_bar.get(within, [])
+        hits = (hit for strike in struck for hit in self._hits(strike, passes))
         # A grace note before the very first frame could only be heard cut in two.
         return tuple(hit for hit in hits if hit.frame >= 0)
 
@@ -73,19 +71,14 @@ class PatternTrack:
         """Return the same pattern at another balance."""
         return replace(self, balance=balance)
 
-    def _hits(self, stroke: Stroke, passes: int) -> Iterator[Hit]:
+    def _hits(self, strike: Strike, passes: int) -> Iterator[Hit]:
+        stroke = self.pattern.strokes[strike.stroke]
         beat = passes * self.pattern.beats + stroke.at
         seconds = self.timeline.seconds_at(beat)
-        slot = Fraction(1, self.pattern.grids[int(stroke.at)])
-        length = self.timeline.seconds_at(beat + slot) - seconds
-        for strike in strikes(stroke.ornament, stroke.level, length):
-            level = Level.GHOST if strike.soft else stroke.level
-            sound = stroke_sound(stroke.voice, level)
-            yield Hit(frame_at(seconds + strike.after), sound, decibels(self._db(stroke, strike)))
-
-    def _db(self, stroke: Stroke, strike: Strike) -> float:
-        written = FULL_DB[stroke.voice] + velocity_db(VELOCITY[stroke.level])
-        quiet = stroke.level is Level.GHOST or strike.soft
-        return (
-            written + strike.db + self.balance.kit_db + (self.balance.ghosts_db if quiet else 0.0)
-        )
+        length = self.timeline.seconds_at(beat + strike.length) - seconds
+        for sounding in soundings(strike, stroke, length):
+            quiet = sounding.level is Level.GHOST
+            db = FULL_DB[strike.voice] + sounding.db + self.balance.kit_db
+            db += self.balance.ghosts_db if quiet else 0.0
+            sound = stroke_sound(strike.voice, sounding.level)
+            yield Hit(frame_at(seconds + sounding.after), sound, decibels(db))

@@ -8,8 +8,9 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.grid import syllable
-from drillbox.rhythm.stroke import TICKS, Level, Ornament
+from drillbox.rhythm.stroke import TICKS, Level
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -44,13 +45,6 @@ _SHORT = {
     3: ("beat", "trip", "let"),
     4: ("beat", "e", "and", "a"),
 }
-_EMBELLISHED = {
-    Ornament.DOUBLE: ("doubled", "doubled"),
-    Ornament.BUZZ: ("buzzed", "buzzed"),
-    Ornament.FLAM: ("flammed", "flammed"),
-    Ornament.DRAG: ("with drags", "with a drag"),
-}
-"""What is said of all partials of a set, and of one or some."""
 
 
 def figure_title(
@@ -109,10 +103,11 @@ def _title(meter: Meter, part: Figure, hidden: Collection[int]) -> str:
         text = f"accents on {article}{text}"
     if not part.embellished:
         return text
-    of_all, of_some = _EMBELLISHED[part.ornament]
+    row = EMBELLISHMENTS[part.ornament]
     if part.embellished == part.partials:
-        return f"{text}, {of_all}"
-    return f"{text}, {_listed([_name(partial, part) for partial in part.embellished])} {of_some}"
+        return f"{text}, {row.said_of_all}"
+    some = _listed([_name(partial, part) for partial in part.embellished])
+    return f"{text}, {some} {row.said_of_some}"
 
 
 def _names(meter: Meter, part: Figure) -> str:
@@ -154,11 +149,7 @@ def _slug(part: Figure, *, with_cells: bool) -> str:
     if part.embellished:
         if part.embellished != part.partials:
             words += ["with", *_shorts(part.embellished, part)]
-        words.append(
-            {Ornament.DRAG: "dragged", Ornament.FLAM: "flammed"}.get(
-                part.ornament, _EMBELLISHED[part.ornament][0]
-            )
-        )
+        words.append(EMBELLISHMENTS[part.ornament].slug)
     if part.cells and with_cells:
         words += ["on", *(str(cell + 1) for cell in part.cells)]
     return "-".join(words)

@@ -12,17 +12,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.motion import HAND_LIMIT, movement
 from drillbox.rhythm.pattern import fingerprint
-from drillbox.rhythm.stroke import Ornament
 
 if TYPE_CHECKING:
     from drillbox.rhythm.motion import Movement
     from drillbox.rhythm.pattern import Pattern
 
 __all__ = ["Reason", "Sieve", "Verdict"]
-
-_GRACED = (Ornament.FLAM, Ornament.DRAG)
 
 
 class Reason(StrEnum):
@@ -92,7 +90,7 @@ def crowded(pattern: Pattern) -> str:
     wanted: dict[int, int] = {}
     for stroke in pattern.strokes:
         if not stroke.voice.is_foot:
-            count = wanted.get(stroke.tick, 0) + 1 + (stroke.ornament in _GRACED)
+            count = wanted.get(stroke.tick, 0) + EMBELLISHMENTS[stroke.ornament].hands
             wanted[stroke.tick] = count
             if count > 2:
                 return f"beat {float(stroke.at % pattern.meter.beats) + 1:.3g}"
