@@ -17,6 +17,7 @@ from drillbox.sound.levels import VELOCITY, velocity_db
 
 if TYPE_CHECKING:
     from fractions import Fraction
+
     from drillbox.rhythm import Strike, Stroke
 
 _GRACE_BELOW_DB = -6.0
