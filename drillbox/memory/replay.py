@@ -25,10 +25,10 @@ from drillbox.memory.belief import (
 )
 from drillbox.memory.grade import Grade
 from drillbox.memory.mixture import Moments, Term, condition, wild_spread
-from drillbox.memory.tails import truncated
+from drillbox.memory.tails import below, truncated
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
@@ -115,6 +115,14 @@ class _State:
             np.array([b.takes for b in beliefs], np.int64),
         )
 
+    @classmethod
+    def room(cls, cards: int) -> _State:
+        """Return columns to be written to."""
+        whole = ("day", "today", "takes")
+        return cls(
+            *(np.empty(cards, np.int64 if f.name in whole else np.float64) for f in fields(cls))
+        )
+
     def rows(self, cards: Ints) -> _State:
         return _State(*(getattr(self, field.name)[cards] for field in fields(self)))
 
@@ -156,6 +164,60 @@ def replay_with_chances(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
 ) -> tuple[list[Belief], Floats]:
     """Return the beliefs, and for each take the chance that its grade had been given."""
+    return _replayed(beliefs, takes, parameters, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What was believed before and after each take, in the order of the takes.
+
+    Parameters
+    ----------
+    told
+        The chance of at least steady that was believed before the take, looked at as a cold one
+        (`drillbox.memory.Outlook.p_hold` at its tempo).
+    known
+        Whether the card had a take before.
+    cold
+        Whether the take was the first of its practice day.
+    after
+        The beliefs right after the take.
+    """
+
+    told: Floats
+    known: NDArray[np.bool_]
+    cold: NDArray[np.bool_]
+    after: _State
+
+    @classmethod
+    def empty(cls, takes: int) -> Trace:
+        """Return a trace with room for so many takes."""
+        flags = (np.zeros(takes, np.bool_), np.zeros(takes, np.bool_))
+        return cls(np.empty(takes), *flags, _State.room(takes))
+
+    def belief(self, k: int) -> Belief:
+        """Return what was believed right after one take."""
+        return self.after.belief(k)
+
+    def note(self, which: Ints, before: _State, takes: Takes, after: _State, p: Parameters) -> None:
+        """Keep what was believed around some takes of different cards."""
+        self.known[which] = before.takes > 0
+        self.cold[which] = (before.takes == 0) | (takes.day > before.day)
+        self.told[which] = _told(before, takes, p)
+        self.after.write(which, after)
+
+
+def replay_with_trace(
+    beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
+) -> tuple[list[Belief], Trace]:
+    """Return the beliefs after all the takes, and what was believed around each of them."""
+    trace = Trace.empty(len(takes.card))
+    return _replayed(beliefs, takes, parameters, trace)[0], trace
+
+
+def _replayed(
+    beliefs: Sequence[Belief], takes: Takes, parameters: Parameters, trace: Trace | None
+) -> tuple[list[Belief], Floats]:
     order = np.argsort(takes.card, kind="stable")
     counts = np.bincount(takes.card, minlength=len(beliefs))
     starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
@@ -165,27 +227,34 @@ def replay_with_chances(
         cards = np.flatnonzero(counts > rank)
         which = order[starts[cards] + rank]
         if len(cards) < FEW:
-            ends = [order[starts[c] + rank : starts[c] + counts[c]] for c in cards]
-            _finish(state, zip(cards.tolist(), ends, strict=True), takes, parameters, chances)
+            for card in cards.tolist():
+                rest = order[starts[card] + rank : starts[card] + counts[card]]
+                some, last = takes.rows(rest), np.array([len(rest)])
+                states, chances[rest] = _finish(state.belief(card), some, parameters)
+                state.write(np.array([card]), states.rows(last))
+                if trace is not None:
+                    before, after = (states.rows(np.arange(len(rest)) + later) for later in (0, 1))
+                    trace.note(rest, before, some, after, parameters)
             break
-        new, chances[which] = _step(state.rows(cards), takes.rows(which), parameters)
+        before, some = state.rows(cards), takes.rows(which)
+        new, chances[which] = _step(before, some, parameters)
         state.write(cards, new)
+        if trace is not None:
+            trace.note(which, before, some, new, parameters)
     return [state.belief(i) for i in range(len(beliefs))], chances
 
 
-def _finish(
-    state: _State,
-    ends: Iterable[tuple[int, Ints]],
-    takes: Takes,
-    parameters: Parameters,
-    chances: Floats,
-) -> None:
-    """Take the few cards with the longest histories through the rest of them, one take at a time."""
-    for card, rest in ends:
-        belief = state.belief(card)
-        for k in rest.tolist():
-            belief, chances[k] = update_with_chance(belief, takes.evidence(k), parameters)
-        state.write(np.array([card]), _State.of([belief]))
+def _finish(belief: Belief, takes: Takes, parameters: Parameters) -> tuple[_State, Floats]:
+    """Take one card through the rest of its takes, one take at a time.
+
+    Returns what was believed before the first and after each, and the chances of the grades.
+    """
+    course, chances = [belief], []
+    for k in range(len(takes.card)):
+        belief, chance = update_with_chance(belief, takes.evidence(k), parameters)
+        course.append(belief)
+        chances.append(chance)
+    return _State.of(course), np.array(chances)
 
 
 def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
@@ -218,6 +287,20 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
         ),
         chances,
     )
+
+
+def _told(s: _State, t: Takes, p: Parameters) -> Floats:
+    """Return the chance of at least steady at the tempo of each take, as if it were cold.
+
+    The arithmetic is that of `drillbox.memory.outlook`, term for term.
+    """
+    gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
+    slope = p.lam / LN2 * gap / (gap + np.exp(s.ln_s))
+    idle = np.maximum(0.0, np.minimum(p.idle_var * gap, p.first_sd**2 - s.var_mu))
+    variance = s.var_mu + slope * (2.0 * s.cov + slope * s.var_ln_s)
+    mean = s.mu - p.lam * np.log2(1.0 + gap * np.exp(-s.ln_s))
+    line = np.log2(np.maximum(t.bpm, SLOWEST_BPM) - 2.5)
+    return below((mean - line) / np.sqrt(np.maximum(variance, 0.0) + idle + p.sigma**2))
 
 
 @dataclass(frozen=True, slots=True)

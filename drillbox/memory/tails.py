@@ -107,6 +107,12 @@ def mills(x: Floats) -> Floats:
     return SQRT_HALF_PI * scaled_erfc(x * SQRT_HALF)
 
 
+def below(x: Floats) -> Floats:
+    """Return Phi(x), the chance of a value below x."""
+    tail = np.exp(-0.5 * x * x) * mills(np.abs(x)) / SQRT_TWO_PI
+    return np.where(x > 0.0, 1.0 - tail, tail)
+
+
 def truncated(low: Floats, high: Floats) -> tuple[Floats, Floats, Floats]:
     """Return chance, mean and lost variance of a standard normal between two cuts, elementwise."""
     sign = np.where(high <= 0.0, -1.0, 1.0)

@@ -10,9 +10,9 @@ from hypothesis.extra.numpy import arrays
 from scipy.special import erfcx
 from strategies import beliefs
 
-from drillbox.memory import Belief, Parameters, normal, prior
+from drillbox.memory import Belief, Parameters, normal, outlook, prior, update
 from drillbox.memory.belief import update_with_chance
-from drillbox.memory.replay import Takes, replay, replay_with_chances
+from drillbox.memory.replay import Takes, replay, replay_with_chances, replay_with_trace
 from drillbox.memory.tails import scaled_erfc, truncated
 
 PLAIN = Parameters()
@@ -56,6 +56,21 @@ def test_a_replay_equals_updating_one_by_one(seed: int, cards: int, known: list[
         assert other.to_row()[6:] == one.to_row()[6:]
         assert other.to_row()[:6] == pytest.approx(one.to_row()[:6], abs=1e-9)
     assert list(seen_chances) == pytest.approx(chances, abs=1e-9)
+
+
+@given(st.integers(0, 10**6), st.sampled_from([1, 3, 60]))
+def test_the_trace_is_what_was_believed_around_each_take(seed: int, cards: int) -> None:
+    """Belief after, the chance told before, known and cold: as the plain functions say, to 1e-9."""
+    takes, now = some_takes(seed, cards, 300), [prior(PLAIN)] * cards
+    _, trace = replay_with_trace(now, takes, PLAIN)
+    for k, card in enumerate(takes.card.tolist()):
+        before, seen = now[card], takes.evidence(k)
+        told = outlook(before, seen.at, PLAIN, hold_bpm=seen.bpm).p_hold
+        assert told == pytest.approx(trace.told[k], abs=1e-9)
+        assert (before.takes > 0) == trace.known[k]
+        assert (before.day is None or seen.day > before.day) == trace.cold[k]
+        now[card] = update(before, seen, PLAIN)
+        assert now[card].to_row() == pytest.approx(trace.belief(k).to_row(), abs=1e-9)
 
 
 def test_an_empty_log_changes_nothing() -> None:
