@@ -9,7 +9,7 @@ the test of the two holds them to 1e-9. The last few ranks, when hardly any card
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -118,10 +118,9 @@ class _State:
     @classmethod
     def room(cls, cards: int) -> _State:
         """Return columns to be written to."""
-        whole = ("day", "today", "takes")
-        return cls(
-            *(np.empty(cards, np.int64 if f.name in whole else np.float64) for f in fields(cls))
-        )
+        real, whole = np.empty((6, cards)), np.empty((3, cards), np.int64)
+        columns: list[Any] = [*real, *whole]
+        return cls(*columns)
 
     def rows(self, cards: Ints) -> _State:
         return _State(*(getattr(self, field.name)[cards] for field in fields(self)))
