@@ -26,6 +26,7 @@ from drillbox.rhythm.striking import Bounce, Part, Strike, bounces, grace_second
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
+    from drillbox.rhythm.kinship import Axes, Axis, axes, kinship
     from drillbox.rhythm.motion import (
         HAND_LIMIT,
         Blow,
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
 __all__ = [
     "EMBELLISHMENTS",
     "HAND_LIMIT",
+    "Axes",
+    "Axis",
     "Blow",
     "Bounce",
     "Chart",
@@ -64,6 +67,7 @@ __all__ = [
     "Strike",
     "Stroke",
     "Voice",
+    "axes",
     "bounces",
     "chart",
     "difficulty",
@@ -75,6 +79,7 @@ __all__ = [
     "grid_name",
     "grid_names",
     "hands",
+    "kinship",
     "map_cells",
     "mirrored",
     "movement",
@@ -94,6 +99,7 @@ __all__ = [
 ]
 
 _LATE = {
+    "kinship": ("Axes", "Axis", "axes", "kinship"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (
         "HAND_LIMIT",
