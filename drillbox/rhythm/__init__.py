@@ -26,7 +26,7 @@ from drillbox.rhythm.striking import Bounce, Part, Strike, bounces, grace_second
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
-    from drillbox.rhythm.kinship import Axes, Axis, axes, kinship
+    from drillbox.rhythm.lists import Axes, Axis, axes, kinship
     from drillbox.rhythm.motion import (
         HAND_LIMIT,
         Blow,
@@ -99,7 +99,7 @@ __all__ = [
 ]
 
 _LATE = {
-    "kinship": ("Axes", "Axis", "axes", "kinship"),
+    "lists": ("Axes", "Axis", "axes", "kinship"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (
         "HAND_LIMIT",
