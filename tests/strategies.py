@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
+from typing import Any
 
 from hypothesis import strategies as st
 
+from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
-from drillbox.plan import Candidate
+from drillbox.plan import Candidate, Day
 from drillbox.rhythm import (
     Hand,
     Level,
@@ -25,6 +27,12 @@ from drillbox.studio import STATES, CardProgress, DeckInfo, Played, Progress
 
 # --- memory and plan
 # -------------------------------------------------------------------------------
+
+
+def plan_day(at: float, **changes: Any) -> Day:
+    """Return the day of a moment, days since the Unix epoch, where days end at midnight UTC."""
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=at)
+    return Day(Now.of(moment, day_ends_at=0), **changes)
 
 
 @st.composite

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from drillbox.base.moments import practice_day
-
-if TYPE_CHECKING:
-    from datetime import datetime
+from datetime import date
 
 EARS = "Ears: at 100 dBA, fifteen minutes are a whole day's recommended dose (NIOSH): protect them."
 HANDS = (
@@ -28,12 +23,11 @@ def bpm_words(bpm: float | None) -> str:
     return "–" if bpm is None else f"{bpm:.0f}"
 
 
-def day_words(moment: datetime | None, now: datetime) -> str:
-    """Return a day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
-    if moment is None:
+def day_words(day: int | None, today: int) -> str:
+    """Return a practice day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
+    if day is None:
         return "–"
-    day = practice_day(moment)
-    ahead = day - practice_day(now)
+    ahead = day - today
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
     if ahead in near:
         return near[ahead]
@@ -41,4 +35,4 @@ def day_words(moment: datetime | None, now: datetime) -> str:
         return f"in {ahead} d"
     if -100 < ahead < -1:
         return f"{-ahead} d ago"
-    return f"{moment:%b %Y}"
+    return f"{date.fromordinal(day):%b %Y}"

@@ -14,7 +14,7 @@ from itertools import chain
 from math import isclose, isnan, nan
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import epoch_days, in_zone, practice_day
+from drillbox.base.now import epoch_days, in_zone, practice_day
 from drillbox.box.learned_numbers import numbers_digest, parameters_in
 from drillbox.box.lineage import (
     Inheritance,
@@ -24,6 +24,7 @@ from drillbox.box.lineage import (
     inherited_takes,
     with_descendants,
 )
+from drillbox.box.views import day_ends_in
 from drillbox.errors import NotSavedError
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, prior, update
 from drillbox.store import BeliefRow, TakeRow
@@ -43,13 +44,13 @@ WIDEST_SD = 1.0
 """Nobody knows less than this of a tempo."""
 
 
-def evidence(take: TakeRow) -> Evidence:
-    """Return what the memory learns from a take.
+def evidence(take: TakeRow, day_ends_at: int) -> Evidence:
+    """Return what the memory learns from a take: when, on which practice day, how fast, how well.
 
-    Its moment, its local practice day, its tempo and grade.
+    The day is the one it was in the zone that the take was played in.
     """
-    local = in_zone(take.at, take.zone)
-    return Evidence(epoch_days(take.at), practice_day(local), take.bpm, Grade(take.grade))
+    day = practice_day(in_zone(take.at, take.zone), day_ends_at)
+    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade))
 
 
 def first_belief(takes: Iterable[TakeRow], parameters: Parameters) -> Belief:
@@ -69,12 +70,15 @@ class Beliefs:
     ----------
     parameters
         The numbers, as of the last `refresh`.
+    day_ends_at
+        The hour at which a practice day ends, as of the same moment.
     """
 
     def __init__(self, archive: Archive) -> None:
         self._archive = archive
         settings = archive.settings()
         self.parameters = parameters_in(settings)
+        self.day_ends_at = day_ends_in(settings)
         self._heirs: dict[str, Inheritance] = heirs_in(settings)
         cached = archive.beliefs(self._version)
         self._mark = cached.mark
@@ -84,9 +88,10 @@ class Beliefs:
     def _version(self) -> str:
         """What the cache was computed with.
 
-        Other numbers or links between cards give other beliefs.
+        Other numbers, other links between cards or days that end at another hour give other beliefs.
         """
-        parts = (MODEL_VERSION, numbers_digest(self.parameters), digest(self._heirs))
+        ends = f"days end at {self.day_ends_at}"
+        parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self._heirs))
         return " ".join(part for part in parts if part)
 
     def of(self, card_id: str) -> Belief:
@@ -96,14 +101,14 @@ class Beliefs:
     def refresh(self) -> None:
         """Replay the cards whose history changed since the last look."""
         settings = self._archive.settings()
-        heirs, parameters = heirs_in(settings), parameters_in(settings)
-        if (heirs, parameters) != (self._heirs, self.parameters):
-            self._heirs, self.parameters = heirs, parameters
+        new = (heirs_in(settings), parameters_in(settings), day_ends_in(settings))
+        if new != (self._heirs, self.parameters, self.day_ends_at):
+            self._heirs, self.parameters, self.day_ends_at = new
             self._mark, self._by_card = 0, {}
         mark = self._archive.mark()
         if mark == self._mark:
             return
-        changed = with_descendants(self._archive.changed_cards(after=self._mark), heirs)
+        changed = with_descendants(self._archive.changed_cards(after=self._mark), self._heirs)
         replayed = self._replayed(changed)
         self._by_card.update(replayed)
         since, self._mark = self._mark, mark
@@ -121,7 +126,7 @@ class Beliefs:
             If the disk refused; nothing changed then.
         """
         self.refresh()
-        before, seen = self.of(take.card_id), evidence(take)
+        before, seen = self.of(take.card_id), evidence(take, self.day_ends_at)
         if not before.takes:
             before = first_belief([take], self.parameters)
         in_order = before.at is None or seen.at >= before.at
@@ -176,7 +181,7 @@ class Beliefs:
             if belief.takes:
                 belief = inherited(belief, self.parameters)
             for take in takes:
-                belief = update(belief, evidence(take), self.parameters)
+                belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
                 found.append((take, belief))
         return found
 
@@ -192,7 +197,7 @@ class Beliefs:
         takes = list(takes)
         belief = self._start(card_id, takes)
         for take in takes:
-            belief = update(belief, evidence(take), self.parameters)
+            belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
         return belief
 
     def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
@@ -204,7 +209,7 @@ class Beliefs:
         belief = first_belief(chain(*ancestors, takes), self.parameters)
         for before in ancestors:
             for take in before:
-                belief = update(belief, evidence(take), self.parameters)
+                belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
             if belief.takes:
                 belief = inherited(belief, self.parameters)
         return belief

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import in_zone, practice_day
+from drillbox.base.now import in_zone, practice_day
 from drillbox.box.lineage import heirs_in, inherited_takes
-from drillbox.box.views import DayView, TakeView
+from drillbox.box.views import DayView, TakeView, day_ends_in
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
 
+    from drillbox.base.now import Now
     from drillbox.store import Archive, TakeRow
 
 LONGEST_DAY = timedelta(days=2)
@@ -28,44 +29,47 @@ class Diary:
 
     def of_card(self, card_id: str) -> tuple[TakeView, ...]:
         """Return a card's takes, oldest first, with those of the rhythms whose place it took."""
-        own = self._takes(card_id)
-        before = inherited_takes(card_id, own, heirs_in(self._archive.settings()), self._takes)
-        return tuple(view for takes in (*before, own) for view in _views(takes))
+        own, settings = self._takes(card_id), self._archive.settings()
+        before = inherited_takes(card_id, own, heirs_in(settings), self._takes)
+        ends = day_ends_in(settings)
+        return tuple(view for takes in (*before, own) for view in _views(takes, ends))
 
     def _takes(self, card_id: str) -> list[TakeRow]:
         return self._archive.takes(card_id=card_id)
 
-    def of_day(self, at: datetime) -> DayView:
+    def of_day(self, now: Now) -> DayView:
         """Return the practice day that a moment belongs to.
 
         A take is counted on the day it was played on by the player's clock then, so a flight or a
         change to summer time makes no second day of it.
         """
-        day = practice_day(at)
-        takes = self._archive.takes(since=at - LONGEST_DAY)
-        played = tuple(take for take in _views(takes) if practice_day(take.at) == day)
-        return DayView(day, played, sum(take.seconds for take in played))
+        takes = self._archive.takes(since=now.at - LONGEST_DAY)
+        played = tuple(take for take in _views(takes, now.day_ends_at) if take.day == now.day)
+        return DayView(now.day, played, sum(take.seconds for take in played))
 
 
-def take_view(take: TakeRow, *, cold: bool) -> TakeView:
+def take_view(take: TakeRow, day_ends_at: int, *, cold: bool) -> TakeView:
     """Return a take on the wall clock it was played by."""
+    at = in_zone(take.at, take.zone)
     return TakeView(
         take_id=take.id,
         card_id=take.card_id,
         bpm=take.bpm,
         grade=Grade(take.grade),
-        at=in_zone(take.at, take.zone),
+        at=at,
+        day=practice_day(at, day_ends_at),
         seconds=take.seconds,
         cold=cold,
         source=take.source,
     )
 
 
-def _views(takes: Iterable[TakeRow]) -> tuple[TakeView, ...]:
+def _views(takes: Iterable[TakeRow], day_ends_at: int) -> tuple[TakeView, ...]:
     views = []
     seen: set[tuple[str, int]] = set()
     for take in takes:
-        day = (take.card_id, practice_day(in_zone(take.at, take.zone)))
-        views.append(take_view(take, cold=day not in seen))
+        view = take_view(take, day_ends_at, cold=True)
+        day = (view.card_id, view.day)
+        views.append(replace(view, cold=False) if day in seen else view)
         seen.add(day)
     return tuple(views)

@@ -12,12 +12,11 @@ Conventions: moments are aware datetimes, tempos bpm, lengths seconds.
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from datetime import timedelta
 from typing import TYPE_CHECKING, Self
 from uuid import uuid4
 
 from drillbox.base.clock import SystemClock
-from drillbox.base.moments import epoch_days, in_zone, practice_day, require_moment, zone_of
+from drillbox.base.now import Now, require_moment
 from drillbox.base.practice_days import read_practice_days
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
@@ -26,7 +25,7 @@ from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.practice import Practice, settings_of
 from drillbox.box.shelf import Shelf
-from drillbox.box.views import CardView, DeckView, Settings
+from drillbox.box.views import CardView, DeckView, Settings, day_ends_in
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
 from drillbox.memory import Outlook, outlook
 from drillbox.store import Archive, TakeRow
@@ -106,6 +105,10 @@ class Box:
     ) -> None:
         self.close()
 
+    def now(self, at: datetime) -> Now:
+        """Return a moment with its practice day, as this player's days are counted."""
+        return Now.of(at, day_ends_in(self.archive.settings()))
+
     # Decks
 
     def add_deck(self, path: str | Path, *, at: datetime | None = None) -> DeckChange:
@@ -134,7 +137,7 @@ class Box:
 
     def decks(self, at: datetime) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""
-        return self._shelf.decks(at)
+        return self._shelf.decks(self.now(at))
 
     # Cards
 
@@ -145,11 +148,11 @@ class Box:
 
     def cards(self, *, at: datetime) -> tuple[CardView, ...]:
         """Return every card, in deck order, as it stands at a moment."""
-        return self._shelf.cards(at)
+        return self._shelf.cards(self.now(at))
 
     def card(self, card_id: str, *, at: datetime) -> CardView:
         """Return one card as it stands at a moment."""
-        return self._shelf.card(card_id, at)
+        return self._shelf.card(card_id, self.now(at))
 
     def title(self, card_id: str) -> str:
         """Return a card's title."""
@@ -167,7 +170,10 @@ class Box:
         self._beliefs.refresh()
         goal = self._catalogue.entry(card_id).goal_bpm
         return outlook(
-            self._beliefs.of(card_id), epoch_days(at), self._beliefs.parameters, hold_bpm=goal
+            self._beliefs.of(card_id),
+            self.now(at).epoch_days,
+            self._beliefs.parameters,
+            hold_bpm=goal,
         )
 
     def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:
@@ -195,7 +201,7 @@ class Box:
         without: Collection[str] = (),
     ) -> Plan:
         """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
-        return self._practice.plan(at, minutes, elapsed=elapsed, without=without)
+        return self._practice.plan(self.now(at), minutes, elapsed=elapsed, without=without)
 
     def sounding(
         self,
@@ -206,7 +212,7 @@ class Box:
         without: Collection[str] = (),
     ) -> Plan:
         """Return a first day that finds out where every card stands, from the dozen most telling ones."""
-        return self._practice.sounding(at, minutes, elapsed=elapsed, without=without)
+        return self._practice.sounding(self.now(at), minutes, elapsed=elapsed, without=without)
 
     @property
     def nothing_played(self) -> bool:
@@ -219,19 +225,19 @@ class Box:
 
     def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
-        return self._practice.why(card_id, at=at, minutes=minutes or self.settings.minutes)
+        return self._practice.why(card_id, self.now(at), minutes or self.settings.minutes)
 
     def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
-        return self._practice.next_practice(at=at, minutes=self.settings.minutes)
+        return self._practice.next_practice(self.now(at), self.settings.minutes)
 
     def compared(self, card_id: str, *, at: datetime) -> str:
         """Return in one sentence what a card played today would come to, against the next practice day."""
-        return self._practice.compared(card_id, at=at, minutes=self.settings.minutes)
+        return self._practice.compared(card_id, self.now(at), self.settings.minutes)
 
     def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
         """Return how many cards so many minutes a day would have in hand on each of the next days."""
-        return self._practice.ahead(at=at, minutes=minutes, days=days)
+        return self._practice.ahead(self.now(at), minutes, days=days)
 
     def record(
         self,
@@ -255,14 +261,15 @@ class Box:
         UnknownCardError, UsageError
             If the card is not in the box, or a number cannot be meant.
         """
+        now = self.now(at)
         asked = (card_id, bpm, grade, at, seconds, source)
         take = TakeRow(
             id=self._refused.pop(asked, "") or self._new_id(),
             card_id=card_id,
             bpm=float(bpm),
             grade=int(grade),
-            at=require_moment(at),
-            zone=zone_of(at),
+            at=at,
+            zone=now.zone,
             seconds=seconds,
             source=source,
             measures=self._first_tempi.expected(card_id),
@@ -278,22 +285,24 @@ class Box:
                 raise
             what = f"not saved: {refusal.what}"
             raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
-        day = practice_day(at)
         others = [view for view in before if view.card_id == card_id and view.take_id != take.id]
-        earlier = (view.at <= at and practice_day(view.at) == day for view in others)
-        return take_view(take, cold=not any(earlier))
+        earlier = (view.at <= at and view.day == now.day for view in others)
+        return take_view(take, now.day_ends_at, cold=not any(earlier))
 
     def undo(self, *, at: datetime) -> TakeView | None:
         """Take back the last take of today's practice day; return it, or None if there is none."""
-        last = self.archive.last_take()
-        if last is None or practice_day(in_zone(last.at, last.zone)) != practice_day(at):
+        now, last = self.now(at), self.archive.last_take()
+        if last is None:
             return None
-        self.archive.retract(last.id, at)
-        return take_view(last, cold=False)
+        taken = take_view(last, now.day_ends_at, cold=False)
+        if taken.day != now.day:
+            return None
+        self.archive.retract(taken.take_id, at)
+        return taken
 
     def day(self, at: datetime) -> DayView:
         """Return the practice day that a moment belongs to."""
-        return self._diary.of_day(at)
+        return self._diary.of_day(self.now(at))
 
     def history(self, card_id: str) -> tuple[TakeView, ...]:
         """Return a card's takes, oldest first."""
@@ -301,20 +310,21 @@ class Box:
 
     def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
         """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
-        course = self._beliefs.course(card_id)
-        return tuple((take_view(take, cold=False), 2.0**belief.mu) for take, belief in course)
+        course, ends = self._beliefs.course(card_id), self._beliefs.day_ends_at
+        return tuple((take_view(take, ends, cold=False), 2.0**belief.mu) for take, belief in course)
 
     def slipping(self, card_id: str, *, at: datetime, days: int) -> tuple[float, ...]:
         """Return the cold tempo expected today and on each of the next days, if the card is left alone."""
         self._beliefs.refresh()
-        belief, now = self._beliefs.of(card_id), epoch_days(at)
-        means = (belief.cold(now + day, self._beliefs.parameters)[0] for day in range(days + 1))
-        return tuple(2.0**mean for mean in means)
+        belief, now = self._beliefs.of(card_id), self.now(at)
+        moments = (now.on(now.day + day).epoch_days for day in range(days + 1))
+        return tuple(2.0 ** belief.cold(one, self._beliefs.parameters)[0] for one in moments)
 
-    def coming(self, *, at: datetime, days: float) -> tuple[CardView, ...]:
+    def coming(self, *, at: datetime, days: int) -> tuple[CardView, ...]:
         """Return the cards that will slip under their goals within so many days, soonest first."""
-        last = at + timedelta(days=days)
-        slipping = [c for c in self.cards(at=at) if c.holds and c.returns and c.returns <= last]
+        last = self.now(at).day + days
+        held = [card for card in self.cards(at=at) if card.holds and card.returns]
+        slipping = [card for card in held if card.returns_on and card.returns_on <= last]
         return tuple(sorted(slipping, key=lambda card: (card.returns, card.card_id)))
 
     def learning_is_due(self, *, at: datetime) -> bool:

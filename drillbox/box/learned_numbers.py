@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from drillbox.base.moments import epoch_days, in_zone, practice_day
+from drillbox.base.now import epoch_days, in_zone, practice_day
+from drillbox.box.views import day_ends_in
 from drillbox.memory import MODEL_VERSION, Parameters, prior
 
 if TYPE_CHECKING:
@@ -80,7 +81,8 @@ def learn(archive: Archive, *, at: datetime) -> Lesson:
     cards = {
         card_id: index for index, card_id in enumerate(dict.fromkeys(t.card_id for t in takes))
     }
-    learned = learning.learn([prior(start)] * len(cards), _columns(takes, cards), start)
+    columns = _columns(takes, cards, day_ends_in(archive.settings()))
+    learned = learning.learn([prior(start)] * len(cards), columns, start)
     fewest = learning.FEWEST_COLD_TAKES
     if learned.cold_takes < fewest:
         so_far = f"{learned.cold_takes} first takes of a day so far"
@@ -107,14 +109,14 @@ def _latest_histories(takes: list[TakeRow]) -> list[TakeRow]:
     return [take for take in takes if take.card_id in chosen]
 
 
-def _columns(takes: Iterable[TakeRow], cards: Mapping[str, int]) -> Any:
+def _columns(takes: Iterable[TakeRow], cards: Mapping[str, int], day_ends_at: int) -> Any:
     from drillbox.memory.replay import Takes  # noqa: PLC0415 - numpy, only now
 
     rows = [
         (
             cards[take.card_id],
             epoch_days(take.at),
-            practice_day(in_zone(take.at, take.zone)),
+            practice_day(in_zone(take.at, take.zone), day_ends_at),
             take.bpm,
             take.grade,
         )

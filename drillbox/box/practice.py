@@ -8,11 +8,9 @@ Conventions: moments are aware datetimes, lengths seconds unless the name says m
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
 from math import floor
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import EPOCH_ORDINAL, epoch_days, practice_day
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.views import NO_LIMIT, Settings
 from drillbox.memory import prior
@@ -21,8 +19,8 @@ from drillbox.plan.takes import CHANGE_SECONDS
 
 if TYPE_CHECKING:
     from collections.abc import Collection
-    from datetime import datetime
 
+    from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.diary import Diary
@@ -62,7 +60,7 @@ class Practice:
 
     def plan(
         self,
-        at: datetime,
+        now: Now,
         minutes: float = 15,
         *,
         elapsed: float = 0.0,
@@ -72,8 +70,8 @@ class Practice:
 
         Parameters
         ----------
-        at
-            Now.
+        now
+            The moment.
         minutes
             Length of the whole day's practice; today's takes are taken off it.
         elapsed
@@ -83,7 +81,7 @@ class Practice:
         """
         from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
 
-        candidates, day = self._scene(at, minutes, elapsed)
+        candidates, day = self._scene(now, minutes, elapsed)
         kept = [card for card in candidates if card.card_id not in without]
         return make_plan(kept, day, self._beliefs.parameters)
 
@@ -93,29 +91,27 @@ class Practice:
         seconds = take_shape(row.seconds60, row.bars, bpm).seconds
         return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
 
-    def why(self, card_id: str, *, at: datetime, minutes: float) -> str:
+    def why(self, card_id: str, now: Now, minutes: float) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
         from drillbox.plan import explain  # noqa: PLC0415 - numpy, only now
 
         self._catalogue.entry(card_id)
-        candidates, day = self._scene(at, minutes, 0.0)
+        candidates, day = self._scene(now, minutes, 0.0)
         return explain(card_id, candidates, day, self._beliefs.parameters)
 
-    def next_practice(self, *, at: datetime, minutes: float) -> tuple[int, Plan]:
+    def next_practice(self, now: Now, minutes: float) -> tuple[int, Plan]:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
-        today = practice_day(at)
-        following = self._next_practice_day(today)
-        later = at + timedelta(days=following - today)
-        return following, self.plan(at=later, minutes=minutes)
+        following = self._next_practice_day(now.day)
+        return following, self.plan(now.on(following), minutes)
 
-    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
+    def ahead(self, now: Now, minutes: float, *, days: int) -> tuple[int, ...]:
         """Return how many cards would be in hand at the end of each of the next days.
 
         As the model expects it.
         """
         from drillbox.plan import forecast  # noqa: PLC0415 - numpy, only now
 
-        candidates, today = self._scene(at, minutes, 0.0)
+        candidates, today = self._scene(now, minutes, 0.0)
         following, practice = today.day, set()
         while following < today.day + days:
             following = self._next_practice_day(following)
@@ -125,23 +121,23 @@ class Practice:
         course = forecast(candidates, whole, self._beliefs.parameters, days=days, rest_days=resting)
         return tuple(day.in_hand for day in course[1:])
 
-    def compared(self, card_id: str, *, at: datetime, minutes: float) -> str:
+    def compared(self, card_id: str, now: Now, minutes: float) -> str:
         """Return in one sentence what a card played today would come to, against the next practice day."""
         entry = self._catalogue.entry(card_id)
-        _, today = self._scene(at, minutes, 0.0)
+        _, today = self._scene(now, minutes, 0.0)
         (candidate,) = self._with_guesses(
             [self._candidate(entry, self._catalogue.due(card_id, day=today.day))]
         )
         return compare(candidate, today, self._beliefs.parameters).sentence
 
     def sounding(
-        self, at: datetime, minutes: float, *, elapsed: float, without: Collection[str]
+        self, now: Now, minutes: float, *, elapsed: float, without: Collection[str]
     ) -> Plan:
         """Return the first takes of the most telling cards that are not played yet.
 
         As far as the minutes go.
         """
-        candidates, day = self._scene(at, minutes, elapsed)
+        candidates, day = self._scene(now, minutes, elapsed)
         by_id = {candidate.card_id: candidate for candidate in candidates}
         items, left = [], day.left_seconds
         for card_id in self._first_tempi.sounding():
@@ -163,20 +159,19 @@ class Practice:
             return day + 1
         return read_practice_days(settings.days, settings.holidays).next_after(day)
 
-    def _scene(self, at: datetime, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
+    def _scene(self, now: Now, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
         self._beliefs.refresh()
         entries = self._catalogue.entries().values()
-        today, settings = self._diary.of_day(at), settings_of(self._archive)
+        today, settings = self._diary.of_day(now), settings_of(self._archive)
         day = Day(
-            at=epoch_days(at),
-            day=today.day,
+            now=now,
             minutes=minutes,
             spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
-            next_in_days=float(self._next_practice_day(today.day) - today.day),
+            next_in_days=float(self._next_practice_day(now.day) - now.day),
             most_new=None if settings.new_cards >= NO_LIMIT else settings.new_cards,
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
-        asked = self._catalogue.asked(today.day)
+        asked = self._catalogue.asked(now.day)
         candidates = [self._candidate(entry, asked.get(entry.row.card_id)) for entry in entries]
         return self._with_guesses(candidates), day
 
@@ -206,5 +201,5 @@ class Practice:
             after=row.after,
             order=entry.order,
             rested=entry.resting,
-            deadline=float(due.by.toordinal() + 1 - EPOCH_ORDINAL) if due else None,
+            deadline=due.by.toordinal() if due else None,
         )

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import epoch_days, in_zone, practice_day
+from drillbox.base.now import in_zone, practice_day
 from drillbox.box.views import CardView, DeckView
 from drillbox.memory import State, outlook, state
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
+    from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.views import Due
@@ -26,26 +24,26 @@ class Shelf:
         self._catalogue = catalogue
         self._beliefs = beliefs
 
-    def cards(self, at: datetime) -> tuple[CardView, ...]:
+    def cards(self, now: Now) -> tuple[CardView, ...]:
         """Return every card, in deck order."""
         self._beliefs.refresh()
         last, entries = self._archive.last_takes(), self._catalogue.entries()
-        asked = self._catalogue.asked(practice_day(at))
+        asked = self._catalogue.asked(now.day)
         return tuple(
-            self._view(entry, at, last.get(card_id), asked.get(card_id))
+            self._view(entry, now, last.get(card_id), asked.get(card_id))
             for card_id, entry in entries.items()
         )
 
-    def card(self, card_id: str, at: datetime) -> CardView:
+    def card(self, card_id: str, now: Now) -> CardView:
         """Return one card."""
         self._beliefs.refresh()
         takes = self._archive.takes(card_id=card_id)
-        due = self._catalogue.due(card_id, day=practice_day(at))
-        return self._view(self._catalogue.entry(card_id), at, takes[-1] if takes else None, due)
+        due = self._catalogue.due(card_id, day=now.day)
+        return self._view(self._catalogue.entry(card_id), now, takes[-1] if takes else None, due)
 
-    def decks(self, at: datetime) -> tuple[DeckView, ...]:
+    def decks(self, now: Now) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""
-        cards = self.cards(at)
+        cards = self.cards(now)
         return tuple(
             DeckView(
                 deck_id=deck.id,
@@ -61,13 +59,14 @@ class Shelf:
             for deck in self._archive.decks()
         )
 
-    def _view(self, entry: Entry, at: datetime, last: TakeRow | None, due: Due | None) -> CardView:
-        row, now = entry.row, epoch_days(at)
+    def _view(self, entry: Entry, now: Now, last: TakeRow | None, due: Due | None) -> CardView:
+        row, moment = entry.row, now.epoch_days
         belief, parameters = self._beliefs.of(row.card_id), self._beliefs.parameters
-        seen = outlook(belief, now, parameters, hold_bpm=entry.goal_bpm)
+        seen = outlook(belief, moment, parameters, hold_bpm=entry.goal_bpm)
         met = belief.takes > 0
-        stands = state(belief, now, parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
+        stands = state(belief, moment, parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
         until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
+        played = in_zone(last.at, last.zone) if last else None
         return CardView(
             card_id=row.card_id,
             title=row.title,
@@ -80,11 +79,13 @@ class Shelf:
             family=row.family,
             note=row.note,
             takes=belief.takes,
-            last_played=in_zone(last.at, last.zone) if last else None,
+            last_played=played,
             last_bpm=last.bpm if last else None,
             cold_bpm=seen.cold_bpm if met else None,
             low_bpm=seen.low_bpm if met else None,
             high_bpm=seen.high_bpm if met else None,
-            returns=None if until is None else at + timedelta(days=until - now),
+            returns=None if until is None else now.moment(until),
+            last_day=None if played is None else practice_day(played, now.day_ends_at),
+            returns_on=None if until is None else now.day_of(until),
             due=due,
         )

@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.now import DAY_ENDS_AT, read_day_end
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from drillbox.rhythm import Pattern
+    from drillbox.store import Setting
 
 NO_LIMIT = 99
 """So many new cards fit no day: the default, since a limit on them costs (docs/evidence.md)."""
@@ -53,7 +55,8 @@ class CardView:
 
     `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80
     % band; None before the first take. `returns` is when it is predicted to slip under its goal;
-    None where it is not held. `due` is the nearest assignment that has not passed.
+    None where it is not held. `last_day` and `returns_on` are the practice days of `last_played`
+    and `returns`. `due` is the nearest assignment that has not passed.
     """
 
     card_id: str
@@ -73,6 +76,8 @@ class CardView:
     low_bpm: float | None
     high_bpm: float | None
     returns: datetime | None
+    last_day: int | None
+    returns_on: int | None
     due: Due | None = None
 
     @property
@@ -103,13 +108,14 @@ class CardView:
 
 @dataclass(frozen=True, slots=True)
 class TakeView:
-    """One take that stands in the log (not retracted)."""
+    """One take that stands in the log (not retracted), with the practice day it was played on."""
 
     take_id: str
     card_id: str
     bpm: float
     grade: Grade
     at: datetime
+    day: int
     seconds: float
     cold: bool
     source: str
@@ -163,7 +169,8 @@ class Settings:
     """The player's settings, with their defaults.
 
     `minutes` a day; `new_cards` a day at most, `NO_LIMIT` for no limit but the plan's own; `days`
-    and `holidays` as `drillbox.base.practice_days` reads them; `leading` hand ``R`` or ``L``;
+    and `holidays` as `drillbox.base.practice_days` reads them; `day_ends_at`, the hour at which a
+    practice day ends; `leading` hand ``R`` or ``L``;
     `click` and `backing` by the names of the stand; levels in dB against the usual ones; `output`,
     the sound device's name, empty for the system's own; `latency_ms` between the sound leaving the
     program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
@@ -172,6 +179,7 @@ class Settings:
     minutes: int = 15
     days: str = "every day"
     holidays: str = ""
+    day_ends_at: int = DAY_ENDS_AT
     leading: str = "R"
     click: str = "card's grid"
     backing: str = "click alone"
@@ -194,4 +202,11 @@ class Settings:
             for name, default in asdict(cls()).items()
             if type(stored.get(name)) is type(default)
         }
+        known["day_ends_at"] = read_day_end(known.get("day_ends_at"))
         return cls(**known)
+
+
+def day_ends_in(settings: Mapping[str, Setting]) -> int:
+    """Return the hour at which a practice day ends, by a box's settings."""
+    kept = settings.get("day_ends_at")
+    return read_day_end(kept and kept.value)

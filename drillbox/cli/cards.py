@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drillbox.base.moments import day_name
+from drillbox.base.now import day_name
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_card, say_cards

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.moments import day_name
+from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command

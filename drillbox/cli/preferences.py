@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.app.accompaniment import BACKINGS, CLICKS
+from drillbox.base.now import LATEST_DAY_END
 from drillbox.cli.completions import setting_names
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.wiring import clock, open_box
@@ -82,6 +83,7 @@ KINDS: dict[str, Words | Switch | Whole] = {
     "minutes": Whole("minutes a day", 5, 60),
     "days": Words("practice days: every day, names of days, or a rule"),
     "holidays": Words("days off, as 2026-12-24..2027-01-02"),
+    "day_ends_at": Whole("the hour at which a practice day ends", 0, LATEST_DAY_END),
     "leading": Words("leading hand", ("R", "L")),
     "click": Words("click at the stand", CLICKS),
     "backing": Words("what plays along", BACKINGS),

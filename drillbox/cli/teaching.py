@@ -10,7 +10,7 @@ from uuid import uuid4
 
 import click
 
-from drillbox.base.moments import practice_day
+from drillbox.base.now import Now
 from drillbox.base.wording import counted
 from drillbox.cli.deckwriter import write_new
 from drillbox.cli.output import say, say_json, say_table
@@ -110,7 +110,7 @@ def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | Non
         table_rows,
     )
 
-    today = date.fromordinal(practice_day(clock().now()))
+    today = date.fromordinal(Now.of(clock().now()).day)
     students = look_at(_read(sources), today=today)
     if page is not None:
         _write_page(page, studio_page(students, today=today))

@@ -19,6 +19,7 @@ from drillbox.plan.takes import next_bpm, take_shape
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
+    from drillbox.base.now import Now
     from drillbox.memory import Belief, Parameters
     from drillbox.plan.candidates import Candidate, Item
 
@@ -59,23 +60,21 @@ def forecast(
     practice = [n for n in range(days) if day.day + n not in rest_days]
     result = []
     for n in range(days):
-        at = day.at + n
-        result.append(_count(cards, at, day.day + n, parameters))
+        now = day.now.on(day.day + n)
+        result.append(_count(cards, now, parameters))
         if n in practice:
             later = next((m for m in practice if m > n), n + 1)
-            today = Day(at, day.day + n, day.minutes, 0.0, float(later - n))
+            today = Day(now, day.minutes, 0.0, float(later - n))
             practise(cards, today, parameters)
-    return (*result, _count(cards, day.at + days, day.day + days, parameters))
+    return (*result, _count(cards, day.now.on(day.day + days), parameters))
 
 
-def _count(
-    cards: dict[str, Candidate], at: float, ordinal: int, parameters: Parameters
-) -> ForecastDay:
+def _count(cards: dict[str, Candidate], now: Now, parameters: Parameters) -> ForecastDay:
     holding = sum(
-        state(c.belief, at, parameters, goal_bpm=c.goal_bpm) is State.HOLDING
+        state(c.belief, now.epoch_days, parameters, goal_bpm=c.goal_bpm) is State.HOLDING
         for c in cards.values()
     )
-    return ForecastDay(ordinal, holding, sum(c.taught for c in cards.values()))
+    return ForecastDay(now.day, holding, sum(c.taught for c in cards.values()))
 
 
 def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:

@@ -1,8 +1,7 @@
 """The values that go into a plan and come out of it.
 
-Times: `Day.at` in days since the Unix epoch; days are proleptic ordinals as in
-`datetime.date.toordinal`, so that weekdays follow by arithmetic; lengths in seconds unless the name
-says minutes.
+Days are practice days, ordinals as in `drillbox.base.now`, so that weekdays follow by arithmetic;
+lengths in seconds unless the name says minutes.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from drillbox.base.now import Now
     from drillbox.memory import Belief, Grade
 
 
@@ -50,7 +50,8 @@ class Candidate:
     rested
         Set aside by the player.
     deadline
-        Moment by which it is to be at its goal, a recital say; None for most cards.
+        Last practice day by which it is to be at its goal, before a recital say; None for most
+        cards.
     """
 
     card_id: str
@@ -64,7 +65,7 @@ class Candidate:
     after: tuple[str, ...] = ()
     order: int = 0
     rested: bool = False
-    deadline: float | None = None
+    deadline: int | None = None
 
     @property
     def taught(self) -> bool:
@@ -95,8 +96,8 @@ class Day:
 
     Parameters
     ----------
-    at, day
-        Now, and the practice day it belongs to.
+    now
+        The moment, with the practice day it belongs to.
     minutes
         Length of the whole day's practice.
     spent_seconds
@@ -110,13 +111,22 @@ class Day:
         favours.
     """
 
-    at: float
-    day: int
+    now: Now
     minutes: float = 15.0
     spent_seconds: float = 0.0
     next_in_days: float = 1.0
     done: tuple[Done, ...] = ()
     most_new: int | None = None
+
+    @property
+    def at(self) -> float:
+        """Return the moment in days since the Unix epoch, for the forgetting formula."""
+        return self.now.epoch_days
+
+    @property
+    def day(self) -> int:
+        """Return the practice day."""
+        return self.now.day
 
     @property
     def left_seconds(self) -> float:

@@ -119,7 +119,7 @@ class _Columns:
                 c.importance,
                 b.takes_that_day if b.day == day.day else 0,
                 b.takes,
-                inf if c.deadline is None else c.deadline - day.at,
+                inf if c.deadline is None else c.deadline - day.day,
             )
             for c in candidates
             for b in (c.belief,)

@@ -51,9 +51,10 @@ class Comparison:
 
 def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Comparison:
     """Return what playing a card today would come to, against playing it on the next practice day."""
+    next_day = day.day + round(day.next_in_days)
     today = _visit(candidate, day.at, parameters)
-    later = _visit(candidate, day.at + day.next_in_days, parameters)
-    when = by_day(day, day.at + day.next_in_days)
+    later = _visit(candidate, day.now.on(next_day).epoch_days, parameters)
+    when = by_day(day.day, next_day)
     goal = f"{candidate.goal_bpm:.0f}"
     tempi = f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f}"
     if today.hold_days <= 0.0 >= later.hold_days:

@@ -1,7 +1,7 @@
 """The reasons, one sentence each, with their numbers.
 
-Weekdays come from day ordinals by arithmetic (ordinal 1 was a Monday), so that no clock is read
-here.
+Days are told by the difference of two practice days; weekdays come from their ordinals by
+arithmetic (ordinal 1 was a Monday).
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ YEARS_DAYS = 730.0
 TIMES = ("no takes", "one take", "two takes", "three takes", "four takes")
 
 
-def by_day(day: Day, moment: float) -> str:
-    """Return when a later moment is, as one would say it today."""
-    days = int(max(0.0, moment - day.at))
-    if days == 0:
+def by_day(today: int, day: int) -> str:
+    """Return when a later practice day is, as one would say it today."""
+    days = day - today
+    if days <= 0:
         return "today"
     if days == 1:
         return "tomorrow"
     if days <= 6:
-        return WEEKDAYS[(day.day + days - 1) % 7]
+        return WEEKDAYS[(day - 1) % 7]
     if days <= 13:
         return f"in {days} days"
     if days < 60:
@@ -50,8 +50,9 @@ def how_long(days: float) -> str:
 
 def until(day: Day, moment: float) -> str:
     """Return how long something lasts, as one would say it today."""
-    days = moment - day.at
-    return f"until {by_day(day, moment)}" if days < 7.0 else f"for another {how_long(days)}"
+    last = day.now.day_of(moment)
+    days = last - day.day
+    return f"until {by_day(day.day, last)}" if days < 7 else f"for another {how_long(days)}"
 
 
 def bpm_text(octaves: float) -> str:
@@ -82,13 +83,13 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
     if end <= day.at:
         under = "just under" if now == goal else "under"
         return f"Was near {peak}, about {now} today and {under} the {goal} it is held at: {many} to bring it back."
-    return f"About {now} today, slipping under {goal} {_by(by_day(day, end))}: {many} to keep it."
+    return f"About {now} today, slipping under {goal} {_by(by_day(day.day, day.now.day_of(end)))}: {many} to keep it."
 
 
 def _wanted(candidate: Candidate, day: Day) -> str:
-    if candidate.deadline is None or candidate.deadline < day.at:
+    if candidate.deadline is None or candidate.deadline < day.day:
         return ""
-    return f", wanted {_by(by_day(day, candidate.deadline))}"
+    return f", wanted {_by(by_day(day.day, candidate.deadline))}"
 
 
 def _by(when: str) -> str:

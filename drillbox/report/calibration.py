@@ -46,11 +46,11 @@ def calibration(box: Box) -> tuple[Tenth, ...]:
     """
     told: list[list[tuple[float, bool]]] = [[] for _ in range(10)]
     histories: dict[str, list[TakeRow]] = {}
-    parameters = box.parameters
+    parameters, ends = box.parameters, box.settings.day_ends_at
     for take in box.archive.takes():
         histories.setdefault(take.card_id, []).append(take)
     for takes in histories.values():
-        for chance, came_off in _foretold(takes, parameters):
+        for chance, came_off in _foretold(takes, parameters, ends):
             told[min(int(chance * 10), 9)].append((chance, came_off))
     return tuple(
         Tenth(
@@ -63,14 +63,16 @@ def calibration(box: Box) -> tuple[Tenth, ...]:
     )
 
 
-def _foretold(takes: list[TakeRow], parameters: Parameters) -> Iterator[tuple[float, bool]]:
+def _foretold(
+    takes: list[TakeRow], parameters: Parameters, day_ends_at: int
+) -> Iterator[tuple[float, bool]]:
     """Yield the chance of at least steady that was believed before each cold take.
 
     And whether it came off.
     """
     belief = first_belief(takes, parameters)
     for take in takes:
-        seen = evidence(take)
+        seen = evidence(take, day_ends_at)
         if belief.takes and belief.day is not None and seen.day > belief.day:
             chance = outlook(belief, seen.at, parameters, hold_bpm=seen.bpm).p_hold
             yield chance, seen.grade >= Grade.STEADY

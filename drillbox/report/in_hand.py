@@ -2,8 +2,7 @@
 
 What was in hand on each day, minutes, records, what comes back.
 
-Conventions: days are practice days as ordinals (`drillbox.base.moments.practice_day`), tempos bpm,
-lengths minutes.
+Conventions: days are practice days as ordinals (`drillbox.base.now`), tempos bpm, lengths minutes.
 """
 
 from __future__ import annotations
@@ -12,7 +11,6 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import EPOCH_ORDINAL, practice_day
 from drillbox.box.beliefs import evidence
 from drillbox.memory import Grade, interval_days, prior, update
 
@@ -20,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
+    from drillbox.base.now import Now
     from drillbox.box import Box
     from drillbox.box.catalogue import Entry
     from drillbox.box.views import CardView
@@ -68,13 +67,13 @@ class Progress:
 
 def progress(box: Box, *, at: datetime) -> Progress:
     """Return what was in hand on each day so far, the minutes, the records."""
-    return look_back(box.archive.takes(), box.entries(), box.parameters, last=practice_day(at))
+    return look_back(box.archive.takes(), box.entries(), box.parameters, now=box.now(at))
 
 
 def look_back(
-    takes: Iterable[TakeRow], entries: dict[str, Entry], parameters: Parameters, *, last: int
+    takes: Iterable[TakeRow], entries: dict[str, Entry], parameters: Parameters, *, now: Now
 ) -> Progress:
-    """Return the progress up to and including the practice day `last`.
+    """Return the progress up to and including today.
 
     Parameters
     ----------
@@ -84,16 +83,16 @@ def look_back(
         The cards by id; takes of cards that are not in the box count for minutes only.
     parameters
         The player's numbers.
-    last
-        The last day looked at.
+    now
+        The moment; its practice day is the last one looked at.
     """
     minutes: dict[int, float] = {}
     best: dict[str, Record] = {}
-    holding: list[tuple[float, float]] = []
+    holding: list[tuple[int, int]] = []
     beliefs = {card_id: prior(parameters) for card_id in entries}
-    held: dict[str, tuple[float, float]] = {}
+    held: dict[str, tuple[int, int]] = {}
     for take in takes:
-        seen = evidence(take)
+        seen = evidence(take, now.day_ends_at)
         minutes[seen.day] = minutes.get(seen.day, 0.0) + take.seconds / 60.0
         if take.card_id not in entries:
             continue
@@ -103,16 +102,16 @@ def look_back(
         after = beliefs[take.card_id] = update(before, seen, parameters)
         if take.card_id in held:
             start, end = held.pop(take.card_id)
-            holding.append((start, min(end, seen.at)))
+            holding.append((start, min(end, seen.day)))
         lasts = interval_days(after, parameters, hold_bpm=entry.goal_bpm)
         if lasts > 0.0:
-            held[take.card_id] = (seen.at, seen.at + lasts)
+            held[take.card_id] = (seen.day, max(seen.day, now.day_of(seen.at + lasts)))
     holding += held.values()
-    first = min([*minutes, last])
+    first = min([*minutes, now.day])
     return Progress(
         first,
-        last,
-        tuple(_count(holding, day) for day in range(first, last + 1)),
+        now.day,
+        tuple(_count(holding, day) for day in range(first, now.day + 1)),
         minutes,
         tuple(sorted(best.values(), key=lambda record: (-record.bpm, record.family))),
     )
@@ -124,21 +123,23 @@ def _note_record(best: dict[str, Record], entry: Entry, bpm: float, day: int) ->
         best[family] = Record(family, entry.row.title, bpm, day)
 
 
-def _count(holding: list[tuple[float, float]], day: int) -> int:
-    end_of_day = day - EPOCH_ORDINAL + 1.0
-    return sum(start <= end_of_day < end for start, end in holding)
+def _count(holding: list[tuple[int, int]], day: int) -> int:
+    """Return how many cards are in hand when a day ends, of those held from one day to another.
+
+    A card counts on the day it comes to its goal, and no more on the day it slips or is played next.
+    """
+    return sum(start <= day < end for start, end in holding)
 
 
-def coming_back(cards: Iterable[CardView], *, at: datetime, days: int) -> tuple[int, ...]:
+def coming_back(cards: Iterable[CardView], *, today: int, days: int) -> tuple[int, ...]:
     """Return how many cards slip under their goals on each of the next days, today first.
 
     Those under already are today's.
     """
     counts = [0] * days
-    now = practice_day(at)
     for card in cards:
-        if card.returns is not None:
-            ahead = max(0, practice_day(card.returns) - now)
+        if card.returns_on is not None:
+            ahead = max(0, card.returns_on - today)
             if ahead < days:
                 counts[ahead] += 1
     return tuple(counts)

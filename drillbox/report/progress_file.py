@@ -10,7 +10,6 @@ from datetime import UTC, date
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import practice_day
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.studio import (
     LONGEST_NAME,
@@ -111,7 +110,7 @@ def _card(
 
 def _days(course: Iterable[tuple[TakeView, float]]) -> Iterable[Played]:
     """Return the practice days of one card, each with the cold tempo expected after it."""
-    for ordinal, group in groupby(course, key=lambda after: practice_day(after[0].at)):
+    for ordinal, group in groupby(course, key=lambda after: after[0].day):
         of_day = list(group)
         seconds = sum(take.seconds for take, _ in of_day)
         yield Played(date.fromordinal(ordinal), len(of_day), seconds, of_day[-1][1])

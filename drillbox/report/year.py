@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from drillbox.base.moments import day_name, practice_day
+from drillbox.base.now import day_name
 from drillbox.base.text_charts import bars, calendar, columns, month_names
 from drillbox.box.views import MAP_LEGEND
 from drillbox.report.in_hand import coming_back, progress
@@ -73,10 +73,11 @@ def _minutes(progress: Progress, width: int) -> str:
 
 
 def _coming(box: Box, at: datetime, width: int) -> str:
-    counts = coming_back(box.cards(at=at), at=at, days=OUTLOOK_DAYS)
+    today = box.now(at).day
+    counts = coming_back(box.cards(at=at), today=today, days=OUTLOOK_DAYS)
     if not any(counts):
         return f"Nothing slips under its goal within {OUTLOOK_DAYS} days."
-    _, end = month_names(practice_day(at), OUTLOOK_DAYS)
+    _, end = month_names(today, OUTLOOK_DAYS)
     return columns(
         [float(count) for count in counts],
         width=min(width, OUTLOOK_DAYS + 6),
@@ -110,7 +111,7 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     if not cards:
         return ""
     last = max(card.last_played for card in cards if card.last_played is not None)
-    away = practice_day(at) - practice_day(last)
+    away = box.now(at).day - max(card.last_day for card in cards if card.last_day is not None)
     if away < 2 * DAYS_A_WEEK:
         return ""
     then = {card.card_id: card for card in box.cards(at=last + timedelta(minutes=1))}

@@ -168,7 +168,9 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
         await press(pilot, "escape", "t")
         check_screen(app, "setup")
         await press(
-            pilot, "right", "down", "right", "down", "right", "down", "right", "down", "right"
+            pilot,
+            *("right", "down", "left", "down", "right", "down", "right", "down", "right"),
+            *("down", "right"),
         )
         await press(
             pilot,
@@ -179,6 +181,7 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
         assert (
             Settings(
                 days="weekdays",
+                day_ends_at=4,
                 leading="L",
                 click=CLICKS[1],
                 backing=BACKINGS[1],

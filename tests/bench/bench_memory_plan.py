@@ -10,11 +10,13 @@ from __future__ import annotations
 import resource
 import sys
 import time
+from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.relatives import guess_first_tempi, sounding
 from drillbox.memory.replay import Takes, replay
@@ -53,7 +55,7 @@ def box(cards: int, rng: np.random.Generator) -> list[Candidate]:
 def main() -> None:
     """Print the times."""
     rng = np.random.default_rng(1)
-    day = Day(20020.0, 739183)
+    day = Day(Now.of(datetime(2024, 10, 24, tzinfo=UTC), day_ends_at=0))
     belief = box(3, rng)[1].belief
     take = Evidence(20020.0, 739183, 75.0, Grade.STEADY)
     timed(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, outlook, prior, update
 from drillbox.memory.learning import learn
 from drillbox.memory.replay import Takes, replay
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from world import Cell, Session
 
 EPOCH_DAY = 20000
+FIRST_DAY = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=EPOCH_DAY)
 ORDINAL = 739163
 RELEARNED_ON = frozenset({10, 20, 35, 55, 80})
 
@@ -44,8 +47,9 @@ class Drillbox:
         wait = float(coming[0] - session.day) if coming else 1.0
         done: list[Done] = []
         while True:
-            at = EPOCH_DAY + session.day + session.second / 86400.0
-            day = Day(at, ORDINAL + session.day, self.minutes, session.second, wait, tuple(done))
+            moment = FIRST_DAY + timedelta(days=session.day, seconds=session.second)
+            now = Now.of(moment, day_ends_at=0)
+            day = Day(now, self.minutes, session.second, wait, tuple(done))
             plan = make_plan(self._candidates(), day, self.p)
             before = session.takes
             for item in plan.items:

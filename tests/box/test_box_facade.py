@@ -169,7 +169,7 @@ def test_why_answers_for_every_card(box: Box, clock: ManualClock) -> None:
 @pytest.mark.parametrize(
     ("late", "early"),
     [
-        # Midnight is inside a practice day; four in the morning ends it.
+        # Midnight is inside a practice day; five in the morning ends it.
         (datetime(2026, 3, 2, 23, 50, tzinfo=ZURICH), datetime(2026, 3, 3, 0, 40, tzinfo=ZURICH)),
         # Clocks go forward on 29 March 2026 at 02:00 and back on 25 October at 03:00 (EU Directive
         # 2000/84/EC).

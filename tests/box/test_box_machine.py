@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from drillbox.base.clock import ManualClock
-from drillbox.base.moments import practice_day
+from drillbox.base.now import DAY_ENDS_AT
 from drillbox.box import Box
 from drillbox.box.beliefs import evidence, first_belief
 from drillbox.deckfile import parse_deck
@@ -133,15 +133,15 @@ class BoxMachine(RuleBasedStateMachine):
             takes = self.box.archive.takes(card_id=card)
             belief = first_belief(takes, Parameters())
             for take in takes:
-                belief = update(belief, evidence(take), Parameters())
+                belief = update(belief, evidence(take, DAY_ENDS_AT), Parameters())
             assert belief == self.box._beliefs.of(card)
 
     @invariant()
     def the_day_is_its_takes(self) -> None:
         """Today's seconds are those of the takes played today by the clock on the wall."""
-        today = practice_day(self.clock.now())
+        today = self.box.now(self.clock.now()).day
         day = self.box.day(self.clock.now())
-        assert {today} >= {practice_day(take.at) for take in day.takes}
+        assert {today} >= {take.day for take in day.takes}
         assert day.seconds == 30.0 * len(day.takes)
 
     def teardown(self) -> None:

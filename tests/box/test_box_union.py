@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillbox.base.clock import ManualClock
+from drillbox.base.now import DAY_ENDS_AT
 from drillbox.box import Box
 from drillbox.box.beliefs import evidence, first_belief
 from drillbox.deckfile import parse_deck
@@ -94,7 +95,7 @@ def test_boxes_that_met_believe_the_same(
         takes = box.archive.takes(card_id=card)
         expected = first_belief(takes, Parameters())
         for take in takes:
-            expected = update(expected, evidence(take), Parameters())
+            expected = update(expected, evidence(take, DAY_ENDS_AT), Parameters())
         assert expected == believed
     assert [states[0]] * 6 == states
 

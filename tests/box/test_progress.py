@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.base.moments import practice_day
 from drillbox.base.text_charts import bars, calendar, columns
 from drillbox.memory import Grade, State
 from drillbox.report.in_hand import coming_back
@@ -54,7 +53,7 @@ def test_every_minute_is_counted_once(practised: Box, clock: ManualClock) -> Non
     seconds = sum(take.seconds for take in practised.archive.takes())
 
     assert seconds == pytest.approx(60 * sum(progress.minutes.values()))
-    assert progress.minutes[practice_day(clock.now())] == pytest.approx(150 / 60)
+    assert progress.minutes[practised.now(clock.now()).day] == pytest.approx(150 / 60)
 
 
 def test_the_record_is_the_fastest_cold_take_that_came_off(
@@ -70,7 +69,7 @@ def test_the_record_is_the_fastest_cold_take_that_came_off(
 def test_slips_are_counted_on_their_days(practised: Box, clock: ManualClock) -> None:
     """Each held card slips once or not at all within the days looked at."""
     cards = practised.cards(at=clock.now())
-    counts = coming_back(cards, at=clock.now(), days=3650)
+    counts = coming_back(cards, today=practised.now(clock.now()).day, days=3650)
 
     assert sum(card.returns is not None for card in cards) == sum(counts)
 

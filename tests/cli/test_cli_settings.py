@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.app.screens import setup, today
+from drillbox.base.now import LATEST_DAY_END
 from drillbox.box.views import NO_LIMIT, Settings
 from drillbox.cli.main import run
 from drillbox.cli.preferences import KINDS, Whole
@@ -43,6 +44,7 @@ def test_every_setting_of_the_app_can_be_set_here() -> None:
         "minutes": (today.SHORTEST_DAY, today.LONGEST_DAY),
         "latency_ms": (0, setup.LATENCY_MOST),
         "new_cards": (0, NO_LIMIT),
+        "day_ends_at": (0, LATEST_DAY_END),
         **dict.fromkeys(setup.LEVELS, (setup.LEVEL_LEAST, setup.LEVEL_MOST)),
     } == limits
 

@@ -6,13 +6,13 @@ from math import log, log2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import candidates
+from strategies import candidates, plan_day
 
 from drillbox.memory import Belief, Parameters, prior
-from drillbox.plan import Candidate, Day, compare, forecast
+from drillbox.plan import Candidate, compare, forecast
 
 PLAIN = Parameters()
-DAY = Day(20200.0, 739363)
+DAY = plan_day(20200.0)
 
 
 def new_box(count: int) -> list[Candidate]:
@@ -71,7 +71,7 @@ def test_waiting_costs_tempo_and_gains_stability(card: Candidate, wait: float) -
 
     And a survived gap proves more.
     """
-    day = Day(20450.0, 739613, next_in_days=wait)
+    day = plan_day(20450.0, next_in_days=wait)
     seen = compare(card, day, PLAIN)
     assert seen.later.cold_bpm <= seen.today.cold_bpm
     assert seen.later.bpm <= seen.today.bpm

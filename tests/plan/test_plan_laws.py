@@ -1,21 +1,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from itertools import pairwise
 from math import log, log2
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import boxes
+from strategies import boxes, plan_day
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, State, prior, state, update
-from drillbox.plan import Candidate, Day, Done, Part, explain, make_plan
+from drillbox.plan import Candidate, Done, Part, explain, make_plan
 from drillbox.plan.ahead import practise
 
 PLAIN = Parameters()
 TODAY = 20200
-DAY = Day(float(TODAY), TODAY)
+EPOCH = date(1970, 1, 1).toordinal()
+DAY = plan_day(float(TODAY))
 
 
 def card(name: str, **changes: object) -> Candidate:
@@ -31,7 +33,7 @@ def played(
     belief = prior(PLAIN, bpm=bpm)
     for k in range(visits):
         day = TODAY - days_ago - (visits - 1 - k)
-        belief = update(belief, Evidence(float(day), day, bpm, Grade.STEADY), PLAIN)
+        belief = update(belief, Evidence(float(day), EPOCH + day, bpm, Grade.STEADY), PLAIN)
     return card(name, belief=belief, **changes)
 
 
@@ -41,7 +43,7 @@ def test_the_minutes_are_never_exceeded(
     box: list[Candidate], minutes: float, spent: float, wait: float
 ) -> None:
     """Whatever the box, the plan ends inside the time that is left, and plays no card twice."""
-    day = Day(20450.0, 739613, minutes, spent, wait)
+    day = plan_day(20450.0, minutes=minutes, spent_seconds=spent, next_in_days=wait)
     plan = make_plan(box, day, PLAIN)
     ids = [item.card_id for item in plan.items]
     assert plan.seconds <= max(0.0, 60.0 * minutes - spent)
@@ -59,7 +61,7 @@ def test_the_minutes_are_never_exceeded(
 @given(boxes(), st.randoms(use_true_random=False))
 def test_the_plan_follows_from_the_box_alone(box: list[Candidate], chance: object) -> None:
     """Asked twice it is the same; and what is chosen does not depend on the order cards come in."""
-    day = Day(20450.0, 739613)
+    day = plan_day(20450.0)
     shuffled = list(box)
     chance.shuffle(shuffled)  # type: ignore[attr-defined]
     first, second, other = (make_plan(cards, day, PLAIN) for cards in (box, box, shuffled))
@@ -72,7 +74,7 @@ def test_the_plan_follows_from_the_box_alone(box: list[Candidate], chance: objec
 @given(boxes())
 def test_every_card_can_say_why(box: list[Candidate]) -> None:
     """Each card, in the plan or not, answers in one sentence; a planned one as its item does."""
-    day = Day(20450.0, 739613)
+    day = plan_day(20450.0)
     plan = make_plan(box, day, PLAIN)
     planned = {item.card_id: item.why for item in plan.items}
     for c in box:
@@ -133,7 +135,7 @@ def test_a_card_played_enough_today_makes_way() -> None:
     """
     seen = prior(PLAIN, bpm=70.0)
     for k in range(4):
-        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, TODAY, 70.0, Grade.CLEAN), PLAIN)
+        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, DAY.day, 70.0, Grade.CLEAN), PLAIN)
     massed = card("massed", belief=seen)
     others = [card(f"c{k}", order=k + 1) for k in range(8)]
 
@@ -145,7 +147,7 @@ def test_takes_of_one_day_are_counted_over_every_plan_of_it() -> None:
     """Planned anew after each take, a day gives no card more takes than one plan would, while others wait."""
     seen = prior(PLAIN, bpm=70.0)
     for k in range(3):
-        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, TODAY, 70.0, Grade.CLEAN), PLAIN)
+        seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, DAY.day, 70.0, Grade.CLEAN), PLAIN)
     others = [card(f"c{k}", order=k + 1) for k in range(8)]
     plan = make_plan([card("going", belief=seen), *others], DAY, PLAIN)
 
@@ -226,7 +228,7 @@ def test_planning_again_goes_on_where_the_practice_stands() -> None:
 def test_a_visit_broken_off_goes_on_where_the_grade_sent_the_metronome(grade: Grade) -> None:
     """The card on the stand starts at its last tempo and the grade's step, whatever the belief would choose."""
     going = played("going", bpm=70.0, days_ago=5)
-    evidence = Evidence(DAY.at, TODAY, 70, grade)
+    evidence = Evidence(DAY.at, DAY.day, 70, grade)
     going = replace(going, belief=update(going.belief, evidence, PLAIN))
     plan = make_plan([going], replace(DAY, done=(Done("going", 70, grade),)), PLAIN)
 
@@ -239,13 +241,13 @@ def test_a_recital_brings_its_cards_forward() -> None:
     Once past, a date is nothing.
     """
     box = [
-        played(f"c{k}", bpm=75.0, days_ago=3, order=k, deadline=None if k % 2 else DAY.at + 10.0)
+        played(f"c{k}", bpm=75.0, days_ago=3, order=k, deadline=None if k % 2 else DAY.day + 10)
         for k in range(60)
     ]
     plan = make_plan(box, replace(DAY, minutes=5), PLAIN)
     assert {int(item.card_id[1:]) % 2 for item in plan.items} == {0}
     assert all(", wanted in 10 days: " in item.why for item in plan.items)
-    late = [replace(c, deadline=c.deadline and DAY.at - 1.0) for c in box]
+    late = [replace(c, deadline=c.deadline and DAY.day - 1) for c in box]
     plain = [replace(c, deadline=None) for c in box]
     assert make_plan(late, DAY, PLAIN) == make_plan(plain, DAY, PLAIN)
 
@@ -256,7 +258,7 @@ def test_a_recital_card_is_at_its_goal_in_time() -> None:
     The player comes off as expected at each take, as in a forecast.
     """
     on_time = []
-    for deadline in (DAY.at + 21.0, None):
+    for deadline in (DAY.day + 21, None):
         box = {
             f"c{k}": card(
                 f"c{k}",
@@ -267,7 +269,7 @@ def test_a_recital_card_is_at_its_goal_in_time() -> None:
             for k in range(80)
         }
         for n in range(21):
-            practise(box, Day(DAY.at + n, DAY.day + n), PLAIN)
+            practise(box, plan_day(DAY.at + n), PLAIN)
         last = [box[f"c{k}"] for k in range(68, 80)]
         states = [state(c.belief, DAY.at + 21.0, PLAIN, goal_bpm=c.goal_bpm) for c in last]
         on_time.append(states.count(State.HOLDING))
@@ -277,7 +279,7 @@ def test_a_recital_card_is_at_its_goal_in_time() -> None:
 
 def test_what_holds_for_months_makes_way_for_what_waits() -> None:
     """A blend whose parts are begun is let in before cards are refreshed that hold for months."""
-    secure = Belief(log2(105.0), log(60.0), 0.0009, 0.0, 0.05, DAY.at - 2.0, TODAY - 2, 1, 20)
+    secure = Belief(log2(105.0), log(60.0), 0.0009, 0.0, 0.05, DAY.at - 2.0, DAY.day - 2, 1, 20)
     box = [card(f"c{k}", belief=secure, order=k) for k in range(40)]
     box += [
         played("part", bpm=60.0, days_ago=1, order=98),
@@ -298,7 +300,7 @@ def test_a_player_may_limit_new_cards() -> None:
     first = make_plan(box, two, PLAIN)
     assert [item.card_id for item in first.items] == ["c0", "c1"]
     assert explain("c2", box, two, PLAIN).startswith("New: as many cards as you want to begin")
-    seen = update(box[0].belief, Evidence(DAY.at, TODAY, 60.0, Grade.STEADY), PLAIN)
+    seen = update(box[0].belief, Evidence(DAY.at, DAY.day, 60.0, Grade.STEADY), PLAIN)
     box[0] = replace(box[0], belief=seen)
     again = replace(two, spent_seconds=40.0, done=(Done("c0", 60.0, Grade.STEADY),))
     assert {item.card_id for item in make_plan(box, again, PLAIN).items} == {"c0", "c1"}

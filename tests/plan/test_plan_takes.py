@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 from scipy.stats import norm
-from strategies import candidates
+from strategies import candidates, plan_day
 
 from drillbox.memory import Grade, Parameters
-from drillbox.plan import Candidate, Day, aim_bpm, next_bpm, take_shape
+from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape
 from drillbox.plan.table import tabulate
 from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, SUCCESS_SDS
 
@@ -103,7 +103,7 @@ def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: floa
     And its take the same length.
     """
     at = (card.belief.at or 0.0) + wait
-    day = Day(at, (card.belief.day or 0) + 1)
+    day = plan_day(at)
     mean, variance = card.belief.cold(at, Parameters())
     sigma = Parameters().sigma
     table = tabulate([card], day, Parameters())

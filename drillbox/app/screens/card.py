@@ -76,21 +76,23 @@ class CardPage(Screen[None]):
         self.query_one(HistoryPlot).show(
             takes,
             goal_bpm=card.goal_bpm,
-            now=now,
+            today=box.now(now).day,
             slipping=box.slipping(card.card_id, at=now, days=DAYS_AHEAD) if takes else (),
         )
 
     def _facts(self, card: CardView) -> str:
-        now = self._desk.clock.now()
+        today = self._desk.box.now(self._desk.clock.now()).day
         decks = ", ".join(card.deck_ids)
         if card.cold_bpm is None:
             return f"Not begun. In {decks}."
         band = f"{bpm_words(card.low_bpm)} to {bpm_words(card.high_bpm)}"
         takes = counted(card.takes, "take")
-        slips = f" Slips under the goal {day_words(card.returns, now)}." if card.returns else ""
+        slips = (
+            f" Slips under the goal {day_words(card.returns_on, today)}." if card.returns else ""
+        )
         return (
             f"Cold now about {bpm_words(card.cold_bpm)} ({band}). {takes}, last "
-            f"{day_words(card.last_played, now)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."
+            f"{day_words(card.last_day, today)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."
         )
 
     @says_refusals

@@ -12,6 +12,7 @@ from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import BACKINGS, CLICKS, next_of
 from drillbox.app.refusals import says_refusals
+from drillbox.base.now import LATEST_DAY_END
 from drillbox.box.views import NO_LIMIT
 
 if TYPE_CHECKING:
@@ -81,6 +82,8 @@ class Setup(ModalScreen[None]):
         if isinstance(now, int):
             if name == "latency_ms":
                 return min(max(now + direction * LATENCY_STEP, 0), LATENCY_MOST)
+            if name == "day_ends_at":
+                return min(max(now + direction, 0), LATEST_DAY_END)
             if name == "new_cards":
                 return _next_most_new(now, direction)
             return min(max(now + direction * LEVEL_STEP, LEVEL_LEAST), LEVEL_MOST)
@@ -108,6 +111,7 @@ def _rows(settings: Settings) -> dict[str, str]:
 
     return {
         "days": f"{'Practice days':<22}{settings.days}",
+        "day_ends_at": f"{'Practice day ends at':<22}{settings.day_ends_at}:00",
         "leading": f"{'Leading hand':<22}{'right' if settings.leading == 'R' else 'left'}",
         "click": f"{'Click':<22}{settings.click}",
         "backing": f"{'Backing':<22}{settings.backing}",

@@ -84,6 +84,7 @@ class Shelf(Screen[None]):
     def draw(self) -> None:
         """Fill the table with what the search leaves, in the order chosen."""
         now = self._desk.clock.now()
+        today = self._desk.box.now(now).day
         words = self.query_one("#search", Input).value.casefold().split()
         name, key = ORDERS[self._order]
         cards = [card for card in self._desk.box.cards(at=now) if card.matches(words)]
@@ -95,8 +96,8 @@ class Shelf(Screen[None]):
                     card.state.value,
                     bpm_words(card.cold_bpm),
                     bpm_words(card.goal_bpm),
-                    day_words(card.last_played, now),
-                    day_words(card.returns, now),
+                    day_words(card.last_day, today),
+                    day_words(card.returns_on, today),
                 )
                 for card in self._cards
             ]

@@ -12,7 +12,7 @@ from textual.widgets import DataTable, Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
-from drillbox.base.moments import day_name, practice_day
+from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.report.year import after_time_away
 
@@ -117,7 +117,7 @@ class Today(Screen[None]):
         self.refresh_bindings()
 
     def _headline(self, minutes: int, spent: float) -> None:
-        day = day_name(practice_day(self._desk.clock.now()))
+        day = day_name(self._desk.box.now(self._desk.clock.now()).day)
         self.query_one("#title", Static).update(f"Today, {day}")
         left = max(0.0, minutes * 60 - spent)
         self.query_one("#clock", Static).update(f"{minutes_seconds(left)} of {minutes}:00 left")

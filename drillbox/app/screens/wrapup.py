@@ -12,7 +12,7 @@ from textual.widgets import Footer, Static
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
-from drillbox.base.moments import day_name, practice_day
+from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
@@ -84,6 +84,7 @@ class WrapUp(Screen[None]):
 
     def _played(self, takes: tuple[TakeView, ...]) -> list[tuple[str, ...]]:
         box, now = self._desk.box, self._desk.clock.now()
+        today = box.now(now).day
         by_card: dict[str, list[TakeView]] = {}
         for take in takes:
             by_card.setdefault(take.card_id, []).append(take)
@@ -92,23 +93,23 @@ class WrapUp(Screen[None]):
             card = box.card(card_id, at=now)
             first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
             tempo = first if first == last else f"{first} to {last}"
-            slips = day_words(card.returns, now) if card.holds else card.state.value
+            slips = day_words(card.returns_on, today) if card.holds else card.state.value
             rows.append((card.title, str(len(played)), tempo, played[-1].grade.label, slips))
         return rows
 
     def _coming(self) -> str:
         box, now = self._desk.box, self._desk.clock.now()
-        lines = []
+        lines, today = [], box.now(now).day
         day, plan = box.next_practice(at=now)
         titles = [f"{box.title(item.card_id)} {item.bpm}" for item in plan.items]
         if titles:
-            when = "Tomorrow" if day == practice_day(now) + 1 else day_name(day)
+            when = "Tomorrow" if day == today + 1 else day_name(day)
             more = f", and {len(titles) - 4} more" if len(titles) > 4 else ""
             lines.append(f"{when}: {', '.join(titles[:4])}{more}.")
         slipping = box.coming(at=now, days=7)
         if slipping:
             cards = ", ".join(
-                f"{card.title} {day_words(card.returns, now)}" for card in slipping[:4]
+                f"{card.title} {day_words(card.returns_on, today)}" for card in slipping[:4]
             )
             lines.append(f"Slipping under the goal if left alone: {cards}.")
         return "\n".join(lines)

@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 from textual.widget import Widget
 
-from drillbox.base.moments import day_name, practice_day
+from drillbox.base.now import day_name
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
     from drillbox.box.views import TakeView
 
@@ -48,11 +47,11 @@ class HistoryPlot(Widget):
         takes: Sequence[TakeView],
         *,
         goal_bpm: float,
-        now: datetime,
+        today: int,
         slipping: Sequence[float] = (),
     ) -> None:
         """Draw these takes, oldest first, and the cold tempo expected today and on the days after it."""
-        self._takes, self._goal, self._today = tuple(takes), goal_bpm, practice_day(now)
+        self._takes, self._goal, self._today = tuple(takes), goal_bpm, today
         self._slipping = tuple(slipping)
         self.refresh()
 
@@ -84,7 +83,7 @@ def plot(
     """Return the rows of the plot: `height` rows of tempo, then the days, then the legend."""
     tempos = [take.bpm for take in takes] + list(slipping)
     low, high = min(*tempos, goal) - 2, max(*tempos, goal) + 2
-    first = practice_day(takes[0].at)
+    first = takes[0].day
     last = today + max(len(slipping) - 1, 0)
     span = max(last - first, 1)
 
@@ -98,7 +97,7 @@ def plot(
         grid[row_of(bpm)][round((today + ahead - first) / span * (width - 1))] = "·"
     edge = 0
     for take in takes:
-        x = round((practice_day(take.at) - first) / span * (width - 1))
+        x = round((take.day - first) / span * (width - 1))
         # Takes of one day stand side by side as far as there is room, in the order they were
         # played.
         edge = x = min(max(x, edge + 1 if edge >= x and not take.cold else x), width - 1)

@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.base.moments import day_name, epoch_days, in_zone, practice_day, zone_of
+from drillbox.base.now import (
+    LATEST_DAY_END,
+    Now,
+    day_name,
+    epoch_days,
+    in_zone,
+    practice_day,
+    zone_of,
+)
 from drillbox.errors import UsageError
 
 ZONES = ("Europe/Zurich", "America/New_York", "Australia/Lord_Howe")
@@ -20,13 +28,11 @@ MOMENTS = st.datetimes(EARLIEST, LATEST, timezones=st.sampled_from(ZONES).map(Zo
 
 @given(MOMENTS)
 def test_a_zone_survives_as_text(at: datetime) -> None:
-    """Kept as UTC and a name, a moment shows the same wall clock again."""
+    """Kept as UTC and an offset, a moment shows the same wall clock again."""
     again = in_zone(at.astimezone(UTC), zone_of(at))
 
     assert at.astimezone(UTC) == again.astimezone(UTC)
-    assert at.astimezone(UTC).astimezone(at.tzinfo).replace(tzinfo=None) == again.replace(
-        tzinfo=None
-    )
+    assert at.replace(tzinfo=None) == again.replace(tzinfo=None)
 
 
 @given(MOMENTS)
@@ -35,12 +41,14 @@ def test_epoch_days_agree_with_the_posix_timestamp(at: datetime) -> None:
     assert at.timestamp() / 86_400 == pytest.approx(epoch_days(at), abs=1e-9)
 
 
-@given(MOMENTS, st.integers(0, 20))
-def test_a_practice_day_never_goes_back_within_an_evening(at: datetime, hours: int) -> None:
+@given(MOMENTS, st.integers(0, 20), st.integers(0, LATEST_DAY_END))
+def test_a_practice_day_never_goes_back_within_an_evening(
+    at: datetime, hours: int, ends: int
+) -> None:
     """Later the same night is the same day or the next, never two on, whatever the clocks do."""
     later = (at.astimezone(UTC) + timedelta(hours=hours)).astimezone(at.tzinfo)
 
-    assert practice_day(later) - practice_day(at) in {0, 1}
+    assert practice_day(later, ends) - practice_day(at, ends) in {0, 1}
 
 
 @pytest.mark.parametrize("zone", ZONES)
@@ -50,17 +58,47 @@ def test_every_date_of_a_year_is_one_practice_day(zone: str) -> None:
         datetime(2026, 1, 1, 12, tzinfo=ZoneInfo(zone)) + timedelta(days=n) for n in range(365)
     ]
 
-    assert list(range(practice_day(noons[0]), practice_day(noons[0]) + 365)) == [
-        practice_day(n) for n in noons
-    ]
+    first = datetime(2026, 1, 1, tzinfo=UTC).toordinal()
+    assert list(range(first, first + 365)) == [Now.of(noon).day for noon in noons]
+
+
+@given(MOMENTS, st.integers(-400, 400), st.integers(0, LATEST_DAY_END))
+def test_the_same_time_of_another_day_is_on_that_day(at: datetime, days: int, ends: int) -> None:
+    """However the clocks change between, so many days on is so many days on, at about that time."""
+    now = Now.of(at, ends)
+    then = now.on(now.day + days)
+
+    assert now.day + days == then.day
+    assert abs(then.epoch_days - now.epoch_days - days) <= 1 / 12
+    assert now.epoch_days == pytest.approx(now.on(now.day).epoch_days, abs=1 / 12)
+
+
+@given(MOMENTS, st.floats(0.0, 3650.0), st.integers(0, LATEST_DAY_END))
+def test_a_later_moment_is_shown_on_the_clock_of_then(at: datetime, wait: float, ends: int) -> None:
+    """Days ahead are counted on the wall clock that will hang there, summer time or not."""
+    now = Now.of(at, ends)
+    later = (at.astimezone(UTC) + timedelta(days=wait)).astimezone(at.tzinfo)
+    days = now.epoch_days + wait
+
+    assert abs(now.moment(days) - later) <= timedelta(milliseconds=1)
+    assert now.day_of(days) == practice_day(now.moment(days), ends)
+
+
+def test_moments_past_the_calendar_are_its_ends() -> None:
+    """A belief that lasts beyond the year 9999 makes no date, and no error either."""
+    now = Now.of(datetime(2026, 5, 1, 12, tzinfo=ZoneInfo("Pacific/Auckland")))
+
+    assert 9999 == now.moment(1e12).year
+    assert 1 == now.moment(-1e12).year
 
 
 def test_offsets_and_unknown_zones() -> None:
-    """A fixed offset is kept as such; a zone this machine does not know falls back to UTC."""
+    """A zone is kept as its offset; names of older logs are read, unknown ones are UTC."""
     at = datetime(2026, 5, 1, 12, tzinfo=timezone(timedelta(hours=-3, minutes=-30)))
 
     assert "-03:30" == zone_of(at)
     assert 12 == in_zone(at.astimezone(UTC), "-03:30").hour
+    assert 11 == in_zone(at.astimezone(UTC), "America/New_York").hour
     assert 15 == in_zone(at.astimezone(UTC), "Nowhere/At_All").hour
     assert "+00:00" == zone_of(at.astimezone(UTC))
 
