@@ -1,0 +1,257 @@
+"""How many small wrong changes the tests of each room catch.
+
+A sample of one-place changes (a comparison turned, a number off by one, a condition negated, a call
+left out ...) is drawn from a room's source with a fixed seed. Each is made in a copy of the tree,
+where the tests of that room alone are run: a change that they let pass is a survivor, and is
+printed. Not every survivor is a hole: some changes alter nothing that anyone can see.
+
+    python tests/bench/bench_mutations.py                    # every room, 20 changes each
+    python tests/bench/bench_mutations.py plan box -n 40     # these rooms, 40 changes each
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+ROOT = Path(__file__).resolve().parents[2]
+COPIED = ("drillbox", "tests", "decks", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
+ROOMS = (
+    "base", "rhythm", "memory", "plan", "store", "deckfile", "sound", "ear", "paper", "studio",
+    "box", "report", "app", "cli",
+)  # fmt: skip
+BAR = 0.85
+LONGEST_SECONDS = 240
+TURNED: dict[type[ast.cmpop], tuple[str, str]] = {
+    ast.Lt: ("<", "<="),
+    ast.LtE: ("<=", "<"),
+    ast.Gt: (">", ">="),
+    ast.GtE: (">=", ">"),
+    ast.Eq: ("==", "!="),
+    ast.NotEq: ("!=", "=="),
+    ast.In: ("in", "not in"),
+    ast.NotIn: ("not in", "in"),
+    ast.Is: ("is", "is not"),
+    ast.IsNot: ("is not", "is"),
+}
+SWAPPED: dict[type[ast.operator], tuple[str, str]] = {
+    ast.Add: ("+", "-"),
+    ast.Sub: ("-", "+"),
+    ast.Mult: ("*", "/"),
+    ast.Div: ("/", "*"),
+    ast.FloorDiv: ("//", "*"),
+    ast.Mod: ("%", "*"),
+}
+EXCHANGED = {"min": "max", "max": "min", "any": "all", "all": "any"}
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One small wrong change: a stretch of a file's bytes and what takes its place."""
+
+    path: Path
+    line: int
+    start: int
+    end: int
+    text: str
+    was: str
+
+    def __str__(self) -> str:
+        return f"{self.path.relative_to(ROOT)}:{self.line}: {self.was!r} -> {self.text!r}"
+
+
+class Places(ast.NodeVisitor):
+    """Every place of a file where one small change can be made."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.source = path.read_bytes()
+        self.starts = [0]
+        for line in self.source.splitlines(keepends=True):
+            self.starts.append(self.starts[-1] + len(line))
+        self.found: list[Change] = []
+        self.visit(ast.parse(self.source))
+
+    def begin(self, node: ast.expr | ast.stmt) -> int:
+        """Return where a node begins, in bytes."""
+        return self.starts[node.lineno - 1] + node.col_offset
+
+    def end(self, node: ast.expr | ast.stmt) -> int:
+        """Return where a node ends, in bytes."""
+        return self.starts[(node.end_lineno or 1) - 1] + (node.end_col_offset or 0)
+
+    def put(self, start: int, end: int, text: str) -> None:
+        """Note one change."""
+        line = self.source[:start].count(b"\n") + 1
+        was = self.source[start:end].decode()
+        self.found.append(Change(self.path, line, start, end, text, was))
+
+    def between(self, left: ast.expr, right: ast.expr, was: str, text: str) -> None:
+        """Note the change of the operator between two operands."""
+        start, end = self.end(left), self.begin(right)
+        at = self.source[start:end].find(was.encode())
+        if at >= 0:
+            self.put(start + at, start + at + len(was), text)
+
+    def visit_Compare(self, node: ast.Compare) -> None:
+        """Turn a comparison."""
+        operands = [node.left, *node.comparators]
+        for left, op, right in zip(operands, node.ops, operands[1:], strict=False):
+            self.between(left, right, *TURNED[type(op)])
+        self.generic_visit(node)
+
+    def visit_BinOp(self, node: ast.BinOp) -> None:
+        """Swap an operator; a text is not added up."""
+        texts = isinstance(node.left, ast.JoinedStr) or isinstance(node.right, ast.JoinedStr)
+        if type(node.op) in SWAPPED and not texts:
+            self.between(node.left, node.right, *SWAPPED[type(node.op)])
+        self.generic_visit(node)
+
+    def visit_BoolOp(self, node: ast.BoolOp) -> None:
+        """Swap and with or; leave out a condition."""
+        words = ("and", "or") if isinstance(node.op, ast.And) else ("or", "and")
+        for left, right in zip(node.values, node.values[1:], strict=False):
+            self.between(left, right, *words)
+            self.put(self.end(left), self.end(right), "")
+        self.generic_visit(node)
+
+    def visit_UnaryOp(self, node: ast.UnaryOp) -> None:
+        """Leave out a not or a minus."""
+        if isinstance(node.op, ast.Not | ast.USub):
+            self.put(self.begin(node), self.begin(node.operand), "")
+        self.generic_visit(node)
+
+    def visit_Constant(self, node: ast.Constant) -> None:
+        """Flip a truth, move a number by one or by a tenth."""
+        value = node.value
+        if isinstance(value, bool):
+            self.put(self.begin(node), self.end(node), str(not value))
+        elif isinstance(value, int):
+            self.put(self.begin(node), self.end(node), str(value + 1))
+        elif isinstance(value, float):
+            self.put(self.begin(node), self.end(node), repr(value * 1.1 + 0.1))
+
+    def visit_Call(self, node: ast.Call) -> None:
+        """Exchange min and max, any and all."""
+        if isinstance(node.func, ast.Name) and node.func.id in EXCHANGED:
+            self.put(self.begin(node.func), self.end(node.func), EXCHANGED[node.func.id])
+        self.generic_visit(node)
+
+    def visit_If(self, node: ast.If) -> None:
+        """Negate a condition; what only types need is left alone."""
+        if ast.unparse(node.test) == "TYPE_CHECKING":
+            return
+        test = self.source[self.begin(node.test) : self.end(node.test)].decode()
+        self.put(self.begin(node.test), self.end(node.test), f"not ({test})")
+        self.generic_visit(node)
+
+    def visit_Expr(self, node: ast.Expr) -> None:
+        """Leave out a call made for what it does."""
+        if isinstance(node.value, ast.Call):
+            self.put(self.begin(node), self.end(node), "pass")
+            self.generic_visit(node)
+
+    def visit_arg(self, node: ast.arg) -> None:
+        """Leave annotations alone."""
+
+    def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
+        """Leave annotations alone."""
+        if node.value is not None:
+            self.visit(node.value)
+
+
+def places_of(room: str) -> list[Change]:
+    """Return every place of a room where a small change can be made."""
+    files = sorted((ROOT / "drillbox" / room).rglob("*.py"))
+    return [change for path in files for change in Places(path).found]
+
+
+def passes(tree: Path, room: str) -> bool:
+    """Return whether a room's tests pass in a copy of the tree; a run without end counts as caught."""
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0", "-x"]
+    environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        done = subprocess.run(
+            [*command, f"tests/{room}"],
+            cwd=tree,
+            env=environment,
+            capture_output=True,
+            timeout=LONGEST_SECONDS,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return False
+    return done.returncode == 0
+
+
+def survivors(tree: Path, room: str, changes: Sequence[Change]) -> Iterator[Change]:
+    """Yield the changes that a room's tests let pass."""
+    for change in changes:
+        path = tree / change.path.relative_to(ROOT)
+        source = path.read_bytes()
+        path.write_bytes(source[: change.start] + change.text.encode() + source[change.end :])
+        try:
+            if passes(tree, room):
+                yield change
+        finally:
+            path.write_bytes(source)
+
+
+def try_room(tree: Path, room: str, *, count: int, seed: int) -> tuple[int, int]:
+    """Try a sample of changes in a room; print the survivors; return (caught, tried)."""
+    began = time.monotonic()
+    places = places_of(room)
+    if not passes(tree, room):
+        print(f"{room}: its tests fail without any change: nothing tried")
+        return 0, 0
+    chosen = random.Random(f"{seed} {room}").sample(places, min(count, len(places)))
+    left = 0
+    for change in survivors(tree, room, chosen):
+        left += 1
+        print(f"  survived  {change}", flush=True)
+    caught, tried = len(chosen) - left, len(chosen)
+    share = caught / tried if tried else 1.0
+    mark = "" if share >= BAR else f"  under {BAR:.0%}"
+    seconds = time.monotonic() - began
+    print(
+        f"{room:<9} {caught:>3} of {tried:>3} caught, {share:>4.0%} ({seconds:.0f} s){mark}",
+        flush=True,
+    )
+    return caught, tried
+
+
+def main() -> None:
+    """Try every room that was asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("rooms", nargs="*", default=ROOMS)
+    parser.add_argument("-n", "--count", type=int, default=20, help="changes a room")
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        tree = Path(folder)
+        for name in COPIED:
+            source = ROOT / name
+            if source.is_dir():
+                shutil.copytree(source, tree / name, ignore=shutil.ignore_patterns("__pycache__"))
+            else:
+                shutil.copy(source, tree / name)
+        results = [try_room(tree, room, count=asked.count, seed=asked.seed) for room in asked.rooms]
+    caught, tried = (sum(column) for column in zip(*results, strict=True))
+    print(f"all       {caught:>3} of {tried:>3} caught, {caught / max(tried, 1):.0%}")
+
+
+if __name__ == "__main__":
+    main()
