@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from drillbox.store.backups import Backup
+    from drillbox.store.guard import Unusable
     from drillbox.store.union import Holdings, Joined, Progressing
 
 
@@ -156,6 +157,16 @@ class Archive:
         with self._box.reading() as db:
             return takelog.take(db, take_id)
 
+    def takes_starting(self, start: str) -> list[TakeRow]:
+        """Return the takes whose id starts so, retracted or not, a few at most."""
+        with self._box.reading() as db:
+            return takelog.takes_starting(
+                db,
+                checks.shaped(
+                    start, "take", checks.ID_START, "give some of the 32 hex digits of a take's id"
+                ),
+            )
+
     def takes(self, *, card_id: str | None = None, since: datetime | None = None) -> list[TakeRow]:
         """Return the takes that count, by (at, id)."""
         start = None if since is None else checks.instant(since, "since")
@@ -209,6 +220,24 @@ class Archive:
         """
         with self._writing() as db:
             return union.join(db, other, through=through)
+
+    def unusable(self) -> list[Unusable]:
+        """Return every row of the box that is passed over because it makes no sense."""
+        with self._box.reading() as db:
+            return [*takelog.unusable(db), *decks_and_wishes.unusable(db)]
+
+    def answer_unusable(self, at: datetime) -> int:
+        """Take back the entries of the log that make no sense; return how many could be.
+
+        An entry whose id is none of ours cannot be answered; it stays passed over.
+        """
+        with self._writing() as db:
+            answers = [
+                Retraction(self._new_id(), take_id, at) for take_id in takelog.answerable(db)
+            ]
+            for answer in answers:
+                takelog.retract(db, answer)
+        return len(answers)
 
     def changes_elsewhere(self) -> int:
         """Return a number that changes when another connection has written to the box."""

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
 from drillbox.store import schema
-from drillbox.store.boxfile import BUSY_SECONDS, backup_folder
+from drillbox.store.boxfile import BUSY_SECONDS, backup_folder, damage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -177,7 +177,7 @@ def _copy(box: BoxFile, part: Path) -> None:
         copy.execute("PRAGMA journal_mode = OFF")
         copy.execute("PRAGMA synchronous = OFF")
         box.connection.backup(copy)
-        if copy.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
+        if damage(copy):
             raise box.damaged()
     _sync(part)
 
@@ -216,7 +216,7 @@ def _held(box: Path) -> Iterator[None]:
 
 def _refuse_unfit(backup: Path) -> None:
     try:
-        application_id, version, verdict = _examine(backup)
+        application_id, version, sound = _examine(backup)
     except sqlite3.Error as error:
         raise BoxDamagedError(
             "the backup cannot be read", where=str(backup), fix="choose another one"
@@ -225,25 +225,25 @@ def _refuse_unfit(backup: Path) -> None:
         raise BoxForeignError(
             "this is no box that this drillbox knows", where=str(backup), fix="choose another one"
         )
-    if verdict != "ok":
+    if not sound:
         raise BoxDamagedError("the backup is damaged", where=str(backup), fix="choose another one")
 
 
 def is_sound(backup: Path) -> bool:
     """Return whether a backup is a box and passes the full check."""
     try:
-        application_id, _, verdict = _examine(backup)
+        application_id, _, sound = _examine(backup)
     except sqlite3.Error:
         return False
-    return application_id == schema.APPLICATION_ID and verdict == "ok"
+    return application_id == schema.APPLICATION_ID and sound
 
 
-def _examine(backup: Path) -> tuple[int, int, str]:
-    """Return the application id, the version and the verdict of the full check."""
+def _examine(backup: Path) -> tuple[int, int, bool]:
+    """Return the application id, the version, and whether it passes the full check."""
     with closing(sqlite3.connect(f"{backup.absolute().as_uri()}?mode=ro", uri=True)) as copy:
-        pragmas = ("application_id", "user_version", "integrity_check(1)")
-        first, second, third = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)
-    return first, second, third
+        pragmas = ("application_id", "user_version")
+        first, second = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)
+        return first, second, not damage(copy)
 
 
 def _name(backup: Backup) -> str:

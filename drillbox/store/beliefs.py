@@ -13,7 +13,7 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING
 
-from drillbox.store import takelog
+from drillbox.store import guard, takelog
 from drillbox.store.rows import BeliefCache, BeliefRow
 
 if TYPE_CHECKING:
@@ -26,8 +26,12 @@ def read(db: sqlite3.Connection, version: str) -> BeliefCache:
     mark = _mark(db, version)
     if mark is None:
         return BeliefCache(0, {})
-    rows = db.execute("SELECT card_id, body FROM belief")
-    return BeliefCache(mark, {card_id: BeliefRow(card_id, _unpack(body)) for card_id, body in rows})
+    rows = guard.fetched(db, "SELECT card_id, body FROM belief")
+    try:
+        found = {card_id: BeliefRow(card_id, _unpack(body)) for card_id, body in rows}
+    except (*guard.WRONG, struct.error):
+        return BeliefCache(0, {})
+    return BeliefCache(mark, found)
 
 
 def put(

@@ -13,6 +13,7 @@ Nothing of sqlite3's leaves this room: `explained` turns its errors into those o
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
@@ -43,6 +44,26 @@ _BROKEN_OFF = (
     "open it once with drillbox where it may be written",
 )
 _MOVED = ("the box was moved or replaced while it was open", "open it again and try once more")
+
+
+_OF_A_VALUE = re.compile(r"CHECK constraint failed in |(NULL|[\w-]+) value in ")
+_MOST_LINES = 10_000
+
+
+def damage(db: sqlite3.Connection, *, quick: bool = False) -> list[str]:
+    """Return what SQLite's check says is broken of a file's pages, tables and indexes.
+
+    A value that its column does not allow is no damage to the file: such a row is passed over by
+    every reader (`drillbox.store.guard`).
+    """
+    said = db.execute(f"PRAGMA {'quick' if quick else 'integrity'}_check({_MOST_LINES})")
+    # SQLite puts several lines into one answer.
+    lines = [line for (answer,) in said for line in str(answer).splitlines()]
+    return [
+        line
+        for line in lines
+        if line != "ok" and "***" not in line and not _OF_A_VALUE.search(line)
+    ]
 
 
 def backup_folder(box: Path) -> Path:

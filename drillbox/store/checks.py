@@ -21,8 +21,19 @@ from unicodedata import category
 from drillbox.errors import UsageError
 
 CARD_ID = re.compile(r"[0-9a-f]{16}")
+ID_START = re.compile(r"[0-9a-f]{1,32}")
 ENTRY_ID = re.compile(r"[0-9a-f]{32}")
-ZONE = re.compile(r"[A-Za-z+\-][A-Za-z0-9_+\-/:]{0,63}")
+ZONE = re.compile(r"[A-Za-z][A-Za-z0-9_+\-/:]{0,63}|[+-](?:[01]\d|2[0-3]):[0-5]\d")
+FIRST_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
+LAST_MOMENT = datetime(2200, 1, 1, tzinfo=UTC)
+"""A take is dated between these; outside, a clock or a program was wrong."""
+EXPECTED_BPM, EXPECTED_SD = "expected_bpm", "expected_sd"
+"""Measures of a card's first take.
+
+The tempo that its relatives let expect, and its standard deviation in octaves.
+"""
+WIDEST_SD = 1.0
+"""Nobody knows less than this of a tempo."""
 DEEPEST = 8  # levels of a JSON value
 LONGEST_JSON = 32_768
 
@@ -117,6 +128,35 @@ def instant(value: Any, name: str = "at") -> datetime:
         ) from None
 
 
+def played_at(value: Any) -> datetime:
+    """Return `value` in UTC if it is an aware datetime at which a take may have been played."""
+    at = instant(value)
+    if not FIRST_MOMENT <= at < LAST_MOMENT:
+        raise UsageError(
+            f"at is {shown(value)}",
+            where="at",
+            fix=f"give a time of the years {FIRST_MOMENT.year} to {LAST_MOMENT.year - 1}",
+        )
+    return at
+
+
+def measures(value: Any, *, slowest: float, fastest: float) -> dict[str, Any] | None:
+    """Return a private copy of a take's measures if they are a JSON object that makes sense.
+
+    A copy, so that no caller can change a row later. What memory reads of them is a tempo and how
+    far it may be off.
+    """
+    if value is None:
+        return None
+    if not isinstance(value, Mapping):
+        raise UsageError("measures is no object", where="measures", fix="give names and values")
+    plain: dict[str, Any] = json.loads(json_text(dict(value), "measures"))
+    for name, low, high in ((EXPECTED_BPM, slowest, fastest), (EXPECTED_SD, 1e-6, WIDEST_SD)):
+        if name in plain:
+            plain[name] = number(plain[name], name, low=low, high=high)
+    return plain
+
+
 def instant_text(value: datetime) -> str:
     """Return a UTC instant as the 27 characters that are stored."""
     return f"{value.replace(tzinfo=None).isoformat(timespec='microseconds')}Z"
@@ -141,6 +181,8 @@ def json_text(value: Any, name: str) -> str:
         raise UsageError(
             f"{name} is no JSON", where=name, fix="give finite numbers, texts, lists and objects"
         ) from None
+    if r"\ud" in text and _has_surrogates(json.dumps(value, ensure_ascii=False)):
+        raise UsageError(f"{name} has half a character", where=name, fix="give plain text")
     if len(text) > LONGEST_JSON:
         raise UsageError(
             f"{name} has {len(text):,} characters as JSON",

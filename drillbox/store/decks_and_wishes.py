@@ -12,12 +12,12 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import UnknownCardError, UsageError
-from drillbox.store import checks
+from drillbox.store import checks, guard
 from drillbox.store.rows import CardRow, DeckRow, Setting, Wish
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
 TICK = timedelta(microseconds=1)
 LAST_MOMENT = datetime.max.replace(tzinfo=UTC)
@@ -27,6 +27,10 @@ _CARDS = (
     "SELECT deck_id, slug, card_id, card.title, pattern, seconds60, bars, goal_bpm, importance,"
     " after_ids, family, position, note FROM card JOIN deck ON deck.id = deck_id"
 )
+
+
+_WISHES = "SELECT card_id, goal_bpm, importance, resting, at FROM wish"
+_SETTINGS = "SELECT key, value, at FROM setting ORDER BY key"
 
 
 def check_deck(deck: DeckRow, cards: Sequence[CardRow]) -> None:
@@ -74,14 +78,13 @@ def archived_decks(db: sqlite3.Connection) -> frozenset[str]:
 
 def decks(db: sqlite3.Connection) -> list[DeckRow]:
     """Return the decks in the order they were added."""
-    rows = db.execute(f"{_DECKS} ORDER BY added_at, id")
-    return [_deck(row) for row in rows]
+    return guard.usable(guard.fetched(db, f"{_DECKS} ORDER BY added_at, id"), _deck)
 
 
 def cards(db: sqlite3.Connection) -> list[CardRow]:
     """Return the cards of every deck, archived ones too, in their decks' order."""
-    rows = db.execute(f"{_CARDS} ORDER BY deck.added_at, deck_id, position, slug")
-    return [_card(row) for row in rows]
+    order = "ORDER BY deck.added_at, deck_id, position, slug"
+    return guard.usable(guard.fetched(db, f"{_CARDS} {order}"), _card)
 
 
 def change_wish(db: sqlite3.Connection, wish: Wish) -> None:
@@ -116,11 +119,7 @@ def put_wish(db: sqlite3.Connection, wish: Wish) -> None:
 
 def wishes(db: sqlite3.Connection) -> dict[str, Wish]:
     """Return the wishes by card id."""
-    rows = db.execute("SELECT card_id, goal_bpm, importance, resting, at FROM wish")
-    return {
-        card_id: Wish(card_id, goal, importance, bool(resting), datetime.fromisoformat(at))
-        for card_id, goal, importance, resting, at in rows
-    }
+    return {wish.card_id: wish for wish in guard.usable(guard.fetched(db, _WISHES), _wish)}
 
 
 def put_setting(db: sqlite3.Connection, setting: Setting) -> None:
@@ -132,10 +131,22 @@ def put_setting(db: sqlite3.Connection, setting: Setting) -> None:
 
 def settings(db: sqlite3.Connection) -> dict[str, Setting]:
     """Return the settings by key."""
-    rows = db.execute("SELECT key, value, at FROM setting ORDER BY key")
-    return {
-        key: Setting(key, json.loads(value), datetime.fromisoformat(at)) for key, value, at in rows
-    }
+    return {one.key: one for one in guard.usable(guard.fetched(db, _SETTINGS), _setting)}
+
+
+def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
+    """Return the rows of these tables that are passed over."""
+    parts: tuple[tuple[str, int, str, Callable[[Sequence[Any]], object]], ...] = (
+        ("deck", 0, _DECKS, _deck),
+        ("card", 1, _CARDS, _card),
+        ("wish", 0, _WISHES, _wish),
+        ("setting", 0, _SETTINGS, _setting),
+    )
+    return [
+        wrong
+        for table, key, select, make in parts
+        for wrong in guard.unusable(guard.fetched(db, select), make, table=table, key=key)
+    ]
 
 
 def _card_values(card: CardRow) -> tuple[object, ...]:
@@ -146,6 +157,16 @@ def _card_values(card: CardRow) -> tuple[object, ...]:
 def _card(row: Sequence[Any]) -> CardRow:
     values = dict(zip(CardRow.__slots__, row, strict=True))
     return CardRow(**values | {"after": tuple(json.loads(values["after"]))})
+
+
+def _wish(row: Sequence[Any]) -> Wish:
+    card_id, goal, importance, resting, at = row
+    return Wish(card_id, goal, importance, bool(resting), datetime.fromisoformat(at))
+
+
+def _setting(row: Sequence[Any]) -> Setting:
+    key, value, at = row
+    return Setting(key, json.loads(value), datetime.fromisoformat(at))
 
 
 def _deck(row: Sequence[Any]) -> DeckRow:

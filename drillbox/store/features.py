@@ -9,6 +9,8 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING
 
+from drillbox.store import guard
+
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Mapping
@@ -18,8 +20,12 @@ Numbers = tuple[float, ...]
 
 def read(db: sqlite3.Connection, version: str) -> dict[str, Numbers]:
     """Return the numbers by card id, as counted by these rules."""
-    rows = db.execute("SELECT card_id, body FROM feature WHERE version = ?", (version,))
-    return {card_id: struct.unpack(f"<{len(body) // 8}d", body) for card_id, body in rows}
+    rows = guard.fetched(db, "SELECT card_id, body FROM feature WHERE version = ?", (version,))
+    return {
+        card_id: struct.unpack(f"<{len(body) // 8}d", body)
+        for card_id, body in rows
+        if isinstance(body, bytes) and len(body) % 8 == 0
+    }
 
 
 def put(db: sqlite3.Connection, found: Mapping[str, Numbers], *, version: str) -> None:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import backups, migrations, takelog
-from drillbox.store.boxfile import BoxFile
+from drillbox.store.boxfile import BoxFile, damage
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
@@ -76,9 +76,9 @@ def look_over(path: Path, *, now: datetime) -> FileState:
     except BoxDamagedError as error:
         return FileState((error.what,), (), 0, 0, good, bad, 0)
     with closing(box):
-        damage = _damage(box)
-        if damage:
-            return FileState(damage, (), 0, 0, good, bad, 0)
+        broken = _damage(box)
+        if broken:
+            return FileState(broken, (), 0, 0, good, bad, 0)
         with box.reading() as db:
             altered, (entries, gaps) = _altered(db), _gaps(db)
             ids = _ids(db)
@@ -112,13 +112,12 @@ def _undo_broken_write(path: Path) -> None:
 def _damage(box: BoxFile) -> tuple[str, ...]:
     try:
         with box.reading() as db:
-            said = [line for (line,) in db.execute("PRAGMA integrity_check(5)") if line != "ok"]
+            said = damage(db)
             said += [f"a card of {row[0]} without its deck" for row in _orphans(db)]
             takelog.entries(db)
     except BoxError as error:
         return (error.what,)
-    # SQLite puts several lines into one answer.
-    return tuple(line for answer in said for line in answer.splitlines() if "***" not in line)
+    return tuple(said)
 
 
 def _orphans(db: sqlite3.Connection) -> list[tuple[str]]:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxError, BoxForeignError
 from drillbox.store import schema
-from drillbox.store.boxfile import BoxFile, backup_folder
+from drillbox.store.boxfile import BoxFile, backup_folder, damage
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -141,7 +141,7 @@ def _check_once_a_day(box: BoxFile, today: date) -> None:
         if note.read_text(encoding="utf-8") == str(today):
             return
     with box.explained():
-        if box.connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+        if damage(box.connection, quick=True):
             raise box.damaged()
     with suppress(OSError):
         note.parent.mkdir(exist_ok=True)

@@ -11,7 +11,6 @@ Units: tempo in beats per minute, length in seconds, instants in UTC.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -19,6 +18,7 @@ from drillbox.errors import UsageError
 from drillbox.store import checks
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
 SLOWEST, FASTEST = 1.0, 1000.0
@@ -76,9 +76,9 @@ class TakeRow:
             self,
             bpm=checks.number(self.bpm, "bpm", low=SLOWEST, high=FASTEST),
             grade=checks.whole(self.grade, "grade", low=-2, high=2),
-            at=checks.instant(self.at),
+            at=checks.played_at(self.at),
             seconds=checks.number(self.seconds, "seconds", low=0.0, high=LONGEST_TAKE),
-            measures=_plain_object(self.measures),
+            measures=checks.measures(self.measures, slowest=SLOWEST, fastest=FASTEST),
         )
 
 
@@ -246,13 +246,3 @@ class BeliefCache:
 
     mark: int
     rows: Mapping[str, BeliefRow]
-
-
-def _plain_object(value: Any) -> dict[str, Any] | None:
-    """Return a private copy of a JSON object, so that no caller can change a row later."""
-    if value is None:
-        return None
-    if not isinstance(value, Mapping):
-        raise UsageError("measures is no object", where="measures", fix="give names and values")
-    plain: dict[str, Any] = json.loads(checks.json_text(dict(value), "measures"))
-    return plain

@@ -2,7 +2,7 @@
 
 The log is a set. An entry is named by its id, never changes and never goes away; so the union of
 logs is commutative, associative and idempotent, and a retraction may arrive before the take it
-answers. A take counts if no retraction names it.
+answers. A take counts if no retraction names it and its row can be used (`drillbox.store.guard`).
 
 Order: readers get entries by (at, id), which is the same on every machine. `seq`, the order of
 arrival in this box, serves `mark` and the undo of what was just recorded here.
@@ -15,8 +15,8 @@ from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
-from drillbox.errors import LogError, UnknownCardError, UsageError
-from drillbox.store import checks
+from drillbox.errors import LogError, NotSavedError, UnknownCardError, UsageError
+from drillbox.store import checks, guard
 from drillbox.store.rows import LogEntry, Retraction, TakeRow
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
 RETRACTIONS = "SELECT id, take_id, at FROM retraction"
+LAST_SEQ = 2**62
+"""SQLite counts to twice this; no player comes near it."""
 _COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
 # Hops from card to card in the index, so its time grows with the cards and not with the takes.
 _LAST_TAKES = f"""
@@ -47,6 +49,16 @@ def mark(db: sqlite3.Connection) -> int:
     return int(greatest)
 
 
+def _next_seq(db: sqlite3.Connection) -> int:
+    greatest = mark(db)
+    if greatest >= LAST_SEQ:
+        raise NotSavedError(
+            "not saved: another program has used up the numbers of the log",
+            fix="export the log and import it into a new box",
+        )
+    return greatest + 1
+
+
 def changed_cards(db: sqlite3.Connection, after: int) -> frozenset[str]:
     """Return the cards whose history got an entry after the mark `after`."""
     rows = db.execute(
@@ -60,31 +72,46 @@ def changed_cards(db: sqlite3.Connection, after: int) -> frozenset[str]:
 
 def add(db: sqlite3.Connection, row: TakeRow) -> None:
     """Append a take; the same take again is a retry that already succeeded, and changes nothing."""
-    known = take(db, row.id)
-    if known is None:
-        _append(db, mark(db) + 1, row, here=True)
-    elif known != row:
+    if not _is_taken(db, row.id):
+        _append(db, _next_seq(db), row, here=True)
+    elif take(db, row.id) != row:
         raise UsageError("another take has this id", where=row.id, fix="give every take its own id")
 
 
 def retract(db: sqlite3.Connection, row: Retraction) -> Retraction:
     """Append a retraction, or return the one that answered the take before."""
-    if take(db, row.take_id) is None:
+    if not _is_taken(db, row.take_id):
         raise UnknownCardError("no such take in the box", where=row.take_id)
-    earlier = db.execute(
-        f"{RETRACTIONS} WHERE take_id = ? ORDER BY seq LIMIT 1",
-        (row.take_id,),
-    ).fetchone()
-    if earlier is not None:
-        return retraction_of(earlier)
-    _append(db, mark(db) + 1, row, here=True)
+    given = guard.fetched(db, f"{RETRACTIONS} WHERE take_id = ? ORDER BY seq", (row.take_id,))
+    for earlier in guard.usable(given, retraction_of):
+        return earlier
+    _append(db, _next_seq(db), row, here=True)
     return row
 
 
 def take(db: sqlite3.Connection, take_id: str) -> TakeRow | None:
     """Return the take of that id, retracted or not."""
-    found = db.execute(f"{TAKES} WHERE id = ?", (take_id,)).fetchone()
-    return None if found is None else take_of(found)
+    found = guard.fetched(db, f"{TAKES} WHERE id = ?", (take_id,))
+    return next(iter(guard.usable(found, take_of)), None)
+
+
+def takes_starting(db: sqlite3.Connection, start: str) -> list[TakeRow]:
+    """Return the takes whose id starts so, retracted or not, a few at most."""
+    rows = guard.fetched(
+        db, f"{TAKES} WHERE id >= ?1 AND id < ?1 || 'g' ORDER BY id LIMIT 9", (start,)
+    )
+    return guard.usable(rows, take_of)
+
+
+def _is_taken(db: sqlite3.Connection, take_id: str) -> bool:
+    """Whether a take has this id, be it one that cannot be used."""
+    return db.execute("SELECT 1 FROM take WHERE id = ?", (take_id,)).fetchone() is not None
+
+
+def _is_here(db: sqlite3.Connection, entry: LogEntry) -> bool:
+    if isinstance(entry, TakeRow):
+        return _is_taken(db, entry.id)
+    return db.execute("SELECT 1 FROM retraction WHERE id = ?", (entry.id,)).fetchone() is not None
 
 
 def takes(
@@ -98,13 +125,18 @@ def takes(
     if since is not None:
         where.append("at >= ?")
         values.append(checks.instant_text(since))
-    rows = db.execute(f"{TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
-    return [take_of(row) for row in rows]
+    rows = guard.fetched(db, f"{TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
+    return guard.usable(rows, take_of)
 
 
 def last_takes(db: sqlite3.Connection) -> dict[str, TakeRow]:
     """Return each card's latest take that counts, by card id."""
-    return {row[1]: take_of(row) for row in db.execute(_LAST_TAKES)}
+    rows = guard.fetched(db, _LAST_TAKES)
+    found = {take.card_id: take for take in guard.usable(rows, take_of)}
+    for card_id in {row[1] for row in rows} - found.keys():
+        # The last row of this card cannot be used; the one before may.
+        found |= {take.card_id: take for take in takes(db, card_id=card_id)}
+    return found
 
 
 def last_take(db: sqlite3.Connection) -> TakeRow | None:
@@ -114,20 +146,43 @@ def last_take(db: sqlite3.Connection) -> TakeRow | None:
     last one.
     """
     for here in (1, 0):
-        found = db.execute(
-            f"{TAKES} WHERE here = ? AND {_COUNTS} ORDER BY seq DESC LIMIT 1",
+        rows = db.execute(
+            f"SELECT id FROM take WHERE here = ? AND {_COUNTS} ORDER BY seq DESC",  # noqa: S608 - ours
             (here,),
-        ).fetchone()
-        if found is not None:
-            return take_of(found)
+        )
+        for (take_id,) in rows:
+            if (found := take(db, take_id)) is not None:
+                return found
     return None
 
 
 def entries(db: sqlite3.Connection) -> list[LogEntry]:
     """Return the whole log, retracted takes and all, by (at, id)."""
-    log: list[LogEntry] = [take_of(row) for row in db.execute(TAKES)]
-    log += map(retraction_of, db.execute(RETRACTIONS))
+    log: list[LogEntry] = [*guard.usable(guard.fetched(db, TAKES), take_of)]
+    log += guard.usable(guard.fetched(db, RETRACTIONS), retraction_of)
     return in_order(log)
+
+
+def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
+    """Return the entries that are passed over and not answered by a retraction yet."""
+    takes = guard.fetched(db, f"{TAKES} WHERE {_COUNTS}")
+    answers = guard.fetched(db, RETRACTIONS)
+    answered = {answer.take_id for answer in guard.usable(answers, retraction_of)}
+    open_answers = (row for row in answers if row[1] not in answered)
+    return [
+        *guard.unusable(takes, take_of, table="take"),
+        *guard.unusable(open_answers, retraction_of, table="retraction"),
+    ]
+
+
+def answerable(db: sqlite3.Connection) -> list[str]:
+    """Return the ids of takes that a retraction would let rest: passed over, or wrongly answered."""
+    wrong = unusable(db)
+    wrong_answers = {row.key for row in wrong if row.table == "retraction"}
+    answers = guard.fetched(db, RETRACTIONS) if wrong_answers else []
+    ids = {row.key for row in wrong if row.table == "take"}
+    ids |= {str(take_id) for key, take_id, _ in answers if key in wrong_answers}
+    return sorted(one for one in ids if checks.ENTRY_ID.fullmatch(one) and _is_taken(db, one))
 
 
 def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
@@ -137,14 +192,13 @@ def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
 
 def merge(db: sqlite3.Connection, log: Iterable[LogEntry]) -> int:
     """Append the entries that are not here yet; return how many there were."""
-    seqs = count(mark(db) + 1)
+    seqs = count(_next_seq(db))
     added = 0
     for entry in log:
-        known = _entry_like(db, entry)
-        if known is None:
+        if not _is_here(db, entry):
             _append(db, next(seqs), entry, here=False)
             added += 1
-        elif known != entry:
+        elif _entry_like(db, entry) not in (None, entry):
             raise LogError(
                 "the box has another entry of this id",
                 where=entry.id,
@@ -156,8 +210,8 @@ def merge(db: sqlite3.Connection, log: Iterable[LogEntry]) -> int:
 def _entry_like(db: sqlite3.Connection, entry: LogEntry) -> LogEntry | None:
     if isinstance(entry, TakeRow):
         return take(db, entry.id)
-    found = db.execute(f"{RETRACTIONS} WHERE id = ?", (entry.id,)).fetchone()
-    return None if found is None else retraction_of(found)
+    found = guard.fetched(db, f"{RETRACTIONS} WHERE id = ?", (entry.id,))
+    return next(iter(guard.usable(found, retraction_of)), None)
 
 
 def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) -> None:

@@ -1,0 +1,134 @@
+"""Rows that make no sense are passed over by every reader, named, and can be answered."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from typing import TYPE_CHECKING
+
+import pytest
+from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
+from store_kit import CARD, NOW, card, deck, ids, open_box, take
+
+from drillbox.errors import UsageError
+from drillbox.store import Archive, Setting, TakeRow, Wish, checks
+
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Any
+
+USUAL: dict[str, Any] = {
+    "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
+    "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
+}  # fmt: skip
+
+
+def sound_box(path: Path) -> None:
+    """Make a box with two takes, a deck, a wish and a setting."""
+    with open_box(path) as box:
+        box.put_deck(deck(), [card(1), card(2)])
+        box.put_wish(Wish(CARD, 120.0, None, resting=False, at=NOW))
+        box.put_setting("minutes", 20, NOW)
+        box.add_take(take(1))
+        box.add_take(take(2))
+
+
+@pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
+def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
+    tmp_path: Path, name: str
+) -> None:
+    """The two sound takes are all that any reader sees; the third is named, once."""
+    sound_box(tmp_path / "box")
+    with closing(lay_open(tmp_path / "box")) as db:
+        put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
+    with open_box(tmp_path / "box") as box:
+        assert [take(1), take(2)] == box.takes() == list(box.log())
+        assert [take(1), take(2)] == box.takes(card_id=CARD)
+        assert take(2) == box.last_take() == box.last_takes()[CARD]
+        assert [take(1), take(2)] == list(box.holdings().log)
+        assert ["take"] == [row.table for row in box.unusable()]
+        assert all(row.why.isprintable() and row.key.isprintable() for row in box.unusable())
+        box.add_take(take(4))
+        assert [take(1), take(2), take(4)] == box.takes()
+
+
+@pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
+def test_what_makes_no_sense_can_be_answered_and_infects_no_other_box(
+    tmp_path: Path, name: str
+) -> None:
+    """A retraction lets it rest, but for the one whose id is none; a box that merges it stays sound."""
+    sound_box(tmp_path / "box")
+    with closing(lay_open(tmp_path / "box")) as db:
+        put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
+    with open_box(tmp_path / "box") as box, open_box(start=5 * 10**6) as other:
+        assert 2 == other.join(box.holdings()).entries
+        assert [] == other.unusable()
+        answered = box.answer_unusable(NOW)
+        assert (0 if name == "an id of no entry" else 1) == answered
+        assert 1 - answered == len(box.unusable())
+        assert 0 == box.answer_unusable(NOW)
+
+
+@pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
+def test_the_door_refuses_what_the_guard_passes_over(name: str) -> None:
+    """No `TakeRow` can be made of such values, so no import and no merge brings one in."""
+    changes = dict(WRONG_IN_A_TAKE[name])
+    if "at" in changes:
+        with pytest.raises((ValueError, UsageError)):
+            checks.played_at(checks.instant_of(changes["at"]))
+        return
+    if isinstance(changes.get("measures"), str):
+        return  # JSON text is the readers' business: tests/store/test_store_jsonl.py
+    with pytest.raises(UsageError):
+        take(3, **changes)
+
+
+def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
+    """A deck, a card, a wish, a setting and a retraction of nonsense; the others are read."""
+    sound_box(tmp_path / "box")
+    with closing(lay_open(tmp_path / "box")) as db:
+        db.execute("INSERT INTO wish VALUES ('x', 1e300, 'much', 7, 'never')")
+        db.execute("INSERT INTO setting VALUES ('days', '[', 'never')")
+        db.execute("INSERT INTO setting VALUES ('holidays', ?, 'never')", (b"\xff",))
+        db.execute("INSERT INTO deck VALUES ('d', 7, 'first', '', '', '', '', 'never', 0)")
+        db.execute("UPDATE card SET goal_bpm = 'fast' WHERE slug = 'card-2'")
+        db.execute("INSERT INTO retraction VALUES (3, ?, ?, 'never')", (f"{9:032x}", f"{2:032x}"))
+        db.execute("INSERT INTO belief VALUES ('x', 'y')")
+        db.execute("INSERT INTO feature VALUES ('x', '1', 'y')")
+    with open_box(tmp_path / "box") as box:
+        assert {CARD: Wish(CARD, 120.0, None, resting=False, at=NOW)} == box.wishes()
+        assert {"minutes": Setting("minutes", 20, NOW)} == box.settings()
+        assert [deck()] == box.decks()
+        assert [card(1)] == box.cards()
+        assert {} == box.features("1")
+        assert {} == box.beliefs("").rows
+        assert [take(1)] == box.takes()
+        tables = ["retraction", "deck", "card", "wish", "setting", "setting"]
+        assert tables == [row.table for row in box.unusable()]
+        assert 1 == box.answer_unusable(NOW)
+        assert "retraction" not in {row.table for row in box.unusable()}
+        assert [take(1)] == box.takes()
+
+
+def test_numbers_of_the_log_that_are_used_up_are_one_sentence(tmp_path: Path) -> None:
+    """Another program took the last number there is: the next take is refused, not the program ended."""
+    sound_box(tmp_path / "box")
+    with closing(lay_open(tmp_path / "box")) as db:
+        db.execute("UPDATE take SET seq = ? WHERE seq = 2", (2**63 - 1,)) if _drop(db) else None
+    with open_box(tmp_path / "box") as box, pytest.raises(Exception, match="used up the numbers"):
+        box.add_take(take(3))
+
+
+def _drop(db: Any) -> bool:
+    db.execute("DROP TRIGGER take_no_update")
+    return True
+
+
+def test_an_id_of_a_row_that_is_passed_over_stays_taken(tmp_path: Path) -> None:
+    """The log only grows: a sound take of that id from another box is not let in, and nothing fails."""
+    sound_box(tmp_path / "box")
+    with closing(lay_open(tmp_path / "box")) as db:
+        put_take(db, 3, USUAL, zone="+99:99")
+    with Archive.open(tmp_path / "box", now=NOW, new_id=ids()) as box:
+        log: list[TakeRow] = [take(3)]
+        assert 0 == box.merge(log)
+        assert [take(1), take(2)] == box.takes()
