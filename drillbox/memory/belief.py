@@ -1,12 +1,8 @@
 """What is believed about one card, and how a graded take changes it.
 
-A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). ``t``
-days after the last take the cold tempo, at which the day's first take would come off steady, is ::
-
-    cold(t) = mu - lam * log2(1 + t / S)
-
-a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. The
-belief is Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts
+A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). The cold
+tempo, at which a day's first take would come off steady, falls from there by the law of
+`drillbox.memory.forgetting`. The belief is Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts
 ``log2(b - 7.5)``, ``log2(b - 2.5)``, ``log2(b + 2.5)``, ``log2(b + 7.5)`` the noisy right tempo
 fell: an ordered probit, whose posterior moments along the linearised cold tempo are exact and are
 handed on to ``(mu, ln S)`` by the gain vector, as in a Kalman filter (for one term this is the
@@ -22,6 +18,13 @@ from dataclasses import dataclass
 from math import exp, inf, log, log2, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from drillbox.memory.forgetting import (
+    FLOATS,
+    cold_tempo,
+    forgetting_slope,
+    idle_variance,
+    octaves_lost,
+)
 from drillbox.memory.grade import Grade
 from drillbox.memory.mixture import Moments, Term, condition, wild_spread
 from drillbox.memory.normal import truncated
@@ -31,7 +34,6 @@ if TYPE_CHECKING:
 
     from drillbox.memory.parameters import Parameters
 
-LN2 = log(2.0)
 SLOWEST_BPM = 8.0
 """Below this the lowest cut, 7.5 bpm under the tempo played, would have no logarithm."""
 CREDIT = {
@@ -106,6 +108,11 @@ class Belief:
         """Build the belief that `to_row` wrote down."""
         return cls(*row)
 
+    @property
+    def moments(self) -> Moments[float]:
+        """The means, variances and covariance."""
+        return Moments(self.mu, self.ln_s, self.var_mu, self.cov, self.var_ln_s)
+
     def gap(self, at: float) -> float:
         """Return the days since the last take; a clock that was set back counts as no time."""
         return 0.0 if self.at is None else max(0.0, at - self.at)
@@ -113,10 +120,7 @@ class Belief:
     def cold(self, at: float, parameters: Parameters) -> tuple[float, float]:
         """Return mean and variance of the cold tempo at a moment, in octaves."""
         gap = self.gap(at)
-        slope = forgetting_slope(gap, self.ln_s, parameters.lam)
-        variance = self.var_mu + slope * (2.0 * self.cov + slope * self.var_ln_s)
-        mean = self.mu - parameters.lam * log2(1.0 + gap * exp(-self.ln_s))
-        return mean, max(variance, 0.0) + idle_variance(self.var_mu, gap, parameters)
+        return cold_tempo(self.moments, gap, parameters, FLOATS)
 
 
 def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None = None) -> Belief:
@@ -138,16 +142,6 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
     )
 
 
-def forgetting_slope(gap: float, ln_s: float, lam: float) -> float:
-    """Return d cold / d ln S: how much a longer stability would have saved over the gap."""
-    return lam / LN2 * gap / (gap + exp(ln_s))
-
-
-def idle_variance(var_mu: float, gap: float, parameters: Parameters) -> float:
-    """Return the variance that an idle gap adds, never past that of an unplayed card."""
-    return max(0.0, min(parameters.idle_var * gap, parameters.first_sd**2 - var_mu))
-
-
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     """Return the octaves between which a grade says the right tempo lay."""
     b = max(bpm, SLOWEST_BPM)
@@ -167,13 +161,15 @@ class _Expectation(NamedTuple):
 
 
 def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Expectation:
+    # A day that was passed already does not come again, wherever the clock was set: such a take is
+    # warm. Warm hands are `boost` above the peak, half of it after one take, three quarters after two.
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
         return _Expectation(0.0, taken, warm, 0.0, parameters.sigma**2 + parameters.warm_noise**2)
     gap = belief.gap(evidence.at)
-    expected = belief.mu - parameters.lam * log2(1.0 + gap * exp(-belief.ln_s))
-    slope = forgetting_slope(gap, belief.ln_s, parameters.lam)
+    expected = belief.mu - octaves_lost(gap, belief.ln_s, parameters.lam, FLOATS)
+    slope = forgetting_slope(gap, belief.ln_s, parameters.lam, FLOATS)
     return _Expectation(gap, 0, expected, slope, parameters.sigma**2)
 
 
@@ -192,13 +188,17 @@ def update_with_chance(
     belief: Belief, evidence: Evidence, parameters: Parameters
 ) -> tuple[Belief, float]:
     """Return the belief after one graded take, and the chance that the grade had been given."""
+    # 1. What was to be expected, then what the grade says of (mu, ln S) against it.
     expectation = _expectation(belief, evidence, parameters)
     cold = expectation.taken_today == 0
     seen, chance = _learn(belief, evidence, expectation, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
+    # 2. The take itself adds tempo: what is believed of the card after it, not before it.
     mu += _gain(mu, belief.takes, evidence, expectation.taken_today, parameters)
+    # 3. A gap that was survived lengthens the stability; takes of one day have none between them.
     if expectation.gap > 0.0:
         ln_s, cov, var_ln_s = _consolidate(belief.mu, seen, evidence, expectation, parameters)
+    # 4. The clock of the card only goes forward, even where the player's was set back.
     after = Belief(
         mu,
         ln_s,
@@ -217,7 +217,7 @@ def _gains(
     belief: Belief, expectation: _Expectation, parameters: Parameters
 ) -> tuple[float, float, float]:
     """Return the covariances of the cold tempo with mu and ln S, and the variance of mu."""
-    var_mu = belief.var_mu + idle_variance(belief.var_mu, expectation.gap, parameters)
+    var_mu = belief.var_mu + idle_variance(belief.var_mu, expectation.gap, parameters, FLOATS)
     return (
         var_mu + expectation.slope * belief.cov,
         belief.cov + expectation.slope * belief.var_ln_s,
@@ -230,6 +230,8 @@ def _learn(
 ) -> tuple[Moments[float], float]:
     """Condition (mu, ln S) on the grade; returns its chance as well."""
     to_mu, to_ln_s, var_mu = _gains(belief, expectation, parameters)
+    # The right tempo is mu + slope * (ln S - its mean) + noise, so its variance is that of the first
+    # two, written by their covariances, and the noise.
     spread = to_mu + expectation.slope * to_ln_s + expectation.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
     low, high = low - expectation.expected, high - expectation.expected
@@ -270,14 +272,20 @@ def _consolidate(
     """Return ln S and its covariances after a gap was survived, or was not."""
     _, ln_s, _, cov, var_ln_s = seen
     bpm = max(evidence.bpm, SLOWEST_BPM)
+    # Falling apart at a tempo it should have come off at shortens the stability, less the farther
+    # the take was above what was expected.
     if evidence.grade is Grade.FELL_APART:
         too_fast = (log2(bpm) - expectation.expected) / SHRINK_REACH
         blame = min(1.0, max(0.0, 1.0 - too_fast))
         return ln_s + blame * log(parameters.shrink), cov, var_ln_s
+    # Otherwise the stability grows by the gap, as far as the grade proves that it was survived: a
+    # take far under the peak proves nothing.
     too_slow = (peak - log2(bpm + evidence.grade.step_bpm)) / CREDIT_REACH
     proof = min(1.0, max(0.0, 1.0 - too_slow))
     days = exp(ln_s)
     longer = days + parameters.growth * expectation.gap * CREDIT[evidence.grade] * proof
+    # ln S' = ln(S + c), so d ln S' / d ln S = S / S': the covariances shrink by that, and the step
+    # brings its own doubt.
     kept = days / longer
     step = log(longer) - ln_s
     doubt = parameters.growth_doubt * step

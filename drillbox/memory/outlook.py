@@ -13,10 +13,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import exp, log2, sqrt
+from math import log2, sqrt
 from typing import TYPE_CHECKING
 
 from drillbox.memory.belief import SLOWEST_BPM
+from drillbox.memory.forgetting import FLOATS, days_held
 from drillbox.memory.normal import below
 
 if TYPE_CHECKING:
@@ -79,10 +80,7 @@ def interval_days(
         Safety, in standard deviations of the peak cold tempo.
     """
     margin = belief.mu - log2(max(hold_bpm, SLOWEST_BPM)) - z * sqrt(max(belief.var_mu, 0.0))
-    if margin <= 0.0:
-        return 0.0
-    doublings = min(margin / parameters.lam, 60.0)
-    return float(min(exp(belief.ln_s) * (2.0**doublings - 1.0), LONGEST_DAYS))
+    return min(days_held(margin, belief.ln_s, parameters.lam, FLOATS), LONGEST_DAYS)
 
 
 def outlook(belief: Belief, at: float, parameters: Parameters, *, hold_bpm: float) -> Outlook:

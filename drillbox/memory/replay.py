@@ -16,12 +16,18 @@ import numpy as np
 from drillbox.memory.belief import (
     CREDIT,
     CREDIT_REACH,
-    LN2,
     SHRINK_REACH,
     SLOWEST_BPM,
     Belief,
     Evidence,
     update_with_chance,
+)
+from drillbox.memory.columns import COLUMNS
+from drillbox.memory.forgetting import (
+    cold_tempo,
+    forgetting_slope,
+    idle_variance,
+    octaves_lost,
 )
 from drillbox.memory.grade import Grade
 from drillbox.memory.mixture import Moments, Term, condition, wild_spread
@@ -258,19 +264,23 @@ def _finish(belief: Belief, takes: Takes, parameters: Parameters) -> tuple[_Stat
 
 def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     """Return all the states after one take each, and the chances of the grades."""
+    # 1. What was to be expected: the first take of a new practice day is cold, all others are warm.
     cold = (s.takes == 0) | (t.day > s.day)
     today = np.where(cold, 0, s.today)
     gap = np.where(cold & (s.takes > 0), np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     warm = np.where(cold, 0.0, p.boost * (1.0 - 0.5**today))
-    expected = s.mu - p.lam * np.log2(1.0 + gap * np.exp(-s.ln_s)) + warm
-    slope = p.lam / LN2 * gap / (gap + np.exp(s.ln_s))
+    expected = s.mu - octaves_lost(gap, s.ln_s, p.lam, COLUMNS) + warm
+    slope = forgetting_slope(gap, s.ln_s, p.lam, COLUMNS)
     noise = p.sigma**2 + np.where(cold, 0.0, p.warm_noise**2)
+    # 2. What the grade says of (mu, ln S).
     bpm = np.maximum(t.bpm, SLOWEST_BPM)
     expected_of = _Expectations(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
     seen, chances = _learn(s, expected_of, p)
+    # 3. What the take itself adds: most near the edge, less with practice and with each of the day.
     off = (np.log2(bpm) - seen.mu) / p.edge
     fresh = p.gain * p.practice / (p.practice + s.takes)
     gain = fresh * p.fatigue**today * np.exp(-0.5 * off * off)
+    # 4. What a survived gap does to the stability.
     ln_s, cov, var_ln_s = _consolidate(s.mu, seen, expected_of, p)
     return (
         _State(
@@ -294,12 +304,10 @@ def _told(s: _State, t: Takes, p: Parameters) -> Floats:
     The arithmetic is that of `drillbox.memory.outlook`, term for term.
     """
     gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
-    slope = p.lam / LN2 * gap / (gap + np.exp(s.ln_s))
-    idle = np.maximum(0.0, np.minimum(p.idle_var * gap, p.first_sd**2 - s.var_mu))
-    variance = s.var_mu + slope * (2.0 * s.cov + slope * s.var_ln_s)
-    mean = s.mu - p.lam * np.log2(1.0 + gap * np.exp(-s.ln_s))
+    moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
+    mean, variance = cold_tempo(moments, gap, p, COLUMNS)
     line = np.log2(np.maximum(t.bpm, SLOWEST_BPM) - 2.5)
-    return below((mean - line) / np.sqrt(np.maximum(variance, 0.0) + idle + p.sigma**2))
+    return below((mean - line) / np.sqrt(variance + p.sigma**2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,8 +326,7 @@ class _Expectations:
 
 
 def _learn(s: _State, expected_of: _Expectations, p: Parameters) -> tuple[Moments[Floats], Floats]:
-    idle = np.maximum(0.0, np.minimum(p.idle_var * expected_of.gap, p.first_sd**2 - s.var_mu))
-    var_mu = s.var_mu + idle
+    var_mu = s.var_mu + idle_variance(s.var_mu, expected_of.gap, p, COLUMNS)
     to_mu = var_mu + expected_of.slope * s.cov
     to_ln_s = s.cov + expected_of.slope * s.var_ln_s
     spread = to_mu + expected_of.slope * to_ln_s + expected_of.noise

@@ -27,6 +27,9 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from drillbox.memory.columns import COLUMNS
+from drillbox.memory.forgetting import octaves_lost
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -103,7 +106,7 @@ class PracticeLaw:
 
     def worth(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return how nearly the card is in hand."""
-        cold = margin - self.lam * np.log2(1.0 + wait * np.exp(-ln_s))
+        cold = margin - octaves_lost(wait, ln_s, self.lam, COLUMNS)
         steep, soft = step(cold / STEP_WIDTH), step(cold / SOFT_WIDTH)
         return (1.0 - SOFT_SHARE) * steep + SOFT_SHARE * soft
 

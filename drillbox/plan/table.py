@@ -11,6 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.memory.columns import COLUMNS
+from drillbox.memory.forgetting import cold_tempo, days_held
+from drillbox.memory.mixture import Moments
 from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
@@ -172,12 +175,9 @@ def _asked_for(c: _Columns, day: Day, on_stand: NDArray[np.bool_]) -> Floats:
 
 def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
-    days = np.exp(c.ln_s)
-    slope = p.lam / np.log(2.0) * gap / (gap + days)
-    idle = np.maximum(0.0, np.minimum(p.idle_var * gap, p.first_sd**2 - c.var_mu))
-    variance = np.maximum(c.var_mu + slope * (2.0 * c.cov + slope * c.var_ln_s), 0.0) + idle
-    warm = np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
-    right = c.mu - p.lam * np.log2(1.0 + gap / days) + warm
+    moments = Moments(c.mu, c.ln_s, c.var_mu, c.cov, c.var_ln_s)
+    cold, variance = cold_tempo(moments, gap, p, COLUMNS)
+    right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
     caution = np.where(c.takes > 0, SUCCESS_SDS, FIRST_SUCCESS_SDS)
     likely = np.floor(2.5 + np.exp2(right - caution * spread) + 0.5)
@@ -237,5 +237,4 @@ def _take_seconds(c: _Columns, bpm: Floats) -> Floats:
 def _held_days(c: _Columns, p: Parameters) -> Floats:
     """Return the days from a visit until the card slips under its goal; 0 below it."""
     margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
-    result: Floats = np.exp(c.ln_s) * (np.exp2(np.clip(margin / p.lam, 0.0, 20.0)) - 1.0)
-    return result
+    return days_held(margin, c.ln_s, p.lam, COLUMNS)
