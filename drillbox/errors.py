@@ -18,7 +18,8 @@ user.
     │   ├── BoxForeignError         6   a file of another program, or of a newer drillbox
     │   └── NotSavedError           7   the disk said no; what was to be saved is kept by the caller
     ├── MissingExtraError           8   an optional library is not installed
-    └── SoundError                  9   no usable sound device
+    ├── SoundError                  9   no usable sound device
+    └── OutputError                10   what a command prints could not be written
 """
 
 from __future__ import annotations
@@ -131,3 +132,9 @@ class SoundError(DrillboxError):
     """No usable sound device."""
 
     exit_code = 9
+
+
+class OutputError(DrillboxError):
+    """What a command prints could not be written; whatever it was to do is done."""
+
+    exit_code = 10

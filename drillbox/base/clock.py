@@ -10,6 +10,8 @@ import time
 from datetime import datetime, timedelta
 from typing import Protocol
 
+from drillbox.errors import UsageError
+
 
 class Clock(Protocol):
     """What the app and the commands ask for the time."""
@@ -36,17 +38,29 @@ class SystemClock:
     def __init__(self, *, pace: float = 1.0) -> None:
         self._pace = pace
         self._started = time.monotonic()
-        self._moment = datetime.now().astimezone()
+        self._moment = _local_now()
 
     def now(self) -> datetime:
         """Return the moment, in the zone the machine is in."""
         if self._pace == 1.0:
-            return datetime.now().astimezone()
+            return _local_now()
         return self._moment + timedelta(seconds=self.seconds())
 
     def seconds(self) -> float:
         """Return seconds since this clock was made."""
         return (time.monotonic() - self._started) * self._pace
+
+
+def _local_now() -> datetime:
+    """Return the moment in the machine's zone."""
+    try:
+        return datetime.now().astimezone()
+    except ValueError:
+        raise UsageError(
+            "the machine's time zone is 24 hours or more from UTC",
+            where="TZ",
+            fix="set TZ to a zone such as Europe/Berlin, or unset it",
+        ) from None
 
 
 class ManualClock:

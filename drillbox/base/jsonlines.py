@@ -1,7 +1,8 @@
 """JSON Lines from strangers (https://jsonlines.org): one object a line, nothing trusted.
 
 Lines are limited in length, their number may be; keys are unique, numbers are finite; what is wrong
-is said with its line number, as an error of the reader's own kind.
+is said with its line number, as an error of the reader's own kind. A file ends with a line that says
+how many lines stand between it and the head: one that was cut on its way is never taken for whole.
 """
 
 from __future__ import annotations
@@ -11,17 +12,60 @@ from math import isinf
 from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from drillbox.errors import DrillboxError
 
 LONGEST_LINE = 65_536  # bytes
+END = "end"
+"""The kind of the last line."""
 _SHOWN = 20
+_AGAIN = "write it again, or copy it again, whole"
 
 
 def written_line(record: dict[str, Any]) -> bytes:
     """Return an object as a line."""
-    return json.dumps(record, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    text = json.dumps(record, ensure_ascii=False, allow_nan=False)
+    try:
+        return text.encode() + b"\n"
+    except UnicodeEncodeError:  # half a surrogate pair, which only an escape can carry
+        return json.dumps(record, allow_nan=False).encode() + b"\n"
+
+
+def head_of(source: BinaryIO, name: str, *, error: type[DrillboxError]) -> dict[str, Any]:
+    """Return the object of a file's first line; empty where there is no line."""
+    return next(numbered_lines(source, name, error=error), (name, {}))[1]
+
+
+def end_line(lines: int) -> bytes:
+    """Return the last line of a file with so many lines after its head."""
+    return written_line({"kind": END, "lines": lines})
+
+
+def until_end(
+    lines: Iterable[tuple[str, dict[str, Any]]], name: str, *, error: type[DrillboxError]
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Give the lines after the head and before the end line.
+
+    Raises
+    ------
+    DrillboxError
+        Of the kind `error`, if the end line is missing, counts otherwise, or is not the last.
+    """
+    passed, ended = 0, False
+    for where, record in lines:
+        if ended:
+            raise error("a line stands after the end line", where=where, fix=_AGAIN)
+        if record.get("kind") == END:
+            if record != {"kind": END, "lines": passed}:
+                what = f"lines are missing or too many: {passed} stand before the end line"
+                raise error(what, where=where, fix=_AGAIN)
+            ended = True
+            continue
+        passed += 1
+        yield where, record
+    if not ended:
+        raise error("the file is cut short: it has no end line", where=name, fix=_AGAIN)
 
 
 def numbered_lines(
@@ -57,6 +101,8 @@ def _decoded(raw: bytes, where: str, error: type[DrillboxError]) -> dict[str, An
     except UnicodeDecodeError:
         raise error("the line is not UTF-8", where=where, fix="save the file as UTF-8") from None
     except json.JSONDecodeError as wrong:
+        if not raw.endswith(b"\n"):
+            raise error("the file is cut short in this line", where=where, fix=_AGAIN) from None
         what = f"this is not JSON: {wrong.msg}"
         raise error(what, where=f"{where}:{wrong.colno}") from None
     except ValueError as wrong:

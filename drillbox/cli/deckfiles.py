@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import there
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ def decks_named(name: str) -> tuple[Deck, ...]:
     from drillbox.deckfile import read_decks, read_starter_decks
 
     path = Path(name).expanduser()
-    if path.exists() or path.suffix:
+    if there(path) or path.suffix or path.name != name:
         return read_decks(path)
     starters = {deck.id: deck for deck in read_starter_decks()}
     if name not in starters:

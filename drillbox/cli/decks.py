@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import is_folder
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import decks_named
@@ -187,7 +188,7 @@ def check_command(deck: str, drawn: bool) -> int | None:
       drillbox decks check my-deck.toml --draw
     """
     path = Path(deck).expanduser()
-    if path.suffix == ".toml" and path.is_file():
+    if path.suffix == ".toml" and not is_folder(path):
         from drillbox.deckfile import check, read_text
 
         errors = check(read_text(path), name=deck)

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import written_whole
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
-from drillbox.errors import NotSavedError, UsageError
+from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from drillbox.deckfile import Card, Deck
@@ -102,14 +103,5 @@ def say_card(card: Card) -> None:
 
 def write_new(path: Path, content: bytes) -> None:
     """Write a file that was not there before."""
-    try:
-        with path.expanduser().open("xb") as out:
-            out.write(content)
-    except FileExistsError:
-        raise NotSavedError(
-            "the file exists already", where=str(path), fix="name another file or move it away"
-        ) from None
-    except OSError as error:
-        raise NotSavedError(
-            f"not written: {error.strerror}", where=str(path), fix="choose another place"
-        ) from None
+    with written_whole(path) as out:
+        out.write(content)

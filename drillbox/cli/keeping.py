@@ -4,15 +4,23 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import there
+from drillbox.base.now import Now, day_name
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import LogError, NotSavedError, UnknownCardError
+from drillbox.errors import UnknownCardError, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.store import LogEntry
 
 DASH = "-"
 
@@ -33,18 +41,24 @@ def backup_command(box_path: str | None) -> None:
 @click.command("restore")
 @click.argument("backup", required=False)
 @click.option("--list", "listed", is_flag=True, help="List the backups, newest first.")
+@click.option("--yes", is_flag=True, help="Do not ask; newer takes are kept, unless --drop-newer.")
+@click.option("--drop-newer", is_flag=True, help="Leave out the takes that the backup lacks.")
 @click.pass_obj
-def restore_command(box_path: str | None, backup: str | None, listed: bool) -> None:
+def restore_command(
+    box_path: str | None, backup: str | None, listed: bool, yes: bool, drop_newer: bool
+) -> None:
     r"""Put BACKUP, or the newest good one, in the place of the box.
 
-    The box that was there is set aside.
+    The box that was there is set aside under a dated name. Takes that it holds and the backup lacks
+    are counted, and kept if you like. It asks before it does anything.
 
     \b
     Examples:
       drillbox restore --list
       drillbox restore
+      drillbox restore --yes
     """
-    from drillbox.store import list_backups, newest_good, restore
+    from drillbox.store import lacking, list_backups, newest_good, restore
 
     place, now = resolved(box_path), clock().now()
     if listed:
@@ -57,10 +71,39 @@ def restore_command(box_path: str | None, backup: str | None, listed: bool) -> N
         if good is None:
             raise UnknownCardError("no good backup lies beside the box", where=str(place))
         chosen = good.path
-    aside = restore(place, chosen, now=now)
+    newer = lacking(chosen, place) if there(place) else []
+    keeps = _told_and_asked(newer, asking=there(place) and not yes, drop=drop_newer)
+    if there(place) and not yes and not _confirmed(f"Put {chosen} in the place of {place}?"):
+        say("Nothing was changed.")
+        return
+    aside = restore(place, chosen, now=now, keeping=newer or () if keeps else ())
     say(f"Restored from {chosen}.")
+    if newer and keeps:
+        say(f"Entries kept that the backup lacks: {len(newer)}.")
     if aside is not None:
         say(f"The box that was there is now {aside}.")
+
+
+def _told_and_asked(newer: Sequence[LogEntry] | None, *, asking: bool, drop: bool) -> bool:
+    """Say what the backup lacks; return whether it is kept."""
+    if newer is None:
+        narrate("Nothing of the box that is there can be read.")
+    if not newer:
+        return True
+    last = max(entry.at for entry in newer).astimezone(clock().now().tzinfo)
+    narrate(
+        f"Entries that the box holds and this backup lacks: {len(newer)}, the last of "
+        f"{day_name(Now.of(last).day)}."
+    )
+    if drop or not asking:
+        return not drop
+    return _confirmed("Keep them?", default=True)
+
+
+def _confirmed(question: str, *, default: bool = False) -> bool:
+    if not sys.stdin.isatty():
+        raise UsageError("a restore asks first, and nobody can answer here", fix="give --yes")
+    return click.confirm(question, default=default, err=True)
 
 
 @click.command("export")
@@ -69,29 +112,20 @@ def restore_command(box_path: str | None, backup: str | None, listed: bool) -> N
 def export_command(box_path: str | None, file: str) -> None:
     r"""Write the take log to FILE as JSON Lines; '-' is standard output.
 
+    An earlier export of that name is replaced once the new one is whole; another file is not.
+
     \b
     Examples:
       drillbox export takes.jsonl
       drillbox export - | head
     """
-    from drillbox.store import write_log
+    from drillbox.store import replace_log, write_log
 
     with open_box(box_path, only_reads=True) as box:
         if file == DASH:
             write_log(box.log(), sys.stdout.buffer)
             return
-        path = Path(file).expanduser()
-        try:
-            with path.open("xb") as out:
-                written = write_log(box.log(), out)
-        except FileExistsError:
-            raise NotSavedError(
-                "the file exists already", where=file, fix="name another file or move it away"
-            ) from None
-        except OSError as error:
-            raise NotSavedError(
-                f"the log was not written: {error.strerror}", where=file, fix="choose another place"
-            ) from None
+        written = replace_log(Path(file).expanduser(), box.log())
     narrate(f"{written} entries written to {file}.")
 
 
@@ -111,11 +145,6 @@ def import_command(box_path: str | None, file: str) -> None:
         if file == DASH:
             new = box.merge(read_log(sys.stdin.buffer, "standard input"), through=watched)
         else:
-            try:
-                with watched_file(Path(file).expanduser()) as source:
-                    new = box.merge(read_log(source, file), through=watched)
-            except OSError as error:
-                raise LogError(
-                    f"the file cannot be read: {error.strerror}", where=file, fix="check the path"
-                ) from None
+            with watched_file(Path(file).expanduser()) as source:
+                new = box.merge(read_log(source, file), through=watched)
     say(f"{new} new entries taken in.")

@@ -10,7 +10,7 @@ import click
 
 from drillbox import __version__
 from drillbox.cli.problems import guarded
-from drillbox.cli.streams import carry_any_text
+from drillbox.cli.streams import carry_any_text, open_missing
 
 HOMES: dict[str, str] = {
     "today": "playing",
@@ -90,6 +90,7 @@ def drillbox(ctx: click.Context, box_path: str | None) -> int | None:
 def run(arguments: list[str] | None = None) -> int:
     """Run a command line; returns the exit code, and lets no traceback out."""
     given = sys.argv[1:] if arguments is None else arguments
+    open_missing()
     carry_any_text()
 
     def command() -> Any:

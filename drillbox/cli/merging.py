@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import is_folder, reason, there
 from drillbox.cli.output import moment, say
 from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
@@ -30,8 +31,8 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> None:
 
     Takes of both count, each once. Of two goals, importances, rests or settings that differ, the
     newest stands, and each such decision is printed. Merge in any order and as often as you like:
-    it comes to the same. OTHER is only read, unless you give --both. Decks do not travel, nor do
-    the sound device and its delay.
+    it comes to the same. OTHER is only read, unless you give --both: then an empty folder gets its
+    first box. Decks do not travel, nor do the sound device and its delay.
 
     \b
     Examples:
@@ -39,27 +40,35 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> None:
       drillbox merge ~/shared/drums --both
     """
     here = resolved(box_path)
-    sources = _sources(other.expanduser(), here)
+    sources = _sources(other.expanduser(), here, both=both)
     with open_box(box_path) as box:
         for source in sources:
-            _bring(box, source, _read(source))
+            if there(source) or not both:
+                _bring(box, source, _read(source))
         if both:
             for source in sources:
                 _give(box, source)
 
 
-def _sources(other: Path, here: Path) -> list[Path]:
+def _sources(other: Path, here: Path, *, both: bool) -> list[Path]:
     """Return the files that are meant, without this box itself."""
-    if not other.is_dir():
-        if other.exists() and here.exists() and other.samefile(here):
+    if not is_folder(other):
+        if there(other) and there(here) and other.samefile(here):
             raise UsageError("this is the box itself", where=str(other), fix="name the other one")
         return [other]
-    found = [
-        path
-        for path in sorted(other.iterdir())
-        if path.suffix in ENDINGS and path.is_file() and not path.name.startswith(".")
-    ]
-    others = [path for path in found if not (here.exists() and path.samefile(here))]
+    try:
+        found = [
+            path
+            for path in sorted(other.iterdir())
+            if path.suffix in ENDINGS and path.is_file() and not path.name.startswith(".")
+        ]
+    except OSError as error:
+        what = f"the folder cannot be read: {reason(error)}"
+        raise LogError(what, where=str(other), fix="check the path") from None
+    others = [path for path in found if not (there(here) and path.samefile(here))]
+    if not others and both:
+        # The first of several machines starts the shared folder with a box of its own name.
+        return [other / here.with_suffix(ENDINGS[0]).name]
     if not others:
         raise UsageError(
             "no other box and no log lies in this folder",
@@ -76,11 +85,8 @@ def _read(source: Path) -> Holdings:
     if is_box(source):
         with Box.open(source, clock=clock(), read_only=True) as other:
             return other.holdings()
-    try:
-        with watched_file(source) as file:
-            return Holdings(tuple(read_log(file, str(source))))
-    except OSError as error:
-        raise LogError(f"the file cannot be read: {error.strerror}", where=str(source)) from None
+    with watched_file(source) as file:
+        return Holdings(tuple(read_log(file, str(source))))
 
 
 def _bring(box: Box, source: Path, holdings: Holdings) -> None:
@@ -152,7 +158,7 @@ def _give(box: Box, source: Path) -> None:
     from drillbox.store import is_box, replace_log
 
     holdings = box.holdings()
-    if not is_box(source):
+    if there(source) and not is_box(source):
         replace_log(source, holdings.log)
         say(f"{source}: entries it holds now: {len(holdings.log)}.")
         return

@@ -4,28 +4,33 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.errors import DrillboxError
+from drillbox.errors import DrillboxError, OutputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 _INTERRUPTED = 130
 _USAGE = 2
+_OWN_ERROR = 1
 
 
 def narrate(sentence: str) -> None:
     """Write one line for the person, off the data stream."""
-    click.echo(sentence, file=sys.stderr)
+    # Where nobody can be told, the exit code still says it.
+    with suppress(OSError):
+        click.echo(sentence, file=sys.stderr)
 
 
 def guarded(command: Callable[[], int | None]) -> int:
     """Run a command and turn whatever ends it into one sentence and an exit code."""
     try:
-        return command() or 0
+        code = command() or 0
+        sys.stdout.flush()
     except DrillboxError as error:
         narrate(f"drillbox: {error.sentence()}")
         return error.exit_code
@@ -35,11 +40,47 @@ def guarded(command: Callable[[], int | None]) -> int:
     except (click.Abort, KeyboardInterrupt):
         narrate("drillbox: stopped; every take graded so far is kept.")
         return _INTERRUPTED
-    except BrokenPipeError:
-        # The reader of a pipe has left; point the stream at nothing so that Python's own flush at
-        # exit is quiet.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except Exception as error:  # noqa: BLE001 - the last place before a traceback
+        return _unforeseen(error)
+    return code
+
+
+def tell_of_crash(details: bytes) -> None:
+    """Leave a report of an error of drillbox's own in the data folder, and say where it is."""
+    from drillbox.cli.crash import write_report
+
+    report = write_report(details)
+    place = f"; please send {report} to the maintainers" if report else ""
+    narrate(f"drillbox stopped on an error of its own; every take it called saved is saved{place}.")
+
+
+def _unforeseen(error: Exception) -> int:
+    """Say what the system refused, a file by its name, else what was printed; or what is our own fault."""
+    if not isinstance(error, OSError):
+        import traceback
+
+        details = "".join(traceback.format_exception(error))
+        tell_of_crash(details.encode("utf-8", "backslashreplace"))
+        return _OWN_ERROR
+    if isinstance(error, BrokenPipeError):  # the reader of a pipe has left, and has what it wanted
+        _let_output_go()
         return 0
+    what = error.strerror or str(error)
+    if error.filename is not None:
+        narrate(f"drillbox: {error.filename}: {what}.")
+        return DrillboxError.exit_code
+    _let_output_go()
+    problem = OutputError(
+        f"the output was not written: {what}", where="standard output", fix="print it elsewhere"
+    )
+    narrate(f"drillbox: {problem.sentence()}")
+    return problem.exit_code
+
+
+def _let_output_go() -> None:
+    """Point standard output at nothing, so that Python's own flush at exit is quiet."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _plain(error: click.ClickException) -> str:

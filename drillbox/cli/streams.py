@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import codecs
 import io
+import os
 import shutil
 import sys
 from contextlib import contextmanager, suppress
@@ -38,6 +39,25 @@ _NEAREST = {
     "±": "+-",
     "ß": "ss",
 }
+
+
+def open_missing() -> None:
+    """Give a program that was started with closed streams something to hold on to.
+
+    Else the next file it opens would get the number of the closed stream, and be written to by
+    whatever prints. Input is then empty and errors are lost, as was asked for; what is printed is
+    refused when it is written, so that nobody takes lost output for done.
+    """
+    for number, mode in ((0, os.O_RDONLY), (1, os.O_RDONLY), (2, os.O_WRONLY)):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, mode)  # the lowest free number, which is this one
+    sys.stdin = sys.stdin or open(0, closefd=False)  # noqa: SIM115 - for the process's life
+    if sys.stdout is None:
+        raw = io.FileIO(1, "w", closefd=False)
+        sys.stdout = io.TextIOWrapper(io.BufferedWriter(raw), encoding="utf-8")
+    sys.stderr = sys.stderr or open(2, "w", closefd=False)  # noqa: SIM115 - as above
 
 
 def carry_any_text() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -10,13 +11,14 @@ from uuid import uuid4
 
 import click
 
+from drillbox.base.files import content_of, is_folder, opened, reason, written_whole
+from drillbox.base.jsonlines import head_of
 from drillbox.base.now import Now
 from drillbox.base.wording import counted
-from drillbox.cli.deckwriter import write_new
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
-from drillbox.errors import NotSavedError, ProgressError
+from drillbox.errors import ProgressError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,7 +56,7 @@ def export_progress_command(
     r"""Write your progress to FILE: how your cards stand and on which days you practised them.
 
     No times of day, no grades, no places, no name but the one you choose. Open FILE in any editor
-    to see all of it.
+    to see all of it. Your earlier file of that name is replaced; another file is not.
 
     \b
     Examples:
@@ -73,9 +75,8 @@ def export_progress_command(
             deck_ids=decks,
             since=since.date() if since else None,
         )
-    out = BytesIO()
-    write_progress(progress, out)
-    write_new(file, out.getvalue())
+    with written_whole(file, over=_is_own(file, progress.student)) as out:
+        write_progress(progress, out)
     called = f"as {progress.name}" if progress.name else "without a name"
     say(f"Written: {file}, {len(progress.cards)} cards, {called}.")
 
@@ -152,6 +153,8 @@ def _read(sources: Iterable[Path]) -> list[Progress]:
         try:
             found.append(_read_file(file))
         except ProgressError as error:
+            if len(files) == 1:
+                raise
             narrate(f"drillbox: left out: {error.sentence()}")
     if not found:
         raise ProgressError(
@@ -163,29 +166,33 @@ def _read(sources: Iterable[Path]) -> list[Progress]:
 
 
 def _files(source: Path) -> list[Path]:
-    return sorted(source.glob("*.jsonl")) if source.is_dir() else [source]
+    if not is_folder(source):
+        return [source]
+    try:
+        return sorted(path for path in source.iterdir() if path.suffix == ".jsonl")
+    except OSError as error:
+        what = f"the folder cannot be read: {reason(error)}"
+        raise ProgressError(what, where=str(source), fix="check the path") from None
 
 
 def _read_file(file: Path) -> Progress:
     from drillbox.studio import read_progress
 
-    try:
-        if file.exists() and not file.is_file():
-            raise ProgressError("not a file", where=str(file))
-        with file.open("rb") as source:
-            content = source.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise ProgressError(f"cannot be opened: {reason}", where=str(file)) from None
-    if len(content) > MOST_BYTES:
-        raise ProgressError(f"larger than {MOST_BYTES:,} bytes", where=str(file))
+    content = content_of(file, most=MOST_BYTES, error=ProgressError)
     return read_progress(BytesIO(content), str(file))
+
+
+def _is_own(file: Path, student: str) -> bool:
+    """Return whether a file is an earlier progress file of this student, and may be replaced."""
+    from drillbox.studio import FORMAT
+
+    with suppress(ProgressError), opened(file.expanduser(), error=ProgressError) as source:
+        head = head_of(source, str(file), error=ProgressError)
+        return head.get("format") == FORMAT and head.get("student") == student
+    return False
 
 
 def _write_page(path: Path, text: str) -> None:
     """Write the page in the place of an earlier one: it is made anew each time."""
-    try:
-        path.expanduser().write_text(text, encoding="utf-8")
-    except OSError as error:
-        what = f"the page was not written: {error.strerror}"
-        raise NotSavedError(what, where=str(path), fix="choose another place") from None
+    with written_whole(path, over=True) as out:
+        out.write(text.encode())

@@ -11,6 +11,9 @@ from typing import IO, TYPE_CHECKING, BinaryIO, TypeVar, cast
 
 import click
 
+from drillbox.base.files import opened
+from drillbox.errors import LogError
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
@@ -33,8 +36,14 @@ def watched(things: Sequence[Thing]) -> Iterable[Thing]:
 
 @contextmanager
 def watched_file(path: Path) -> Iterator[BinaryIO]:
-    """Open a file for reading lines, with a bar over its bytes if it is long."""
-    with path.open("rb") as file:
+    """Open a log for reading lines, with a bar over its bytes if it is long.
+
+    Raises
+    ------
+    LogError
+        It cannot be opened, or is no plain file.
+    """
+    with opened(path, error=LogError) as file:
         size = path.stat().st_size
         hidden = size < LONG_FILE or not sys.stderr.isatty()
         with click.progressbar(

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.cli.problems import narrate
+from drillbox.cli.problems import narrate, tell_of_crash
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
@@ -44,9 +44,9 @@ def box_path(asked: str | None) -> Path:
     named = asked or os.environ.get(BOX_VARIABLE)
     if named:
         return Path(named).expanduser()
-    import platformdirs
+    from drillbox.cli.crash import data_folder
 
-    return Path(platformdirs.user_data_dir("drillbox", appauthor=False)) / "player.box"
+    return data_folder() / "player.box"
 
 
 def clock() -> SystemClock:
@@ -66,15 +66,23 @@ def clock() -> SystemClock:
 
 
 @contextmanager
-def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
+def open_box(
+    asked: str | None, *, only_reads: bool = False, makes: bool | None = None
+) -> Iterator[Box]:
     """Open the box for one command and let it go after.
 
     A damaged box is opened for reading, and said to be damaged, where that is enough for the
-    command.
+    command. Unless `makes` says otherwise, a command that only reads makes no box: where there is
+    none, it reads an empty one.
     """
+    from drillbox.base.files import missing
     from drillbox.box import Box
 
-    path = box_path(asked)
+    place = box_path(asked)
+    path: Path | str = place
+    may_make = makes if makes is not None else not only_reads
+    if not may_make and missing(place) and not _has_backups(place):
+        path = ":memory:"
     try:
         box = Box.open(path, clock=clock())
     except BoxDamagedError as damage:
@@ -88,6 +96,12 @@ def open_box(asked: str | None, *, only_reads: bool = False) -> Iterator[Box]:
         box.close()
 
 
+def _has_backups(place: Path) -> bool:
+    from drillbox.store import list_backups
+
+    return bool(list_backups(place))
+
+
 def run_app(asked: str | None) -> int:
     """Run the terminal application; returns its exit code."""
     require_terminal()
@@ -96,7 +110,7 @@ def run_app(asked: str | None) -> int:
     from drillbox.app.unsaved import save_all
 
     time = clock()
-    with open_box(asked, only_reads=True) as box:
+    with open_box(asked, only_reads=True, makes=True) as box:
 
         def open_metronome() -> Metronome:
             from drillbox.sound import open_metronome
@@ -151,7 +165,7 @@ def _on_screen(app: App[int]) -> int:
             app.run()
         if app.return_code == _CRASHED:
             said.seek(0)
-            _tell_of_crash(said.read())
+            tell_of_crash(said.read())
     return app.return_code or 0
 
 
@@ -161,18 +175,6 @@ def _tell_of_unsaved(unsaved: list[Unsaved]) -> None:
     for take in unsaved:
         grade = take.grade.label.replace(" ", "-")
         narrate(f"  drillbox record {take.card_id} {take.bpm:g} {grade} --seconds {take.seconds:g}")
-
-
-def _tell_of_crash(details: bytes) -> None:
-    from tempfile import gettempdir
-
-    report = Path(gettempdir()) / f"drillbox-{os.getpid()}.txt"
-    try:
-        report.write_bytes(details)
-        place = f"; please send {report} to the maintainers"
-    except OSError:
-        place = ""
-    narrate(f"drillbox stopped on an error of its own; every take it called saved is saved{place}.")
 
 
 def require_terminal() -> None:

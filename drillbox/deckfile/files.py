@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import opened
 from drillbox.deckfile.reading import MAX_BYTES, parse_deck
 from drillbox.errors import DeckError
 
@@ -69,15 +70,8 @@ def read_text(path: str | Path) -> str:
         If there is no such file, it cannot be opened, it is too large, or it is not UTF-8.
     """
     path = Path(path)
-    try:
-        if path.exists() and not path.is_file():
-            raise DeckError("not a file", where=str(path), fix="give the path of a deck file")
-        with path.open("rb") as file:
-            content = file.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        what = f"cannot open the deck: {reason}"
-        raise DeckError(what, where=str(path), fix="check the path") from None
+    with opened(path, error=DeckError, what="the deck") as file:
+        content = file.read(MAX_BYTES + 1)
     if len(content) > MAX_BYTES:
         what = f"the file is larger than {MAX_BYTES} bytes"
         raise DeckError(what, where=str(path), fix="split the deck")

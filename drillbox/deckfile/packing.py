@@ -19,6 +19,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from drillbox.base.files import is_folder, opened, reason
 from drillbox.deckfile.files import read
 from drillbox.deckfile.reading import MAX_BYTES, parse_deck
 from drillbox.errors import DeckError
@@ -131,8 +132,8 @@ def read_decks(path: str | Path) -> tuple[Deck, ...]:
         If one of them cannot be read; then none of them is returned.
     """
     path = Path(path)
-    if path.is_dir():
-        files = sorted(file for file in path.iterdir() if file.suffix in (".toml", ".zip"))
+    if is_folder(path):
+        files = _files_in(path)
         if len(files) > MAX_DECKS:
             raise DeckError(f"more than {MAX_DECKS} files", where=str(path), fix="use two folders")
         decks = tuple(deck for file in files for deck in read_decks(file))
@@ -143,16 +144,17 @@ def read_decks(path: str | Path) -> tuple[Deck, ...]:
     return unpack(_packed_bytes(path), name=str(path))
 
 
-def _packed_bytes(path: Path) -> bytes:
+def _files_in(folder: Path) -> list[Path]:
     try:
-        if path.exists() and not path.is_file():
-            raise DeckError("not a file", where=str(path), fix="give the path of a packed file")
-        with path.open("rb") as file:
-            return file.read(MAX_PACKED_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        what = f"cannot open the packed file: {reason}"
-        raise DeckError(what, where=str(path), fix="check the path") from None
+        return sorted(file for file in folder.iterdir() if file.suffix in (".toml", ".zip"))
+    except OSError as error:
+        what = f"the folder cannot be read: {reason(error)}"
+        raise DeckError(what, where=str(folder), fix="check the path") from None
+
+
+def _packed_bytes(path: Path) -> bytes:
+    with opened(path, error=DeckError, what="the packed file") as file:
+        return file.read(MAX_PACKED_BYTES + 1)
 
 
 def _refuse(name: str, what: str) -> NoReturn:

@@ -9,7 +9,6 @@ same track gives the same bytes.
 
 from __future__ import annotations
 
-import contextlib
 import wave
 from dataclasses import dataclass
 from itertools import accumulate
@@ -17,7 +16,8 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from drillbox.errors import NotSavedError, UsageError
+from drillbox.base.files import written_whole
+from drillbox.errors import UsageError
 from drillbox.sound.levels import decibels
 from drillbox.sound.timeline import RATE
 
@@ -137,23 +137,12 @@ def write_wav(path: Path, part: Playable) -> None:
         If the file cannot be written; a file that was there before is then still whole.
     """
     frames = frames_of(part) + part.ring
-    unfinished = path.with_name(f"{path.name}.part")
-    try:
-        with unfinished.open("wb") as raw, wave.open(raw, "wb") as file:
-            file.setnchannels(1)
-            file.setsampwidth(2)
-            file.setframerate(RATE)
-            for start in range(0, frames, _BLOCK):
-                file.writeframes(_as_pcm(part.block(start, min(_BLOCK, frames - start))))
-        unfinished.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            unfinished.unlink(missing_ok=True)
-        raise NotSavedError(
-            f"the sound file cannot be written ({error.strerror})",
-            where=str(path),
-            fix="choose a folder you may write to, with room on the disk",
-        ) from error
+    with written_whole(path, over=True) as raw, wave.open(raw, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(RATE)
+        for start in range(0, frames, _BLOCK):
+            file.writeframes(_as_pcm(part.block(start, min(_BLOCK, frames - start))))
 
 
 def _as_pcm(samples: Samples) -> bytes:

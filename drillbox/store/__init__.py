@@ -28,9 +28,10 @@ from drillbox.store.rows import (
 from drillbox.store.union import Decision, Holdings, Joined
 
 if TYPE_CHECKING:
-    from drillbox.store.backups import Backup, list_backups, newest_good, restore
+    from drillbox.store.backups import Backup, list_backups, newest_good
     from drillbox.store.exchange import is_box, replace_log
     from drillbox.store.jsonl import read_log, write_log
+    from drillbox.store.restoring import lacking, restore
 
 __all__ = [
     "Archive",
@@ -48,6 +49,7 @@ __all__ = [
     "TakeRow",
     "Wish",
     "is_box",
+    "lacking",
     "list_backups",
     "newest_good",
     "read_log",
@@ -62,7 +64,8 @@ _LATER = {
     "replace_log": "exchange",
     "list_backups": "backups",
     "newest_good": "backups",
-    "restore": "backups",
+    "lacking": "restoring",
+    "restore": "restoring",
     "read_log": "jsonl",
     "write_log": "jsonl",
 }

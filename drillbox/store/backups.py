@@ -1,9 +1,8 @@
-"""Dated copies of a box, beside it, and the way back.
+"""Dated copies of a box, beside it; `restoring` has the way back.
 
 A backup is made by SQLite's own backup (never by copying a live file), into a temporary name,
 checked in full, synced, and only then given its name; so whatever carries a backup's name was good
-when it was made. A restore moves the box aside under a dated name; nothing is ever overwritten or
-deleted but old backups.
+when it was made. Nothing is ever overwritten or deleted but old backups.
 
 Rotation keeps, counted back from today, every backup of the last 7 days that have one, and the
 newest of each of the last 4 weeks (ISO 8601) and 12 months that have one. Backups dated after today
@@ -15,21 +14,21 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sqlite3
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain, count
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
+from drillbox.base.files import there
+from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import schema
-from drillbox.store.boxfile import BUSY_SECONDS, backup_folder, damage
+from drillbox.store.boxfile import backup_folder, damage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
+    from pathlib import Path
 
     from drillbox.store.boxfile import BoxFile
 
@@ -103,11 +102,11 @@ def make_backup(box: BoxFile, *, now: datetime, before_version: int | None = Non
         home.mkdir(exist_ok=True)
         try:
             _copy(box, part)
-            path = _free(home / _stamp(now), ending)
+            path = free_name(home / stamp(now), ending)
             part.rename(path)
         finally:
             part.unlink(missing_ok=True)
-        _sync(home)
+        sync(home)
         # Another window may be rotating at the same time.
         for old in to_rotate(list_backups(box.path), today=now.date()):
             old.path.unlink(missing_ok=True)
@@ -133,30 +132,9 @@ def _newest_of(newest_first: Iterable[Backup], period: Callable[[date], object])
     return list(newest.values())
 
 
-def restore(box: Path, backup: Path, *, now: datetime) -> Path | None:
-    """Put a backup in the place of a box; return where the box that was there is now, or None.
-
-    A window that has the box open cannot write to it any more: it is told that the box was moved.
-    """
-    _refuse_unfit(backup)
-    part = box.with_name(f".{box.name}.{os.getpid()}.part")
-    with disk_explained(box.parent):
-        try:
-            box.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(backup, part)
-            _sync(part)
-            with _held(box):
-                aside = _move_aside(box, now)
-                part.rename(box)
-        finally:
-            part.unlink(missing_ok=True)
-        _sync(box.parent)
-    return aside
-
-
 def set_aside(backup: Path, *, now: datetime) -> Path:
     """Rename a damaged backup, so that nobody takes it for a good one; return its new name."""
-    aside = _free(backup.with_name(f"{backup.name}.damaged-{_stamp(now)}"), "")
+    aside = free_name(backup.with_name(f"{backup.name}.damaged-{stamp(now)}"))
     with disk_explained(backup.parent):
         backup.rename(aside)
     return aside
@@ -179,66 +157,19 @@ def _copy(box: BoxFile, part: Path) -> None:
         box.connection.backup(copy)
         if damage(copy):
             raise box.damaged()
-    _sync(part)
-
-
-def _move_aside(box: Path, now: datetime) -> Path | None:
-    journal = Path(f"{box}-journal")
-    aside = _free(box.with_name(f"{box.name}.damaged-{_stamp(now)}"), "")
-    # The file goes first: a journal left alone waits for the next restore, a file without it is
-    # half-written.
-    for old, new in ((box, aside), (journal, Path(f"{aside}-journal"))):
-        if old.exists():
-            old.rename(new)
-    return aside if aside.exists() else None
-
-
-@contextmanager
-def _held(box: Path) -> Iterator[None]:
-    """Keep other windows from writing while the file changes places, if it is sound enough for locks."""
-    if not box.exists():
-        yield
-        return
-    with closing(sqlite3.connect(box, timeout=BUSY_SECONDS, isolation_level=None)) as connection:
-        try:
-            connection.execute("BEGIN EXCLUSIVE")
-        except sqlite3.DatabaseError as error:
-            if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
-                raise NotSavedError(
-                    "another program is writing to the box",
-                    where=str(box),
-                    fix="close it and try again",
-                ) from error
-        if os.name == "nt":  # Windows does not rename an open file
-            connection.close()
-        yield
-
-
-def _refuse_unfit(backup: Path) -> None:
-    try:
-        application_id, version, sound = _examine(backup)
-    except sqlite3.Error as error:
-        raise BoxDamagedError(
-            "the backup cannot be read", where=str(backup), fix="choose another one"
-        ) from error
-    if application_id != schema.APPLICATION_ID or version > schema.SCHEMA_VERSION:
-        raise BoxForeignError(
-            "this is no box that this drillbox knows", where=str(backup), fix="choose another one"
-        )
-    if not sound:
-        raise BoxDamagedError("the backup is damaged", where=str(backup), fix="choose another one")
+    sync(part)
 
 
 def is_sound(backup: Path) -> bool:
     """Return whether a backup is a box and passes the full check."""
     try:
-        application_id, _, sound = _examine(backup)
+        application_id, _, sound = examine(backup)
     except sqlite3.Error:
         return False
     return application_id == schema.APPLICATION_ID and sound
 
 
-def _examine(backup: Path) -> tuple[int, int, bool]:
+def examine(backup: Path) -> tuple[int, int, bool]:
     """Return the application id, the version, and whether it passes the full check."""
     with closing(sqlite3.connect(f"{backup.absolute().as_uri()}?mode=ro", uri=True)) as copy:
         pragmas = ("application_id", "user_version")
@@ -251,18 +182,19 @@ def _name(backup: Backup) -> str:
     return backup.path.name
 
 
-def _stamp(now: datetime) -> str:
+def stamp(now: datetime) -> str:
+    """Return a moment as names of files have it."""
     return now.strftime("%Y-%m-%d-%H%M%S")
 
 
-def _free(start: Path, ending: str) -> Path:
+def free_name(start: Path, ending: str = "") -> Path:
     """Return a path that is not taken yet, numbered if it has to be."""
     numbers = chain([""], (f"_{n:02}" for n in count(2)))
     names = (start.with_name(f"{start.name}{number}{ending}") for number in numbers)
-    return next(path for path in names if not path.exists())
+    return next(path for path in names if not there(path))
 
 
-def _sync(path: Path) -> None:
+def sync(path: Path) -> None:
     """Bring a file or a folder to the disk."""
     if os.name == "nt" and path.is_dir():  # Windows opens no folders
         return

@@ -6,10 +6,12 @@ name.
 
 from __future__ import annotations
 
-import os
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from drillbox.errors import LogError, NotSavedError
+from drillbox.base.files import opened, written_whole
+from drillbox.base.jsonlines import head_of
+from drillbox.errors import LogError
 from drillbox.store import jsonl
 
 if TYPE_CHECKING:
@@ -23,32 +25,21 @@ _SQLITE = b"SQLite format 3\0"
 
 def is_box(path: Path) -> bool:
     """Return whether a file is a database, by its first bytes."""
-    try:
-        with path.open("rb") as file:
-            return file.read(len(_SQLITE)) == _SQLITE
-    except OSError as error:
-        raise LogError(
-            f"the file cannot be read: {error.strerror}", where=str(path), fix="check the path"
-        ) from None
+    with opened(path, error=LogError) as file:
+        return file.read(len(_SQLITE)) == _SQLITE
 
 
-def replace_log(path: Path, entries: Iterable[LogEntry]) -> None:
-    """Write a log in the place of an exported one.
+def is_log(path: Path) -> bool:
+    """Return whether a file is an exported log, by its first line; False where it cannot be read."""
+    with suppress(LogError), opened(path, error=LogError) as file:
+        return head_of(file, str(path), error=LogError).get("format") == jsonl.FORMAT
+    return False
 
-    The whole of it, or, if the disk refuses, nothing.
+
+def replace_log(path: Path, entries: Iterable[LogEntry]) -> int:
+    """Write a log, in the place of an exported one if there is one; return how many entries it has.
+
+    The whole of it, or, if the disk refuses, nothing. A file of another kind is not written over.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with part.open("wb") as out:
-            jsonl.write_log(entries, out)
-            out.flush()
-            os.fsync(out.fileno())
-        part.replace(path)
-    except OSError as error:
-        raise NotSavedError(
-            f"the log was not written: {error.strerror}",
-            where=str(path),
-            fix="make room, or make its folder writable",
-        ) from None
-    finally:
-        part.unlink(missing_ok=True)
+    with written_whole(path, over=is_log(path)) as out:
+        return jsonl.write_log(entries, out)

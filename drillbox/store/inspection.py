@@ -9,21 +9,22 @@ numbered without gaps, so a gap says that another program was at it.
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing, suppress
+from contextlib import closing
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
-from drillbox.store import backups, migrations, takelog
-from drillbox.store.boxfile import BoxFile, damage
+from drillbox.store import backups, migrations, restoring, takelog
+from drillbox.store.boxfile import damage
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
+    from pathlib import Path
 
     from drillbox.store.backups import Backup
+    from drillbox.store.boxfile import BoxFile
     from drillbox.store.rows import LogEntry
 
 
@@ -66,8 +67,7 @@ def look_over(path: Path, *, now: datetime) -> FileState:
     BoxError
         There is no such box, or it cannot be opened for another reason than damage.
     """
-    if Path(f"{path}-journal").exists():
-        _undo_broken_write(path)
+    restoring.undo_broken_write(path)
     made = backups.list_backups(path)
     good = tuple(backup for backup in made if backups.is_sound(backup.path))
     bad = tuple(backup for backup in made if backup not in good)
@@ -81,7 +81,7 @@ def look_over(path: Path, *, now: datetime) -> FileState:
             return FileState(broken, (), 0, 0, good, bad, 0)
         with box.reading() as db:
             altered, (entries, gaps) = _altered(db), _gaps(db)
-            ids = _ids(db)
+            ids = takelog.ids(db)
         lost = entries_of(good, without=ids, now=now)
         return FileState((), altered, entries, gaps, good, bad, len(lost))
 
@@ -94,19 +94,12 @@ def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> l
             closing(open_box(backup.path, now=now, read_only=True).box) as box,
             box.reading() as db,
         ):
-            if _ids(db) <= without | found.keys():
+            if takelog.ids(db) <= without | found.keys():
                 continue
             for entry in takelog.entries(db):
                 if entry.id not in without:
                     found.setdefault(entry.id, entry)
     return takelog.in_order(found.values())
-
-
-def _undo_broken_write(path: Path) -> None:
-    """Let SQLite undo what a kill broke off, as every opening for writing does."""
-    if path.exists():
-        with suppress(BoxError), closing(BoxFile(path)) as box, box.reading() as db:
-            db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
 
 
 def _damage(box: BoxFile) -> tuple[str, ...]:
@@ -147,7 +140,3 @@ def _gaps(db: sqlite3.Connection) -> tuple[int, int]:
         " FROM (SELECT seq FROM take UNION ALL SELECT seq FROM retraction)"
     ).fetchone()
     return entries, (entries - distinct) + (greatest - distinct)
-
-
-def _ids(db: sqlite3.Connection) -> set[str]:
-    return {key for (key,) in db.execute("SELECT id FROM take UNION ALL SELECT id FROM retraction")}

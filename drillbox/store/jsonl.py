@@ -1,8 +1,9 @@
 """The take log as a text file: JSON Lines (https://jsonlines.org), one entry a line.
 
 The file opens with a header line that names the format and its version; docs/box-file.md is its
-reference. A file is refused whole at the first line that is not right, with the line's number:
-nothing of it is taken in.
+reference. The last line counts the entries, so that a file cut on its way is known. A file is
+refused whole at the first line that is not right, with the line's number: nothing of it is taken
+in. Files of version 1, which have no end line, are still read.
 
 Reading is safe against hostile files: lines are limited in length and values in depth, numbers are
 finite, keys are unique, and no value is trusted before it has passed the checks of its row.
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, BinaryIO
 
-from drillbox.base.jsonlines import numbered_lines, written_line
+from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
 from drillbox.errors import LogError, UsageError
 from drillbox.store import checks
 from drillbox.store.rows import LogEntry, Retraction, TakeRow
@@ -21,18 +22,24 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
 FORMAT = "drillbox take log"
-VERSION = 1
+VERSION = 2
+WITHOUT_END = 1
+"""The version of before there were end lines."""
 
 _TAKE_KEYS = ("kind", "id", "card", "bpm", "grade", "at", "zone", "seconds", "source")
 _RETRACTION_KEYS = ("kind", "id", "take", "at")
 
 
 def write_log(entries: Iterable[LogEntry], out: BinaryIO) -> int:
-    """Write a header and the entries in the order given; return how many entries there were."""
+    """Write a header, the entries in the order given and the end line.
+
+    Return how many entries there were.
+    """
     out.write(written_line({"format": FORMAT, "version": VERSION}))
     written = 0
     for written, entry in enumerate(entries, start=1):  # noqa: B007 - the last number is the count
         out.write(written_line(_as_object(entry)))
+    out.write(end_line(written))
     return written
 
 
@@ -52,8 +59,9 @@ def read_log(source: BinaryIO, name: str) -> Iterator[LogEntry]:
         At the first line that is not right.
     """
     lines = numbered_lines(source, name, error=LogError)
-    _check_header(next(lines, (f"{name}:1", {})))
-    for where, record in lines:
+    version = _version(*next(lines, (f"{name}:1", {})))
+    rest = lines if version == WITHOUT_END else until_end(lines, name, error=LogError)
+    for where, record in rest:
         yield _entry(where, record)
 
 
@@ -77,18 +85,19 @@ def _as_object(entry: LogEntry) -> dict[str, Any]:
     return record
 
 
-def _check_header(line: tuple[str, dict[str, Any]]) -> None:
-    where, record = line
+def _version(where: str, record: dict[str, Any]) -> int:
     if record.get("format") != FORMAT:
         raise LogError(
             "this is no take log", where=where, fix=f'its first line names the format, "{FORMAT}"'
         )
-    if record.get("version") != VERSION:
+    version = record.get("version")
+    if type(version) is not int or version not in (WITHOUT_END, VERSION):
         raise LogError(
-            f"this is version {checks.shown(record.get('version'))} of the take log",
+            f"this is version {checks.shown(version)} of the take log",
             where=where,
-            fix=f"this drillbox reads version {VERSION}",
+            fix=f"this drillbox reads versions {WITHOUT_END} and {VERSION}",
         )
+    return version
 
 
 def _entry(where: str, record: dict[str, Any]) -> LogEntry:

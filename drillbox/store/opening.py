@@ -10,12 +10,14 @@ start.
 from __future__ import annotations
 
 import sqlite3
+import stat
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BoxError, BoxForeignError
+from drillbox.base.files import reason
+from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
 from drillbox.store import schema
 from drillbox.store.boxfile import BoxFile, backup_folder, damage
 
@@ -38,7 +40,7 @@ def open_box(path: str | Path, *, now: datetime, read_only: bool) -> Opened:
     _refuse_old_sqlite()
     place = None if str(path) in {"", ":memory:"} else Path(path)
     if place is not None:
-        _prepare(place, read_only=read_only)
+        _prepare(place, read_only=read_only, today=now.date())
     box = BoxFile(place, read_only=read_only, remedy=lambda: _remedy(place, now.date()))
     try:
         new = _bring_up_to_date(box, now)
@@ -59,13 +61,27 @@ def _refuse_old_sqlite() -> None:
         )
 
 
-def _prepare(place: Path, *, read_only: bool) -> None:
-    if place.is_dir():
-        raise BoxError("this is a folder", where=str(place), fix="name the box file in it")
-    if read_only:
-        if not place.exists():
-            raise BoxError("there is no such box", where=str(place), fix="check the path")
+def _prepare(place: Path, *, read_only: bool, today: date) -> None:
+    """Refuse what cannot be a box before SQLite waits for it, and make the folder of a new one."""
+    try:
+        kind = place.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        kind = None
+    except (OSError, ValueError) as error:
+        raise BoxError(
+            f"it cannot be opened: {reason(error)}", where=str(place), fix="choose another place"
+        ) from None
+    if kind is not None:
+        if stat.S_ISDIR(kind):
+            raise BoxError("this is a folder", where=str(place), fix="name the box file in it")
+        if not stat.S_ISREG(kind):
+            raise BoxForeignError("not a plain file", where=str(place), fix="name another file")
         return
+    if _has_backups(place):
+        # An empty box in its place would be taken for the player's own.
+        raise BoxDamagedError("the box file is gone", where=str(place), fix=_remedy(place, today))
+    if read_only:
+        raise BoxError("there is no such box", where=str(place), fix="check the path")
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -143,8 +159,9 @@ def _check_once_a_day(box: BoxFile, today: date) -> None:
     with box.explained():
         if damage(box.connection, quick=True):
             raise box.damaged()
+    # No folder is made for it: a look at a box leaves nothing behind, and there is one from the
+    # first backup on.
     with suppress(OSError):
-        note.parent.mkdir(exist_ok=True)
         note.write_text(str(today), encoding="utf-8")
 
 

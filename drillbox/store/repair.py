@@ -18,7 +18,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
-from drillbox.store import backups, decks_and_wishes, migrations, rescue, takelog, union
+from drillbox.store import (
+    backups,
+    decks_and_wishes,
+    migrations,
+    rescue,
+    restoring,
+    takelog,
+    union,
+)
 from drillbox.store.boxfile import BoxFile
 from drillbox.store.union import Holdings
 
@@ -90,7 +98,7 @@ def rebuild(path: Path, *, now: datetime) -> Rebuilt:
             with backups.disk_explained(part):
                 shutil.copyfile(good.path, part)
         entries, brought_over = _fill(part, readable)
-        aside = backups.restore(path, part, now=now)
+        aside = restoring.restore(path, part, now=now)
     finally:
         for left in (part, Path(f"{part}-journal")):
             left.unlink(missing_ok=True)

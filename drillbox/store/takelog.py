@@ -185,6 +185,11 @@ def answerable(db: sqlite3.Connection) -> list[str]:
     return sorted(one for one in ids if checks.ENTRY_ID.fullmatch(one) and _is_taken(db, one))
 
 
+def ids(db: sqlite3.Connection) -> set[str]:
+    """Return the ids of all entries."""
+    return {key for (key,) in db.execute("SELECT id FROM take UNION ALL SELECT id FROM retraction")}
+
+
 def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
     """Return entries by (at, id)."""
     return sorted(log, key=lambda entry: (entry.at, entry.id))

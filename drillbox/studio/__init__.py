@@ -19,11 +19,18 @@ from drillbox.studio.figures import (
 )
 from drillbox.studio.html_page import studio_page
 from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
-from drillbox.studio.progress_files import LONGEST_NAME, is_name, read_progress, write_progress
+from drillbox.studio.progress_files import (
+    FORMAT,
+    LONGEST_NAME,
+    is_name,
+    read_progress,
+    write_progress,
+)
 from drillbox.studio.text_tables import CSV_HEAD, TABLE_HEAD, as_csv, as_objects, table_rows
 
 __all__ = [
     "CSV_HEAD",
+    "FORMAT",
     "LONGEST_NAME",
     "MONTH",
     "STATES",

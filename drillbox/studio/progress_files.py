@@ -10,7 +10,7 @@ import unicodedata
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, BinaryIO
 
-from drillbox.base.jsonlines import numbered_lines, written_line
+from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
 from drillbox.errors import ProgressError
 from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
 
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["FORMAT", "LONGEST_NAME", "VERSION", "is_name", "read_progress", "write_progress"]
 
 FORMAT = "drillbox progress"
-VERSION = 1
+VERSION = 2
+WITHOUT_END = 1
+"""The version of before there were end lines."""
 LONGEST_NAME = 80
 MOST_DECKS, MOST_CARDS, MOST_DAYS = 1_000, 20_000, 40_000
 MOST_LINES = 500_000
@@ -50,12 +52,12 @@ def write_progress(progress: Progress, out: BinaryIO) -> None:
             }
         )
     )
-    for deck in progress.decks:
-        record = {"kind": "deck", "id": deck.id, "title": deck.title, "edition": deck.edition}
-        out.write(written_line(record))
+    body = [_deck_record(deck) for deck in progress.decks]
     for card in progress.cards:
-        out.write(written_line(_card_record(card)))
-        out.writelines(written_line(_day_record(card.rhythm, played)) for played in card.days)
+        body.append(_card_record(card))
+        body += [_day_record(card.rhythm, played) for played in card.days]
+    out.writelines(map(written_line, body))
+    out.write(end_line(len(body)))
 
 
 def read_progress(source: BinaryIO, name: str) -> Progress:
@@ -78,11 +80,14 @@ def read_progress(source: BinaryIO, name: str) -> Progress:
     if head.get("format") != FORMAT:
         fix = f'its first line names the format, "{FORMAT}"'
         raise ProgressError("this is no progress file", where=where, fix=fix)
-    if head.get("version") != VERSION:
-        fix = f"this drillbox reads version {VERSION}"
+    version = head.get("version")
+    if type(version) is not int or version not in (WITHOUT_END, VERSION):
+        fix = f"this drillbox reads versions {WITHOUT_END} and {VERSION}"
         raise ProgressError("the progress file is of another version", where=where, fix=fix)
     _check(head, _HEAD, where)
-    decks, cards = _body(lines)
+    decks, cards = _body(
+        lines if version == WITHOUT_END else until_end(lines, name, error=ProgressError)
+    )
     return Progress(
         student=head["student"],
         name=head["name"].strip(),
@@ -149,6 +154,10 @@ def _card(record: dict[str, Any], days: list[Played]) -> CardProgress:
         cold_bpm=None if cold is None else float(cold),
         days=tuple(days),
     )
+
+
+def _deck_record(deck: DeckInfo) -> dict[str, Any]:
+    return {"kind": "deck", "id": deck.id, "title": deck.title, "edition": deck.edition}
 
 
 def _card_record(card: CardProgress) -> dict[str, Any]:

@@ -182,31 +182,43 @@ def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: P
     log = tmp_path / "takes.jsonl"
     out = say("export", str(log))
     again = say("export", str(log))
+    (tmp_path / "letter.txt").write_text("dear Mia", encoding="utf-8")
+    over = say("export", str(tmp_path / "letter.txt"))
     other = str(tmp_path / "other.box")
 
     assert "2 entries written" in out.err
-    assert 7 == again.code
-    assert "exists already" in again.err
-    assert 3 == len(log.read_text(encoding="utf-8").splitlines())
+    assert 0 == again.code
+    assert 7 == over.code
+    assert "exists already" in over.err
+    assert 4 == len(log.read_text(encoding="utf-8").splitlines())
     assert 0 == run(["--box", other, "import", str(log)])
     assert 0 == run(["--box", other, "import", str(log)])
 
 
 def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, place: Path) -> None:
-    """What was recorded after the backup is gone with the restore.
+    """Nobody to ask is refused; what came after the backup is counted, and kept unless it is dropped.
 
-    And the box that was there is set aside.
+    The box that was there is set aside.
     """
     say("decks", "add", deck_file)
     say("record", "e", "70", "steady")
     made = say("backup")
     say("record", "e", "75", "steady")
     listed = say("restore", "--list")
-    restored = say("restore")
+    unasked = say("restore")
+    kept = say("restore", "--yes")
+    with_both = json.loads(say("card", "e", "--json").out)["takes"]
+    restored = say("restore", "--yes", "--drop-newer", str(made.out).split(": ")[1].strip())
 
     assert "Backup made" in made.out
     assert str(place) in listed.out
+    assert 2 == unasked.code
+    assert "give --yes" in unasked.err
+    assert "Entries that the box holds and this backup lacks: 1, the last of" in kept.err
+    assert "Entries kept that the backup lacks: 1." in kept.out
+    assert 2 == with_both
     assert "Restored from" in restored.out
+    assert "kept" not in restored.out
     assert 1 == json.loads(say("card", "e", "--json").out)["takes"]
     assert 2 <= len(list(place.parent.glob("*.box*")))
 
@@ -240,7 +252,7 @@ def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_
         (("decks", "add", "./missing.toml"), 4, "missing.toml"),
         (("decks", "remove", "nope"), 5, "no such deck"),
         (("import", "missing.jsonl"), 4, "the file cannot be read"),
-        (("export", "/no/such/folder/x.jsonl"), 7, "the log was not written"),
+        (("export", "/no/such/folder/x.jsonl"), 7, "not written: No such file"),
         (("track", "x.wav"), 2, "say what goes on the track"),
         (("track", "x.wav", "--deck", "nope"), 2, "no deck 'nope'"),
         (("track", "/no/such/x.wav", "e"), 7, "/no/such/x.wav"),

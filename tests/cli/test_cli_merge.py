@@ -95,7 +95,7 @@ def test_a_shared_folder_joins_everything_in_it(on: On, tmp_path: Path) -> None:
     assert ["b.box", "c.jsonl"] * 2 == [
         line.split(":")[0].rpartition("/")[2] for line in out.splitlines()
     ]
-    assert 4 == len(log.read_text(encoding="utf-8").splitlines())
+    assert 5 == len(log.read_text(encoding="utf-8").splitlines())
     assert [70.0, 71.0, 72.0] == [bpm for _, bpm in takes(on, "shared/b.box")]
     on("elsewhere.box", "merge", str(log))
     assert on("elsewhere.box", "export", "-")[1] == log.read_text(encoding="utf-8")

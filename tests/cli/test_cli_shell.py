@@ -366,3 +366,28 @@ def test_ctrl_c_at_any_moment_leaves_all_or_nothing(
     assert entries in ({0, MANY} if done.returncode else {MANY})
     assert done.returncode == 0 or "drillbox: stopped" in done.stderr
     assert len(done.stderr.strip().splitlines()) <= 1
+
+
+@pytest.mark.parametrize(
+    ("answers", "takes"), [(b"\ny\n", 2), (b"n\ny\n", 1), (b"\nn\n", 2), (b"\n\n", 2)]
+)
+def test_a_restore_asks_before_it_does_anything(answers: bytes, takes: int, place: Path) -> None:
+    """Keep the newer takes, or not; go on, or leave the box as it is, which is what no answer means.
+
+    Two takes are in the box, of which the backup has the first.
+    """
+    for words in (("record", "e", "80", "clean"), ("backup",), ("record", "e", "85", "clean")):
+        assert 0 == said(place, *words).returncode
+    ours, theirs = pty.openpty()
+    os.write(ours, answers)
+    done = subprocess.run(
+        command(place, "restore"), stdin=theirs, capture_output=True, env=world(), check=False
+    )
+    os.close(theirs)
+    os.close(ours)
+    log = said(place, "export", "-").stdout
+
+    assert 0 == done.returncode
+    assert b"Keep them? [Y/n]" in done.stderr
+    assert takes == log.count(b'"kind": "take"')
+    assert (b"Nothing was changed." in done.stdout) == (not answers.endswith(b"y\n"))

@@ -102,12 +102,13 @@ def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_i
 def test_an_export_never_overwrites_and_a_strange_name_is_refused(
     say: Command, handed_in: Path
 ) -> None:
-    """What was handed in stays; a name is one printable line."""
-    again = say("one", "progress", "export", str(handed_in / "one.jsonl"))
+    """What another handed in stays, one's own is replaced; a name is one printable line."""
+    own = say("one", "progress", "export", str(handed_in / "one.jsonl"))
+    again = say("one", "progress", "export", str(handed_in / "two.jsonl"))
     strange = say("one", "progress", "export", str(handed_in / "x.jsonl"), "--name", "a\x1b[31m")
     unknown = say("one", "progress", "export", str(handed_in / "x.jsonl"), "--deck", "nope")
 
-    assert [7, 2, 5] == [code for code, *_ in (again, strange, unknown)]
+    assert [0, 7, 2, 5] == [code for code, *_ in (own, again, strange, unknown)]
     assert not (handed_in / "x.jsonl").exists()
 
 

@@ -135,11 +135,11 @@ def test_a_packed_file_that_cannot_be_opened(tmp_path: Path) -> None:
 
     A sentence at once.
     """
-    with pytest.raises(DeckError, match="cannot open the packed file: No such file"):
+    with pytest.raises(DeckError, match="the packed file cannot be read: No such file"):
         read_decks(tmp_path / "none.zip")
     if hasattr(os, "mkfifo"):
         os.mkfifo(tmp_path / "pipe.zip")
-        with pytest.raises(DeckError, match="not a file"):
+        with pytest.raises(DeckError, match="not a plain file"):
             read_decks(tmp_path / "pipe.zip")
 
 

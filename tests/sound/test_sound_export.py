@@ -89,7 +89,7 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one_whole(tmp_path: Path) 
 
     path = tmp_path / "day.wav"
     path.write_bytes(b"yesterday's")
-    sentence = r"day\.wav: the sound file cannot be written \(No space"
+    sentence = r"day\.wav: not written: No space"
     with pytest.raises(NotSavedError, match=sentence):
         write_wav(path, Filling(np.zeros(200_000, dtype=np.float32)))
     assert path.read_bytes() == b"yesterday's"

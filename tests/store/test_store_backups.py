@@ -6,6 +6,7 @@ import sqlite3
 from contextlib import closing
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -19,9 +20,12 @@ from drillbox.errors import (
     NotSavedError,
     UnknownCardError,
 )
-from drillbox.store import Backup, list_backups, newest_good, restore
+from drillbox.store import Backup, Retraction, lacking, list_backups, newest_good, restore
 from drillbox.store.backups import to_rotate
 from drillbox.store.boxfile import backup_folder as folder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 TODAY = NOW.date()
 
@@ -169,11 +173,80 @@ def test_restore_puts_the_box_aside_and_the_backup_in_its_place(tmp_path: Path) 
     damage = path.read_bytes()[:5000]
     path.write_bytes(damage)
     aside = restore(path, made.path, now=NOW)
-    assert tmp_path / "box.damaged-2026-03-12-183000" == aside
+    assert tmp_path / "box.aside-2026-03-12-183000" == aside
     assert aside is not None
     assert damage == aside.read_bytes()
     assert [1] == numbers_in(path)
     assert made.path.exists()
+
+
+def test_a_restore_counts_and_keeps_what_the_backup_lacks(tmp_path: Path) -> None:
+    """Takes and retractions since the backup, also out of a damaged box; wanted, they are in the new one."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        made = box.back_up(NOW)
+        box.merge([take(2), take(3)])
+        box.retract(take(1).id, NOW)
+    path.write_bytes(path.read_bytes() + b"tail")
+    newer = lacking(made.path, path)
+    assert newer is not None
+    assert [take(2).id, take(3).id] == [e.id for e in newer if not isinstance(e, Retraction)]
+    assert 3 == len(newer)
+    restore(path, made.path, now=NOW, keeping=newer)
+    assert [2, 3] == numbers_in(path)
+    assert [] == lacking(made.path, made.path)
+    path.write_bytes(b"nothing of a database")
+    assert lacking(made.path, path) is None
+
+
+def test_there_is_a_box_at_every_moment_of_a_restore(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Before and after each call that renames, links or removes, the name leads to the old file or the new."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        made = box.back_up(NOW)
+        box.add_take(take(2))
+    files: list[int] = [path.stat().st_ino]
+
+    def watched(name: str, real: Callable[..., None]) -> None:
+        def call(*places: object) -> None:
+            real(*places)
+            files.append(path.stat().st_ino)
+
+        monkeypatch.setattr(os, name, call)
+
+    for name in ("link", "rename", "replace", "unlink"):
+        watched(name, getattr(os, name))
+    aside = restore(path, made.path, now=NOW)
+    monkeypatch.undo()
+    assert aside is not None
+    assert [aside.stat().st_ino, path.stat().st_ino] == list(dict.fromkeys(files))
+    assert [1, 2] == numbers_in(aside)
+    assert [1] == numbers_in(path)
+
+
+def test_a_write_ahead_log_does_not_get_into_a_restored_box(tmp_path: Path) -> None:
+    """Another program has switched the box to one, and holds it open with takes not yet in the file."""
+    path = box_with(tmp_path / "box", 1)
+    with closing(sqlite3.connect(path)) as plain:
+        plain.execute("PRAGMA journal_mode = WAL")
+    with open_box(path) as box:
+        made = box.back_up(NOW)
+    with closing(sqlite3.connect(path)) as plain:
+        plain.execute("SELECT count(*) FROM take").fetchone()
+        with open_box(path) as box:
+            box.add_take(take(2))
+        assert Path(f"{path}-wal").stat().st_size
+        newer = lacking(made.path, path)
+        aside = restore(path, made.path, now=NOW)
+    assert newer == [take(2)]
+    assert aside is not None
+    assert [1, 2] == numbers_in(aside)
+    assert [1] == numbers_in(path)
+    restore(path, made.path, now=NOW, keeping=newer)
+    assert [1, 2] == numbers_in(path)
+    assert not list(tmp_path.glob("box-*"))
 
 
 def test_restoring_twice_in_a_second_overwrites_nothing(tmp_path: Path) -> None:
@@ -221,7 +294,7 @@ def test_a_stray_journal_does_not_get_into_a_restored_box(tmp_path: Path) -> Non
     assert restore(path, made.path, now=NOW) is None
     assert not journal.exists()
     assert list(range(600)) == numbers_in(path)
-    assert 1 == len(list(tmp_path.glob("box.damaged-*-journal")))
+    assert 1 == len(list(tmp_path.glob("box.aside-*-journal")))
 
 
 @pytest.mark.parametrize("content", [b"garbage" * 100, b"SQLite format 3\0" + b"\xff" * 5000])
@@ -287,7 +360,7 @@ def test_restore_waits_for_nobody_in_mid_write(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """While another window writes, the box does not change places; that is said."""
-    monkeypatch.setattr("drillbox.store.backups.BUSY_SECONDS", 0.05)
+    monkeypatch.setattr("drillbox.store.restoring.BUSY_SECONDS", 0.05)
     path = box_with(tmp_path / "box", 1)
     with open_box(path) as window:
         made = window.back_up(NOW)

@@ -63,8 +63,9 @@ def test_any_json_reader_can_read_it(log: list[LogEntry]) -> None:
     records = [
         json.loads(line, parse_constant=pytest.fail) for line in content.decode().split("\n")[:-1]
     ]
-    assert json.loads(HEADER) == records[0]
-    assert [entry.id for entry in log] == [record["id"] for record in records[1:]]
+    assert json.loads(HEADER) | {"version": 2} == records[0]
+    assert {"kind": "end", "lines": len(log)} == records[-1]
+    assert [entry.id for entry in log] == [record["id"] for record in records[1:-1]]
     grades = [entry.grade for entry in log if not isinstance(entry, Retraction)]
     assert grades == [record["grade"] for record in records[1:] if record["kind"] == "take"]
 
@@ -99,8 +100,9 @@ def test_lines_of_other_writers_are_understood() -> None:
         ([], "takes.jsonl:1", "no take log"),
         (['{"format": "something"}'], "takes.jsonl:1", "no take log"),
         ([TAKE], "takes.jsonl:1", "no take log"),
-        (['{"format": "drillbox take log", "version": 2}'], "takes.jsonl:1", "version 2"),
-        ([HEADER, "{"], "takes.jsonl:2:2", "not JSON"),
+        (['{"format": "drillbox take log", "version": 3}'], "takes.jsonl:1", "version 3"),
+        ([HEADER, "{"], "takes.jsonl:2", "cut short in this line"),
+        ([HEADER, "{", ""], "takes.jsonl:2:1", "not JSON"),
         ([HEADER, TAKE, "", " "], "takes.jsonl:3:1", "not JSON"),
         ([HEADER, "[1]"], "takes.jsonl:2", "no JSON object"),
         ([HEADER, b'{"kind": "\xff"}'], "takes.jsonl:2", "not UTF-8"),
@@ -151,7 +153,7 @@ def test_a_bad_line_is_named(
 def test_nothing_of_a_bad_file_is_taken_in() -> None:
     """A good line before the bad one is not kept."""
     box = open_box()
-    content = "\n".join([HEADER, json.dumps(TAKE), "nonsense"]).encode()
+    content = "\n".join([HEADER, json.dumps(TAKE), "nonsense", ""]).encode()
     with pytest.raises(LogError, match="not JSON"):
         box.merge(read_log(io.BytesIO(content), "takes.jsonl"))
     assert [] == list(box.log())

@@ -83,7 +83,8 @@ def test_other_readers_read_every_line(progress: Progress) -> None:
     records = [json.loads(line) for line in data.decode("utf-8").split("\n")[:-1]]
 
     assert data.endswith(b"\n")
-    assert 1 + len(progress.decks) + len(progress.cards) == sum(
+    assert {"kind": "end", "lines": len(records) - 2} == records[-1]
+    assert 2 + len(progress.decks) + len(progress.cards) == sum(
         record.get("kind") != "day" for record in records
     )
 
@@ -93,13 +94,13 @@ def test_a_file_says_nothing_but_what_it_is_for() -> None:
     data = written(read(lines(HEAD, DECK, CARD, DAY)))
     keys = {key for line in data.splitlines() for key in json.loads(line)}
 
-    assert {*HEAD, *DECK, *CARD, *DAY} == keys
+    assert {*HEAD, *DECK, *CARD, *DAY, "lines"} == keys
 
 
 WRONG: dict[str, tuple[bytes, str]] = {
     "nothing": (b"", "p.jsonl:1: this is no progress file"),
     "a take log": (lines({"format": "drillbox take log", "version": 1}), "is no progress file"),
-    "a later version": (lines({**HEAD, "version": 2}), "another version; this drillbox reads"),
+    "a later version": (lines({**HEAD, "version": 3}), "another version; this drillbox reads"),
     "no JSON": (lines(HEAD, b"{\n"), "p.jsonl:2:1: this is not JSON"),
     "no object": (lines(HEAD, b"[]\n"), "p.jsonl:2: the line is no JSON object"),
     "another encoding": (lines(HEAD, b'{"kind": "\xff"}\n'), "the line is not UTF-8"),

@@ -1,0 +1,163 @@
+"""Files of a player: read only where they are plain files, written whole or not at all.
+
+A file is written beside its place under a name of its own, brought to the disk, and only then takes
+the place: a kill, a full disk or a closed lid leaves the old file or the new one, never a part. A
+pipe, a device or a folder is refused before it is opened for long: a pipe nobody writes to would
+keep a reader waiting for ever.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+from drillbox.errors import NotSavedError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from drillbox.errors import DrillboxError
+
+_NO_WAIT = getattr(os, "O_NONBLOCK", 0)
+_NO_LINKS = getattr(os, "O_NOFOLLOW", 0)
+_AS_BYTES = getattr(os, "O_BINARY", 0)
+
+
+def there(path: Path) -> bool:
+    """Return whether anything is at a path; False also where one may not look, or the name cannot be."""
+    try:
+        path.lstat()
+    except (OSError, ValueError):
+        return False
+    return True
+
+
+def missing(path: Path) -> bool:
+    """Return whether certainly nothing is at a path; False also where one may not look."""
+    try:
+        path.lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except (OSError, ValueError):
+        return False
+    return False
+
+
+def is_folder(path: Path) -> bool:
+    """Return whether a path is a folder; False also where one may not look."""
+    try:
+        return stat.S_ISDIR(path.stat().st_mode)
+    except (OSError, ValueError):
+        return False
+
+
+def reason(error: OSError | ValueError) -> str:
+    """Return in a few words why the system said no."""
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+
+
+@contextmanager
+def opened(path: Path, *, error: type[DrillboxError], what: str = "the file") -> Iterator[BinaryIO]:
+    """Open a plain file for reading bytes.
+
+    Parameters
+    ----------
+    path
+        The file.
+    error
+        What is raised where it cannot be opened, is no plain file, or fails while it is read.
+    what
+        What the file is called in the error.
+    """
+    try:
+        with open(path, "rb", opener=_without_waiting) as file:
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise error("not a plain file", where=str(path), fix="name a file on a disk")
+            yield file
+    except (OSError, ValueError) as problem:
+        told = f"{what} cannot be read: {reason(problem)}"
+        raise error(told, where=str(path), fix="check the path") from None
+
+
+def _without_waiting(path: str, flags: int) -> int:
+    return os.open(path, flags | _NO_WAIT)
+
+
+def content_of(
+    path: Path, *, most: int, error: type[DrillboxError], what: str = "the file"
+) -> bytes:
+    """Return the bytes of a plain file, and refuse one of more than `most`."""
+    with opened(path, error=error, what=what) as file:
+        content = file.read(most + 1)
+    if len(content) > most:
+        raise error(f"{what} is larger than {most:,} bytes", where=str(path))
+    return content
+
+
+@contextmanager
+def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
+    """Give a file to write that takes its place once all of it is on the disk.
+
+    Parameters
+    ----------
+    path
+        The place; a link is followed.
+    over
+        Whether it may take the place of a file that is there.
+
+    Raises
+    ------
+    NotSavedError
+        Something stands in the way, or the disk refuses; what was there is untouched.
+    """
+    place = Path(os.path.realpath(path.expanduser()))
+    part = place.with_name(f".drillbox-{os.getpid()}.part")
+    try:
+        before = _standing(place, over=over)
+        part.unlink(missing_ok=True)
+        with part.open("xb") as out:
+            yield out
+            out.flush()
+            os.fsync(out.fileno())
+        if before is not None:
+            with suppress(OSError):
+                shutil.copymode(place, part)
+        part.replace(place)
+    except (OSError, ValueError) as problem:
+        raise NotSavedError(
+            f"not written: {reason(problem)}", where=str(path), fix="choose another place"
+        ) from None
+    finally:
+        with suppress(OSError, ValueError):
+            part.unlink(missing_ok=True)
+
+
+def _standing(place: Path, *, over: bool) -> os.stat_result | None:
+    """Return what stands at a place, or None; refuse what may not be written over."""
+    try:
+        found = place.lstat()
+    except FileNotFoundError:
+        return None
+    if stat.S_ISDIR(found.st_mode):
+        raise NotSavedError("this is a folder", where=str(place), fix="name a file in it")
+    if not stat.S_ISREG(found.st_mode):
+        raise NotSavedError("not a plain file", where=str(place), fix="name a file on a disk")
+    if not over:
+        raise NotSavedError(
+            "the file exists already", where=str(place), fix="name another file or move it away"
+        )
+    return found
+
+
+def write_private(path: Path, content: bytes) -> None:
+    """Write a new file that its owner alone may read.
+
+    A file or link that is there already is not followed and not written over: `FileExistsError`.
+    """
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINKS | _AS_BYTES
+    with os.fdopen(os.open(path, flags, 0o600), "wb") as out:
+        out.write(content)
