@@ -1,0 +1,64 @@
+"""Where each voice stands on the staff, and which key it has in a MIDI file.
+
+Places on the staff are named as if in treble clef, as MusicXML wants it under a percussion clef.
+
+Sources: bass drum, snare and hat by the percussion tutorial of the MusicXML 4.0 documentation; ride
+and crash by common teaching legends; toms, side stick and the foot's hat by common practice, no
+source. Keys by the General MIDI level 1 percussion map.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drillbox.rhythm import Voice
+
+__all__ = ["KIT", "PERCUSSION_CHANNEL", "Instrument", "voice_of_key"]
+
+PERCUSSION_CHANNEL = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One row.
+
+    Parameters
+    ----------
+    name
+        What a score's list of instruments says.
+    step, octave
+        The place on the staff.
+    head
+        The note head by its MusicXML name: ``normal`` or ``x``.
+    key
+        The General MIDI key that is written.
+    also
+        Other keys that mean the same when read.
+    """
+
+    name: str
+    step: str
+    octave: int
+    head: str
+    key: int
+    also: tuple[int, ...] = ()
+
+
+KIT: dict[Voice, Instrument] = {
+    Voice.HAT: Instrument("Hi-hat", "G", 5, "x", 42, (46,)),
+    Voice.RIDE: Instrument("Ride cymbal", "F", 5, "x", 51, (53, 59)),
+    Voice.CRASH: Instrument("Crash cymbal", "A", 5, "x", 49, (52, 55, 57)),
+    Voice.SNARE: Instrument("Snare drum", "C", 5, "normal", 38, (40,)),
+    Voice.RIM: Instrument("Side stick", "C", 5, "x", 37),
+    Voice.TOM: Instrument("Tom", "E", 5, "normal", 48, (45, 47, 50)),
+    Voice.FLOOR: Instrument("Floor tom", "A", 4, "normal", 43, (41,)),
+    Voice.BASS: Instrument("Bass drum", "F", 4, "normal", 36, (35,)),
+    Voice.PEDAL: Instrument("Pedal hi-hat", "D", 4, "x", 44),
+}
+
+_BY_KEY = {key: voice for voice, row in KIT.items() for key in (row.key, *row.also)}
+
+
+def voice_of_key(key: int) -> Voice | None:
+    """Return what a General MIDI percussion key strikes, None for what is not in our kit."""
+    return _BY_KEY.get(key)

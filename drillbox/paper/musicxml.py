@@ -1,0 +1,327 @@
+"""Exercises as a MusicXML 4.0 file, for engraving programs and sequencers.
+
+One part on a percussion staff: hands in voice 1 with stems up, feet in voice 2 with stems down. A
+ghost has its head in parentheses, cymbals have x heads, an accent stands above, a double is a slash
+through the stem and a buzz a z, flams and drags are grace notes. Below the staff run rows of
+letters: the counts, the hands where a hand is written, and on request the motions. Every exercise
+begins a system, has its title and tempo above, and repeats.
+
+A written hand is kept twice: as a letter to read, and as a `play` element on its note, since
+MusicXML has no element for a sticking and a row of letters cannot say which note of a chord is
+meant.
+
+References
+----------
+MusicXML 4.0, W3C Community Group Final Specification: the schema, and the percussion tutorial.
+"""
+
+from __future__ import annotations
+
+from itertools import count
+from typing import TYPE_CHECKING
+from xml.etree import ElementTree as ET
+
+from drillbox.paper.beaming import beams
+from drillbox.paper.embellishing import WRITTEN
+from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
+from drillbox.paper.note_values import DIVISIONS, bar_divisions, write_bar
+from drillbox.paper.rows import Rows, lyric_rows
+from drillbox.rhythm import Hand, Level, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from drillbox.paper.exercise import Collection, Exercise
+    from drillbox.paper.note_values import Event
+    from drillbox.rhythm import Meter, Stroke
+
+__all__ = ["HAND_TYPE", "musicxml"]
+
+HAND_TYPE = "hand"
+"""The type of the `other-play` element that carries a written hand."""
+_DOCTYPE = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
+    '"http://www.musicxml.org/dtds/partwise.dtd">\n'
+)
+_SUPPORTED = ("accidental", "beam", "stem")
+
+
+def musicxml(
+    collection: Collection, *, rows: Rows | None = None, leading: Hand = Hand.RIGHT
+) -> bytes:
+    """Return a collection as one MusicXML file, one system or more an exercise.
+
+    Parameters
+    ----------
+    collection
+        What is written.
+    rows
+        The rows of letters; by default the counts, and the hands where one is written.
+    leading
+        The hand that leads, for the rows.
+    """
+    root = score(collection, rows=rows or Rows(), leading=leading)
+    ET.indent(root)
+    return _DOCTYPE.encode() + ET.tostring(root, encoding="utf-8") + b"\n"
+
+
+def score(
+    collection: Collection, *, rows: Rows, leading: Hand, to_engrave: bool = False
+) -> ET.Element:
+    """Return the score element; `to_engrave` leaves out what stands elsewhere on a sheet."""
+    root = ET.Element("score-partwise", version="4.0")
+    if not to_engrave:
+        _head(root, collection)
+    exercises = collection.exercises
+    used = {stroke.voice for each in exercises for stroke in each.pattern.strokes}
+    _part_list(root, [voice for voice in Voice if voice in used] or [Voice.SNARE])
+    part = ET.SubElement(root, "part", id="P1")
+    numbers = count(1)
+    before: Meter | None = None
+    for exercise in exercises:
+        written = _Exercise(exercise, rows, leading, to_engrave=to_engrave)
+        for bar in range(exercise.pattern.bars):
+            measure = ET.SubElement(part, "measure", number=str(next(numbers)))
+            written.fill(measure, bar, before=before)
+            before = exercise.pattern.meter
+    return root
+
+
+def _head(root: ET.Element, collection: Collection) -> None:
+    work = ET.SubElement(root, "work")
+    _text(work, "work-title", collection.title)
+    about = ET.SubElement(root, "identification")
+    if collection.author:
+        _text(about, "creator", collection.author, type="composer")
+    if collection.licence:
+        _text(about, "rights", collection.licence)
+    encoding = ET.SubElement(about, "encoding")
+    _text(encoding, "software", "drillbox")
+    for element in _SUPPORTED:
+        ET.SubElement(encoding, "supports", element=element, type="yes")
+    ET.SubElement(
+        encoding, "supports", element="print", type="yes", attribute="new-system", value="yes"
+    )
+
+
+def _part_list(root: ET.Element, voices: Iterable[Voice]) -> None:
+    listed = ET.SubElement(ET.SubElement(root, "part-list"), "score-part", id="P1")
+    _text(listed, "part-name", "Drum set", **{"print-object": "no"})
+    for voice in voices:
+        instrument = ET.SubElement(listed, "score-instrument", id=_instrument(voice))
+        _text(instrument, "instrument-name", KIT[voice].name)
+    for voice in voices:
+        sound = ET.SubElement(listed, "midi-instrument", id=_instrument(voice))
+        _text(sound, "midi-channel", str(PERCUSSION_CHANNEL))
+        _text(sound, "midi-program", "1")
+        # MusicXML counts keys from 1, General MIDI from 0.
+        _text(sound, "midi-unpitched", str(KIT[voice].key + 1))
+
+
+def _instrument(voice: Voice) -> str:
+    return f"P1-{voice}"
+
+
+class _Exercise:
+    """Writes the bars of one exercise."""
+
+    def __init__(
+        self, exercise: Exercise, rows: Rows, leading: Hand, *, to_engrave: bool
+    ) -> None:
+        self._exercise = exercise
+        self._pattern = exercise.pattern
+        self._lyrics = lyric_rows(exercise.pattern, rows, leading=leading)
+        self._to_engrave = to_engrave
+
+    def fill(self, measure: ET.Element, bar: int, *, before: Meter | None) -> None:
+        """Write one bar into its element; `before` is the meter of the bar before."""
+        pattern = self._pattern
+        if bar == 0 and before is not None:
+            ET.SubElement(measure, "print", {"new-system": "yes"})
+        if before != pattern.meter:
+            _attributes(measure, pattern.meter, first=before is None)
+        if bar == 0:
+            _barline(measure, "left", "heavy-light", "forward")
+            if not self._to_engrave:
+                _directions(measure, self._exercise)
+        for feet in (False, True):
+            events = write_bar(pattern, bar, feet=feet)
+            joined = beams(events, pattern.meter)
+            for index, event in enumerate(events):
+                measure.extend(self._event(event, bar, joined.get(index, ()), feet=feet))
+            if not feet:
+                backup = ET.SubElement(measure, "backup")
+                _text(backup, "duration", str(bar_divisions(pattern.meter)))
+        if bar == pattern.bars - 1:
+            _barline(measure, "right", "light-heavy", "backward")
+
+    def _event(
+        self, event: Event, bar: int, joined: tuple[str, ...], *, feet: bool
+    ) -> Iterator[ET.Element]:
+        if not event.strokes:
+            yield self._rest(event, feet=feet)
+            return
+        strokes = [self._pattern.strokes[index] for index in event.strokes]
+        for stroke in strokes:
+            for grace in range(WRITTEN[stroke.ornament].graces):
+                yield _grace(stroke, grace, feet=feet)
+        for place, stroke in enumerate(strokes):
+            note = ET.Element("note")
+            if place:
+                ET.SubElement(note, "chord")
+            _place(note, stroke.voice)
+            _text(note, "duration", str(event.length))
+            ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
+            _written(note, event, feet=feet)
+            head = _text(note, "notehead", KIT[stroke.voice].head)
+            if stroke.level is Level.GHOST:
+                head.set("parentheses", "yes")
+            if place == 0:
+                for number, beam in enumerate(joined, start=1):
+                    _text(note, "beam", beam, number=str(number))
+            _notations(note, stroke, event if place == 0 else None)
+            if place == 0:
+                at = bar * bar_divisions(self._pattern.meter) + event.at
+                for number, letters in enumerate(self._lyrics, start=1):
+                    if at in letters and letters[at].feet == feet:
+                        _lyric(note, number, letters[at].text)
+            if stroke.hand is not None:
+                play = ET.SubElement(note, "play")
+                _text(play, "other-play", stroke.hand.value, type=HAND_TYPE)
+            yield note
+
+    @staticmethod
+    def _rest(event: Event, *, feet: bool) -> ET.Element:
+        note = ET.Element("note")
+        rest = ET.SubElement(note, "rest")
+        _text(note, "duration", str(event.length))
+        if event.value == "measure":
+            rest.set("measure", "yes")
+            _text(note, "voice", "2" if feet else "1")
+        else:
+            _written(note, event, feet=feet, stem=False)
+        _tuplet(note, event)
+        return note
+
+
+def _attributes(measure: ET.Element, meter: Meter, *, first: bool) -> None:
+    attributes = ET.SubElement(measure, "attributes")
+    if first:
+        _text(attributes, "divisions", str(DIVISIONS))
+    time = ET.SubElement(attributes, "time")
+    beats, unit = str(meter).split("/")
+    _text(time, "beats", beats)
+    _text(time, "beat-type", unit)
+    if first:
+        clef = ET.SubElement(attributes, "clef")
+        _text(clef, "sign", "percussion")
+        _text(clef, "line", "2")
+
+
+def _directions(measure: ET.Element, exercise: Exercise) -> None:
+    title = ET.SubElement(measure, "direction", placement="above")
+    _text(ET.SubElement(title, "direction-type"), "words", exercise.title, **{"font-weight": "bold"})
+    meter = exercise.pattern.meter
+    quarters = meter.pulse * 4 / meter.unit
+    tempo = ET.SubElement(measure, "direction", placement="above")
+    mark = ET.SubElement(ET.SubElement(tempo, "direction-type"), "metronome")
+    _text(mark, "beat-unit", "quarter")
+    if quarters != 1:
+        ET.SubElement(mark, "beat-unit-dot")
+    _text(mark, "per-minute", f"{exercise.bpm:g}")
+    ET.SubElement(tempo, "sound", tempo=f"{exercise.bpm * float(quarters):g}")
+
+
+def _barline(measure: ET.Element, side: str, style: str, direction: str) -> None:
+    line = ET.SubElement(measure, "barline", location=side)
+    _text(line, "bar-style", style)
+    ET.SubElement(line, "repeat", direction=direction)
+
+
+def _place(note: ET.Element, voice: Voice) -> None:
+    place = ET.SubElement(note, "unpitched")
+    _text(place, "display-step", KIT[voice].step)
+    _text(place, "display-octave", str(KIT[voice].octave))
+
+
+def _written(note: ET.Element, event: Event, *, feet: bool, stem: bool = True) -> None:
+    _text(note, "voice", "2" if feet else "1")
+    _text(note, "type", event.value)
+    for _ in range(event.dots):
+        ET.SubElement(note, "dot")
+    if event.slot:
+        ratio = ET.SubElement(note, "time-modification")
+        _text(ratio, "actual-notes", "3")
+        _text(ratio, "normal-notes", "2")
+        slot = "eighth" if event.slot == 8 else "16th"
+        if event.value != slot:
+            _text(ratio, "normal-type", slot)
+    if stem:
+        _text(note, "stem", "down" if feet else "up")
+
+
+def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
+    """Return a grace note; a single one is slashed, the first is tied to its stroke by a slur."""
+    graces = WRITTEN[stroke.ornament].graces
+    note = ET.Element("note")
+    ET.SubElement(note, "grace", {"slash": "yes"} if graces == 1 else {})
+    _place(note, stroke.voice)
+    ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
+    _text(note, "voice", "2" if feet else "1")
+    _text(note, "type", "eighth" if graces == 1 else "16th")
+    _text(note, "stem", "down" if feet else "up")
+    _text(note, "notehead", KIT[stroke.voice].head)
+    if graces > 1:
+        beam = "begin" if number == 0 else "end" if number == graces - 1 else "continue"
+        for level in ("1", "2"):
+            _text(note, "beam", beam, number=level)
+    if number == 0:
+        ET.SubElement(ET.SubElement(note, "notations"), "slur", type="start", number="1")
+    return note
+
+
+def _notations(note: ET.Element, stroke: Stroke, event: Event | None) -> None:
+    row = WRITTEN[stroke.ornament]
+    notations = ET.Element("notations")
+    if event is not None:
+        _brackets(notations, event)
+    if row.graces:
+        ET.SubElement(notations, "slur", type="stop", number="1")
+    if row.slashes:
+        ornaments = ET.SubElement(notations, "ornaments")
+        _text(ornaments, "tremolo", str(row.slashes), type="single")
+    if row.buzz:
+        ornaments = ET.SubElement(notations, "ornaments")
+        _text(ornaments, "tremolo", "0", type="unmeasured")
+    if stroke.level is Level.ACCENT:
+        articulations = ET.SubElement(notations, "articulations")
+        ET.SubElement(articulations, "accent", placement="above")
+    if len(notations):
+        note.append(notations)
+
+
+def _tuplet(note: ET.Element, event: Event) -> None:
+    notations = ET.Element("notations")
+    _brackets(notations, event)
+    if len(notations):
+        note.append(notations)
+
+
+def _brackets(notations: ET.Element, event: Event) -> None:
+    for wanted, kind in ((event.opens, "start"), (event.closes, "stop")):
+        if wanted:
+            bracket = {"bracket": "yes", "placement": "above"} if kind == "start" else {}
+            ET.SubElement(notations, "tuplet", type=kind, number="1", **bracket)
+
+
+def _lyric(note: ET.Element, number: int, text: str) -> None:
+    lyric = ET.SubElement(note, "lyric", number=str(number), placement="below")
+    _text(lyric, "syllabic", "single")
+    _text(lyric, "text", text)
+
+
+def _text(parent: ET.Element, name: str, text: str, **attributes: str) -> ET.Element:
+    child = ET.SubElement(parent, name, attributes)
+    child.text = text
+    return child
