@@ -1,1 +1,14 @@
-"""Paper: sheets, engraving and exchange files, out and in. It knows rhythm only."""
+"""Paper and exchange: sheets to print, MusicXML and MIDI files, written and read.
+
+MusicXML and MIDI need the standard library only. Notes are drawn by verovio and PDF files written
+by fpdf2, the extra ``sheets``; both load when the first sheet is drawn.
+"""
+
+from __future__ import annotations
+
+from drillbox.paper.exercise import Collection, Exercise
+from drillbox.paper.midi_writing import midi_file
+from drillbox.paper.musicxml import musicxml
+from drillbox.paper.rows import Rows
+
+__all__ = ["Collection", "Exercise", "Rows", "midi_file", "musicxml"]

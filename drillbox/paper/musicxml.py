@@ -22,11 +22,10 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from drillbox.paper.beaming import beams
-from drillbox.paper.embellishing import WRITTEN
 from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
-from drillbox.paper.note_values import DIVISIONS, bar_divisions, write_bar
+from drillbox.paper.note_values import DIVISIONS, TRIPLET_VALUES, bar_divisions, write_bar
 from drillbox.paper.rows import Rows, lyric_rows
-from drillbox.rhythm import Hand, Level, Voice
+from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -63,7 +62,7 @@ def musicxml(
     """
     root = score(collection, rows=rows or Rows(), leading=leading)
     ET.indent(root)
-    return _DOCTYPE.encode() + ET.tostring(root, encoding="utf-8") + b"\n"
+    return f"{_DOCTYPE}{ET.tostring(root, encoding='unicode')}\n".encode()
 
 
 def score(
@@ -126,9 +125,7 @@ def _instrument(voice: Voice) -> str:
 class _Exercise:
     """Writes the bars of one exercise."""
 
-    def __init__(
-        self, exercise: Exercise, rows: Rows, leading: Hand, *, to_engrave: bool
-    ) -> None:
+    def __init__(self, exercise: Exercise, rows: Rows, leading: Hand, *, to_engrave: bool) -> None:
         self._exercise = exercise
         self._pattern = exercise.pattern
         self._lyrics = lyric_rows(exercise.pattern, rows, leading=leading)
@@ -160,49 +157,66 @@ class _Exercise:
         self, event: Event, bar: int, joined: tuple[str, ...], *, feet: bool
     ) -> Iterator[ET.Element]:
         if not event.strokes:
-            yield self._rest(event, feet=feet)
+            yield _rest(event, feet=feet)
             return
         strokes = [self._pattern.strokes[index] for index in event.strokes]
         for stroke in strokes:
-            for grace in range(WRITTEN[stroke.ornament].graces):
-                yield _grace(stroke, grace, feet=feet)
-        for place, stroke in enumerate(strokes):
-            note = ET.Element("note")
-            if place:
-                ET.SubElement(note, "chord")
-            _place(note, stroke.voice)
-            _text(note, "duration", str(event.length))
-            ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
-            _written(note, event, feet=feet)
-            head = _text(note, "notehead", KIT[stroke.voice].head)
-            if stroke.level is Level.GHOST:
-                head.set("parentheses", "yes")
-            if place == 0:
-                for number, beam in enumerate(joined, start=1):
-                    _text(note, "beam", beam, number=str(number))
-            _notations(note, stroke, event if place == 0 else None)
-            if place == 0:
-                at = bar * bar_divisions(self._pattern.meter) + event.at
-                for number, letters in enumerate(self._lyrics, start=1):
-                    if at in letters and letters[at].feet == feet:
-                        _lyric(note, number, letters[at].text)
-            if stroke.hand is not None:
-                play = ET.SubElement(note, "play")
-                _text(play, "other-play", stroke.hand.value, type=HAND_TYPE)
-            yield note
+            for number in range(EMBELLISHMENTS[stroke.ornament].graces):
+                yield _grace(stroke, number, feet=feet)
+        first, *others = strokes
+        at = bar * bar_divisions(self._pattern.meter) + event.at
+        letters = [
+            (number, row[at].text)
+            for number, row in enumerate(self._lyrics, start=1)
+            if at in row and row[at].feet == feet
+        ]
+        yield _note(first, event, joined, letters, feet=feet)
+        for stroke in others:
+            yield _note(stroke, event, feet=feet, in_chord=True)
 
-    @staticmethod
-    def _rest(event: Event, *, feet: bool) -> ET.Element:
-        note = ET.Element("note")
-        rest = ET.SubElement(note, "rest")
-        _text(note, "duration", str(event.length))
-        if event.value == "measure":
-            rest.set("measure", "yes")
-            _text(note, "voice", "2" if feet else "1")
-        else:
-            _written(note, event, feet=feet, stem=False)
-        _tuplet(note, event)
-        return note
+
+def _note(
+    stroke: Stroke,
+    event: Event,
+    joined: tuple[str, ...] = (),
+    letters: Iterable[tuple[int, str]] = (),
+    *,
+    feet: bool,
+    in_chord: bool = False,
+) -> ET.Element:
+    """Return one note; what all notes of a chord share stands at the first."""
+    note = ET.Element("note")
+    if in_chord:
+        ET.SubElement(note, "chord")
+    _place(note, stroke.voice)
+    _text(note, "duration", str(event.length))
+    ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
+    _written(note, event, feet=feet)
+    head = _text(note, "notehead", KIT[stroke.voice].head)
+    if stroke.level is Level.GHOST:
+        head.set("parentheses", "yes")
+    for number, beam in enumerate(joined, start=1):
+        _text(note, "beam", beam, number=str(number))
+    _notations(note, stroke, None if in_chord else event)
+    for number, text in letters:
+        _lyric(note, number, text)
+    if stroke.hand is not None:
+        play = ET.SubElement(note, "play")
+        _text(play, "other-play", stroke.hand.value, type=HAND_TYPE)
+    return note
+
+
+def _rest(event: Event, *, feet: bool) -> ET.Element:
+    note = ET.Element("note")
+    rest = ET.SubElement(note, "rest")
+    _text(note, "duration", str(event.length))
+    if event.value == "measure":
+        rest.set("measure", "yes")
+        _text(note, "voice", "2" if feet else "1")
+    else:
+        _written(note, event, feet=feet, stem=False)
+    _tuplet(note, event)
+    return note
 
 
 def _attributes(measure: ET.Element, meter: Meter, *, first: bool) -> None:
@@ -221,7 +235,9 @@ def _attributes(measure: ET.Element, meter: Meter, *, first: bool) -> None:
 
 def _directions(measure: ET.Element, exercise: Exercise) -> None:
     title = ET.SubElement(measure, "direction", placement="above")
-    _text(ET.SubElement(title, "direction-type"), "words", exercise.title, **{"font-weight": "bold"})
+    _text(
+        ET.SubElement(title, "direction-type"), "words", exercise.title, **{"font-weight": "bold"}
+    )
     meter = exercise.pattern.meter
     quarters = meter.pulse * 4 / meter.unit
     tempo = ET.SubElement(measure, "direction", placement="above")
@@ -254,7 +270,7 @@ def _written(note: ET.Element, event: Event, *, feet: bool, stem: bool = True) -
         ratio = ET.SubElement(note, "time-modification")
         _text(ratio, "actual-notes", "3")
         _text(ratio, "normal-notes", "2")
-        slot = "eighth" if event.slot == 8 else "16th"
+        slot = TRIPLET_VALUES[event.slot]
         if event.value != slot:
             _text(ratio, "normal-type", slot)
     if stem:
@@ -263,7 +279,7 @@ def _written(note: ET.Element, event: Event, *, feet: bool, stem: bool = True) -
 
 def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
     """Return a grace note; a single one is slashed, the first is tied to its stroke by a slur."""
-    graces = WRITTEN[stroke.ornament].graces
+    graces = EMBELLISHMENTS[stroke.ornament].graces
     note = ET.Element("note")
     ET.SubElement(note, "grace", {"slash": "yes"} if graces == 1 else {})
     _place(note, stroke.voice)
@@ -277,21 +293,24 @@ def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
         for level in ("1", "2"):
             _text(note, "beam", beam, number=level)
     if number == 0:
-        ET.SubElement(ET.SubElement(note, "notations"), "slur", type="start", number="1")
+        side = "above" if feet else "below"
+        slur = ET.SubElement(note, "notations")
+        ET.SubElement(slur, "slur", type="start", number="1", placement=side)
     return note
 
 
 def _notations(note: ET.Element, stroke: Stroke, event: Event | None) -> None:
-    row = WRITTEN[stroke.ornament]
+    row = EMBELLISHMENTS[stroke.ornament]
     notations = ET.Element("notations")
     if event is not None:
         _brackets(notations, event)
     if row.graces:
         ET.SubElement(notations, "slur", type="stop", number="1")
-    if row.slashes:
+    if row.even > 1:
+        # Each slash halves the written note, so two even strokes are one slash, four are two.
         ornaments = ET.SubElement(notations, "ornaments")
-        _text(ornaments, "tremolo", str(row.slashes), type="single")
-    if row.buzz:
+        _text(ornaments, "tremolo", str(row.even.bit_length() - 1), type="single")
+    if row.bounces:
         ornaments = ET.SubElement(notations, "ornaments")
         _text(ornaments, "tremolo", "0", type="unmeasured")
     if stroke.level is Level.ACCENT:
@@ -312,7 +331,7 @@ def _brackets(notations: ET.Element, event: Event) -> None:
     for wanted, kind in ((event.opens, "start"), (event.closes, "stop")):
         if wanted:
             bracket = {"bracket": "yes", "placement": "above"} if kind == "start" else {}
-            ET.SubElement(notations, "tuplet", type=kind, number="1", **bracket)
+            ET.SubElement(notations, "tuplet", {"type": kind, "number": "1", **bracket})
 
 
 def _lyric(note: ET.Element, number: int, text: str) -> None:

@@ -19,7 +19,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.paper.embellishing import WRITTEN
+from drillbox.rhythm import EMBELLISHMENTS, Level
+from drillbox.rhythm.striking import partial_length
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
@@ -27,12 +28,20 @@ if TYPE_CHECKING:
 
     from drillbox.rhythm import Meter, Pattern
 
-__all__ = ["DIVISIONS", "Event", "bar_divisions", "beam_groups", "division", "write_bar"]
+__all__ = [
+    "DIVISIONS",
+    "TRIPLET_VALUES",
+    "Event",
+    "bar_divisions",
+    "beam_groups",
+    "division",
+    "write_bar",
+]
 
 DIVISIONS = 24
 _VALUES = {48: ("half", 0), 36: ("quarter", 1), 24: ("quarter", 0), 18: ("eighth", 1), 12: ("eighth", 0),
            9: ("16th", 1), 6: ("16th", 0), 3: ("32nd", 0)}  # fmt: skip
-_TRIPLET_VALUES = {16: "quarter", 8: "eighth", 4: "16th"}
+TRIPLET_VALUES = {16: "quarter", 8: "eighth", 4: "16th", 2: "32nd"}
 _RESTS = (48, 24, 12, 6, 3)
 
 
@@ -50,7 +59,7 @@ class Event:
     strokes
         Indices of the strokes in the pattern, from the top of the staff down; none for a rest.
     slot
-        The partial of the triplet it stands in, 8 or 4 divisions; 0 outside triplets.
+        The partial of the triplet it stands in: 8, 4 or 2 divisions; 0 outside triplets.
     opens, closes
         Whether the triplet begins, ends with it.
     """
@@ -72,6 +81,17 @@ class _Span:
     at: int
     length: int
     slot: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """How long a note may be written.
+
+    A ghost has no dot, which would run into its parenthesis.
+    """
+
+    length: int
+    undotted: bool
 
 
 def beat_divisions(meter: Meter) -> int:
@@ -117,7 +137,7 @@ def write_bar(pattern: Pattern, bar: int, *, feet: bool) -> tuple[Event, ...]:
             played.setdefault(division(pattern, stroke.tick), []).append(index)
     if not played:
         return (Event(0, bar_divisions(pattern.meter), "measure"),)
-    rooms = {at: room for at, strokes in played.items() if (room := _room(pattern, strokes))}
+    rooms = {at: _room(pattern, strokes) for at, strokes in played.items()}
     events: list[Event] = []
     for span in _spans(pattern.meter, tuple(played)):
         onsets = [at for at in played if span.at <= at < span.at + span.length]
@@ -128,14 +148,15 @@ def write_bar(pattern: Pattern, bar: int, *, feet: bool) -> tuple[Event, ...]:
     return tuple(events)
 
 
-def _room(pattern: Pattern, strokes: Sequence[int]) -> int:
-    """Return how long a note with an embellishment that fills its partial is; 0 where none does."""
-    for index in strokes:
-        stroke = pattern.strokes[index]
-        if WRITTEN[stroke.ornament].fills:
-            slots = pattern.grids[stroke.tick // TICKS]
-            return beat_divisions(pattern.meter) // slots
-    return 0
+def _room(pattern: Pattern, strokes: Sequence[int]) -> _Room:
+    played = [pattern.strokes[index] for index in strokes]
+    lengths = [
+        int(partial_length(pattern, stroke) * beat_divisions(pattern.meter))
+        for stroke in played
+        if EMBELLISHMENTS[stroke.ornament].even > 1 or EMBELLISHMENTS[stroke.ornament].bounces
+    ]
+    ghosts = any(stroke.level is Level.GHOST for stroke in played)
+    return _Room(min(lengths, default=bar_divisions(pattern.meter)), undotted=ghosts)
 
 
 def _spans(meter: Meter, onsets: Sequence[int]) -> Iterator[_Span]:
@@ -160,22 +181,29 @@ def _spans(meter: Meter, onsets: Sequence[int]) -> Iterator[_Span]:
             yield _Span(plain, end - plain, 0)
 
 
-def _triplets(beat: int, size: int, offsets: set[int]) -> Iterator[_Span]:
-    if size == DIVISIONS and all(offset % 8 == 0 for offset in offsets):
-        yield _Span(beat, size, 8)
-        return
-    half = DIVISIONS // 2
-    for start in range(0, size, half):
-        inside = {offset - start for offset in offsets if start <= offset < start + half}
-        yield _Span(beat + start, half, 4 if inside - {0} else 0)
+def _triplets(start: int, size: int, offsets: set[int]) -> Iterator[_Span]:
+    """Write a stretch as one triplet if all stands on its partials, else half by half."""
+    slot = size // 3
+    if all(offset % 3 == 0 for offset in offsets):
+        yield _Span(start, size, 0)
+    elif all(offset % slot == 0 for offset in offsets):
+        yield _Span(start, size, slot)
+    else:
+        half = size // 2
+        yield from _triplets(start, half, {at for at in offsets if at < half})
+        yield from _triplets(start + half, half, {at - half for at in offsets if at >= half})
 
 
-def _in_halves(span: _Span, onsets: Sequence[int], rooms: dict[int, int]) -> Iterator[Event]:
+def _in_halves(span: _Span, onsets: Sequence[int], rooms: dict[int, _Room]) -> Iterator[Event]:
     end = span.at + span.length
     yield from _rests(span.at, onsets[0] if onsets else end, span)
     for at, upto in pairwise((*onsets, end)):
-        most = min(upto - at, rooms.get(at, span.length))
-        length = next(value for value in _VALUES if value <= most)
+        most = min(upto - at, rooms[at].length)
+        length = next(
+            length
+            for length, (_, dots) in _VALUES.items()
+            if length <= most and not (dots and rooms[at].undotted)
+        )
         value, dots = _VALUES[length]
         yield Event(at, length, value, dots, strokes=(0,))
         yield from _rests(at + length, upto, span)
@@ -192,17 +220,17 @@ def _rests(start: int, end: int, span: _Span) -> Iterator[Event]:
         start += length
 
 
-def _in_triplet(span: _Span, onsets: Sequence[int], rooms: dict[int, int]) -> Iterator[Event]:
+def _in_triplet(span: _Span, onsets: Sequence[int], rooms: dict[int, _Room]) -> Iterator[Event]:
     end = span.at + span.length
     events: list[Event] = []
     for at, upto in pairwise((*({span.at: 0} | dict.fromkeys(onsets)), end)):
         if at in onsets:
-            length = min(upto - at, max(rooms.get(at, span.length), span.slot))
-            events.append(Event(at, length, _TRIPLET_VALUES[length], strokes=(0,)))
+            length = min(upto - at, max(rooms[at].length // span.slot, 1) * span.slot)
+            events.append(Event(at, length, TRIPLET_VALUES[length], strokes=(0,)))
             at += length  # noqa: PLW2901 - what is left is rests
         while at < upto:
             length = 2 * span.slot if at == span.at and upto - at >= 2 * span.slot else span.slot
-            events.append(Event(at, length, _TRIPLET_VALUES[length]))
+            events.append(Event(at, length, TRIPLET_VALUES[length]))
             at += length  # noqa: PLW2901
     for index, event in enumerate(events):
         first, last = index == 0, index == len(events) - 1

@@ -72,7 +72,8 @@ def lyric_rows(
                 continue
             at = tick * beat_divisions(pattern.meter) // TICKS
             feet = tick in by_feet
-            counts[at] = Letter(_count(pattern, tick, column.label), feet)
+            if counted := _count(pattern, tick, column.label):
+                counts[at] = Letter(counted, feet)
             if bar.sticking[index]:
                 played[at] = Letter(bar.sticking[index], feet)
             if bar.motions and (done := "".join(row[index] for row in bar.motions)):
@@ -82,7 +83,7 @@ def lyric_rows(
 
 
 def _count(pattern: Pattern, tick: int, label: str) -> str:
-    """Return what is counted at a place; a thirty-second has no name of its own."""
+    """Return what is counted at a place: nothing at a thirty-second, which has no name of its own."""
     beat, over = divmod(tick, TICKS)
     name = {int(at * TICKS): text for text, at in syllables(pattern.grids[beat]).items()}[over]
-    return "." if name.endswith(".") else label
+    return "" if name.endswith(".") else label

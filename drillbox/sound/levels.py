@@ -2,8 +2,8 @@
 
 A stroke's level is written as a MIDI velocity and becomes dB by the curve that the Downloadable
 Sounds standard (DLS Level 1, MIDI Manufacturers Association; value from memory) recommends: 40
-log10(velocity / 127). General MIDI fixes no velocities; ghosts at 15-40, taps at 60-75, accents at
-100-120 are common practice, no source. Ours put an accent 24 dB above a ghost and 8 dB above a tap.
+log10(velocity / 127). The velocities of `Level` put an accent 24 dB above a ghost and 8 dB above a
+tap.
 
 `Balance` moves parts of a play-along against each other. `FULL_DB` is the level of each voice at
 velocity 127: the root mean square of its first 50 ms, in dB relative to full scale. The balance
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from drillbox.rhythm import Level, Voice
 
-VELOCITY = {Level.GHOST: 28, Level.PLAIN: 72, Level.ACCENT: 112}
+VELOCITY = {level: level.velocity for level in Level}
 
 FULL_DB = {
     Voice.HAT: -25.0,
