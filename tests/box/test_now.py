@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillbox.base.clock import MACHINE_ZONE, ManualClock, SystemClock
 from drillbox.base.now import (
     LATEST_DAY_END,
     Now,
@@ -112,3 +114,32 @@ def test_a_naive_moment_is_refused() -> None:
 def test_days_have_names() -> None:
     """25 November 2026 is a Wednesday (ISO 8601 calendar)."""
     assert "Wed 25 Nov" == day_name(datetime(2026, 11, 25, tzinfo=UTC).toordinal())
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of a process is its own on POSIX")
+@pytest.mark.parametrize("zone", ZONES)
+def test_the_machines_zone_knows_the_changes_of_its_clocks(
+    zone: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Hour by hour of 2026 the machine's zone shows what the IANA time zone database says."""
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        for hour in range(365 * 24):
+            at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(hours=hour)
+            here, there = at.astimezone(MACHINE_ZONE), at.astimezone(ZoneInfo(zone))
+            assert there.isoformat() == here.isoformat()
+            assert there.fold == here.fold
+            assert at == here.astimezone(UTC)
+        assert SystemClock().now().utcoffset() == datetime.now(ZoneInfo(zone)).utcoffset()
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+
+
+def test_a_clock_is_turned_forward_by_true_hours() -> None:
+    """Over the night of 29 March 2026 a day of 24 hours shows 25 on the wall in Zurich."""
+    clock = ManualClock(datetime(2026, 3, 28, 12, tzinfo=ZoneInfo("Europe/Zurich")))
+    clock.forward(days=1)
+
+    assert "2026-03-29T13:00:00+02:00" == clock.now().isoformat()
