@@ -12,12 +12,14 @@ from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
 from drillbox.plan import Candidate, Day
 from drillbox.rhythm import (
+    EMBELLISHMENTS,
     Hand,
     Level,
     Meter,
     Ornament,
     Pattern,
     Stroke,
+    Swing,
     Voice,
     grid_names,
     syllables,
@@ -224,9 +226,14 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
             for beat in range(bars * meter.beats)
             if beat + offset in spots
         }
-    return Pattern(
-        meter, grids * bars, tuple(Stroke(*key, *style) for key, style in chosen.items())
-    )
+    strokes = []
+    for (at, voice), (level, ornament, hand) in chosen.items():
+        able = voice in EMBELLISHMENTS[ornament].voices
+        strokes.append(Stroke(at, voice, level, ornament if able else Ornament.NONE, hand))
+    pair = st.sampled_from([2 / Fraction(n) for n in grid_names(meter).values() if n in (2, 4)])
+    share = st.sampled_from([Fraction(3, 5), Fraction(2, 3), Fraction(3, 4)])
+    swing = draw(st.none() | st.builds(Swing, share, pair))
+    return Pattern(meter, grids * bars, tuple(strokes), swing)
 
 
 # --- sound

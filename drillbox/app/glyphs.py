@@ -1,9 +1,11 @@
 """How one sign of the printed page fills a cell of the stand.
 
-A sign is what `drillbox.rhythm.chart` gives: ``o`` or ``x`` plain, ``(o)`` ghost, ``>o`` accent,
-with ``/ z f d`` in the head's place for a double, buzz, flam or drag. There are three sizes. In the
+A sign is what `drillbox.rhythm.chart` gives: ``o`` or ``x`` plain, ``(o)`` ghost, ``_o`` tap,
+``>o`` accent, with ``/ z f d`` in the head's place for a double, buzz, flam or drag, ``O`` for an
+open hat and ``+`` for what closes it. There are three sizes. In the
 flat one the sign is itself; in the others the frame says how loud (round and open: ghost; square:
-plain; a mark on top: accent), the middle says what. Only box-drawing and block characters are used,
+plain; a mark on top: accent; open on top: tap), the middle says what. No head fills its cell from
+side to side, so that a stream of them stays apart. Only box-drawing and block characters are used,
 since terminals draw those themselves.
 """
 
@@ -35,10 +37,12 @@ class Size:
             return (sign.center(self.columns),)
         if sign in self.heads:
             return self.heads[sign]
-        middle = sign.strip("(>)")
+        middle = sign.strip("(>_)")
         if sign.startswith("("):
             return self._framed(middle, "╭╮╰╯", " ")
         framed = self._framed(middle, "┌┐└┘", "─")
+        if sign.startswith("_"):
+            return (" " * self.columns, *framed[1:])
         return (">".center(self.columns), *framed[1:]) if sign.startswith(">") else framed
 
     def _framed(self, middle: str, corners: str, edge: str) -> Rows:
@@ -58,8 +62,11 @@ TALL = Size(
     3,
     3,
     {
-        "o": ("   ", "▟█▙", "▜█▛"),
-        ">o": (" > ", "▟█▙", "▜█▛"),
+        "o": ("   ", "▗█▖", "▝█▘"),
+        ">o": (" > ", "▗█▖", "▝█▘"),
+        "_o": ("   ", " ▄ ", " ▀ "),
+        "O": ("╭─╮", "│ │", "╰─╯"),
+        "+": (" │ ", "─┼─", " │ "),
         "x": ("╲ ╱", " ╳ ", "╱ ╲"),
         ">x": (" > ", "╲ ╱", "╱ ╲"),
     },
@@ -68,8 +75,11 @@ GRAND = Size(
     5,
     5,
     {
-        "o": ("     ", " ▄▄▄ ", "█████", "█████", " ▀▀▀ "),
-        ">o": ("  >  ", " ▄▄▄ ", "█████", "█████", " ▀▀▀ "),
+        "o": ("     ", " ▄▄▄ ", "▐███▌", "▐███▌", " ▀▀▀ "),
+        ">o": ("  >  ", " ▄▄▄ ", "▐███▌", "▐███▌", " ▀▀▀ "),
+        "_o": ("     ", "     ", " ▄▄▄ ", " ▀▀▀ ", "     "),
+        "O": (" ╭─╮ ", "╭╯ ╰╮", "│   │", "╰╮ ╭╯", " ╰─╯ "),
+        "+": ("     ", "  │  ", "──┼──", "  │  ", "     "),
         "x": ("╲   ╱", " ╲ ╱ ", "  ╳  ", " ╱ ╲ ", "╱   ╲"),
         ">x": ("  >  ", " ╲ ╱ ", "  ╳  ", " ╱ ╲ ", "     "),
     },
@@ -78,7 +88,10 @@ SIZES = (GRAND, TALL, FLAT)
 
 
 def loudness(sign: str) -> str:
-    """Return ``ghost``, ``accent`` or ``plain``: the component style a sign is drawn in."""
-    if sign.startswith("("):
+    """Return ``ghost``, ``accent`` or ``plain``: the component style a sign is drawn in.
+
+    A tap is drawn as a ghost is, and told by its form.
+    """
+    if sign.startswith(("(", "_")):
         return "ghost"
     return "accent" if sign.startswith(">") else "plain"

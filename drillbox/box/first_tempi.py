@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillbox.memory.relatives import Guess
     from drillbox.store import Archive
 
-RULES = "1"
+RULES = "2"
 """Changes whenever the same rhythm would get other numbers."""
 SOUNDING_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
@@ -121,7 +121,7 @@ class FirstTempi:
             2.0 * counted.drums,
             2.0 * counted.off_time,
             counted.turns,
-            counted.rate / 2.0,
+            3.5 * counted.load,
             counted.limb_sets / 2.0,
             float(counted.beats),
             counted.grid_changes,

@@ -26,7 +26,6 @@ plain_option = click.option(
 )
 
 _SYLLABLES = {"&": "and", "&t": "and t", "&l": "and l"}
-_ORNAMENTS = {"none": "", "double": "doubled ", "buzz": "buzzed ", "flam": "flam ", "drag": "drag "}
 
 
 def say_plan(box: Box, plan: Plan) -> None:
@@ -87,6 +86,8 @@ def in_words(pattern: Pattern) -> Iterator[str]:
     2``.
     """
     yield f"meter: {pattern.meter}"
+    if pattern.swing is not None:
+        yield f"swing: {pattern.swing.ratio}, in pairs of {pattern.swing.pair} of a beat"
     beats = pattern.meter.beats
     for bar in range(pattern.bars):
         strokes = [s for s in pattern.strokes if bar * beats <= s.at < (bar + 1) * beats]
@@ -101,9 +102,11 @@ def _runs(strokes: Iterable[Stroke], pattern: Pattern) -> Iterator[str]:
 
 
 def _kind(stroke: Stroke) -> str:
+    from drillbox.rhythm import EMBELLISHMENTS
+
     hand = {"R": " right", "L": " left"}.get(str(stroke.hand), "")
     level = "" if stroke.level == "plain" and stroke.ornament != "none" else str(stroke.level)
-    return f"{_ORNAMENTS[stroke.ornament]}{level}".strip() + hand
+    return f"{EMBELLISHMENTS[stroke.ornament].said_before} {level}".strip() + hand
 
 
 def _place(at: Fraction, pattern: Pattern) -> str:

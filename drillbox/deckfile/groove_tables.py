@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["NOTATION_KEYS", "Groove"]
 
-NOTATION_KEYS = ("meter", "grid", *map(str, Voice))
+NOTATION_KEYS = ("meter", "grid", "swing", *map(str, Voice))
 MAX_STROKES = 100_000
 """Of all cards together, grooves and bars included.
 

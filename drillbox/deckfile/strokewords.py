@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import lcm
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Voice, repeated, syllables
+from drillbox.rhythm import EMBELLISHMENTS, LEVELS, Ornament, Voice, repeated, syllables
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,7 +25,6 @@ _LONGEST = 64
 """Bars up to which two lengths are laid side by side."""
 _MOST_PHRASES = 6
 _MOST_PLACES = 4
-_LEVELS = {Level.GHOST: "a ghost", Level.PLAIN: "plain", Level.ACCENT: "an accent"}
 
 
 def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
@@ -36,6 +35,8 @@ def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
     old, new
         Two rhythms. Where their bars differ in number, both are repeated up to a common length.
     """
+    if old.swing != new.swing:
+        return (f"now {_feel(new)}, was {_feel(old)}",)
     if old.meter != new.meter:
         return (f"now in {new.meter}, was {old.meter}: written anew",)
     bars = lcm(old.bars, new.bars)
@@ -55,6 +56,10 @@ def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
     return tuple(phrases)
 
 
+def _feel(pattern: Pattern) -> str:
+    return "straight" if pattern.swing is None else f"swung {pattern.swing.ratio}"
+
+
 def _grouped(old: Pattern, new: Pattern) -> dict[tuple[Voice, str], list[Fraction]]:
     """Return the places by voice and by what changed there, from the top of the drawing down."""
     before = {(stroke.voice.rank, stroke.at): stroke for stroke in old.strokes}
@@ -72,13 +77,13 @@ def _differences(old: Stroke | None, new: Stroke | None) -> Iterable[str]:
         ornament = (
             "" if new.ornament is Ornament.NONE else f", {EMBELLISHMENTS[new.ornament].said_now}"
         )
-        level = {Level.GHOST: " ghosted", Level.PLAIN: "", Level.ACCENT: " accented"}[new.level]
-        yield f"{{}} added{level}{ornament}"
+        level = LEVELS[new.level].said_added
+        yield f"{{}} added{' ' if level else ''}{level}{ornament}"
     elif new is None:
         yield "{} taken out"
     elif old is not None:
         if old.level is not new.level:
-            yield f"{{}} now {_LEVELS[new.level]}"
+            yield f"{{}} now {LEVELS[new.level].said_now}"
         if old.ornament is not new.ornament:
             yield f"{{}} now {EMBELLISHMENTS[new.ornament].said_now}"
         if old.hand is not new.hand:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart
 from drillbox.rhythm.drawing import draw
-from drillbox.rhythm.embellishments import EMBELLISHMENTS, Embellishment
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS, Embellishment, LevelSigns
 from drillbox.rhythm.entries import Entry
 from drillbox.rhythm.grid import grid_name, grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
@@ -22,13 +22,23 @@ from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
 from drillbox.rhythm.spelling import spell
 from drillbox.rhythm.sticking import Sticking, for_player, hands, mirrored, with_hands
-from drillbox.rhythm.striking import Bounce, Part, Strike, bounces, grace_seconds, strikes
-from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
+from drillbox.rhythm.striking import (
+    Bounce,
+    Part,
+    Strike,
+    bounces,
+    grace_seconds,
+    partial_length,
+    strikes,
+)
+from drillbox.rhythm.stroke import HAT_LINE, Hand, Level, Ornament, Stroke, Voice
+from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
     from drillbox.rhythm.lists import Axes, Axis, axes, kinship
     from drillbox.rhythm.motion import (
-        HAND_LIMIT,
+        BURST_LIMIT,
+        STREAM_LIMIT,
         Blow,
         HandWork,
         Motion,
@@ -40,8 +50,11 @@ if TYPE_CHECKING:
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
 __all__ = [
+    "BURST_LIMIT",
     "EMBELLISHMENTS",
-    "HAND_LIMIT",
+    "HAT_LINE",
+    "LEVELS",
+    "STREAM_LIMIT",
     "Axes",
     "Axis",
     "Blow",
@@ -55,6 +68,7 @@ __all__ = [
     "Hand",
     "HandWork",
     "Level",
+    "LevelSigns",
     "Meter",
     "Motion",
     "Movement",
@@ -66,6 +80,7 @@ __all__ = [
     "Sticking",
     "Strike",
     "Stroke",
+    "Swing",
     "Voice",
     "axes",
     "bounces",
@@ -87,6 +102,7 @@ __all__ = [
     "overlay",
     "parse",
     "parse_meter",
+    "partial_length",
     "placing",
     "read_entries",
     "repeated",
@@ -102,7 +118,8 @@ _LATE = {
     "lists": ("Axes", "Axis", "axes", "kinship"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (
-        "HAND_LIMIT",
+        "BURST_LIMIT",
+        "STREAM_LIMIT",
         "Blow",
         "HandWork",
         "Motion",

@@ -1,8 +1,9 @@
 """What a drawing of a pattern needs: columns with their counts, rows with their signs.
 
 Signs as on paper: ``o`` a head, ``x`` the head of cymbals and of the rim, ``( )`` round a ghost,
-``>`` before an accent; an ornament takes the head's place: ``/`` double, ``z`` buzz, ``f`` flam,
-``d`` drag. Plain ASCII, three characters at most, no colour.
+``_`` before a tap, ``>`` before an accent; an ornament takes the head's place: ``/`` double, ``z``
+buzz, ``f`` flam, ``d`` drag, ``O`` an open hat, and ``+`` the stroke that closes it. Plain ASCII,
+three characters at most, no colour.
 """
 
 from __future__ import annotations
@@ -11,17 +12,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.embellishments import EMBELLISHMENTS
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.grid import label, syllables
 from drillbox.rhythm.sticking import hands
-from drillbox.rhythm.stroke import Hand, Level, Voice
+from drillbox.rhythm.stroke import HAT_LINE, Hand, Voice
 
 if TYPE_CHECKING:
     from drillbox.rhythm.meter import Meter
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["Chart", "ChartBar", "Column", "Row", "chart", "sign"]
+__all__ = ["Chart", "ChartBar", "Column", "Row", "chart", "closes", "sign"]
 
 _HALF = Fraction(1, 2)
 _X_HEADS = (Voice.HAT, Voice.RIDE, Voice.CRASH, Voice.RIM, Voice.PEDAL)
@@ -62,7 +63,7 @@ class ChartBar:
         For each column which hands strike: ``R``, ``L``, ``RL`` or nothing.
     motions
         For the right hand and the left, for each column what the hand does: ``F`` full, ``D`` down,
-        ``T`` tap, ``U`` up, or nothing; None where it was not asked for.
+        ``T`` tap, ``U`` up, two of them for a double, or nothing; None where it was not asked for.
     """
 
     columns: tuple[Column, ...]
@@ -94,6 +95,7 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
     moves = _moves(pattern, leading) if motions else None
     voices = [voice for voice in Voice if any(s.voice is voice for s in pattern.strokes)]
     strokes = {(stroke.at, stroke.voice): stroke for stroke in pattern.strokes}
+    closing = closes(pattern)
     played: dict[Fraction, set[Hand]] = {}
     for stroke, hand in zip(pattern.strokes, hands(pattern, leading=leading), strict=True):
         if hand is not None:
@@ -103,7 +105,14 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
     for bar in range(pattern.bars):
         columns = _columns(pattern, bar, halves)
         rows = tuple(
-            Row(voice, str(voice), tuple(sign(strokes.get((c.at, voice))) for c in columns))
+            Row(
+                voice,
+                str(voice),
+                tuple(
+                    sign(strokes.get((c.at, voice)), closing=(c.at, voice) in closing)
+                    for c in columns
+                ),
+            )
             for voice in voices
         )
         sticking = tuple(
@@ -116,16 +125,15 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
 
 
 def _moves(pattern: Pattern, leading: Hand) -> dict[tuple[Fraction, Hand], str]:
-    """Return the sign of each hand's motion by place.
-
-    A double's second stroke ends its place's motion.
-    """
+    """Return the signs of each hand's motions by place: two for a double."""
     from drillbox.rhythm.motion import movement  # noqa: PLC0415 - most drawings show none
 
+    signs = movement(pattern, leading=leading).signs
+    played = hands(pattern, leading=leading)
     return {
-        (pattern.strokes[blow.stroke].at, blow.hand): blow.motion.sign
-        for blow in movement(pattern, leading=leading).blows
-        if not blow.grace
+        (stroke.at, hand): sign
+        for stroke, hand, sign in zip(pattern.strokes, played, signs, strict=True)
+        if hand is not None
     }
 
 
@@ -136,13 +144,27 @@ def _done(
     return right, left
 
 
+def closes(pattern: Pattern) -> set[tuple[Fraction, Voice]]:
+    """Return the place and voice of every stroke of hat or pedal that closes an open hat."""
+    line = [stroke for stroke in pattern.strokes if stroke.voice in HAT_LINE]
+    return {
+        (stroke.at, stroke.voice)
+        for stroke, before in zip(line, [*line[-1:], *line[:-1]], strict=True)
+        if EMBELLISHMENTS[before.ornament].rings and not EMBELLISHMENTS[stroke.ornament].rings
+    }
+
+
 def _columns(pattern: Pattern, bar: int, halves: set[Fraction]) -> tuple[Column, ...]:
     length = pattern.meter.beats
+    # Where a beat is an eighth, partials that nobody plays are only empty columns.
+    undivided = pattern.meter.unit == 8 and all(s.at.denominator == 1 for s in pattern.strokes)
     columns = []
     for beat in range(bar * length, (bar + 1) * length):
         slots = pattern.grids[beat]
         for offset in syllables(slots).values():
             at = beat + offset
+            if offset and undivided:
+                continue
             if slots % 2 and offset == _HALF and at not in halves:
                 continue
             name = label(beat % length + 1, offset, slots)
@@ -150,12 +172,10 @@ def _columns(pattern: Pattern, bar: int, halves: set[Fraction]) -> tuple[Column,
     return tuple(columns)
 
 
-def sign(stroke: Stroke | None) -> str:
+def sign(stroke: Stroke | None, *, closing: bool = False) -> str:
     """Return a stroke's sign; the empty text for none."""
     if stroke is None:
         return ""
-    head = "x" if stroke.voice in _X_HEADS else "o"
-    head = EMBELLISHMENTS[stroke.ornament].sign or head
-    if stroke.level is Level.GHOST:
-        return f"({head})"
-    return f">{head}" if stroke.level is Level.ACCENT else head
+    head = "+" if closing else "x" if stroke.voice in _X_HEADS else "o"
+    level = LEVELS[stroke.level]
+    return f"{level.opening}{EMBELLISHMENTS[stroke.ornament].head or head}{level.closing}"

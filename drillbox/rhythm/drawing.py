@@ -5,7 +5,8 @@
           1   e   &   a   2   e   &   a
     hat | x       x       x       x     |
 
-Every partial has the same width: loose, or tight where that saves breaking a bar. As many bars
+Every partial has the same width: loose, or tight where that saves breaking a bar; where beats are
+divided differently, every beat has the same width and its partials stand in time. As many bars
 stand beside each other as fit; a bar that does not fit is broken between beats. A sticking row is
 drawn where the writer prescribes hands.
 """
@@ -13,9 +14,11 @@ drawn where the writer prescribes hands.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.charting import ChartBar, Row, chart
+from drillbox.rhythm.charting import ChartBar, Column, Row, chart
 from drillbox.rhythm.stroke import Hand
 
 if TYPE_CHECKING:
@@ -30,6 +33,8 @@ _MOTIONS = ("right", "left")
 _SILENT = "·"
 _LOOSE, _TIGHT = 4, 3
 """Widths of a partial."""
+_NARROW = 12
+"""A beat that holds triplets and sixteenths side by side; finer ones need twice as much."""
 
 
 def draw(
@@ -60,7 +65,10 @@ def draw(
     margin = max(map(len, labels), default=0)
     room = width - margin - 2
     longest = max(len(column.label) for bar in bars for column in bar.columns)
-    loose, tight = (_Layout(margin, max(cell, longest), with_hands) for cell in (_LOOSE, _TIGHT))
+    beat = _beat_width(bars)
+    loose, tight = (
+        _Layout(margin, max(cell, longest), with_hands, beat) for cell in (_LOOSE, _TIGHT)
+    )
     layout, parts = loose, loose.broken(bars, room)
     if len(tighter := tight.broken(bars, room)) < len(parts):
         layout, parts = tight, tighter
@@ -82,10 +90,19 @@ class _Layout:
     margin: int
     cell: int
     with_hands: bool
+    beat: int
 
     def width(self, bar: ChartBar) -> int:
         """Return the width of a bar with the bar line that ends it."""
-        return len(bar.columns) * self.cell + 1
+        return sum(self.cells(bar)) + 1
+
+    def cells(self, bar: ChartBar) -> list[int]:
+        """Return the width of each column."""
+        if not self.beat:
+            return [self.cell] * len(bar.columns)
+        places = [int(column.at * self.beat) for column in bar.columns]
+        end = (places[-1] // self.beat + 1) * self.beat
+        return [after - at for at, after in pairwise([*places, end])]
 
     def broken(self, bars: Sequence[ChartBar], room: int) -> list[ChartBar]:
         """Break bars that do not fit, until their parts do."""
@@ -104,22 +121,46 @@ class _Layout:
 
     def system(self, bars: Sequence[ChartBar]) -> str:
         """Return one system: the counts, the voices, the sticking."""
-        counts = " ".join(self._cells([column.label for column in bar.columns]) for bar in bars)
+        counts = " ".join(self._row(bar, [column.label for column in bar.columns]) for bar in bars)
         lines = [f"{'':{self.margin}}  {counts}"]
         for voices in zip(*(bar.rows for bar in bars), strict=True):
-            row = "|".join(self._cells([sign or _SILENT for sign in v.signs]) for v in voices)
+            row = "|".join(
+                self._row(bar, [sign or _SILENT for sign in v.signs])
+                for bar, v in zip(bars, voices, strict=True)
+            )
             lines.append(f"{voices[0].label:{self.margin}} |{row}|")
         if self.with_hands:
-            row = " ".join(self._cells(bar.sticking) for bar in bars)
+            row = " ".join(self._row(bar, bar.sticking) for bar in bars)
             lines.append(f"{_STICKING:{self.margin}}  {row}")
         for hand, label in enumerate(_MOTIONS):
             if all(bar.motions is not None for bar in bars):
-                row = " ".join(self._cells(bar.motions[hand]) for bar in bars if bar.motions)
+                row = " ".join(self._row(bar, bar.motions[hand]) for bar in bars if bar.motions)
                 lines.append(f"{label:{self.margin}}  {row}")
         return "".join(f"{line.rstrip()}\n" for line in lines)
 
-    def _cells(self, texts: Sequence[str]) -> str:
-        return "".join(_place(text, self.cell) for text in texts)
+    def _row(self, bar: ChartBar, texts: Sequence[str]) -> str:
+        return "".join(map(_place, texts, self.cells(bar)))
+
+
+def _beat_width(bars: Sequence[ChartBar]) -> int:
+    """Return the columns of a beat in which partials of all its divisions have room.
+
+    0 where every beat is divided alike, and partials may have one width.
+    """
+    divisions = {tuple(c.at % 1 for c in beat) for bar in bars for beat in _beats_of(bar)}
+    if len(divisions) == 1:
+        return 0
+    gaps = [after - at for places in divisions for at, after in pairwise([*places, Fraction(1)])]
+    return _NARROW if min(gaps) * _NARROW >= _TIGHT and _even(gaps, _NARROW) else 2 * _NARROW
+
+
+def _even(gaps: Sequence[Fraction], width: int) -> bool:
+    return all((gap * width).denominator == 1 for gap in gaps)
+
+
+def _beats_of(bar: ChartBar) -> list[list[Column]]:
+    starts = [index for index, column in enumerate(bar.columns) if column.is_beat]
+    return [[*bar.columns[a:b]] for a, b in pairwise([*starts, len(bar.columns)])]
 
 
 def _slice(bar: ChartBar, start: int, end: int) -> ChartBar:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Entry", "Piece", "cut", "cut_lines", "shown"]
 
-_NAMES = ("meter", "grid", *map(str, Voice))
+_NAMES = ("meter", "grid", "swing", *map(str, Voice))
 _PIECE = re.compile(r"\||[^\s|]+")
 
 

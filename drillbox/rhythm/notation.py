@@ -16,6 +16,7 @@ something can be mended. docs/notation.md has the grammar.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
@@ -23,12 +24,13 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError
-from drillbox.rhythm.embellishments import EMBELLISHMENTS
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.entries import Entry, Piece, cut, cut_lines, shown
 from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
 from drillbox.rhythm.pattern import Pattern
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
+from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -36,9 +38,13 @@ if TYPE_CHECKING:
 __all__ = ["parse", "read_entries"]
 
 _ORNAMENTS = {row.sign: ornament for ornament, row in EMBELLISHMENTS.items()}
+_LEVEL_SIGNS = {
+    row.opening: level for level, row in LEVELS.items() if row.opening and not row.closing
+}
 _HANDS = {str(hand): hand for hand in Hand}
 _VOICES = {str(voice): voice for voice in Voice}
 _EVERY = "beat"
+_RATIO = re.compile(r"([1-9][0-9]?):([1-9][0-9]?)")
 
 
 def parse(text: str) -> Pattern:
@@ -59,7 +65,7 @@ def parse(text: str) -> Pattern:
 
 
 def read_entries(entries: Iterable[Entry]) -> Pattern:
-    """Read a pattern from entries: at most one each of ``meter``, ``grid`` and the voices.
+    """Read a pattern from entries: at most one each of ``meter``, ``grid``, ``swing``, voices.
 
     Raises
     ------
@@ -69,14 +75,15 @@ def read_entries(entries: Iterable[Entry]) -> Pattern:
     entries = tuple(entries)
     named = {entry.name: entry for entry in entries}
     meter = _read_meter(named.get("meter"))
-    lines = {entry.name: cut(entry) for entry in entries if entry.name != "meter"}
+    swing = _read_swing(named.get("swing"), meter)
+    lines = {entry.name: cut(entry) for entry in entries if entry.name not in ("meter", "swing")}
     bars = _count_bars(lines)
     grids = _read_grids(lines.pop("grid", None), meter, bars)
     strokes: list[Stroke] = []
     for name, written in lines.items():
         reader = _Reader(_VOICES[name], meter, grids)
         strokes += reader.read(written if len(written) == bars else written * bars)
-    return Pattern(meter, grids, tuple(strokes))
+    return Pattern(meter, grids, tuple(strokes), swing)
 
 
 def _read_meter(entry: Entry | None) -> Meter:
@@ -91,6 +98,22 @@ def _read_meter(entry: Entry | None) -> Meter:
             fix="write one meter for all bars, such as 4/4",
         )
     return parse_meter(pieces[0].text, line=pieces[0].line, column=pieces[0].column)
+
+
+def _read_swing(entry: Entry | None, meter: Meter) -> Swing | None:
+    """Read a feel: ``16 2:1``, sixteenths in pairs of two to one."""
+    if entry is None:
+        return None
+    pieces = [piece for bar in cut(entry) for piece in bar]
+    able = {name: slots for name, slots in grid_names(meter).items() if slots in (2, 4)}
+    fix = f"write a grid ({' or '.join(able)}) and long to short, such as {[*able][-1]} 2:1"
+    ratio = _RATIO.fullmatch(pieces[1].text) if len(pieces) == 2 and "|" not in entry.text else None
+    if ratio is None or pieces[0].text not in able:
+        raise pieces[0].error(f"cannot read {shown(entry.text.strip())} as a swing", fix)
+    long, short = int(ratio[1]), int(ratio[2])
+    if long <= short:
+        raise pieces[1].error(f"{shown(pieces[1].text)} is no swing: the long one comes first", fix)
+    return Swing(Fraction(long, long + short), Fraction(2, able[pieces[0].text]))
 
 
 def _count_bars(lines: Mapping[str, Sequence[Sequence[Piece]]]) -> int:
@@ -171,6 +194,10 @@ class _Reader:
         taken: dict[tuple[int, Fraction], Piece] = {}
         for piece in pieces:
             mark, place, skip = _split(piece)
+            if self._voice not in EMBELLISHMENTS[mark.ornament].voices:
+                able = " or ".join(EMBELLISHMENTS[mark.ornament].voices)
+                what = f"the {self._voice} cannot be {mark.ornament}"
+                raise piece.error(what, f"only the {able} can; take the sign out")
             spots = self._spots(piece, place, skip, grids)
             counted_out = written[piece.text] == len(spots) > 1
             for spot in spots:
@@ -248,12 +275,12 @@ def _split(piece: Piece) -> tuple[_Mark, str, int]:
                 "write a ghost as (2e), without spaces",
             )
         text, level, skip = text[1:-1], Level.GHOST, 1
-    elif text.startswith(">"):
-        text, level, skip = text[1:], Level.ACCENT, 1
-    if text == "" or text[0] in "(>" or text[-1] in "()":
+    elif text[:1] in _LEVEL_SIGNS:
+        text, level, skip = text[1:], _LEVEL_SIGNS[text[0]], 1
+    if text == "" or text[0] in "(>_" or text[-1] in "()":
         raise piece.error(
             f"cannot read {shown(piece.text)} as a stroke",
-            "write (2e) for a ghost, >2e for an accent, 2e for a plain stroke",
+            "write (2e) for a ghost, _2e for a tap, >2e for an accent, 2e for a plain stroke",
         )
     ornament = _ORNAMENTS.get(text[0], Ornament.NONE)
     place = text if ornament is Ornament.NONE else text[1:]

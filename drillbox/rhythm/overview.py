@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.embellishments import EMBELLISHMENTS
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.stroke import TICKS, Level, Ornament, Voice
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["MAP_GRIDS", "Placing", "map_cells", "placing", "strip", "vocabulary_map"]
 
-_SIGNS = {Level.GHOST: "o", Level.PLAIN: "O", Level.ACCENT: ">"}
 _SILENT = "·"
 MAP_GRIDS = {"eighth triplets": "1tl", "sixteenths": "1e&a", "sixteenth triplets": "123456"}
 """The grids of the map, with a letter for each partial."""
@@ -101,8 +100,8 @@ def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placin
 def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
     """Return one voice in one line, a sign for each partial, a blank between beats, a bar line between bars.
 
-    ``·`` silent, ``o`` ghost, ``O`` plain, ``>`` accent; an ornament takes their place: ``/``
-    double, ``z`` buzz, ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
+    ``·`` silent, ``o`` ghost, ``_`` tap, ``O`` plain, ``>`` accent; an ornament takes their place:
+    ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
     """
     strokes = {stroke.tick: stroke for stroke in pattern.strokes if stroke.voice is voice}
     bars: list[list[str]] = [[] for _ in range(pattern.bars)]
@@ -116,7 +115,7 @@ def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
 def _sign(stroke: Stroke | None) -> str:
     if stroke is None:
         return _SILENT
-    return EMBELLISHMENTS[stroke.ornament].sign or _SIGNS[stroke.level]
+    return EMBELLISHMENTS[stroke.ornament].head or LEVELS[stroke.level].strip
 
 
 def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from drillbox.rhythm.meter import Meter
+    from drillbox.rhythm.swing import Swing
 
 __all__ = ["MAX_BARS", "Pattern", "beat_place", "fingerprint", "laid_over", "overlay", "repeated"]
 
@@ -49,6 +50,8 @@ class Pattern:
         Slots per beat, one for every beat of every bar, in order.
     strokes
         The strokes in any order; kept sorted by time, then from the top of the drawing down.
+    swing
+        How pairs of partials are felt; None where it is straight. Places are written straight.
 
     Raises
     ------
@@ -60,6 +63,7 @@ class Pattern:
     meter: Meter
     grids: tuple[int, ...]
     strokes: tuple[Stroke, ...]
+    swing: Swing | None = None
 
     def __post_init__(self) -> None:
         bars, rest = divmod(len(self.grids), self.meter.beats)
@@ -135,7 +139,7 @@ def repeated(pattern: Pattern, bars: int) -> Pattern:
         for turn in range(times)
         for stroke in pattern.strokes
     )
-    return Pattern(pattern.meter, pattern.grids * times, strokes)
+    return replace(pattern, grids=pattern.grids * times, strokes=strokes)
 
 
 def fingerprint(pattern: Pattern) -> str:
@@ -144,13 +148,15 @@ def fingerprint(pattern: Pattern) -> str:
     Notes
     -----
     The first 16 characters of the SHA-256 of the canonical form in ASCII: a version line, the
-    meter, the fewest bars that repeat, and one line a stroke, ``place voice level ornament hand``,
+    meter, the fewest bars that repeat, the swing if there is any, and one line a stroke, ``place voice level ornament hand``,
     by time and then from cymbals to feet; the place in beats as a reduced fraction, the hand ``-``
     where none is prescribed. 64 bits leave a chance of about 3e-12 that any two of 10,000 rhythms
     collide (birthday bound n^2 / 2^65).
     """
     bars = _fewest_bars(pattern)
     lines = [_CANONICAL, str(pattern.meter), str(bars)]
+    if pattern.swing is not None:
+        lines.append(f"swing {pattern.swing.pair} {pattern.swing.ratio}")
     lines += [
         f"{_place(stroke.tick)} {stroke.voice} {stroke.level} {stroke.ornament} {stroke.hand or '-'}"
         for stroke in pattern.strokes
@@ -206,7 +212,7 @@ def overlay(groove: Pattern, part: Pattern) -> Pattern:
             fix=f"choose lengths that meet within {MAX_BARS} bars",
         )
     groove, part = repeated(groove, bars), repeated(part, bars)
-    return laid_over(groove, part.grids, part.strokes)
+    return laid_over(replace(groove, swing=part.swing or groove.swing), part.grids, part.strokes)
 
 
 def laid_over(groove: Pattern, grids: Sequence[int], strokes: Iterable[Stroke]) -> Pattern:
@@ -227,7 +233,7 @@ def laid_over(groove: Pattern, grids: Sequence[int], strokes: Iterable[Stroke]) 
         if rival is None or stroke.level.loudness >= rival.level.loudness:
             chosen[stroke.order] = stroke
     together = tuple(chosen.values())
-    return Pattern(groove.meter, _common_grids(groove, grids, together), together)
+    return replace(groove, grids=_common_grids(groove, grids, together), strokes=together)
 
 
 def _common_grids(

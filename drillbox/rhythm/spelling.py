@@ -10,10 +10,10 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.embellishments import EMBELLISHMENTS
+from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.grid import grid_name, syllable, syllables
 from drillbox.rhythm.pattern import beat_place
-from drillbox.rhythm.stroke import Level, Voice
+from drillbox.rhythm.stroke import Voice
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,6 +40,9 @@ def spell(pattern: Pattern) -> str:
     must_show = pattern.bars > 1 and not any("|" in text for _, text in voices)
     grid = _grid(pattern, bar_by_bar=must_show)
     lines += [] if grid == "16" else [f"grid: {grid}"]
+    if pattern.swing is not None:
+        pairs = grid_name(meter, int(2 / pattern.swing.pair))
+        lines.append(f"swing: {pairs} {pattern.swing.ratio}")
     lines += [f"{voice}: {text}" for voice, text in voices]
     return "".join(f"{line}\n" for line in lines)
 
@@ -98,7 +101,8 @@ def _bar(strokes: Sequence[Stroke], first: int, grids: Sequence[int]) -> str:
 
 def _marks(stroke: Stroke) -> tuple[str, str]:
     """Return what stands before and after the place in a stroke's token."""
-    opening, closing = {Level.GHOST: ("(", ")"), Level.PLAIN: ("", ""), Level.ACCENT: (">", "")}[
-        stroke.level
-    ]
-    return f"{opening}{EMBELLISHMENTS[stroke.ornament].sign}{stroke.hand or ''}", closing
+    level = LEVELS[stroke.level]
+    return (
+        f"{level.opening}{EMBELLISHMENTS[stroke.ornament].sign}{stroke.hand or ''}",
+        level.closing,
+    )

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Bounce", "Part", "Strike", "bounces", "grace_seconds", "partial_length", "strikes"]
 
+_AT_ONCE = Fraction(0)
 _GRACE_SECONDS = Fraction(28, 1000)
 """Common practice, no source; graces stand closer where the notes do."""
 _LONGEST_GAP = Fraction(34, 1000)
@@ -54,7 +55,7 @@ class Strike(NamedTuple):
     Parameters
     ----------
     at
-        Beats from the pattern's start, from 0. A grace has the place of the stroke it leads to, a
+        Beats from the pattern's start, from 0, where it sounds: a swung pattern is swung here. A grace has the place of the stroke it leads to, a
         double's second stroke stands half-way to the next partial.
     voice, hand
         What is struck and with which hand; None where a foot plays.
@@ -68,6 +69,8 @@ class Strike(NamedTuple):
         For a grace the number of graces from it to its stroke, itself included; else 0.
     length
         Beats that the stroke's partial lasts.
+    share
+        What share of that has gone by when it comes down: 1/2 for a double's second stroke.
     """
 
     at: Fraction
@@ -78,6 +81,7 @@ class Strike(NamedTuple):
     stroke: int
     early: int
     length: Fraction
+    share: Fraction
 
 
 class Bounce(NamedTuple):
@@ -104,15 +108,24 @@ def strikes(
     for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
         row = EMBELLISHMENTS[stroke.ornament]
         length = partial_length(pattern, stroke)
+        place = stroke.at
+        if pattern.swing is not None:
+            place = pattern.swing.bend(stroke.at)
+            length = pattern.swing.bend(stroke.at + length) - place
         other = hand and hand.other
         parts = [
-            Strike(stroke.at, stroke.voice, other, Level.GHOST, Part.GRACE, index, early, length)
+            Strike(
+                place, stroke.voice, other, Level.GHOST, Part.GRACE, index, early, length, _AT_ONCE
+            )
             for early in range(row.graces, 0, -1)
         ]
         for turn in range(row.even):
             part = Part.AGAIN if turn else Part.BUZZ if row.bounces else Part.STROKE
-            at = stroke.at + turn * length / row.even
-            parts.append(Strike(at, stroke.voice, hand, stroke.level, part, index, 0, length))
+            share = Fraction(turn, row.even)
+            at = place + share * length
+            parts.append(
+                Strike(at, stroke.voice, hand, stroke.level, part, index, 0, length, share)
+            )
         found += [((part.at, -part.early, stroke.voice.rank), part) for part in parts]
     return tuple(strike for _, strike in sorted(found, key=lambda item: item[0]))
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["TICKS", "VOICES", "Hand", "Level", "Ornament", "Stroke", "Voice"]
+__all__ = ["HAT_LINE", "TICKS", "VOICES", "Hand", "Level", "Ornament", "Stroke", "Voice"]
 
 
 class Voice(StrEnum):
@@ -48,6 +48,8 @@ class Voice(StrEnum):
 
 _CYMBALS = frozenset((Voice.HAT, Voice.RIDE, Voice.CRASH))
 _FEET = frozenset((Voice.BASS, Voice.PEDAL))
+HAT_LINE = (Voice.HAT, Voice.PEDAL)
+"""What closes an open hat."""
 VOICES = len(Voice)
 TICKS = 24
 """Parts of a beat; every place of every grid falls on one."""
@@ -58,12 +60,14 @@ class Level(StrEnum):
     """How loud a stroke is meant."""
 
     GHOST = "ghost"
+    TAP = "tap"
+    """Low and unaccented, as between accents, yet no ghost: written where it is meant."""
     PLAIN = "plain"
     ACCENT = "accent"
 
     @property
     def loudness(self) -> int:
-        """The order of loudness: ghost 0, plain 1, accent 2."""
+        """The order of loudness, and of the stick's height: ghost 0, tap 1, plain 2, accent 3."""
         return _LOUDNESS[self]
 
     @property
@@ -76,7 +80,7 @@ class Level(StrEnum):
         return _VELOCITY[self]
 
 
-_VELOCITY = {Level.GHOST: 28, Level.PLAIN: 72, Level.ACCENT: 112}
+_VELOCITY = {Level.GHOST: 28, Level.TAP: 60, Level.PLAIN: 72, Level.ACCENT: 112}
 _LOUDNESS = {level: loudness for loudness, level in enumerate(Level)}
 
 
@@ -92,6 +96,8 @@ class Ornament(StrEnum):
     """One grace note of the other hand just before."""
     DRAG = "drag"
     """Two grace notes of the other hand just before."""
+    OPEN = "open"
+    """A hat that rings until the next stroke of the hat, or of its pedal, closes it."""
 
 
 class Hand(StrEnum):

@@ -7,7 +7,7 @@ from the pattern, and the number is their weighted sum:
 strokes on drums, for each beat                                             3
 of these, those that no cymbal covers, for each beat                        1
 turns of a hand between heights, for each beat                              2
-strokes a second of the busier hand where it is busiest, at 80 bpm        1.5
+what the busier hand is asked for at 80 bpm, of what it can                10
 different sets of limbs that strike together                                1
 different beats, that is beats in which not the same is played              1
 changes of grid from beat to beat, for each bar, over the repeat too        3
@@ -50,8 +50,8 @@ class Facts:
         no cymbal at all.
     turns
         Turns of a hand from one height to another, per beat.
-    rate
-        Strokes a second of the busier hand where it is busiest, at 80 bpm.
+    load
+        What the busier hand is asked for at 80 bpm, of what it can: 1 is all of it.
     limb_sets
         Different sets of voices that strike together.
     beats
@@ -65,7 +65,7 @@ class Facts:
     drums: float
     off_time: float
     turns: float
-    rate: float
+    load: float
     limb_sets: int
     beats: int
     grid_changes: float
@@ -78,7 +78,7 @@ class Facts:
             3 * self.drums
             + self.off_time
             + 2 * self.turns
-            + 1.5 * self.rate
+            + 10 * self.load
             + self.limb_sets
             + self.beats
             + 3 * self.grid_changes
@@ -125,7 +125,7 @@ def facts(pattern: Pattern, moved: Movement | None = None) -> Facts:
         drums=len(alone) / pattern.beats,
         off_time=off_time / pattern.beats,
         turns=moved.turns / pattern.beats,
-        rate=moved.busiest(_RATE_BPM),
+        load=moved.load(_RATE_BPM),
         limb_sets=len({tuple(ranks) for ranks in together.values()}),
         beats=len({tuple(content) for content in beats}),
         grid_changes=changes / pattern.bars,

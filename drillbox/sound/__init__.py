@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from drillbox.sound.metronome import Metronome
     from drillbox.sound.playalong import SLOW, listen_first, play_along
     from drillbox.sound.program import Mix, Program, click_over, click_program
-    from drillbox.sound.timeline import RATE, Position, Swing, TempoAt, Timeline
+    from drillbox.sound.timeline import RATE, Position, TempoAt, Timeline
 
 __all__ = [
     "RATE",
@@ -39,7 +39,6 @@ __all__ = [
     "Program",
     "QuietDown",
     "SilentClock",
-    "Swing",
     "TempoAt",
     "Timeline",
     "click_over",
@@ -61,7 +60,7 @@ _HOMES = {
     "playalong": ("SLOW", "listen_first", "play_along"),
     "export": ("practice_track", "write_wav"),
     "program": ("Mix", "Program", "click_over", "click_program"),
-    "timeline": ("RATE", "Position", "Swing", "TempoAt", "Timeline"),
+    "timeline": ("RATE", "Position", "TempoAt", "Timeline"),
 }
 _MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}
 

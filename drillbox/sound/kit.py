@@ -11,7 +11,7 @@ stroke is 1, so that a gain is a level.
 from __future__ import annotations
 
 import wave
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
@@ -24,20 +24,35 @@ if TYPE_CHECKING:
     from drillbox.sound.tones import Samples
 
 REFERENCE_FRAMES = RATE // 20
+_CHOKE_FRAMES = RATE // 50
+"""20 ms in which closing cymbals die away (judgement)."""
 
 _FILES = {
     (Voice.SNARE, Level.GHOST): "snare-soft",
+    (Voice.SNARE, Level.TAP): "snare-plain",
     (Voice.SNARE, Level.PLAIN): "snare-plain",
     (Voice.SNARE, Level.ACCENT): "snare-loud",
     (Voice.BASS, Level.GHOST): "bass-plain",
+    (Voice.BASS, Level.TAP): "bass-plain",
     (Voice.BASS, Level.PLAIN): "bass-plain",
     (Voice.BASS, Level.ACCENT): "bass-loud",
 }
 
 
-def stroke_sound(voice: Voice, level: Level) -> Samples:
-    """Return the sound of a stroke, at unit level."""
-    return _loaded(_FILES.get((voice, level), voice.value))
+def stroke_sound(voice: Voice, level: Level, *, rings: bool = False) -> Samples:
+    """Return the sound of a stroke, at unit level; `rings` is an open hat."""
+    return _loaded("hat-open" if rings else _FILES.get((voice, level), voice.value))
+
+
+@lru_cache(maxsize=64)
+def choked(frames: int) -> Samples:
+    """Return the open hat, closed after so many frames."""
+    whole = stroke_sound(Voice.HAT, Level.PLAIN, rings=True)
+    kept = min(frames, len(whole))
+    sound = whole[:kept].copy()
+    fade = min(_CHOKE_FRAMES, kept)
+    sound[kept - fade :] *= np.linspace(1, 0, fade, dtype=np.float32)
+    return sound
 
 
 @cache

@@ -2,8 +2,8 @@
 
 A stroke's level is written as a MIDI velocity and becomes dB by the curve that the Downloadable
 Sounds standard (DLS Level 1, MIDI Manufacturers Association; value from memory) recommends: 40
-log10(velocity / 127). The velocities of `Level` put an accent 24 dB above a ghost and 8 dB above a
-tap.
+log10(velocity / 127). The velocities of `Level` put an accent 24 dB above a ghost, 11 dB
+above a tap, which lies low between accents, and 8 dB above a plain stroke.
 
 `Balance` moves parts of a play-along against each other. `FULL_DB` is the level of each voice at
 velocity 127: the root mean square of its first 50 ms, in dB relative to full scale. The balance

@@ -12,8 +12,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import Level, strikes
-from drillbox.sound.kit import stroke_sound
+from drillbox.rhythm import EMBELLISHMENTS, HAT_LINE, Level, partial_length, strikes
+from drillbox.sound.kit import choked, stroke_sound
 from drillbox.sound.levels import FULL_DB, USUAL, Balance, decibels
 from drillbox.sound.program import Hit
 from drillbox.sound.strikes import soundings
@@ -21,8 +21,9 @@ from drillbox.sound.timeline import frame_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from fractions import Fraction
 
-    from drillbox.rhythm import Pattern, Strike
+    from drillbox.rhythm import Pattern, Strike, Stroke
     from drillbox.sound.timeline import Timeline
 
 
@@ -46,10 +47,14 @@ class PatternTrack:
         by_bar, ring = defaultdict(list), 0
         for strike in strikes(self.pattern):
             if strike.voice not in self.balance.without:
-                by_bar[int(strike.at // self.pattern.meter.beats)].append(strike)
+                by_bar[
+                    int(self.pattern.strokes[strike.stroke].at // self.pattern.meter.beats)
+                ].append(strike)
                 # The soft kind too, so that no file is read in the sound card's thread.
                 for level in (strike.level, Level.GHOST):
                     ring = max(ring, len(stroke_sound(strike.voice, level)))
+                if self._rings(strike):
+                    ring = max(ring, len(stroke_sound(strike.voice, strike.level, rings=True)))
         object.__setattr__(self, "_by_bar", dict(by_bar))
         object.__setattr__(self, "ring", ring)
 
@@ -75,10 +80,26 @@ class PatternTrack:
         stroke = self.pattern.strokes[strike.stroke]
         beat = passes * self.pattern.beats + stroke.at
         seconds = self.timeline.seconds_at(beat)
-        length = self.timeline.seconds_at(beat + strike.length) - seconds
+        written = partial_length(self.pattern, stroke)
+        length = self.timeline.seconds_at(beat + written) - seconds
         for sounding in soundings(strike, stroke, length):
             quiet = sounding.level is Level.GHOST
             db = FULL_DB[strike.voice] + sounding.db + self.balance.kit_db
             db += self.balance.ghosts_db if quiet else 0.0
-            sound = stroke_sound(strike.voice, sounding.level)
-            yield Hit(frame_at(seconds + sounding.after), sound, decibels(db))
+            frame = frame_at(seconds + sounding.after)
+            if self._rings(strike):
+                sound = choked(
+                    frame_at(self.timeline.seconds_at(beat + self._open_for(stroke))) - frame
+                )
+            else:
+                sound = stroke_sound(strike.voice, sounding.level)
+            yield Hit(frame, sound, decibels(db))
+
+    def _rings(self, strike: Strike) -> bool:
+        return EMBELLISHMENTS[self.pattern.strokes[strike.stroke].ornament].rings
+
+    def _open_for(self, stroke: Stroke) -> Fraction:
+        """Return the beats until the next stroke of the hat or its pedal, over the repeat too."""
+        places = [other.at for other in self.pattern.strokes if other.voice in HAT_LINE]
+        later = [at for at in places if at > stroke.at]
+        return (later[0] if later else places[0] + self.pattern.beats) - stroke.at

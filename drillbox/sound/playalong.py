@@ -5,6 +5,7 @@ Conventions: as in `drillbox.sound.timeline`; a *pass* is the pattern once throu
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from drillbox.sound.click import ClickPlan, ClickStyle
 from drillbox.sound.levels import USUAL, Balance
 from drillbox.sound.pattern_track import PatternTrack
 from drillbox.sound.program import ClickTrack, Mix
-from drillbox.sound.timeline import LOWEST_BPM, Swing, Timeline
+from drillbox.sound.timeline import LOWEST_BPM, Timeline
 
 if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
@@ -42,6 +43,7 @@ def play_along(
         Levels, and voices the player supplies. A muted kit is the click alone, a muted click the
         kit alone.
     """
+    timeline = _as_felt(timeline, pattern)
     clicks = ClickPlan(timeline, style or ClickStyle.of_pattern(pattern))
     return Mix(timeline, (ClickTrack(clicks, balance), PatternTrack(pattern, timeline, balance)))
 
@@ -52,7 +54,6 @@ def listen_first(
     *,
     passes: int = 2,
     share: Fraction = Fraction(1),
-    swing: Swing | None = None,
     balance: Balance = USUAL,
 ) -> Mix:
     """Return the pattern alone, without click or count-in, at a share of its tempo (such as `SLOW`)."""
@@ -62,6 +63,11 @@ def listen_first(
         slowed,
         bars=passes * pattern.bars,
         pass_bars=pattern.bars,
-        swing=swing,
     )
+    timeline = _as_felt(timeline, pattern)
     return Mix(timeline, (PatternTrack(pattern, timeline, balance),))
+
+
+def _as_felt(timeline: Timeline, pattern: Pattern) -> Timeline:
+    """Return the timeline with the swing that the pattern is written in."""
+    return timeline if pattern.swing is None else replace(timeline, swing=pattern.swing)

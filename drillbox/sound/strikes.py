@@ -52,12 +52,11 @@ def soundings(strike: Strike, stroke: Stroke, length: Fraction) -> tuple[Soundin
     length
         Seconds that the stroke's partial lasts.
     """
-    after = (strike.at - stroke.at) / strike.length * length
     db = velocity_db(VELOCITY[strike.level])
     if strike.part is Part.GRACE:
         below = velocity_db(VELOCITY[stroke.level]) + _GRACE_BELOW_DB
         return (Sounding(-grace_seconds(strike.early, length), min(db, below), Level.GHOST),)
-    first = Sounding(after, db, strike.level)
+    first = Sounding(strike.share * length, db, strike.level)
     if strike.part is Part.BUZZ:
         return (first, *(Sounding(b.after, db + b.db, Level.GHOST) for b in bounces(length)))
     return (first,)

@@ -190,7 +190,7 @@ def test_an_assignment_names_cards_of_a_family(say: Command, tmp_path: Path) -> 
     """Cards that a few lines stand for can be asked for one by one."""
     text = (
         '[deck]\nid = "d"\ntitle = "d"\n[groove]\nhat = "beat &"\n'
-        '[[family]]\nid = "ghosts"\ngrid = "16"\n'
+        '[[family]]\nid = "ghosts"\ngrid = "16"\nlowest = 70\n'
         '[[assignment]]\nby = 9000-01-02\ncards = ["ghosts-e"]\n'
     )
     added = say("decks", "add", write(tmp_path / "d.toml", text))

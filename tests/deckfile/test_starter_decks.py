@@ -92,13 +92,15 @@ def test_every_card_is_written_and_drawn(deck: Deck) -> None:
 
 
 def test_goals_are_within_one_hands_reach(deck: Deck) -> None:
-    """At its goal no card asks one hand for more than 7 strokes a second, doubles counted out.
+    """At its goal no card asks one hand for more than 7 strokes a second in a burst, 5 in a stream.
 
-    The limit of ordinary people's single hands is 5 to 7 a second: Fujii, Kudo, Ohtsuki and Oda
+    The range of ordinary people's single hands is 5 to 7 a second: Fujii, Kudo, Ohtsuki and Oda
     2009, Neuroscience Letters 459:69-73.
     """
     for card in deck.cards:
-        assert movement(card.pattern).busiest(card.goal_bpm) <= 7.0 + 1e-9
+        burst, stream = movement(card.pattern).busiest(card.goal_bpm)
+        assert burst <= 7.0 + 1e-9, card.slug
+        assert stream <= 5.0 + 1e-9, card.slug
 
 
 def test_nine_courses_of_three_hundred_and_fifty_rhythms() -> None:
@@ -136,7 +138,7 @@ def test_embellished_before_plain_never() -> None:
             if card.card_id != without_ornaments(card.pattern) and card.family != "hands alone"
         }
 
-        assert 15 + 12 + 7 + 6 == len(dressed)
+        assert 30 <= len(dressed)
         assert all(bare in cards[slug].after for slug, bare in dressed.items())
 
 

@@ -23,7 +23,7 @@ def blocks(kind: str) -> list[str]:
 
 def test_every_example_is_a_pattern() -> None:
     """What the page shows as a pattern can be read, and has strokes."""
-    assert 7 == len(blocks("pattern"))
+    assert 9 == len(blocks("pattern"))
     assert all(parse(text).strokes for text in blocks("pattern"))
 
 

@@ -39,7 +39,7 @@ def test_the_facts_can_be_counted_by_hand() -> None:
     counted = facts(parse("hat: beat &\nsnare: (e) >2 (a) >4\nbass: 1 3"))
 
     assert (10 / 4, 8 / 4, 4 / 4) == (counted.drums, counted.off_time, counted.turns)
-    assert 80 / 15 == pytest.approx(counted.rate)
+    assert 4 / 5 == pytest.approx(counted.load)
     assert (4, 2, 0.0, 0.0) == (
         counted.limb_sets,
         counted.beats,

@@ -78,17 +78,17 @@ PICTURES = [
     (
         "meter: 12/8\nhat: beat\nsnare: >4 >10",
         """
-                1  &  2  &  3  &  4  &  5  &  6  &  7  &  8  &  9  &  10 &  11 &  12 &
-        hat   | x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  ·  x  · |
-        snare | ·  ·  ·  ·  ·  · >o  ·  ·  ·  ·  ·  ·  ·  ·  ·  ·  · >o  ·  ·  ·  ·  · |
+                1   2   3   4   5   6   7   8   9   10  11  12
+        hat   | x   x   x   x   x   x   x   x   x   x   x   x  |
+        snare | ·   ·   ·  >o   ·   ·   ·   ·   ·  >o   ·   ·  |
         """,
     ),
     (
         "meter: 2/4\ngrid: 16 8t\nsnare: >R1 L1e R1& R1a L2 R2t L2l",
         """
-                1   e   &   a   2  trip let
-        snare |>o   o   o   o   o   o   o  |
-        hands   R   L   R   R   L   R   L
+                1  e  &  a  2  trip let
+        snare |>o  o  o  o  o   o   o  |
+        hands   R  L  R  R  L   R   L
         """,
     ),
     (

@@ -170,7 +170,7 @@ def test_the_canonical_text(text: str, canonical: str) -> None:
             "snare 1",
             1,
             1,
-            r"cannot read 'snare 1' as the name of a line; begin .*: meter, grid, hat",
+            r"cannot read 'snare 1' as the name of a line; begin .*: meter, grid, swing, hat",
         ),
         ("hat: 1\n  snore: 2", 2, 3, "cannot read 'snore'"),
         ("hat: 1\nhat: 2", 2, 1, "a second hat line; put everything of the hat in line 1"),

@@ -46,7 +46,7 @@ def test_the_order_of_strokes_does_not_matter(pattern: Pattern, chance: Random) 
     shuffled = list(pattern.strokes)
     chance.shuffle(shuffled)
 
-    again = Pattern(pattern.meter, pattern.grids, tuple(shuffled))
+    again = Pattern(pattern.meter, pattern.grids, tuple(shuffled), pattern.swing)
 
     assert pattern == again
     keys = [(stroke.at, list(Voice).index(stroke.voice)) for stroke in again.strokes]
@@ -182,7 +182,7 @@ def test_the_louder_stroke_stays(groove: Pattern, part: Pattern) -> None:
     """Every place of either pattern is played, by the louder of the two, by the part's between equals."""
     assume(not clashing(groove, part))
     both = overlay(groove, part)
-    loudness = {level: n for n, level in enumerate(("ghost", "plain", "accent"))}
+    loudness = {level: n for n, level in enumerate(("ghost", "tap", "plain", "accent"))}
     long_groove = {(s.at, s.voice): s for s in repeated(groove, both.bars).strokes}
     long_part = {(s.at, s.voice): s for s in repeated(part, both.bars).strokes}
     expected = {

@@ -46,6 +46,7 @@ class Take:
 
 TAKES = {
     "hat": Take(42, 100, 0.25),
+    "hat-open": Take(46, 100, 0.80),
     "pedal": Take(44, 100, 0.20),
     "ride": Take(51, 100, 0.90),
     "crash": Take(49, 100, 1.30),

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sounding import onsets, render
 
 from drillbox.errors import UsageError
-from drillbox.rhythm import parse, parse_meter
+from drillbox.rhythm import Swing, parse, parse_meter
 from drillbox.sound import (
     ClickEvent,
     ClickPlan,
@@ -19,7 +19,6 @@ from drillbox.sound import (
     Gap,
     Kind,
     QuietDown,
-    Swing,
     TempoAt,
     Timeline,
     click_program,

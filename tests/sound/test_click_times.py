@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from strategies import clicks_per_beat, meters, tempi
 
 from drillbox.errors import UsageError
-from drillbox.rhythm import Meter, parse_meter
-from drillbox.sound import ClickPlan, ClickStyle, Kind, Swing, TempoAt, Timeline
+from drillbox.rhythm import Meter, Swing, parse_meter
+from drillbox.sound import ClickPlan, ClickStyle, Kind, TempoAt, Timeline
 from drillbox.sound.click import pulse_positions
 from drillbox.sound.timeline import frame_at
 

@@ -24,7 +24,6 @@ from drillbox.sound import (
     ClickStyle,
     ManualDevice,
     Metronome,
-    Swing,
     Timeline,
     listen_first,
     play_along,
@@ -273,7 +272,7 @@ def test_tempo_changes_carry_the_pattern_along() -> None:
 
 def test_swing_moves_the_written_offbeat() -> None:
     """Straight eighths on paper, triplets in the ear: the & of one at 60 bpm sounds at 2/3 s."""
-    program = listen_first(parse("rim: 1 1&\n"), 60, passes=1, swing=Swing(Fraction(2, 3)))
+    program = listen_first(parse("swing: 8 2:1\nrim: 1 1&\n"), 60, passes=1)
     assert [0, 32_000] == onsets(render(program))
 
 

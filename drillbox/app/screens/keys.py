@@ -61,7 +61,9 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("(o)", "ghost note: very quiet"),
             (">o", "accent"),
+            ("_o", "tap: low, unaccented"),
             ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),
+            ("O  +", "open hat, and what closes it"),
             ("R  L  RL", "which hand; both together"),
             ("F D T U", "what its stick does: full, down, tap or up stroke"),
         ),

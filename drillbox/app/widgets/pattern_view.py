@@ -174,16 +174,16 @@ def _under(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]]:
     Nothing for feet alone.
     """
     played: dict[Fraction, dict[Hand, str]] = {}
-    moved = movement(pattern, leading=leading).of_strokes
-    for stroke, hand, motion in zip(
-        pattern.strokes, hands(pattern, leading=leading), moved, strict=True
+    signs = movement(pattern, leading=leading).signs
+    for stroke, hand, sign in zip(
+        pattern.strokes, hands(pattern, leading=leading), signs, strict=True
     ):
-        if hand is not None and motion is not None:
-            played.setdefault(stroke.at, {})[hand] = motion.sign
+        if hand is not None:
+            played.setdefault(stroke.at, {})[hand] = sign
     if not played:
         return {}
     both = {
-        at: [(hand, signs[hand]) for hand in Hand if hand in signs] for at, signs in played.items()
+        at: [(hand, found[hand]) for hand in Hand if hand in found] for at, found in played.items()
     }
     return {
         "hand": {at: "".join(hand for hand, _ in found) for at, found in both.items()},

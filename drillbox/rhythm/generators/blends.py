@@ -59,16 +59,20 @@ def blend(first: Pattern, second: Pattern, way: Blend) -> Pattern:
     Raises
     ------
     UsageError
-        If the meters differ.
+        If the meters differ, or the feels.
     """
     if first.meter != second.meter:
         raise UsageError(
             f"a bar of {first.meter} and one of {second.meter} make no blend",
             fix="blend patterns of one meter",
         )
+    if first.swing != second.swing:
+        raise UsageError(
+            "a swung pattern and one that is not make no blend", fix="blend patterns of one feel"
+        )
     if way is Blend.BARS:
         moved = tuple(replace(stroke, at=stroke.at + first.beats) for stroke in second.strokes)
-        return Pattern(first.meter, first.grids + second.grids, first.strokes + moved)
+        return replace(first, grids=first.grids + second.grids, strokes=first.strokes + moved)
     bars = max(first.bars, second.bars)
     both = (repeated(first, bars), repeated(second, bars))
     length, span = first.meter.beats, way.span(first)
@@ -80,7 +84,7 @@ def blend(first: Pattern, second: Pattern, way: Blend) -> Pattern:
         if turn[stroke.at.numerator // stroke.at.denominator] == side
     )
     grids = tuple(both[side].grids[beat] for beat, side in enumerate(turn))
-    return Pattern(first.meter, grids, strokes)
+    return replace(first, grids=grids, strokes=strokes)
 
 
 def displaced(pattern: Pattern, by: Fraction, voice: Voice | None = None) -> Pattern:

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
-from drillbox.rhythm.motion import HAND_LIMIT, movement
+from drillbox.rhythm.motion import BURST_LIMIT, STREAM_LIMIT, movement
 from drillbox.rhythm.pattern import fingerprint
 
 if TYPE_CHECKING:
@@ -71,15 +71,25 @@ class Sieve:
             return Verdict(card_id, moved, Reason.TWIN, f"the same rhythm as {twin!r}", twin)
         if place := crowded(pattern):
             return Verdict(card_id, moved, Reason.HANDS, f"{place} needs more than two hands")
-        if moved.busiest(bpm) > HAND_LIMIT + 1e-9:
-            rate = f"{moved.busiest(bpm):.1f} strokes a second in one hand at {bpm:g} bpm"
-            return Verdict(card_id, moved, Reason.RATE, f"{rate}, more than {HAND_LIMIT:g}")
+        if moved.load(bpm) > 1 + 1e-9:
+            return Verdict(card_id, moved, Reason.RATE, _too_fast(moved, bpm))
         self._names[card_id] = name
         return Verdict(card_id, moved)
 
     def remember(self, name: str, card_id: str) -> None:
         """Take note of a rhythm that is there already."""
         self._names.setdefault(card_id, name)
+
+
+def _too_fast(moved: Movement, bpm: float) -> str:
+    burst, stream = moved.busiest(bpm)
+    rate, limit, length = burst, BURST_LIMIT, "two or three"
+    if stream / STREAM_LIMIT > burst / BURST_LIMIT:
+        rate, limit, length = stream, STREAM_LIMIT, "four or more"
+    return (
+        f"{rate:.1f} strokes a second in one hand at {bpm:g} bpm, more than {limit:g} "
+        f"for {length} in a row"
+    )
 
 
 def crowded(pattern: Pattern) -> str:
