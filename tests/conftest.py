@@ -5,6 +5,7 @@ A still clock, counted ids, a box with a small deck, a clean environment.
 
 from __future__ import annotations
 
+import signal
 from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING
@@ -58,6 +59,15 @@ snare = "(/a)"
 goal = 80
 importance = 2.0
 """
+
+
+def pytest_configure() -> None:
+    """Let Ctrl-C reach the programs that tests start.
+
+    A shell starts what runs in the background deaf to it, and every child inherits that.
+    """
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(autouse=True)
