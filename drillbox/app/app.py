@@ -8,6 +8,7 @@ import sys
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+from drillbox.app.refusals import LOOK_AGAIN_SECONDS, says_refusals
 from drillbox.app.screens.today import Today
 from drillbox.app.styled import StyledApp
 
@@ -31,6 +32,11 @@ class DrillboxApp(StyledApp):
     def on_mount(self) -> None:
         """Ask for a first deck where there is none."""
         self._leave_cleanly_on_signals()
+        self.set_interval(LOOK_AGAIN_SECONDS, self._desk.unsaved.retry_when_due)
+        self._welcome()
+
+    @says_refusals
+    def _welcome(self) -> None:
         if not self._desk.box.cards_in_box:
             self._choose_deck(first_start=True)
 
@@ -47,6 +53,7 @@ class DrillboxApp(StyledApp):
         """Go to the stand for a first day that finds out where every card stands."""
         self.action_stand(sounding=True)
 
+    @says_refusals
     def action_stand(self, *, sounding: bool = False) -> None:
         """Go to the stand, if today's plan has anything to play."""
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
@@ -61,18 +68,21 @@ class DrillboxApp(StyledApp):
 
             self.push_screen(WrapUp(self._desk))
 
+    @says_refusals
     def action_shelf(self) -> None:
         """Open the shelf."""
         from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - loads when opened
 
         self.push_screen(Shelf(self._desk))
 
+    @says_refusals
     def action_year(self) -> None:
         """Open the year."""
         from drillbox.app.screens.year import Year  # noqa: PLC0415 - loads when opened
 
         self.push_screen(Year(self._desk))
 
+    @says_refusals
     def action_setup(self) -> None:
         """Open the settings."""
         from drillbox.app.screens.setup import Setup  # noqa: PLC0415 - loads when opened

@@ -9,25 +9,40 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from drillbox.app.unsaved import Unsaved
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import Clock
     from drillbox.box import Box
     from drillbox.sound import Metronome
+    from drillbox.store.second_place import SecondPlace
 
 
 @dataclass(slots=True)
 class Desk:
-    """The app's outside world, and what it still has to bring there."""
+    """The app's outside world, and what it still has to bring there.
+
+    Attributes
+    ----------
+    unsaved
+        Takes on their way into the box.
+    news
+        What happened before the first screen came up and the player should read there.
+    """
 
     box: Box
     clock: Clock
     open_metronome: Callable[[], Metronome]
     outputs: Callable[[], tuple[str, ...]] = tuple
-    unsaved: list[Unsaved] = field(default_factory=list)
+    second_place: SecondPlace | None = None
+    news: str = ""
+    unsaved: Unsaved = field(init=False)
     _metronome: Metronome | None = field(default=None, init=False)
+
+    def __post_init__(self) -> None:
+        self.unsaved = Unsaved(self.box, self.clock, second_place=self.second_place)
 
     @property
     def metronome(self) -> Metronome:

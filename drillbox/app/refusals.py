@@ -5,15 +5,19 @@ from __future__ import annotations
 from functools import wraps
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar
 
+from textual.app import App
 from textual.screen import Screen
 
-from drillbox.errors import DrillboxError
+from drillbox.errors import BoxDamagedError, BoxError, DrillboxError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-S = TypeVar("S", bound=Screen[Any])
+S = TypeVar("S", bound=Screen[Any] | App[Any])
+D = TypeVar("D", bound=Screen[Any])
 P = ParamSpec("P")
+
+LOOK_AGAIN_SECONDS = 1.0
 
 
 def says_refusals(
@@ -22,10 +26,39 @@ def says_refusals(
     """Let an action end with a notice, not with the program, when the box refuses."""
 
     @wraps(action)
-    def said(screen: S, /, *args: P.args, **kwargs: P.kwargs) -> None:
+    def said(where: S, /, *args: P.args, **kwargs: P.kwargs) -> None:
         try:
-            action(screen, *args, **kwargs)
+            action(where, *args, **kwargs)
         except DrillboxError as refusal:
-            screen.notify(refusal.sentence(), severity="error", timeout=10, markup=False)
+            _say(where, refusal)
 
     return said
+
+
+def draws_when_it_can(
+    draw: Callable[Concatenate[D, P], None],
+) -> Callable[Concatenate[D, P], None]:
+    """Let a screen stay as it was while the box cannot be read, and draw it once it can.
+
+    A damaged file is not asked again: it does not mend itself.
+    """
+    refused = f"_{draw.__name__}_was_refused"
+
+    @wraps(draw)
+    def drawn(screen: D, /, *args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            draw(screen, *args, **kwargs)
+        except DrillboxError as refusal:
+            if not getattr(screen, refused, False):
+                _say(screen, refusal)
+            setattr(screen, refused, True)
+            if isinstance(refusal, BoxError) and not isinstance(refusal, BoxDamagedError):
+                screen.set_timer(LOOK_AGAIN_SECONDS, lambda: drawn(screen, *args, **kwargs))
+        else:
+            setattr(screen, refused, False)
+
+    return drawn
+
+
+def _say(where: Screen[Any] | App[Any], refusal: DrillboxError) -> None:
+    where.notify(refusal.sentence(), severity="error", timeout=10, markup=False)

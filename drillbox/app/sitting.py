@@ -7,19 +7,26 @@ new pattern costs what it costs, and each take is billed from the grade before i
 stand left alone pauses itself.
 
 Phases: *ready* (the pattern is up), *playing* (count-in and click run), *grading* (the click has
-ended and the grade is awaited), *paused*, *over*. A take that could not be saved is kept and tried
-again.
+ended and the grade is awaited), *paused*, *over*.
+
+The box is asked between takes only, and may refuse: then what was planned before goes on from
+memory, and takes wait in `Unsaved`. A card that has left the box slides off, after the take that is
+running.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from drillbox.app.unsaved import Unsaved, save_all
+from drillbox.errors import BoxError, UnknownCardError
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import Clock
     from drillbox.box import Box
     from drillbox.box.views import CardView
@@ -28,6 +35,18 @@ if TYPE_CHECKING:
 
 LEFT_ALONE_SECONDS = 120.0
 """A stand that is ready for so long without a key has been left: its time stops."""
+
+
+LONGEST_TAKE = 86_400.0
+"""The log refuses a longer one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A card of the plan with all that the stand shows of it, so that no frame asks the box."""
+
+    item: Item
+    card: CardView
 
 
 class Phase(StrEnum):
@@ -50,9 +69,14 @@ class Sitting:
     minutes
         Length of the day's practice.
     unsaved
-        Takes the disk has refused so far; the sitting adds to them and takes from them.
+        Takes on their way into the box; the sitting adds to them and takes from them.
     sounding
         Begin with a sounding: one take each of the most telling cards, then the day's plan.
+
+    Attributes
+    ----------
+    left_the_box
+        Title of the card that slid off last because it had left the box; empty after another grade.
     """
 
     def __init__(
@@ -61,7 +85,7 @@ class Sitting:
         clock: Clock,
         *,
         minutes: int,
-        unsaved: list[Unsaved],
+        unsaved: Unsaved,
         sounding: bool = False,
     ) -> None:
         self.box = box
@@ -70,16 +94,18 @@ class Sitting:
         self.unsaved = unsaved
         self._sounding = sounding
         self.phase = Phase.READY
-        self.item: Item | None = None
-        self.coming: tuple[Item, ...] = ()
+        self.visit: Visit | None = None
+        self.coming: tuple[Visit, ...] = ()
         self.bpm = 0
         self.take_number = 1
+        self.left_the_box = ""
         self._skipped: frozenset[str] = frozenset()
         self._mark: float | None = clock.seconds()
         self._banked = 0.0
         self._touched = clock.seconds()
-        self._spent = box.day(clock.now()).seconds + sum(take.seconds for take in unsaved)
-        self._move_on()
+        self._spent = box.day(clock.now()).seconds + unsaved.seconds
+        self.coming = self._planned()
+        self._put_up_next()
 
     @property
     def seconds_left(self) -> float:
@@ -88,10 +114,15 @@ class Sitting:
 
     @property
     def card(self) -> CardView:
-        """The card on the stand."""
-        if self.item is None:
+        """The card on the stand, as it was when it was put up."""
+        if self.visit is None:
             raise LookupError("the sitting is over")
-        return self.box.card(self.item.card_id, at=self.clock.now())
+        return self.visit.card
+
+    @property
+    def takes(self) -> int:
+        """How many takes the visit to the card on the stand has."""
+        return self.visit.item.takes if self.visit else 0
 
     @property
     def shape(self) -> TakeShape:
@@ -145,52 +176,50 @@ class Sitting:
 
         Only a take that was begun can be graded; otherwise nothing happens and False comes back.
         """
-        if self.item is None or self.phase not in {Phase.PLAYING, Phase.GRADING}:
+        if self.visit is None or self.phase not in {Phase.PLAYING, Phase.GRADING}:
             return False
         self.touch()
-        take = Unsaved(
-            self.item.card_id, self.bpm, grade, self.clock.now(), round(self._unbilled(), 1)
-        )
+        seconds = round(min(self._unbilled(), LONGEST_TAKE), 1)
         self._banked, self._mark = 0.0, self.clock.seconds()
-        self._spent += take.seconds
-        self.unsaved.append(take)
-        saved = self.retry()
-        self._after(take)
+        self._spent += seconds
+        saved = self.unsaved.save(
+            self.card.card_id, bpm=self.bpm, grade=grade, at=self.clock.now(), seconds=seconds
+        )
+        self._after(grade)
         return saved
-
-    def retry(self) -> bool:
-        """Try again to save what the disk refused; returns whether all of it is on disk now."""
-        return save_all(self.box, self.unsaved)
 
     def undo(self) -> bool:
         """Take the last grade of the day back and ask for it again.
 
-        Returns whether there was one.
+        Returns whether there was one. A take whose card has left the box is taken back without
+        being asked for again.
         """
         self.touch()
-        if self.unsaved:
-            last = self.unsaved.pop()
-            card_id, bpm, seconds = last.card_id, last.bpm, last.seconds
-        else:
-            taken = self.box.undo(at=self.clock.now())
-            if taken is None:
-                return False
-            card_id, bpm, seconds = taken.card_id, taken.bpm, taken.seconds
-        self._spent = max(0.0, self._spent - seconds)
-        self._banked += seconds
+        last = self.unsaved.take_back() or self.box.undo(at=self.clock.now())
+        if last is None:
+            return False
+        self._spent = max(0.0, self._spent - last.seconds)
+        self._banked += last.seconds
         if self._mark is None:
             self._mark = self.clock.seconds()
         self._look_ahead()
-        self._put_up(self.box.item_for(card_id, bpm=bpm))
-        self.phase = Phase.GRADING
+        try:
+            item = self.box.item_for(last.card_id, bpm=last.bpm)
+            again = Visit(item, self.box.card(last.card_id, at=self.clock.now()))
+        except (BoxError, UnknownCardError):
+            self._put_up_next()
+        else:
+            self._put_up(again)
+            self.phase = Phase.GRADING
         return True
 
     def skip(self) -> None:
         """Leave this card for today and go to the next."""
-        if self.item is not None and self.phase is not Phase.OVER:
+        if self.visit is not None and self.phase is not Phase.OVER:
             self.touch()
-            self._skipped |= {self.item.card_id}
-            self._move_on()
+            self._skipped |= {self.card.card_id}
+            self._look_ahead()
+            self._put_up_next()
 
     def nudge(self, step: int) -> None:
         """Move the tempo of a take that is not running yet."""
@@ -198,43 +227,79 @@ class Sitting:
             self.touch()
             self.bpm = min(max(self.bpm + step, 20), 400)
 
+    def look_around(self) -> bool:
+        """Let a card slide off that has left the box meanwhile; returns whether another one is up.
+
+        Never in the middle of a take: its grade is still wanted.
+        """
+        if self.phase not in {Phase.READY, Phase.PAUSED} or not self._has_left():
+            return False
+        self.left_the_box = self.card.title
+        self._look_ahead()
+        self._put_up_next()
+        return True
+
     def _unbilled(self) -> float:
         running = 0.0 if self._mark is None else self.clock.seconds() - self._mark
         return self._banked + running
 
-    def _after(self, take: Unsaved) -> None:
-        item = self.item
+    def _after(self, grade: Grade) -> None:
+        self.left_the_box = self.card.title if self._has_left() else ""
         self._look_ahead()
-        if item is None or self.take_number >= item.takes:
-            self._put_up(self.coming[0] if self.coming else None)
+        if self.left_the_box or self.take_number >= self.takes:
+            self._put_up_next()
             return
-        bpm = next_bpm(round(take.bpm), take.grade, self.card.goal_bpm)
-        self.bpm, self.take_number = bpm, self.take_number + 1
+        self.bpm = next_bpm(self.bpm, grade, self.card.goal_bpm)
+        self.take_number += 1
         self.phase = Phase.READY
         if self.shape.seconds > self.seconds_left:
-            self._put_up(self.coming[0] if self.coming else None)
+            self._put_up_next()
 
-    def _move_on(self) -> None:
-        self._look_ahead()
-        self._put_up(self.coming[0] if self.coming else None)
+    def _has_left(self) -> bool:
+        """Whether the card on the stand is in no deck any more; not, where the box cannot be asked."""
+        if self.visit is None:
+            return False
+        try:
+            return self.card.card_id not in self.box.entries()
+        except BoxError:
+            return False
 
     def _look_ahead(self) -> None:
-        at, minutes = self.clock.now(), self.minutes
-        elapsed = self._unbilled() + sum(take.seconds for take in self.unsaved)
-        without = self._skipped | {take.card_id for take in self.unsaved}
-        if self._sounding:
-            self.coming = self.box.sounding(at, minutes, elapsed=elapsed, without=without).items
-            self._sounding = bool(self.coming)
-        if not self._sounding:
-            self.coming = self.box.plan(at, minutes, elapsed=elapsed, without=without).items
+        """Plan what is left; where the box refuses, what was planned before still stands."""
+        try:
+            self.coming = self._planned()
+        except (BoxError, UnknownCardError):
+            gone = self._not_wanted()
+            self.coming = tuple(v for v in self.coming if v.card.card_id not in gone)
 
-    def _put_up(self, item: Item | None) -> None:
-        self.item = item
+    def _planned(self) -> tuple[Visit, ...]:
+        at = self.clock.now()
+        return tuple(Visit(item, self.box.card(item.card_id, at=at)) for item in self._items(at))
+
+    def _items(self, at: datetime) -> tuple[Item, ...]:
+        elapsed = self._unbilled() + self.unsaved.seconds
+        without = self._not_wanted()
+        if self._sounding:
+            plan = self.box.sounding(at, self.minutes, elapsed=elapsed, without=without)
+            self._sounding = bool(plan.items)
+            if plan.items:
+                return plan.items
+        return self.box.plan(at, self.minutes, elapsed=elapsed, without=without).items
+
+    def _not_wanted(self) -> frozenset[str]:
+        return self._skipped | {take.card_id for take in self.unsaved.takes}
+
+    def _put_up_next(self) -> None:
+        fits = (v for v in self.coming if v.item.seconds <= self.seconds_left)
+        self._put_up(next(fits, None))
+
+    def _put_up(self, visit: Visit | None) -> None:
+        self.visit = visit
         self.take_number = 1
-        if item is None:
+        if visit is None:
             self.phase = Phase.OVER
             return
-        self.bpm = item.bpm
-        self.coming = tuple(each for each in self.coming if each.card_id != item.card_id)
+        self.bpm = visit.item.bpm
+        self.coming = tuple(v for v in self.coming if v.card.card_id != visit.card.card_id)
         if self.phase is not Phase.PAUSED:
             self.phase = Phase.READY

@@ -1,42 +1,158 @@
-"""Graded takes that the disk refused: kept in order until it takes them."""
+"""Graded takes on their way into the box.
+
+Usually a take is on disk at once. Where the box refuses (full disk, another program at the file, a
+damaged file), its takes stand here, in order, and at the same time in a second place on disk; they
+are tried again by themselves, ever more seldom, until the box has them.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
-from drillbox.errors import NotSavedError
+from drillbox.base.moments import zone_of
+from drillbox.base.wording import counted
+from drillbox.errors import BoxDamagedError, BoxError
+from drillbox.store import TakeRow
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
+    from pathlib import Path
 
+    from drillbox.base.clock import Clock
     from drillbox.box import Box
     from drillbox.memory import Grade
+    from drillbox.store.second_place import SecondPlace
+
+FIRST_WAIT, LONGEST_WAIT = 1.0, 16.0
+"""Seconds to the next try: doubled each time, since a try against a held file stops the screen."""
 
 
-@dataclass(frozen=True, slots=True)
 class Unsaved:
-    """A graded take that is not on disk."""
+    """The takes that are not in the box, and every way to get them there.
 
-    card_id: str
-    bpm: float
-    grade: Grade
-    at: datetime
-    seconds: float
+    Parameters
+    ----------
+    box, clock
+        Where they belong, and the time.
+    second_place
+        Where they are kept meanwhile; None keeps them in memory alone.
+    new_id
+        Gives each take the id it keeps.
 
-
-def save_all(box: Box, unsaved: list[Unsaved]) -> bool:
-    """Save the takes in order, taking each from the list as it is saved.
-
-    Returns whether none is left.
+    Attributes
+    ----------
+    takes
+        What is not in the box, in the order it was played.
+    trouble
+        Why the last try failed; None after one that did not.
+    kept_in
+        The file of the second place that holds `takes`; None where there is none.
     """
-    while unsaved:
-        take = unsaved[0]
-        try:
-            box.record(
-                take.card_id, bpm=take.bpm, grade=take.grade, at=take.at, seconds=take.seconds
-            )
-        except NotSavedError:
-            return False
-        unsaved.pop(0)
-    return True
+
+    def __init__(
+        self,
+        box: Box,
+        clock: Clock,
+        *,
+        second_place: SecondPlace | None = None,
+        new_id: Callable[[], str] = lambda: uuid4().hex,
+    ) -> None:
+        self._box = box
+        self._clock = clock
+        self._second_place = second_place
+        self._new_id = new_id
+        self._wait, self._next_try = FIRST_WAIT, 0.0
+        self.takes: tuple[TakeRow, ...] = ()
+        self.trouble: BoxError | None = None
+        self.kept_in: Path | None = None
+
+    @property
+    def seconds(self) -> float:
+        """How long the takes lasted together."""
+        return sum(take.seconds for take in self.takes)
+
+    def save(self, card_id: str, *, bpm: float, grade: Grade, at: datetime, seconds: float) -> bool:
+        """Save a take that was just graded; return whether it and all before it are in the box."""
+        take = TakeRow(
+            id=self._new_id(),
+            card_id=card_id,
+            bpm=float(bpm),
+            grade=int(grade),
+            at=at,
+            zone=zone_of(at),
+            seconds=seconds,
+            source="self",
+        )
+        self.takes = (*self.takes, take)
+        return self.retry()
+
+    def retry(self) -> bool:
+        """Try to save what is left, in order; return whether all of it is in the box now."""
+        before = self.takes
+        self.trouble = None
+        while self.takes:
+            try:
+                self._box.keep(self.takes[0], at=self._clock.now())
+            except BoxError as trouble:
+                self.trouble = trouble
+                break
+            self.takes = self.takes[1:]
+        if before != self.takes or self.takes:
+            self._hold()
+        self._wait = FIRST_WAIT if before != self.takes else min(self._wait * 2, LONGEST_WAIT)
+        self._next_try = self._clock.seconds() + self._wait
+        return not self.takes
+
+    def retry_when_due(self) -> None:
+        """Try again if it is time to; a damaged file is not asked again, it does not mend itself."""
+        damaged = isinstance(self.trouble, BoxDamagedError)
+        if self.takes and not damaged and self._clock.seconds() >= self._next_try:
+            self.retry()
+
+    def take_back(self) -> TakeRow | None:
+        """Take the last unsaved take away and return it; None where all are in the box."""
+        if not self.takes:
+            return None
+        last = self.takes[-1]
+        self.takes = self.takes[:-1]
+        self._hold()
+        return last
+
+    def take_up(self) -> str:
+        """Save what earlier programs left in the second place; return what came of it, in words."""
+        if self._second_place is None:
+            return ""
+        found = self._second_place.left_behind()
+        sentences = [left.problem.sentence() for left in found if left.problem is not None]
+        saved = 0
+        for left in found:
+            try:
+                for take in left.takes:
+                    self._box.keep(take, at=self._clock.now())
+            except BoxError as trouble:
+                kept = counted(len(left.takes), "unsaved take")
+                sentences.append(f"{left.path} still keeps {kept}: {trouble.sentence()}")
+                continue
+            saved += len(left.takes)
+            if left.problem is None:
+                with suppress(OSError):
+                    left.path.unlink()
+        if saved:
+            sentences.insert(0, f"{counted(saved, 'take')} kept from last time: saved now.")
+        return " ".join(sentences)
+
+    def sentence(self) -> str:
+        """Return what a player must know: how many takes are not saved, why, and where they are."""
+        if not self.takes:
+            return ""
+        kept = counted(len(self.takes), "take")
+        why = self.trouble.what.removeprefix("not saved: ") if self.trouble else "the box refused"
+        place = "kept safe in a second file" if self.kept_in else "kept here only: leave this open"
+        return f"NOT SAVED yet, {kept}: {why}. They are {place}."
+
+    def _hold(self) -> None:
+        if self._second_place is not None:
+            self.kept_in = self._second_place.hold(self.takes)

@@ -289,6 +289,34 @@ class Box:
         earlier = (view.at <= at and view.day == now.day for view in others)
         return take_view(take, now.day_ends_at, cold=not any(earlier))
 
+    def keep(self, take: TakeRow, *, at: datetime) -> None:
+        """Append a take under the id it has: once, however often and by whomever it is asked for.
+
+        Its card may have left the box since it was put up: what was played was played.
+
+        Parameters
+        ----------
+        take
+            The take.
+        at
+            Now; the take may be older.
+
+        Raises
+        ------
+        BoxError
+            If the box could not be read or written: nothing was changed, try again.
+        """
+        if self.archive.take(take.id) is not None:
+            return
+        known = take.card_id in self._catalogue.entries()
+        expected = self._first_tempi.expected(take.card_id) if known else None
+        self.archive.tell_time(at)
+        self._beliefs.record(replace(take, measures=expected))
+
+    def wait_for_others(self, seconds: float) -> None:
+        """Say how long a question or a write waits while another program holds the file."""
+        self.archive.wait_for_others(seconds)
+
     def undo(self, *, at: datetime) -> TakeView | None:
         """Take back the last take of today's practice day; return it, or None if there is none."""
         now, last = self.now(at), self.archive.last_take()

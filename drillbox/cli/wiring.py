@@ -28,11 +28,14 @@ if TYPE_CHECKING:
     from drillbox.base.clock import SystemClock
     from drillbox.box import Box
     from drillbox.sound import Metronome
+    from drillbox.store.second_place import SecondPlace
     from drillbox.studio import StudentFigures
 
 BOX_VARIABLE = "DRILLBOX_BOX"
 PACE_VARIABLE = "DRILLBOX_PACE"
 FASTEST_PACE = 1000.0
+AT_THE_STAND_SECONDS, AT_THE_END_SECONDS = 0.1, 5.0
+"""How long a write waits for another program: on a screen it stops everything, so it is tried again."""
 _CRASHED = 1
 
 
@@ -107,7 +110,6 @@ def run_app(asked: str | None) -> int:
     require_terminal()
     from drillbox.app.app import DrillboxApp
     from drillbox.app.desk import Desk
-    from drillbox.app.unsaved import save_all
 
     time = clock()
     with open_box(asked, only_reads=True, makes=True) as box:
@@ -128,12 +130,36 @@ def run_app(asked: str | None) -> int:
 
             return outputs()
 
-        desk = Desk(box, time, open_metronome, outputs)
+        desk = Desk(box, time, open_metronome, outputs, _second_place(box_path(asked)))
+        desk.news = desk.unsaved.take_up()
+        box.wait_for_others(AT_THE_STAND_SECONDS)
         code = _on_screen(DrillboxApp(desk))
-        if not save_all(box, desk.unsaved):
+        box.wait_for_others(AT_THE_END_SECONDS)
+        if not desk.unsaved.retry():
             _tell_of_unsaved(desk.unsaved)
             return NotSavedError.exit_code
     return code
+
+
+def _second_place(box: Path) -> SecondPlace | None:
+    """Return where takes go that a box refuses: the state folder, else the session's memory.
+
+    The session's folder is often no disk at all, so it has room when the disk has none.
+    """
+    if str(box) == ":memory:":
+        return None
+    from uuid import uuid4
+
+    import platformdirs
+
+    from drillbox.store.second_place import SecondPlace
+
+    homes = (
+        platformdirs.user_state_dir("drillbox", appauthor=False),
+        platformdirs.user_runtime_dir("drillbox", appauthor=False),
+    )
+    folders = [Path(home) / "unsaved" for home in homes]
+    return SecondPlace(folders, box, owner=uuid4().hex)
 
 
 def run_preview(path: Path) -> int:
@@ -169,11 +195,17 @@ def _on_screen(app: App[int]) -> int:
     return app.return_code or 0
 
 
-def _tell_of_unsaved(unsaved: list[Unsaved]) -> None:
-    """Say what the disk never took, as commands that enter it by hand."""
-    narrate("drillbox: the disk refused these takes; once there is room, enter them by hand:")
-    for take in unsaved:
-        grade = take.grade.label.replace(" ", "-")
+def _tell_of_unsaved(unsaved: Unsaved) -> None:
+    """Say where the takes are that the box never took, or how to enter them by hand."""
+    narrate(f"drillbox: {unsaved.sentence()}")
+    if unsaved.kept_in is not None:
+        narrate(f"The next start saves them from {unsaved.kept_in}.")
+        return
+    from drillbox.memory import Grade
+
+    narrate("Once the box takes them, enter them by hand:")
+    for take in unsaved.takes:
+        grade = Grade(take.grade).label.replace(" ", "-")
         narrate(f"  drillbox record {take.card_id} {take.bpm:g} {grade} --seconds {take.seconds:g}")
 
 

@@ -93,6 +93,10 @@ class Archive:
         """Let the file go."""
         self._box.close()
 
+    def wait_for_others(self, seconds: float) -> None:
+        """Say how long a question or a write waits while another program holds the file."""
+        self._box.wait_for_others(seconds)
+
     def __enter__(self) -> Self:
         return self
 

@@ -154,10 +154,16 @@ def _copy(box: BoxFile, part: Path) -> None:
         # The copy is synced once, below; until it has its name nobody trusts it.
         copy.execute("PRAGMA journal_mode = OFF")
         copy.execute("PRAGMA synchronous = OFF")
-        box.connection.backup(copy)
+        box.connection.backup(copy, progress=lambda status, *_: _give_up_if_held(box, status))
         if damage(copy):
             raise box.damaged()
     sync(part)
+
+
+def _give_up_if_held(box: BoxFile, status: int) -> None:
+    """Stop a copy that another program keeps waiting: Python's own loop would wait for ever."""
+    if status in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}:
+        raise box.held()
 
 
 def is_sound(backup: Path) -> bool:

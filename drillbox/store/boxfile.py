@@ -113,6 +113,10 @@ class BoxFile:
         connection.execute("PRAGMA fullfsync = ON")
         return connection
 
+    def wait_for_others(self, seconds: float) -> None:
+        """Say how long a question or a write waits while another program holds the file."""
+        self.connection.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
+
     @contextmanager
     def explained(self, *, saving: bool = False) -> Iterator[None]:
         """Turn an error of sqlite3 into ours: `NotSavedError` while saving, else a `BoxError`."""
@@ -177,6 +181,11 @@ class BoxFile:
         if self.connection.in_transaction:
             with suppress(sqlite3.Error):
                 self.connection.execute("ROLLBACK")
+
+    def held(self) -> NotSavedError:
+        """Return the error for a file that another program holds for too long."""
+        what, fix = _REFUSALS[sqlite3.SQLITE_BUSY]
+        return NotSavedError(f"not saved: {what}", where=self.name, fix=fix)
 
     def damaged(self) -> BoxDamagedError:
         """Return the error for a file that cannot be followed, with its remedy."""

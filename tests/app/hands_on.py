@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
+    from drillbox.store.second_place import SecondPlace
 
 _TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
 _CELL_WIDTH = 12.2
@@ -32,9 +33,15 @@ WHOLE_TAKE = 60.0
 """Seconds that outlast any take with its count-in."""
 
 
-def make_app(box: Box, clock: ManualClock) -> DrillboxApp:
+def make_app(
+    box: Box, clock: ManualClock, *, second_place: SecondPlace | None = None
+) -> DrillboxApp:
     """Return the app over a box, its metronome driven by the still clock."""
-    return DrillboxApp(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+
+    def open_metronome() -> Metronome:
+        return Metronome(SilentClock(clock.seconds))
+
+    return DrillboxApp(Desk(box, clock, open_metronome, second_place=second_place))
 
 
 async def settle(pilot: Pilot[int]) -> None:

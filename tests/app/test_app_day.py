@@ -213,7 +213,7 @@ async def test_a_take_the_disk_refuses_is_kept_and_tried_again(
     box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The screen says not saved, the day goes on, and r saves it once there is room."""
-    record = Box.record
+    keep = Box.keep
 
     def refuse(*_: object, **__: object) -> None:
         raise NotSavedError("not saved: the disk is full", fix="free some space and try again")
@@ -223,10 +223,10 @@ async def test_a_take_the_disk_refuses_is_kept_and_tried_again(
         await settle(pilot)
         await pilot.press("enter")
         await settle(pilot)
-        monkeypatch.setattr(Box, "record", refuse)
+        monkeypatch.setattr(Box, "keep", refuse)
         await play(pilot, clock, "f")
         refused = screen_text(app)
-        monkeypatch.setattr(Box, "record", record)
+        monkeypatch.setattr(Box, "keep", keep)
         await pilot.press("r")
         await settle(pilot)
 

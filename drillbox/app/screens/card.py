@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.refusals import says_refusals
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
@@ -58,6 +58,7 @@ class CardPage(Screen[None]):
         """Fill the page."""
         self.draw()
 
+    @draws_when_it_can
     def draw(self) -> None:
         """Read the card and show it."""
         box, now = self._desk.box, self._desk.clock.now()

@@ -41,12 +41,13 @@ class Setup(ModalScreen[None]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
+        self._settings = desk.box.settings
 
     def compose(self) -> ComposeResult:
         """Lay the sheet out."""
         with Vertical(classes="sheet"):
             yield Static("Setup: up and down choose, left and right change", classes="sheet-title")
-            rows = _rows(self._desk.box.settings)
+            rows = _rows(self._settings)
             yield OptionList(
                 *(Option(text, id=name) for name, text in rows.items()),
                 id="setup-rows",

@@ -12,7 +12,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Input, Static
 
-from drillbox.app.refusals import says_refusals
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.wording import counted
@@ -81,6 +81,7 @@ class Shelf(Screen[None]):
         """Read the cards anew: a card page may have changed one."""
         self.draw()
 
+    @draws_when_it_can
     def draw(self) -> None:
         """Fill the table with what the search leaves, in the order chosen."""
         now = self._desk.clock.now()

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from drillbox.sound import Mix, Position
 
 FRAMES_PER_SECOND = 30
+LOOK_AROUND_SECONDS = 1.0
 
 
 class Stand(Screen[bool]):
@@ -46,9 +47,6 @@ class Stand(Screen[bool]):
             for key, grade in GRADE_KEYS.items()
         ),
         Binding("l", "listen", "listen", id="stand.listen", tooltip="Hear it: slow, then at tempo"),
-        Binding(
-            "escape", "leave", "leave", id="stand.leave", tooltip="Back; the day goes on later"
-        ),
         Binding("u", "undo", "undo", id="stand.undo", tooltip="Take the last grade back"),
         Binding("n", "skip", "not today", id="stand.skip", tooltip="Leave this card for today"),
         Binding("c", "click", "click", id="stand.click", tooltip="Another click"),
@@ -68,6 +66,7 @@ class Stand(Screen[bool]):
         super().__init__()
         self._desk = desk
         self._settings = desk.box.settings
+        self._not_saved = len(desk.unsaved.takes)
         self._sitting = Sitting(
             desk.box,
             desk.clock,
@@ -103,6 +102,7 @@ class Stand(Screen[bool]):
         self._notice(self._desk.metronome.notice)
         self._show_card()
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
+        self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
 
     def on_unmount(self) -> None:
         """Silence the stream when the stand goes."""
@@ -111,7 +111,7 @@ class Stand(Screen[bool]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Hide ``save again`` while all is saved."""
         del parameters
-        return bool(self._sitting.unsaved) if action == "retry" else True
+        return bool(self._desk.unsaved.takes) if action == "retry" else True
 
     # keys
 
@@ -135,12 +135,12 @@ class Stand(Screen[bool]):
 
     def give_grade(self, grade: Grade) -> None:
         """Take a grade from wherever it comes, save it, and put the next take up."""
-        card_id = self._sitting.item.card_id if self._sitting.item else ""
+        card_id = self._sitting.card.card_id
         self._stop_sound()
         saved = self._sitting.grade(grade)
-        self._after_saving(saved=saved, said=f"{grade.label}: saved")
-        if self._settings.hands_free and self._sitting.item is not None:
-            if self._sitting.item.card_id == card_id:
+        self._after_saving(said=f"{grade.label}: saved" if saved else "")
+        if self._settings.hands_free and self._sitting.visit is not None:
+            if self._sitting.card.card_id == card_id:
                 self._start_take()
             else:
                 self._rest = Rest(self._desk.clock.seconds())
@@ -218,7 +218,7 @@ class Stand(Screen[bool]):
 
     def action_retry(self) -> None:
         """Try again to save."""
-        self._after_saving(saved=self._sitting.retry(), said="all takes saved")
+        self._after_saving(said="all takes saved" if self._desk.unsaved.retry() else "")
 
     def action_leave(self) -> None:
         """Go back to today; what is graded is on disk, and the day goes on from there."""
@@ -249,14 +249,23 @@ class Stand(Screen[bool]):
         self._listening, self._rest = "", None
         self._desk.metronome.stop()
 
-    def _after_saving(self, *, saved: bool, said: str) -> None:
-        if saved:
-            self._notice(said)
-        else:
-            kept = counted(len(self._sitting.unsaved), "take")
-            self._notice(f"NOT SAVED, kept here: {kept}. Free the disk, then press r.")
+    def _after_saving(self, *, said: str) -> None:
+        self._not_saved = len(self._desk.unsaved.takes)
+        self._notice(_slid_off(self._sitting.left_the_box) or said or self._desk.unsaved.sentence())
         self.refresh_bindings()
         self._show_card()
+
+    def _look_around(self) -> None:
+        """See once a second what other windows did, and whether the box took what it had refused."""
+        self._desk.unsaved.retry_when_due()
+        left = len(self._desk.unsaved.takes)
+        if left != self._not_saved:
+            self._not_saved = left
+            self._notice(self._desk.unsaved.sentence() or "all takes saved")
+            self.refresh_bindings()
+        if not self._listening and self._sitting.look_around():
+            self._notice(_slid_off(self._sitting.left_the_box))
+            self._show_card()
 
     def _frame(self) -> None:
         self._show_clock()
@@ -323,25 +332,25 @@ class Stand(Screen[bool]):
 
     def _show_card(self) -> None:
         sitting = self._sitting
-        if sitting.phase is Phase.OVER or sitting.item is None:
+        if sitting.phase is Phase.OVER or sitting.visit is None:
             self._stop_sound()
             self.dismiss(True)
             return
         card = sitting.card
         self.query_one("#title", Static).update(card.title)
-        self.query_one("#why", Static).update(sitting.item.why)
+        self.query_one("#why", Static).update(sitting.visit.item.why)
         self.query_one(PatternView).show(card.pattern, leading=Hand(self._settings.leading))
         self._show_phase()
 
     def _show_phase(self) -> None:
         sitting = self._sitting
-        if sitting.item is None:
+        if sitting.visit is None:
             return
         if sitting.phase is not Phase.PLAYING:
             self.query_one(PatternView).point_at(None)
         self.query_one("#tempo", Digits).update(str(sitting.bpm))
         self.query_one(GradeBar).open_for(grading=sitting.phase is Phase.GRADING)
-        take = f"take {sitting.take_number} of {sitting.item.takes}"
+        take = f"take {sitting.take_number} of {sitting.takes}"
         lines = {
             Phase.READY: f"{take}: space starts the count-in",
             Phase.PLAYING: take,
@@ -353,7 +362,7 @@ class Stand(Screen[bool]):
             "take", f"listening, {self._listening}" if self._listening else lines[sitting.phase]
         )
         following = sitting.coming[0] if sitting.coming else None
-        after = self._desk.box.title(following.card_id) if following else "wrap-up"
+        after = following.card.title if following else "wrap-up"
         self._line("next", f"next: {after}")
 
     def _notice(self, sentence: str) -> None:
@@ -361,6 +370,10 @@ class Stand(Screen[bool]):
 
     def _line(self, name: str, text: str) -> None:
         self.query_one(f"#{name}-line", Static).update(text, layout=False)
+
+
+def _slid_off(title: str) -> str:
+    return f"“{title}” has left the box in another window, so it is off the stand." if title else ""
 
 
 def _lamps(lit: int, count: int) -> str:

@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
 
-from drillbox.app.refusals import says_refusals
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
@@ -92,6 +92,7 @@ class Today(Screen[None]):
         """Whether the plan has anything to play."""
         return bool(self._items)
 
+    @draws_when_it_can
     def draw(self) -> None:
         """Plan the rest of the day and show it."""
         box, now = self._desk.box, self._desk.clock.now()
@@ -123,7 +124,7 @@ class Today(Screen[None]):
         self.query_one("#clock", Static).update(f"{minutes_seconds(left)} of {minutes}:00 left")
 
     def _say(self, spent: float) -> None:
-        count = len(self._items)
+        count, news = len(self._items), self._desk.news
         if not self._desk.box.cards_in_box:
             sentence = "No deck in the box: press s, then a, to add a starter deck."
         elif not count and spent:
@@ -140,7 +141,9 @@ class Today(Screen[None]):
                 )
             begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
             sentence = f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading. Enter takes it to the stand."
-        self.query_one("#summary", Static).update(sentence)
+        unsaved = self._desk.unsaved.sentence()
+        told = " ".join(part for part in (news, unsaved, sentence) if part)
+        self.query_one("#summary", Static).update(told)
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """Show why the highlighted card is in the plan."""

@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.refusals import says_refusals
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, bpm_words, day_words, minutes_seconds
 from drillbox.base.now import day_name
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
 READ_FIRST_SECONDS = 2.0
 """Learning takes about a second: it begins once the page can be read."""
+BREAK = "Rest your hands and ears for five minutes now: a break is due in every half hour."
 BREAK_AFTER_SECONDS = 30 * 60
 """A five-minute break each half hour: British Association for Performing Arts Medicine."""
 
@@ -50,29 +51,33 @@ class WrapUp(Screen[None]):
         self._desk = desk
 
     def compose(self) -> ComposeResult:
-        """Write the day down."""
-        now = self._desk.clock.now()
-        day = self._desk.box.day(now)
-        cards, takes = counted(len(day.cards), "card"), counted(len(day.takes), "take")
+        """Lay the page out."""
         with Horizontal(classes="headline"):
             yield Static("Wrap-up", id="title")
-            yield Static(f"{minutes_seconds(day.seconds)} played", id="clock")
-        yield Static(f"{cards}, {takes}. Every one is saved.", classes="sentence")
+            yield Static("", id="clock")
+        yield Static("", id="summary", classes="sentence", markup=False)
         yield RowTable(COLUMNS, id="done")
-        yield Static(self._coming(), id="coming", classes="sentence", markup=False)
-        yield Static(
-            "Rest your hands and ears for five minutes now: a break is due in every half hour."
-            if day.seconds >= BREAK_AFTER_SECONDS
-            else HANDS,
-            classes="caution",
-            markup=False,
-        )
+        yield Static("", id="coming", classes="sentence", markup=False)
+        yield Static(HANDS, id="caution", classes="caution", markup=False)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Fill the table."""
+        """Write the day down."""
+        self.draw()
+
+    @draws_when_it_can
+    def draw(self) -> None:
+        """Read the day and show it."""
         now = self._desk.clock.now()
-        self.query_one(RowTable).fill(self._played(self._desk.box.day(now).takes))
+        day = self._desk.box.day(now)
+        cards, takes = counted(len(day.cards), "card"), counted(len(day.takes), "take")
+        saved = self._desk.unsaved.sentence() or "Every one is saved."
+        self.query_one("#clock", Static).update(f"{minutes_seconds(day.seconds)} played")
+        self.query_one("#summary", Static).update(f"{cards}, {takes}. {saved}")
+        self.query_one("#coming", Static).update(self._coming())
+        if day.seconds >= BREAK_AFTER_SECONDS:
+            self.query_one("#caution", Static).update(BREAK)
+        self.query_one(RowTable).fill(self._played(day.takes))
         if self._desk.box.learning_is_due(at=now):
             self.set_timer(READ_FIRST_SECONDS, self._learn)
 

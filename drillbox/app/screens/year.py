@@ -12,6 +12,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from drillbox.app.refusals import draws_when_it_can
 from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ class Year(Screen[None]):
         """Take the keys to the page, so that the arrows scroll it."""
         self.query_one("#year").focus()
 
+    @draws_when_it_can
     def on_resize(self) -> None:
         """Draw for the new width."""
         box, now = self._desk.box, self._desk.clock.now()

@@ -1,0 +1,96 @@
+"""Takes that the box could not store, kept in a file somewhere else until it can.
+
+A full disk, a locked or a damaged box must not cost a graded take, not even when the terminal is
+closed before the trouble is over. Each running program keeps one file of its own: a take log as
+text (`drillbox.store.jsonl`), so that 'drillbox import' reads it as well. A take keeps its id from
+the first try on, so taking a file up twice, or while another window still holds the same takes,
+stores each of them once.
+"""
+
+from __future__ import annotations
+
+import os
+from contextlib import suppress
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import TYPE_CHECKING
+
+from drillbox.errors import LogError, NotSavedError
+from drillbox.store.exchange import replace_log
+from drillbox.store.jsonl import read_log
+from drillbox.store.rows import TakeRow
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+_KEY_LETTERS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class LeftBehind:
+    """A file that an earlier program left: its takes, or why it cannot be read."""
+
+    path: Path
+    takes: tuple[TakeRow, ...]
+    problem: LogError | None = None
+
+
+class SecondPlace:
+    """Where one program keeps the takes that one box refused.
+
+    Parameters
+    ----------
+    folders
+        Folders to try, best first; they should lie on other disks than the box where there are any.
+    box
+        The box that the takes belong to.
+    owner
+        A name that no other running program has: letters and digits.
+    """
+
+    def __init__(self, folders: Sequence[Path], box: Path, *, owner: str) -> None:
+        self._folders = tuple(folders)
+        key = sha256(os.fsencode(box.absolute())).hexdigest()[:_KEY_LETTERS]
+        self._of_box = f"unsaved-{key}-"
+        self._name = f"{self._of_box}{owner}.jsonl"
+
+    def hold(self, takes: Sequence[TakeRow]) -> Path | None:
+        """Keep exactly these takes; return the file they are in, or None where no folder takes them.
+
+        An earlier state of the file never outlives this call: a take that was taken back must not
+        come up again.
+        """
+        kept = None
+        for folder in self._folders:
+            path = folder / self._name
+            with suppress(OSError, NotSavedError):
+                if takes and kept is None:
+                    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                    replace_log(path, takes)
+                    kept = path
+                    continue
+            with suppress(OSError):
+                path.unlink(missing_ok=True)
+        return kept
+
+    def left_behind(self) -> list[LeftBehind]:
+        """Return the files of this box that other programs left, those still running included."""
+        found = []
+        for folder in self._folders:
+            with suppress(OSError):
+                names = sorted(folder.glob(f"{self._of_box}*.jsonl"))
+                found += [_read(path) for path in names if path.name != self._name]
+        return found
+
+
+def _read(path: Path) -> LeftBehind:
+    try:
+        with path.open("rb") as source:
+            entries = list(read_log(source, str(path)))
+    except LogError as problem:
+        return LeftBehind(path, (), problem)
+    except OSError as error:
+        wrong = f"the file cannot be read: {error.strerror or error}"
+        return LeftBehind(path, (), LogError(wrong, where=str(path), fix="check its rights"))
+    return LeftBehind(path, tuple(entry for entry in entries if isinstance(entry, TakeRow)))

@@ -1,0 +1,367 @@
+"""The stand while others are at the box file.
+
+A deck that goes, a file that is held, written to for long, damaged or on a full disk: the day goes
+on, says so, and no grade is lost.
+"""
+
+from __future__ import annotations
+
+import os
+import select
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.today import Today
+from drillbox.app.screens.wrapup import WrapUp
+from drillbox.app.unsaved import Unsaved
+from drillbox.box import Box
+from drillbox.deckfile import parse_deck
+from drillbox.memory import Grade
+from drillbox.store.second_place import SecondPlace
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import WHOLE_TAKE, make_app, play, press, screen_text, settle
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from textual.pilot import Pilot
+
+    from drillbox.base.clock import ManualClock
+    from drillbox.deckfile import Deck
+
+PATIENCE_SECONDS = 30.0
+ONE_CARD = """\
+[deck]
+id = "{0}"
+title = "Deck {0}"
+edition = 1
+goal = 90
+
+[groove]
+snare = ">2 >4"
+
+[[card]]
+id = "only"
+title = "{1} of every beat"
+snare = "({1})"
+"""
+SMALLEST_DISK = 16_384
+"""Bytes a file may have on the full disk: less than the box, more than a few takes as text."""
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Return where the box is."""
+    return tmp_path / "player.box"
+
+
+@pytest.fixture
+def filed(
+    path: Path, clock: ManualClock, new_id: Callable[[], str], small_deck: Deck
+) -> Iterator[Box]:
+    """Return a box on disk that waits for others as briefly as at the stand."""
+    with Box.open(path, clock=clock, new_id=new_id) as box:
+        box.put_deck(small_deck, at=clock.now())
+        box.wait_for_others(0.01)
+        yield box
+
+
+@pytest.fixture
+def second_place(tmp_path: Path, path: Path) -> SecondPlace:
+    """Return a second place for unsaved takes."""
+    return SecondPlace([tmp_path / "state"], path, owner="here")
+
+
+@contextmanager
+def held(path: Path, how: str) -> Iterator[None]:
+    """Hold the file as another program would: `EXCLUSIVE` lets nobody read, `IMMEDIATE` nobody write."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute(f"BEGIN {how}")
+        yield
+        other.execute("ROLLBACK")
+
+
+def elsewhere(path: Path, clock: ManualClock) -> Box:
+    """Open the box in another window."""
+    return Box.open(path, clock=clock)
+
+
+async def come_back(pilot: Pilot[int], clock: ManualClock) -> None:
+    """Let the time pass that the app waits before it tries again, in the room's time and in ours."""
+    clock.forward(seconds=40)
+    for _ in range(30):
+        await pilot.pause(0.1)
+        if "all takes saved" in screen_text(pilot.app):
+            return
+
+
+def in_the_log(path: Path, clock: ManualClock) -> list[str]:
+    """Return the grades in the log, as another window reads them."""
+    with elsewhere(path, clock) as box:
+        return [Grade(take.grade).label for take in box.archive.takes()]
+
+
+@pytest.mark.parametrize("how", ["removed", "put away"])
+async def test_a_deck_that_goes_takes_its_card_off_the_stand(
+    filed: Box, path: Path, clock: ManualClock, how: str
+) -> None:
+    """Another window takes the deck out: the card slides off with a word, and the day is over."""
+    app = make_app(filed, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, Stand)
+        with elsewhere(path, clock) as other:
+            if how == "removed":
+                other.remove_deck("first-ghosts")
+            else:
+                other.archive_deck("first-ghosts", archived=True)
+        await pilot.pause(1.2)
+        await settle(pilot)
+
+        assert isinstance(app.screen, WrapUp)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, Today)
+
+
+async def test_a_card_that_left_in_mid_take_is_graded_and_then_slides_off(
+    path: Path, clock: ManualClock
+) -> None:
+    """The running take is played to its end and saved; then the next card is up, with a word."""
+    with Box.open(path, clock=clock) as box:
+        for name, position in (("one", "e"), ("two", "a")):
+            box.put_deck(parse_deck(ONE_CARD.format(name, position), name=name), at=clock.now())
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            await press(pilot, "enter")
+            up = box.card(box.plan(at=clock.now()).items[0].card_id, at=clock.now())
+            await press(pilot, "space")
+            with elsewhere(path, clock) as other:
+                other.remove_deck(up.deck_ids[0])
+            clock.forward(seconds=WHOLE_TAKE)
+            await settle(pilot)
+            await press(pilot, "f")
+            text = " ".join(screen_text(app).split())
+
+            assert isinstance(app.screen, Stand)
+            assert not text.startswith(up.title)
+            assert f"“{up.title}” has left the box" in text
+    assert ["clean"] == in_the_log(path, clock)
+
+
+@pytest.mark.parametrize("how", ["EXCLUSIVE", "IMMEDIATE"])
+async def test_a_file_that_others_hold_keeps_no_one_from_playing(
+    filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace, how: str
+) -> None:
+    """Two takes while another program holds the file: said, kept on disk, saved when it lets go."""
+    app = make_app(filed, clock, second_place=second_place)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        with held(path, how):
+            await play(pilot, clock, "f")
+            refused = screen_text(app)
+            await play(pilot, clock, "s")
+            left = SecondPlace([path.parent / "state"], path, owner="other").left_behind()
+        assert isinstance(app.screen, Stand)
+        assert "NOT SAVED yet, 1 take: another program holds the box" in refused
+        assert [1, -1] == [take.grade for one in left for take in one.takes]
+        await come_back(pilot, clock)
+        assert "all takes saved" in screen_text(app)
+
+    assert ["clean", "shaky"] == in_the_log(path, clock)
+    assert [] == list((path.parent / "state").iterdir())
+
+
+async def test_every_screen_waits_for_a_file_that_is_held(
+    filed: Box, path: Path, clock: ManualClock
+) -> None:
+    """Today, shelf, card, year, setup and the stand opened while nobody may read: none ends the app."""
+    app = make_app(filed, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        with held(path, "EXCLUSIVE"):
+            for keys in (("s", "enter", "x", "escape", "escape"), ("y", "escape"), ("t", "escape")):
+                await press(pilot, *keys)
+            await press(pilot, "enter", "escape", "right")
+            text = " ".join(screen_text(app).split())
+        assert isinstance(app.screen, Today)
+        assert "another program holds the box" in text
+
+
+@pytest.mark.parametrize("page", [0, 1])
+async def test_a_file_damaged_under_the_stand_ends_nothing(
+    filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace, page: int
+) -> None:
+    """Other bytes stand in the file: the day is played to its end, every take is in the second place."""
+    filed.change_settings(at=clock.now(), minutes=5)
+    app = make_app(filed, clock, second_place=second_place)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        with path.open("r+b") as file:
+            file.seek(24)
+            file.write(b"\xa5" * 4)  # the change counter, so that nothing cached is trusted
+            file.seek(page * 4096 + (40 if page == 0 else 0))
+            file.write(b"\xa5" * 4096 * 40)
+        played = 0
+        while isinstance(app.screen, Stand) and played < 40:
+            await play(pilot, clock, "f")
+            played += 1
+        await press(pilot, "enter", "s", "escape", "y", "escape")
+    left = SecondPlace([path.parent / "state"], path, owner="other").left_behind()
+
+    assert played >= 3
+    assert app.return_code in {0, None}
+    assert played == sum(len(one.takes) for one in left)
+
+
+async def test_an_unsaved_take_that_is_taken_back_does_not_come_up_again(
+    filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace
+) -> None:
+    """Undo of a take that waits removes it from the second place as well."""
+    app = make_app(filed, clock, second_place=second_place)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        with held(path, "IMMEDIATE"):
+            await play(pilot, clock, "f")
+            await press(pilot, "u")
+            again = screen_text(app)
+    left = SecondPlace([path.parent / "state"], path, owner="other").left_behind()
+
+    assert "Grade taken back" in again
+    assert [] == [take for one in left for take in one.takes]
+    assert [] == in_the_log(path, clock)
+
+
+def test_takes_left_behind_are_saved_once_at_the_next_start(
+    filed: Box, path: Path, clock: ManualClock, tmp_path: Path
+) -> None:
+    """Of two programs that died with the same takes unsaved, each take comes into the log once.
+
+    A take of a card that is in no deck any more as well.
+    """
+    folder, card = tmp_path / "state", filed.find("e")
+    takes = ()
+    with held(path, "IMMEDIATE"):
+        unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
+        for grade in (Grade.CLEAN, Grade.SHAKY):
+            clock.forward(seconds=60)
+            assert not unsaved.save(card, bpm=80, grade=grade, at=clock.now(), seconds=40)
+        takes = unsaved.takes
+    SecondPlace([folder], path, owner="two").hold(takes)
+    filed.remove_deck("first-ghosts")
+    clock.forward(days=1)
+    next_start = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="three"))
+
+    assert "4 takes kept from last time: saved now." == next_start.take_up()
+    assert ["clean", "shaky"] == in_the_log(path, clock)
+    assert [] == list(folder.iterdir())
+    assert "" == next_start.take_up()
+
+
+def test_a_file_left_behind_that_cannot_be_read_is_named_and_left(
+    filed: Box, path: Path, clock: ManualClock, tmp_path: Path
+) -> None:
+    """Half a file from a broken disk: its place and line are said, and it stays for a repair."""
+    folder, card = tmp_path / "state", filed.find("e")
+    with held(path, "IMMEDIATE"):
+        unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
+        unsaved.save(card, bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    (file,) = folder.iterdir()
+    file.write_bytes(file.read_bytes()[:-30])
+    said = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="two")).take_up()
+
+    assert f"{file}:2" in said
+    assert file.exists()
+
+
+def test_the_next_folder_is_taken_where_the_first_one_refuses(
+    filed: Box, path: Path, clock: ManualClock, tmp_path: Path
+) -> None:
+    """The state folder is a file, or on the full disk too: the session's folder keeps the takes."""
+    (tmp_path / "state").write_text("no folder")
+    place = SecondPlace([tmp_path / "state", tmp_path / "session"], path, owner="one")
+    with held(path, "IMMEDIATE"):
+        unsaved = Unsaved(filed, clock, second_place=place)
+        unsaved.save(filed.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+
+    assert unsaved.kept_in is not None
+    assert tmp_path / "session" == unsaved.kept_in.parent
+    assert unsaved.retry()
+    assert [] == list((tmp_path / "session").iterdir())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="needs pseudo-terminals and RLIMIT_FSIZE")
+def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
+    """The disk is full, a take is graded, the terminal closes: the next start has the take."""
+    box, state = tmp_path / "player.box", tmp_path / "state"
+    environment = os.environ | {
+        "COLUMNS": "80",
+        "LINES": "24",
+        "DRILLBOX_BOX": str(box),
+        "DRILLBOX_PACE": "20",
+        "XDG_STATE_HOME": str(state),
+        "TERM": "xterm-256color",
+    }
+    program = [sys.executable, "-m", "drillbox"]
+    add = [*program, "decks", "add", "sixteenth-ghosts"]
+    subprocess.run(add, env=environment, check=True, stdout=subprocess.DEVNULL)
+    subprocess.run([*program, "today"], env=environment, check=True, stdout=subprocess.DEVNULL)
+
+    _in_a_terminal(program, environment, full_disk=True)
+    (kept,) = (state / "drillbox" / "unsaved").iterdir()
+    assert kept.stat().st_size > 100
+    news = _in_a_terminal(program, environment, full_disk=False)
+
+    assert "1 take kept from last time" in news
+    with Box.open(box) as opened:
+        assert 1 == len(opened.archive.takes())
+
+
+def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk: bool) -> str:
+    """Run the app; on the full disk play and grade a take first; close the terminal; return what it drew."""
+    import pty
+    import resource
+
+    pid, terminal = pty.fork()
+    if pid == 0:
+        if full_disk:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (SMALLEST_DISK, resource.RLIM_INFINITY))
+        os.execve(program[0], program, environment)  # noqa: S606 - our own program
+    drawn = b""
+    end = time.monotonic() + PATIENCE_SECONDS
+
+    def wait_for(sign: bytes) -> None:
+        nonlocal drawn
+        drawn = b""
+        while sign not in drawn and time.monotonic() < end:
+            if select.select([terminal], [], [], 0.05)[0]:
+                drawn += os.read(terminal, 65536)
+
+    wait_for(b"shelf")
+    wait_for(b"Ready" if full_disk else b"last")
+    seen = drawn
+    if full_disk:
+        os.write(terminal, b"\r")
+        wait_for(b"count-in")
+        os.write(terminal, b" ")
+        wait_for(b"go next")
+        os.write(terminal, b"f")
+        wait_for(b"SAVED")
+    os.kill(pid, signal.SIGHUP)
+    os.close(terminal)
+    os.waitpid(pid, 0)
+    return seen.decode(errors="replace")
