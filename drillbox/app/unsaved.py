@@ -11,7 +11,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from drillbox.base.moments import zone_of
+from drillbox.base.now import zone_of
 from drillbox.base.wording import counted
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import TakeRow

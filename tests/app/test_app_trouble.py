@@ -254,7 +254,6 @@ def test_takes_left_behind_are_saved_once_at_the_next_start(
     A take of a card that is in no deck any more as well.
     """
     folder, card = tmp_path / "state", filed.find("e")
-    takes = ()
     with held(path, "IMMEDIATE"):
         unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
         for grade in (Grade.CLEAN, Grade.SHAKY):
