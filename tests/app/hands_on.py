@@ -65,6 +65,15 @@ async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
     await press(pilot, grade)
 
 
+async def shows(pilot: Pilot[int], words: str) -> bool:
+    """Wait until the screen says something, line breaks aside; return whether it ever did."""
+    for _ in range(100):
+        if words in " ".join(screen_text(pilot.app).split()):
+            return True
+        await pilot.pause(0.1)
+    return False
+
+
 def check_screen(app: App[int], name: str) -> None:
     """Compare the screen that is up with the one that is kept."""
     path, shown = KEPT / f"{name}.txt", screen_text(app) + "\n"

@@ -29,12 +29,10 @@ from drillbox.memory import Grade
 from drillbox.store.second_place import SecondPlace
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, play, press, screen_text, settle
+from hands_on import WHOLE_TAKE, make_app, play, press, screen_text, settle, shows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-
-    from textual.pilot import Pilot
 
     from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
@@ -96,15 +94,6 @@ def elsewhere(path: Path, clock: ManualClock) -> Box:
     return Box.open(path, clock=clock)
 
 
-async def come_back(pilot: Pilot[int], clock: ManualClock) -> None:
-    """Let the time pass that the app waits before it tries again, in the room's time and in ours."""
-    clock.forward(seconds=40)
-    for _ in range(30):
-        await pilot.pause(0.1)
-        if "all takes saved" in screen_text(pilot.app):
-            return
-
-
 def in_the_log(path: Path, clock: ManualClock) -> list[str]:
     """Return the grades in the log, as another window reads them."""
     with elsewhere(path, clock) as box:
@@ -126,8 +115,7 @@ async def test_a_deck_that_goes_takes_its_card_off_the_stand(
                 other.remove_deck("first-ghosts")
             else:
                 other.archive_deck("first-ghosts", archived=True)
-        await pilot.pause(1.2)
-        await settle(pilot)
+        assert await shows(pilot, "Wrap-up")
 
         assert isinstance(app.screen, WrapUp)
         await press(pilot, "enter")
@@ -177,8 +165,8 @@ async def test_a_file_that_others_hold_keeps_no_one_from_playing(
         assert isinstance(app.screen, Stand)
         assert "NOT SAVED yet, 1 take: another program holds the box" in refused
         assert [1, -1] == [take.grade for one in left for take in one.takes]
-        await come_back(pilot, clock)
-        assert "all takes saved" in screen_text(app)
+        clock.forward(seconds=40)
+        assert await shows(pilot, "all takes saved")
 
     assert ["clean", "shaky"] == in_the_log(path, clock)
     assert [] == list((path.parent / "state").iterdir())
@@ -195,9 +183,8 @@ async def test_every_screen_waits_for_a_file_that_is_held(
             for keys in (("s", "enter", "x", "escape", "escape"), ("y", "escape"), ("t", "escape")):
                 await press(pilot, *keys)
             await press(pilot, "enter", "escape", "right")
-            text = " ".join(screen_text(app).split())
+            assert await shows(pilot, "another program holds the box")
         assert isinstance(app.screen, Today)
-        assert "another program holds the box" in text
 
 
 @pytest.mark.parametrize("page", [0, 1])
