@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
 
-PATIENCE_SECONDS = 30.0
+PATIENCE_SECONDS = 120.0
 ONE_CARD = """\
 [deck]
 id = "{0}"
@@ -298,7 +298,7 @@ def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
         "COLUMNS": "80",
         "LINES": "24",
         "DRILLBOX_BOX": str(box),
-        "DRILLBOX_PACE": "20",
+        "DRILLBOX_PACE": "10",
         "XDG_STATE_HOME": str(state),
         "TERM": "xterm-256color",
     }
@@ -338,7 +338,7 @@ def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk
                 drawn += os.read(terminal, 65536)
 
     wait_for(b"shelf")
-    wait_for(b"Ready" if full_disk else b"last")
+    wait_for(b"Ready" if full_disk else b"saved now")
     seen = drawn
     if full_disk:
         os.write(terminal, b"\r")
