@@ -327,27 +327,22 @@ def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk
         if full_disk:
             resource.setrlimit(resource.RLIMIT_FSIZE, (SMALLEST_DISK, resource.RLIM_INFINITY))
         os.execve(program[0], program, environment)  # noqa: S606 - our own program
-    drawn = b""
+    drawn, seen = b"", 0
     end = time.monotonic() + PATIENCE_SECONDS
 
     def wait_for(sign: bytes) -> None:
-        nonlocal drawn
-        drawn = b""
-        while sign not in drawn and time.monotonic() < end:
+        nonlocal drawn, seen
+        while sign not in drawn[seen:] and time.monotonic() < end:
             if select.select([terminal], [], [], 0.05)[0]:
                 drawn += os.read(terminal, 65536)
+        seen = drawn.find(sign, seen) + len(sign)
 
-    wait_for(b"shelf")
     wait_for(b"Ready" if full_disk else b"saved now")
-    seen = drawn
     if full_disk:
-        os.write(terminal, b"\r")
-        wait_for(b"count-in")
-        os.write(terminal, b" ")
-        wait_for(b"go next")
-        os.write(terminal, b"f")
-        wait_for(b"SAVED")
+        for key, sign in ((b"\r", b"count-in"), (b" ", b"go next"), (b"f", b"SAVED")):
+            os.write(terminal, key)
+            wait_for(sign)
     os.kill(pid, signal.SIGHUP)
     os.close(terminal)
     os.waitpid(pid, 0)
-    return seen.decode(errors="replace")
+    return drawn.decode(errors="replace")
