@@ -174,6 +174,8 @@ class Stand(Screen[bool]):
             self._notice("Grade taken back: grade this take again.")
         else:
             self._notice("No take of today to take back.")
+        self._not_saved = len(self._desk.unsaved.takes)
+        self.refresh_bindings()
         self._show_card()
 
     def action_skip(self) -> None:
