@@ -1,7 +1,8 @@
 """Rows that another program may have written into a box, past every check: for tests of the guard.
 
 Each is a usual take with one thing wrong. They go in by plain SQL with the checks switched off, and
-where the tables are strict by a change of the schema's text, as a careless or hostile program could.
+where the tables are strict by a change of the schema's text, as a careless or hostile program
+could.
 """
 
 from __future__ import annotations

@@ -58,7 +58,7 @@ class System:
     bar_lines: tuple[int, ...]
 
     def cell_at(self, beat: float) -> int | None:
-        """Return the index of the cell that sounds or rests at `beat`, or None outside this system."""
+        """Return the index of the cell that `beat` falls into, or None outside this system."""
         if not self.first <= beat < self.last:
             return None
         return bisect_right([cell.at for cell in self.cells], beat) - 1

@@ -24,7 +24,7 @@ def bpm_words(bpm: float | None) -> str:
 
 
 def day_words(day: int | None, today: int) -> str:
-    """Return a practice day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
+    """Return a day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
     if day is None:
         return "–"
     ahead = day - today

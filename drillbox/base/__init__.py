@@ -1,1 +1,1 @@
-"""What every room may use: the clock, moments and practice days, JSON Lines, wording, text charts."""
+"""What every room may use: now and practice days, the clock, JSON Lines, wording, text charts."""

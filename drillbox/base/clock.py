@@ -41,7 +41,7 @@ class MachineZone(tzinfo):
         return None if dt is None else dt.replace(tzinfo=None).astimezone().tzname()
 
     def fromutc(self, dt: datetime) -> datetime:
-        """Return the wall clock at a moment given in UTC; the second of two like hours has fold 1."""
+        """Return the wall clock at a moment in UTC; the second of two like hours has fold 1."""
         there = dt.replace(tzinfo=UTC).astimezone()
         wall = there.replace(tzinfo=self)
         return wall if wall.utcoffset() == there.utcoffset() else wall.replace(fold=1)

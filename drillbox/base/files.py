@@ -28,7 +28,10 @@ _AS_BYTES = getattr(os, "O_BINARY", 0)
 
 
 def there(path: Path) -> bool:
-    """Return whether anything is at a path; False also where one may not look, or the name cannot be."""
+    """Return whether anything is at a path.
+
+    False also where one may not look, or where there can be no such name.
+    """
     try:
         path.lstat()
     except (OSError, ValueError):

@@ -1,8 +1,9 @@
 """JSON Lines from strangers (https://jsonlines.org): one object a line, nothing trusted.
 
 Lines are limited in length, their number may be; keys are unique, numbers are finite; what is wrong
-is said with its line number, as an error of the reader's own kind. A file ends with a line that says
-how many lines stand between it and the head: one that was cut on its way is never taken for whole.
+is said with its line number, as an error of the reader's own kind. A file ends with a line that
+says how many lines stand between it and the head: one that was cut on its way is never taken for
+whole.
 """
 
 from __future__ import annotations

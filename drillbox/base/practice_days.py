@@ -28,7 +28,10 @@ _DAYS = {
     "mon": "MO", "tue": "TU", "wed": "WE", "thu": "TH", "fri": "FR", "sat": "SA", "sun": "SU",
 }  # fmt: skip
 _START = datetime(1970, 1, 5)  # noqa: DTZ001 - a rule of local days has no zone
-_HELP = "write 'every day', 'weekdays', days as in 'mon wed fri', or a rule as in 'FREQ=DAILY;INTERVAL=2'"
+_HELP = (
+    "write 'every day', 'weekdays', days as in 'mon wed fri', or a rule as in"
+    " 'FREQ=DAILY;INTERVAL=2'"
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,10 @@ def evidence(take: TakeRow, day_ends_at: int) -> Evidence:
 
 
 def first_belief(takes: Iterable[TakeRow], parameters: Parameters) -> Belief:
-    """Return what was believed of a card before its first take, by what that take says was expected of it."""
+    """Return what was believed of a card before its first take.
+
+    The take itself says what was expected of it then.
+    """
     first = next(iter(takes), None)
     measures = (first and first.measures) or {}
     bpm, sd = measures.get(EXPECTED_BPM), measures.get(EXPECTED_SD)
@@ -88,7 +91,7 @@ class Beliefs:
     def _version(self) -> str:
         """What the cache was computed with.
 
-        Other numbers, other links between cards or days that end at another hour give other beliefs.
+        Other numbers, links between cards or hours at which a day ends give other beliefs.
         """
         ends = f"days end at {self.day_ends_at}"
         parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self._heirs))

@@ -92,7 +92,7 @@ def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
 
 
 def _read_again(row: DeckRow) -> Deck | None:
-    """Return the deck that stands in the box, or None where this drillbox does not read it any more."""
+    """Return the deck that stands in the box, or None where its text is not read any more."""
     from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a plan needs no deck files
 
     try:

@@ -132,7 +132,7 @@ class Box:
         self._catalogue.remove_deck(deck_id)
 
     def archive_deck(self, deck_id: str, *, archived: bool) -> None:
-        """Put a deck away, so that its cards are on no shelf and in no plan, or take it out again."""
+        """Put a deck away, its cards on no shelf and in no plan, or take it out again."""
         self._catalogue.archive_deck(deck_id, archived=archived)
 
     def decks(self, at: datetime) -> tuple[DeckView, ...]:
@@ -211,7 +211,7 @@ class Box:
         elapsed: float = 0.0,
         without: Collection[str] = (),
     ) -> Plan:
-        """Return a first day that finds out where every card stands, from the dozen most telling ones."""
+        """Return a first day that finds out from a dozen telling cards where every card stands."""
         return self._practice.sounding(self.now(at), minutes, elapsed=elapsed, without=without)
 
     @property
@@ -232,11 +232,11 @@ class Box:
         return self._practice.next_practice(self.now(at), self.settings.minutes)
 
     def compared(self, card_id: str, *, at: datetime) -> str:
-        """Return in one sentence what a card played today would come to, against the next practice day."""
+        """Return in one sentence what playing a card today or the next time would come to."""
         return self._practice.compared(card_id, self.now(at), self.settings.minutes)
 
     def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
-        """Return how many cards so many minutes a day would have in hand on each of the next days."""
+        """Return how many cards would be in hand on each of the next days, by minutes a day."""
         return self._practice.ahead(self.now(at), minutes, days=days)
 
     def record(
@@ -342,7 +342,7 @@ class Box:
         return tuple((take_view(take, ends, cold=False), 2.0**belief.mu) for take, belief in course)
 
     def slipping(self, card_id: str, *, at: datetime, days: int) -> tuple[float, ...]:
-        """Return the cold tempo expected today and on each of the next days, if the card is left alone."""
+        """Return the cold tempo expected today and on each of the next days if it is left alone."""
         self._beliefs.refresh()
         belief, now = self._beliefs.of(card_id), self.now(at)
         moments = (now.on(now.day + day).epoch_days for day in range(days + 1))
@@ -421,7 +421,7 @@ class Box:
         return joined
 
     def wrong_beliefs(self) -> frozenset[str]:
-        """Return the cards of which something else is believed than a replay of their takes says."""
+        """Return the cards whose cached belief is not what a replay of their takes gives."""
         return self._beliefs.wrong()
 
     def forget_beliefs(self) -> None:

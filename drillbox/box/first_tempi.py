@@ -84,7 +84,7 @@ class FirstTempi:
         return None if guess is None else {EXPECTED_BPM: guess.bpm, EXPECTED_SD: guess.sd}
 
     def sounding(self) -> list[str]:
-        """Return the cards whose first takes tell most about all the others, the most telling first."""
+        """Return the cards whose first takes tell most about all the others, most telling first."""
         import numpy as np  # noqa: PLC0415 - with the first plan, not before
 
         from drillbox.memory.relatives import sounding  # noqa: PLC0415 - loads numpy

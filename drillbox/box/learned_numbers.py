@@ -45,7 +45,7 @@ class Lesson:
 
 
 def parameters_in(settings: Mapping[str, Setting]) -> Parameters:
-    """Return the player's numbers, or the starting ones where none fit this version of the model."""
+    """Return the player's numbers, or the starting ones where none fit this model."""
     start = Parameters()
     stored = settings[KEY].value if KEY in settings else None
     if not isinstance(stored, dict) or stored.get("model") != MODEL_VERSION:

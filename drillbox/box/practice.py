@@ -122,7 +122,7 @@ class Practice:
         return tuple(day.in_hand for day in course[1:])
 
     def compared(self, card_id: str, now: Now, minutes: float) -> str:
-        """Return in one sentence what a card played today would come to, against the next practice day."""
+        """Return in one sentence what playing a card today or the next time would come to."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(now, minutes, 0.0)
         (candidate,) = self._with_guesses(

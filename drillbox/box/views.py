@@ -86,7 +86,7 @@ class CardView:
         return read_pattern(self.notation)
 
     def matches(self, words: Sequence[str]) -> bool:
-        """Whether the title, the decks, the family or the state have every one of `words`, in lower case."""
+        """Whether title, decks, family and state have every one of `words`, in lower case."""
         text = " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
         return all(word in text for word in words)
 

@@ -94,7 +94,8 @@ def _bring(box: Box, source: Path, holdings: Holdings) -> None:
 
     joined = box.join(holdings, through=watched)
     say(
-        f"{source}: new entries: {joined.entries}; wishes and settings taken over: {joined.choices}."
+        f"{source}: new entries: {joined.entries};"
+        f" wishes and settings taken over: {joined.choices}."
     )
     for line in _decisions(box, joined):
         say(f"  {line}")

@@ -55,7 +55,7 @@ def tell_of_crash(details: bytes) -> None:
 
 
 def _unforeseen(error: Exception) -> int:
-    """Say what the system refused, a file by its name, else what was printed; or what is our own fault."""
+    """Say what the system refused, a file by its name; or what is our own fault."""
     if not isinstance(error, OSError):
         import traceback
 

@@ -85,7 +85,7 @@ def read_text(path: str | Path) -> str:
 
 
 def starter_decks() -> tuple[StarterDeck, ...]:
-    """Return the decks that come with drillbox, in the order in which a player meets them (docs/courses.md)."""
+    """Return the decks that come with drillbox, in the order of docs/courses.md."""
     from importlib.resources import files  # noqa: PLC0415 - only where starter decks are wanted
 
     folder: Traversable = files("drillbox") / "decks"

@@ -60,7 +60,7 @@ class Groove:
         return pattern
 
     def base(self, table: Table) -> Pattern | None:
-        """Return what a table's own lines make with the groove it asks for, or None after a complaint."""
+        """Return a table's lines over the groove it asks for, or None after a complaint."""
         if self._strokes > MAX_STROKES:
             return None
         pattern = self._made(table)

@@ -40,7 +40,7 @@ MAX_CARDS = 10_000
 MAX_MADE = 2_500
 """Cards that families make: each is laid out, weighed and named, which takes a while."""
 MAX_COMMAS = 50_000
-"""An array of half a million numbers fits into a file and takes the standard reader more than a second."""
+"""An array of half a million numbers takes the standard reader more than a second."""
 MAX_EDITION = 1_000_000
 
 _TABLES = ("deck", "groove", "card", "family", "assignment")

@@ -99,7 +99,7 @@ class Table:
         return key in self._values
 
     def wrong(self, key: str, what: str, fix: str, *, item: object = None) -> None:
-        """Complain about a key's value, about an item of it, or about the table where it has no such key."""
+        """Complain about a key's value, an item of it, or the table where it has no such key."""
         path: Path = (*self.path, key)
         found = self._values.get(key)
         if item is not None and isinstance(found, list):

@@ -2,11 +2,11 @@
 
 A card's state is its *peak cold tempo* ``mu`` (octaves) and its *stability* ``S`` (days). The cold
 tempo, at which a day's first take would come off steady, falls from there by the law of
-`drillbox.memory.forgetting`. The belief is Gaussian over ``(mu, ln S)``. A grade at tempo ``b`` says between which of the cuts
-``log2(b - 7.5)``, ``log2(b - 2.5)``, ``log2(b + 2.5)``, ``log2(b + 7.5)`` the noisy right tempo
-fell: an ordered probit, whose posterior moments along the linearised cold tempo are exact and are
-handed on to ``(mu, ln S)`` by the gain vector, as in a Kalman filter (for one term this is the
-moment matching of Herbrich, Minka & Graepel 2007).
+`drillbox.memory.forgetting`. The belief is Gaussian over ``(mu, ln S)``. A grade at tempo ``b``
+says between which of the cuts ``log2(b - 7.5)``, ``log2(b - 2.5)``, ``log2(b + 2.5)``,
+``log2(b + 7.5)`` the noisy right tempo fell: an ordered probit, whose posterior moments along the
+linearised cold tempo are exact and are handed on to ``(mu, ln S)`` by the gain vector, as in a
+Kalman filter (for one term this is the moment matching of Herbrich, Minka & Graepel 2007).
 
 Conventions: tempo in octaves (log2 bpm) unless the name ends in ``bpm``, time in days since the
 Unix epoch, variances in octaves squared; practice days are ordinals that only rise.
@@ -162,7 +162,8 @@ class _Expectation(NamedTuple):
 
 def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Expectation:
     # A day that was passed already does not come again, wherever the clock was set: such a take is
-    # warm. Warm hands are `boost` above the peak, half of it after one take, three quarters after two.
+    # warm. Warm hands are above the peak: by half the boost after one take, three quarters after
+    # two.
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
@@ -230,8 +231,8 @@ def _learn(
 ) -> tuple[Moments[float], float]:
     """Condition (mu, ln S) on the grade; returns its chance as well."""
     to_mu, to_ln_s, var_mu = _gains(belief, expectation, parameters)
-    # The right tempo is mu + slope * (ln S - its mean) + noise, so its variance is that of the first
-    # two, written by their covariances, and the noise.
+    # The right tempo is mu + slope * (ln S - its mean) + noise, so its variance is that of the
+    # first two, written by their covariances, and the noise.
     spread = to_mu + expectation.slope * to_ln_s + expectation.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
     low, high = low - expectation.expected, high - expectation.expected

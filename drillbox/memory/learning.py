@@ -107,7 +107,7 @@ def learn(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Learned
 
 
 def sentences(start: Parameters, learned: Parameters) -> tuple[str, ...]:
-    """Return what was learned in plain words, one sentence for each number that moved by a tenth."""
+    """Return what was learned in words, one sentence for each number that moved by a tenth."""
     said = {
         "gain": "A take adds about {:.1f} times as much to your tempo as we first assumed.",
         "boost": "Warming up gives you about {:.1f} times as much as we first assumed.",

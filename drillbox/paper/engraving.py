@@ -65,7 +65,7 @@ def bars_in_line(pattern: Pattern, spaces: float) -> int:
 
 
 def _partials(pattern: Pattern) -> list[int]:
-    """Return for each bar how many partials its notes stand on, which may be fewer than its grid's."""
+    """Return for each bar the partials its notes stand on, which may be fewer than its grid's."""
     beats: list[int] = []
     for beat in range(pattern.beats):
         offsets = {s.tick % TICKS for s in pattern.strokes if s.tick // TICKS == beat}

@@ -39,8 +39,10 @@ __all__ = [
 ]
 
 DIVISIONS = 24
-_VALUES = {48: ("half", 0), 36: ("quarter", 1), 24: ("quarter", 0), 18: ("eighth", 1), 12: ("eighth", 0),
-           9: ("16th", 1), 6: ("16th", 0), 3: ("32nd", 0)}  # fmt: skip
+_VALUES = {
+    48: ("half", 0), 36: ("quarter", 1), 24: ("quarter", 0), 18: ("eighth", 1),
+    12: ("eighth", 0), 9: ("16th", 1), 6: ("16th", 0), 3: ("32nd", 0),
+}  # fmt: skip
 TRIPLET_VALUES = {16: "quarter", 8: "eighth", 4: "16th", 2: "32nd"}
 _RESTS = (48, 24, 12, 6, 3)
 

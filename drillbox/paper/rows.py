@@ -83,7 +83,7 @@ def lyric_rows(
 
 
 def _count(pattern: Pattern, tick: int, label: str) -> str:
-    """Return what is counted at a place: nothing at a thirty-second, which has no name of its own."""
+    """Return what is counted at a place: nothing at a thirty-second, which has no name."""
     beat, over = divmod(tick, TICKS)
     name = {int(at * TICKS): text for text, at in syllables(pattern.grids[beat]).items()}[over]
     return "" if name.endswith(".") else label

@@ -45,7 +45,10 @@ OFFERS_LOOKED_AT = 400
 ROUNDING_SECONDS = 1e-6
 """Held back so that a sum of lengths, however it rounds, stays inside the time there is."""
 LEAST_PRICE = 0.02
-"""Above its goal a card can well wait for new ones while a visit brings fewer card-days per second than this (one in all)."""
+"""The least price, in card-days a second, at which a card above its goal goes before new ones.
+
+One card-day in all.
+"""
 _Offer: TypeAlias = tuple[float, int, str, int, int]
 """(-price per second, place in the deck, card, index, takes before).
 

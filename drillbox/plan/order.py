@@ -75,7 +75,7 @@ def _peak(cards: Sequence[int], success: dict[int, float]) -> list[int]:
 
 
 def _part_families(cards: Sequence[int], family: dict[int, str]) -> list[int]:
-    """Bring forward the next card of another family wherever two of one family would follow each other."""
+    """Bring forward a card of another family where two of one family would follow each other."""
     left = list(cards)
     order = left[:1]
     left = left[1:]

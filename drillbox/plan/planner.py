@@ -107,13 +107,16 @@ def _left_out(scene: _Scene, i: int) -> str:
         return _waits_for(card, {c.card_id: c for c in scene.candidates})
     if bar is LeftOut.UPKEEP:
         return (
-            f"New cards wait: what you have begun already needs about {choice.upkeep / 60:.0f} minutes"
-            f" a day, and new ones join it below {choice.limit / 60:.0f}."
+            "New cards wait: what you have begun already needs about"
+            f" {choice.upkeep / 60:.0f} minutes a day, and new ones join it below"
+            f" {choice.limit / 60:.0f}."
         )
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
         LeftOut.ENOUGH: "Played enough today: more takes on one day add little.",
-        LeftOut.MOST_NEW: "New: as many cards as you want to begin in a day are in today's practice already.",
+        LeftOut.MOST_NEW: (
+            "New: as many cards as you want to begin in a day are in today's practice already."
+        ),
         LeftOut.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
     }
     return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)

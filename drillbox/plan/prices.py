@@ -44,7 +44,7 @@ SOFT_SHARE, SOFT_WIDTH = 0.2, 0.45
 DISCOUNT = 1.0 / 60.0
 """A day counts 1/60 less than the day before: the plan looks about two months ahead."""
 GAIN_AT_GOAL = 0.5
-"""Share of the first gain that a take still adds when the card has come to its goal (assumption)."""
+"""Share of the first gain that a take still adds to a card at its goal (assumption)."""
 PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
 """What a take adds falls to nothing this many octaves past the goal.
 
@@ -58,7 +58,10 @@ FURTHER_COST = 0.84
 CREDIT_EXPECTED = 0.8
 """Expected share of a gap that counts as survived."""
 LOGISTIC = 1.702
-"""Scale at which the logistic curve is within 0.01 of the normal one (Haley 1952, as cited by Camilli 1994; value from memory)."""
+"""Scale at which the logistic curve is within 0.01 of the normal one.
+
+Haley 1952, as cited by Camilli 1994; value from memory.
+"""
 
 MARGINS = np.array(
     [*np.linspace(-1.1, -0.3, 6), *np.linspace(-0.22, 0.26, 13), 0.35, 0.5, 0.7], dtype=np.float64

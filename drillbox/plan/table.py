@@ -44,7 +44,7 @@ FIRST_LOOK = 2.0
 From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and
 rotation wins."""
 BUILDING_RETURN_DAYS = 10.0
-"""The longest that a card below its goal may have to wait for its turn before new cards are held back."""
+"""The longest wait of a card below its goal before new cards are held back."""
 MOST_URGENT, URGENT_DAYS = 4.0, 4.0
 """A card with a deadline is worth up to so many times as much, from about so many spare days down.
 

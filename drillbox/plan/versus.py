@@ -50,7 +50,7 @@ class Comparison:
 
 
 def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Comparison:
-    """Return what playing a card today would come to, against playing it on the next practice day."""
+    """Return what playing a card today would bring, against playing it the next practice day."""
     next_day = day.day + round(day.next_in_days)
     today = _visit(candidate, day.at, parameters)
     later = _visit(candidate, day.now.on(next_day).epoch_days, parameters)

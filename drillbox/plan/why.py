@@ -69,21 +69,28 @@ def held_until(candidate: Candidate, parameters: Parameters) -> float:
 def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, takes: int) -> str:
     """Return why a card is in the plan."""
     goal = f"{candidate.goal_bpm:.0f}"
-    many = TIMES[takes]
+    many, wanted = TIMES[takes], _wanted(candidate, day)
     if not candidate.taught:
-        return f"New, not played yet: {many}, starting at a comfortable {bpm}, on the way to {goal}{_wanted(candidate, day)}."
+        return (
+            f"New, not played yet: {many}, starting at a comfortable {bpm},"
+            f" on the way to {goal}{wanted}."
+        )
     cold, _ = candidate.belief.cold(day.at, parameters)
     now = bpm_text(cold)
     if candidate.played(day.day):
         return f"Played today already, now near {now}: {many} more at {bpm} towards {goal}."
     peak = bpm_text(candidate.belief.mu)
     if exp2(candidate.belief.mu) < candidate.goal_bpm:
-        return f"About {now} today on the way to {goal}{_wanted(candidate, day)}: {many}, starting at {bpm}."
+        return f"About {now} today on the way to {goal}{wanted}: {many}, starting at {bpm}."
     end = held_until(candidate, parameters)
     if end <= day.at:
         under = "just under" if now == goal else "under"
-        return f"Was near {peak}, about {now} today and {under} the {goal} it is held at: {many} to bring it back."
-    return f"About {now} today, slipping under {goal} {_by(by_day(day.day, day.now.day_of(end)))}: {many} to keep it."
+        return (
+            f"Was near {peak}, about {now} today and {under} the {goal} it is held at:"
+            f" {many} to bring it back."
+        )
+    when = _by(by_day(day.day, day.now.day_of(end)))
+    return f"About {now} today, slipping under {goal} {when}: {many} to keep it."
 
 
 def _wanted(candidate: Candidate, day: Day) -> str:

@@ -1,4 +1,4 @@
-"""Is the model believed rightly? What was told of each first take of a day, against what came of it.
+"""Is the model right? What was told of each first take of a day, against what came of it.
 
 A model is calibrated where, of the takes it gave a chance of 80 %, 80 in 100 come off. The answer
 is for the player: where the two part, the plan is too bold or too timid with this player.
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Tenth:
-    """First takes of a day whose chance of at least steady was told to lie in one tenth of the scale.
+    """First takes of a day whose told chance of at least steady lies in one tenth of the scale.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ class Tenth:
 
 
 def calibration(box: Box) -> tuple[Tenth, ...]:
-    """Return what was told of each first take of a day, before it was played, against what came of it.
+    """Return what was told of each first take of a day, against what came of it.
 
     A card's very first take is left out: nothing was known of it. Tenths without takes are missing.
     """

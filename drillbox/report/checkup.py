@@ -136,8 +136,8 @@ def _rebuild(path: Path, clock: Clock) -> str:
     done = rebuild(path, now=clock.now())
     began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
     return (
-        f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged file "
-        f"still had: {done.brought_over}. That file is now {done.aside}."
+        f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged "
+        f"file still had: {done.brought_over}. That file is now {done.aside}."
     )
 
 

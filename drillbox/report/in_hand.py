@@ -126,7 +126,8 @@ def _note_record(best: dict[str, Record], entry: Entry, bpm: float, day: int) ->
 def _count(holding: list[tuple[int, int]], day: int) -> int:
     """Return how many cards are in hand when a day ends, of those held from one day to another.
 
-    A card counts on the day it comes to its goal, and no more on the day it slips or is played next.
+    A card counts on the day it comes to its goal, and no more on the day it slips or is played
+    next.
     """
     return sum(start <= day < end for start, end in holding)
 

@@ -124,6 +124,7 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     ]
     percent = round(100 * sum(drop) / len(drop)) if drop else 0
     return (
-        f"{away} days away: {len(lost)} of {len(held)} cards that held have slipped under their goals, "
-        f"tempos are about {percent} % lower. No debt: these are the minutes that bring back most."
+        f"{away} days away: {len(lost)} of {len(held)} cards that held have slipped under their "
+        f"goals, tempos are about {percent} % lower. No debt: these are the minutes that bring "
+        "back most."
     )

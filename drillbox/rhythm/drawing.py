@@ -109,7 +109,7 @@ class _Layout:
         return [part for bar in bars for part in self._parts(bar, room)]
 
     def _parts(self, bar: ChartBar, room: int) -> list[ChartBar]:
-        """Break a bar between beats, as evenly as can be, until its parts fit or are single beats."""
+        """Break a bar between beats, as evenly as can be, until its parts fit."""
         starts = [i for i, column in enumerate(bar.columns) if column.is_beat]
         for count in range(1, len(starts) + 1):
             cuts = [starts[len(starts) * part // count] for part in range(count)]

@@ -27,7 +27,7 @@ _PIECE = re.compile(r"\||[^\s|]+")
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A name and what was written for it, with the one-based place of the text's first character."""
+    """A name and what was written for it, with the one-based place of its first character."""
 
     name: str
     text: str

@@ -201,7 +201,7 @@ class Movement:
         return max(burst / BURST_LIMIT, stream / STREAM_LIMIT)
 
     def turnarounds_ms(self, bpm: float) -> tuple[float | None, float | None]:
-        """Return the tightest turns from high to low and from low to high at a tempo, in milliseconds."""
+        """Return the tightest turns from high to low and from low to high at a tempo, in ms."""
         beat = 60_000 * self.beat_at_60 / bpm
         down, up = self.down_gap, self.up_gap
         return (

@@ -219,7 +219,8 @@ class _Reader:
         if len(spots) > 1:
             return piece.error(
                 what,
-                "a syllable without a number stands for every beat: write it once, or once for each beat, "
+                "a syllable without a number stands for every beat: write it once,"
+                " or once for each beat, "
                 "or with the beat's number",
             )
         return piece.error(what, "keep one of the two")
@@ -256,9 +257,9 @@ class _Reader:
         self, piece: Piece, place: str, skip: int, grids: Sequence[int], number: str = ""
     ) -> NotationError:
         names = {slots: name for name, slots in grid_names(self._meter).items()}
+        places = {slots: " ".join(number + name for name in syllables(slots)) for slots in grids}
         allowed = "; ".join(
-            f"under grid {names[slots]}: {' '.join(number + syllable for syllable in syllables(slots)).strip()}"
-            for slots in sorted(set(grids))
+            f"under grid {names[slots]}: {places[slots].strip()}" for slots in sorted(places)
         )
         every = "" if number else ", a beat's number before any of them, or 'beat' for every beat"
         what = f"cannot read {shown(place)} as a place" if place else "a place is missing"

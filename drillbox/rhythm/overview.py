@@ -98,7 +98,7 @@ def map_cells(cards: Iterable[tuple[Pattern, float | None, str]]) -> dict[Placin
 
 
 def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
-    """Return one voice in one line, a sign for each partial, a blank between beats, a bar line between bars.
+    """Return one voice in one line: a sign a partial, a blank between beats, a line between bars.
 
     ``·`` silent, ``o`` ghost, ``_`` tap, ``O`` plain, ``>`` accent; an ornament takes their place:
     ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.

@@ -158,7 +158,8 @@ def fingerprint(pattern: Pattern) -> str:
     if pattern.swing is not None:
         lines.append(f"swing {pattern.swing.pair} {pattern.swing.ratio}")
     lines += [
-        f"{_place(stroke.tick)} {stroke.voice} {stroke.level} {stroke.ornament} {stroke.hand or '-'}"
+        f"{_place(stroke.tick)} {stroke.voice} {stroke.level} {stroke.ornament}"
+        f" {stroke.hand or '-'}"
         for stroke in pattern.strokes
         if stroke.at < bars * pattern.meter.beats
     ]

@@ -56,7 +56,7 @@ def listen_first(
     share: Fraction = Fraction(1),
     balance: Balance = USUAL,
 ) -> Mix:
-    """Return the pattern alone, without click or count-in, at a share of its tempo (such as `SLOW`)."""
+    """Return the pattern without click or count-in, at a share of its tempo (such as `SLOW`)."""
     slowed = max(Fraction(bpm) * share, Fraction(LOWEST_BPM))
     timeline = Timeline.steady(
         pattern.meter,

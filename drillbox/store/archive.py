@@ -250,7 +250,7 @@ class Archive:
         return int(version)
 
     def rescue(self) -> list[LogEntry]:
-        """Return every entry of the log that can still be read, of a damaged file too, by (at, id)."""
+        """Return every entry of the log that can be read, of a damaged file too, by (at, id)."""
         from drillbox.store import rescue  # noqa: PLC0415 - for damaged boxes only
 
         return rescue.readable_entries(self._box)

@@ -141,7 +141,7 @@ def set_aside(backup: Path, *, now: datetime) -> Path:
 
 
 def _sweep(home: Path, now: float) -> None:
-    """Remove what programs that were killed in the middle of a backup have left, by the disk's own clock."""
+    """Remove what programs killed in the middle of a backup have left, by the disk's clock."""
     for part in home.glob(".*.part*"):
         with suppress(FileNotFoundError):
             if now - part.stat().st_mtime > STALE_SECONDS:

@@ -97,7 +97,7 @@ def change_wish(db: sqlite3.Connection, wish: Wish) -> None:
 
 
 def change_setting(db: sqlite3.Connection, setting: Setting) -> None:
-    """Put a setting in the place of the earlier one of its key, dated after it, whatever the clock says."""
+    """Replace the setting of a key by one that is dated after it, whatever the clock says."""
     put_setting(db, replace(setting, at=_after(settings(db).get(setting.key), setting.at)))
 
 

@@ -30,7 +30,7 @@ def is_box(path: Path) -> bool:
 
 
 def is_log(path: Path) -> bool:
-    """Return whether a file is an exported log, by its first line; False where it cannot be read."""
+    """Return whether a file is an exported log, by its first line; False if it is unreadable."""
     with suppress(LogError), opened(path, error=LogError) as file:
         return head_of(file, str(path), error=LogError).get("format") == jsonl.FORMAT
     return False

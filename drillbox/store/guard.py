@@ -45,7 +45,7 @@ class Unusable:
 def fetched(
     db: sqlite3.Connection, select: str, values: Sequence[Any] = ()
 ) -> list[tuple[Any, ...]]:
-    """Return the rows of a query; text that is not UTF-8 comes as text that no check lets through."""
+    """Return the rows of a query; text that is not UTF-8 comes as what no check lets through."""
     try:
         return db.execute(select, values).fetchall()
     except sqlite3.OperationalError as error:

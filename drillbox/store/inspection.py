@@ -129,7 +129,8 @@ def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:
     return set(
         db.execute(
             "SELECT name, sql FROM sqlite_schema"
-            " WHERE sql IS NOT NULL AND name NOT LIKE '\\_%' ESCAPE '\\' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+            " WHERE sql IS NOT NULL AND name NOT LIKE '\\_%' ESCAPE '\\'"
+            " AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
         )
     )
 

@@ -75,7 +75,7 @@ class _Readable:
 
 
 def rebuild(path: Path, *, now: datetime) -> Rebuilt:
-    """Put the newest good backup, with all that the damaged box still says, in the place of the damaged box.
+    """Replace the damaged box by its newest good backup and all that it still says itself.
 
     Raises
     ------

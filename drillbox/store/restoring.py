@@ -131,7 +131,7 @@ def _name_aside(box: Path, now: datetime) -> Path | None:
 
 @contextmanager
 def _held(box: Path) -> Iterator[None]:
-    """Keep other windows from writing while the file changes places, if it is sound enough for locks."""
+    """Keep other windows from writing while the file is replaced, if its locks still work."""
     if not there(box):
         yield
         return

@@ -114,7 +114,10 @@ def _kept(table: str) -> tuple[str, ...]:
     return (
         f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table}\n{refuse}",
         f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table}\n{refuse}",
-        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}\nWHEN EXISTS ({twin})\n{refuse}",
+        (
+            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}\n"
+            f"WHEN EXISTS ({twin})\n{refuse}"
+        ),
     )
 
 

@@ -176,7 +176,7 @@ def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
 
 
 def answerable(db: sqlite3.Connection) -> list[str]:
-    """Return the ids of takes that a retraction would let rest: passed over, or wrongly answered."""
+    """Return the ids of takes that a retraction would settle: passed over or wrongly answered."""
     wrong = unusable(db)
     wrong_answers = {row.key for row in wrong if row.table == "retraction"}
     answers = guard.fetched(db, RETRACTIONS) if wrong_answers else []

@@ -53,7 +53,7 @@ def minutes_chart(minutes: Mapping[date, float], *, today: date) -> str:
 
 
 def tempo_chart(cards: Sequence[CardFigures], *, today: date) -> str:
-    """Draw the expected cold tempo as a share of the goal, the mean of the cards begun by each day."""
+    """Draw the expected cold tempo as a share of the goal, a mean of the cards begun by then."""
     first = today - timedelta(days=_DAYS - 1)
     points = [
         (_LEFT + n * _STEP + _STEP / 2, share)
@@ -102,7 +102,8 @@ def states_chart(states: Sequence[str]) -> str:
             text = f"{count} {_NAMES[state]}" if share >= 3 * _LEAST_SHARE * width else str(count)
             kind = "off" if state == "waiting" else "on"
             drawn.append(
-                f'<text class="{kind}" x="{x + share / 2:.1f}" y="15.5" text-anchor="middle">{text}</text>'
+                f'<text class="{kind}" x="{x + share / 2:.1f}" y="15.5" text-anchor="middle">'
+                f"{text}</text>"
             )
         x += share
     return _svg("states", states_in_words(states), drawn, high=22)

@@ -28,7 +28,7 @@ __all__ = ["MONTH", "CardFigures", "DeckFigures", "Figures", "StudentFigures", "
 MONTH = 30
 """Days."""
 STUCK_TAKES = 12
-"""So many takes within the month, and a card that gained nothing and stands below its goal is stuck (assumption)."""
+"""A card below its goal that gained nothing in so many takes of a month is stuck (assumption)."""
 STUCK_GAIN = 2.0
 """Less than this, in bpm, is nothing: a grade speaks in steps of five (assumption)."""
 IDLE_DAYS = 3

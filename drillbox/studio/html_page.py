@@ -32,10 +32,12 @@ __all__ = ["studio_page"]
 
 _MOST_LISTED = 12
 _STYLE = """\
-:root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068; --rule: #d5d2c9;
-  --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84; --on: #ffffff; }
+:root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068;
+  --rule: #d5d2c9; --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84;
+  --on: #ffffff; }
 @media (prefers-color-scheme: dark) { :root { --paper: #17191d; --ink: #e6e3dc; --soft: #a4a7ae;
-  --rule: #3a3d44; --hand: #5cc0a4; --fade: #e39a5f; --build: #8fb0f0; --rest: #9a9da5; --on: #101215; } }
+  --rule: #3a3d44; --hand: #5cc0a4; --fade: #e39a5f; --build: #8fb0f0; --rest: #9a9da5;
+  --on: #101215; } }
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 1.5rem 1rem 3rem; max-width: 62rem; background: var(--paper);
   color: var(--ink); font: 1rem/1.5 system-ui, sans-serif; }
@@ -47,17 +49,22 @@ th, td { padding: .3rem .45rem; text-align: left; border-bottom: 1px solid var(-
   vertical-align: top; }
 th:first-child { padding-left: 0; min-width: 9rem; } th { font-weight: 600; }
 thead th { color: var(--soft); } .n { text-align: right; font-variant-numeric: tabular-nums; }
-a { color: inherit; } article { border-top: 3px solid var(--ink); margin-top: 2.5rem; padding-top: .6rem; }
+a { color: inherit; }
+article { border-top: 3px solid var(--ink); margin-top: 2.5rem; padding-top: .6rem; }
 .call { color: var(--fade); font-weight: 600; } .call::before { content: "\\2192\\00a0"; }
 svg { display: block; width: 100%; height: auto; max-width: 34rem; }
-svg text { fill: var(--soft); font-size: 11px; } svg text.off { fill: var(--ink); } svg text.on { fill: var(--on); font-size: 11px; }
-.bar, .holding, .dot { fill: var(--hand); } .fading { fill: var(--fade); } .building { fill: var(--build); }
+svg text { fill: var(--soft); font-size: 11px; } svg text.off { fill: var(--ink); }
+svg text.on { fill: var(--on); font-size: 11px; }
+.bar, .holding, .dot { fill: var(--hand); } .fading { fill: var(--fade); }
+.building { fill: var(--build); }
 .rested { fill: var(--rest); } .waiting { fill: var(--rule); }
 .states rect { stroke: var(--paper); stroke-width: 2; }
 .fading { stroke-dasharray: 3 3; } .line { fill: none; stroke: var(--hand); stroke-width: 2; }
 .level { stroke: var(--rule); } .goal { stroke: var(--soft); stroke-dasharray: 5 4; }
-.pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr)); gap: 0 2rem; }
-@media print { body { max-width: none; padding: 0; font-size: 9pt; } article { break-inside: avoid; margin-top: 1.5rem; }
+.pair { display: grid; gap: 0 2rem;
+  grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr)); }
+@media print { body { max-width: none; padding: 0; font-size: 9pt; }
+  article { break-inside: avoid; margin-top: 1.5rem; }
   .pair { grid-template-columns: 1fr 1fr; } ul { columns: 2; }
   :root { color-scheme: light; --paper: #ffffff; --ink: #000000; --soft: #444444; --rule: #bbbbbb;
   --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #7a7d84; --on: #ffffff; }
@@ -80,7 +87,8 @@ def studio_page(students: Sequence[StudentFigures], *, today: date) -> str:
     body = [
         "<header><h1>The studio</h1>",
         (
-            f'<p class="soft">Students: {len(students)}, on {_day(today)}. Who needs a word stands first. '
+            f'<p class="soft">Students: {len(students)}, on {_day(today)}. '
+            "Who needs a word stands first. "
             f"Days, minutes and tempos gained are of the last {MONTH} days.</p></header>"
         ),
         _summary(students),

@@ -62,7 +62,7 @@ async def test_listening_goes_slow_then_at_tempo_then_quiet(box: Box, clock: Man
 
 @pytest.mark.parametrize("backing", BACKINGS)
 def test_a_backing_sounds_what_it_says(backing: str) -> None:
-    """The kit's own sounds are there or not, the snare is there or not, the click is there or not."""
+    """The kit's own sounds, the snare and the click are each there or not, as chosen."""
 
     def sound(name: str) -> np.ndarray:
         program = take_program(

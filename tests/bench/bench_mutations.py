@@ -180,7 +180,7 @@ def places_of(room: str) -> list[Change]:
 
 
 def passes(tree: Path, room: str) -> bool:
-    """Return whether a room's tests pass in a copy of the tree; a run without end counts as caught."""
+    """Return whether a room's tests pass in a copy of the tree; a run without end is caught."""
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0", "-x"]
     environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
     try:

@@ -214,7 +214,8 @@ def main() -> int:
             if sys.stderr.isatty() or done % 20 == 18:
                 saved = told(folder)["saved"].total()
                 print(
-                    f"{done + 2} of {kills} kills, {saved} takes saved, {time.monotonic() - began:.0f} s",
+                    f"{done + 2} of {kills} kills, {saved} takes saved,"
+                    f" {time.monotonic() - began:.0f} s",
                     file=sys.stderr,
                 )
         words, held = told(folder), verdicts(folder)

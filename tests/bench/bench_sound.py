@@ -56,7 +56,7 @@ def render_speed(program: Mix) -> float:
 
 
 def callback_times(program: Mix) -> list[float]:
-    """Return how long each block took the whole engine, in ms, while a screen asks where it is 30 times a second."""
+    """Return how long each block took the engine, in ms, while a screen asks 30 times a second."""
     device = ManualDevice()
     times = []
     with Metronome(device) as metronome:

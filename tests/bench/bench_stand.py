@@ -45,7 +45,8 @@ def share(pid: int, terminal: int, what: str) -> None:
     drawn = drain(terminal, SECONDS)
     used = (cpu_seconds(pid) - before) / (time.monotonic() - start)
     print(
-        f"{what}: {100 * used:.1f} % of one core, {drawn / SECONDS / 1000:.1f} kB/s drawn (budget 25 %)"
+        f"{what}: {100 * used:.1f} % of one core (budget 25 %),"
+        f" {drawn / SECONDS / 1000:.1f} kB/s drawn"
     )
 
 

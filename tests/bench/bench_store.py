@@ -78,7 +78,7 @@ def make(path: Path, chance: random.Random) -> None:
 
 
 def durable_records(path: Path, chance: random.Random) -> tuple[list[float], list[float]]:
-    """Return the times of recording a take, by the store and by bare sqlite3 in a file like it, in ms."""
+    """Return the times of recording a take, by the store and by bare sqlite3, in ms."""
     bare = sqlite3.connect(path.with_name("bare"), isolation_level=None)
     bare.execute("PRAGMA synchronous = EXTRA")
     bare.execute(schema.TAKE)
@@ -92,7 +92,8 @@ def durable_records(path: Path, chance: random.Random) -> tuple[list[float], lis
             middle = time.perf_counter()
             bare.execute("BEGIN IMMEDIATE")
             bare.execute(
-                "INSERT INTO take VALUES (?, ?, ?, ?, ?, '2026-03-12T18:30:00.000000Z', ?, ?, ?, NULL, 1)",
+                "INSERT INTO take VALUES"
+                " (?, ?, ?, ?, ?, '2026-03-12T18:30:00.000000Z', ?, ?, ?, NULL, 1)",
                 (
                     number,
                     row.id,
@@ -122,7 +123,7 @@ def load(path: Path) -> None:
 
 
 def import_time(folder: str) -> float:
-    """Return what importing the store adds to a bare interpreter with sqlite3, compiled already, in ms."""
+    """Return what importing the store adds to an interpreter that has sqlite3, in ms."""
     world = {key: os.environ[key] for key in os.environ if key != "PYTHONDONTWRITEBYTECODE"}
     world["PYTHONPYCACHEPREFIX"] = folder
     world["PYTHONPATH"] = str(Path(drillbox.__file__).parent.parent)
@@ -159,7 +160,8 @@ def main() -> int:
         importing = import_time(folder)
     ends = [times[RECORDS * 99 // 100] for times in (ours, theirs)]
     print(
-        f"bare sqlite3, one durable insert: median {theirs[RECORDS // 2]:.2f}, 99 % {ends[1]:.2f} ms"
+        f"bare sqlite3, one durable insert: median {theirs[RECORDS // 2]:.2f},"
+        f" 99 % {ends[1]:.2f} ms"
     )
     middle = ours[RECORDS // 2] / theirs[RECORDS // 2]
     within = [

@@ -162,24 +162,29 @@ def report(rows: list[Row]) -> None:
     print("|---|---|---|---|---|---|---|---|---|---|")
     for r in rows:
         print(
-            f"| {' '.join(r.name.split())} | {r.habit} | {r.best:.1f} | {r.ours:.1f} | {r.ratio:.2f} |"
-            f" {r.ours / r.oracle:.2f} | {r.learning:.1f} | {r.at_end:.0f} / {r.best_at_end:.0f} |"
-            f" {r.tempo:.2f} / {r.best_tempo:.2f} | {r.minutes_each:.0f} / {r.best_minutes_each:.0f} |"
+            f"| {' '.join(r.name.split())} | {r.habit} | {r.best:.1f} | {r.ours:.1f} |"
+            f" {r.ratio:.2f} | {r.ours / r.oracle:.2f} | {r.learning:.1f} |"
+            f" {r.at_end:.0f} / {r.best_at_end:.0f} |"
+            f" {r.tempo:.2f} / {r.best_tempo:.2f} |"
+            f" {r.minutes_each:.0f} / {r.best_minutes_each:.0f} |"
         )
     ratios = [r.ratio for r in rows]
     oracle = [r.ours / r.oracle for r in rows]
     learning = [r.learning / r.ours for r in rows]
     print(f"\n- settings: {len(rows)}")
     print(
-        f"- in hand over the best habit: geometric mean {geometric_mean(ratios):.3f}, least {min(ratios):.3f}"
+        f"- in hand over the best habit: geometric mean {geometric_mean(ratios):.3f},"
+        f" least {min(ratios):.3f}"
     )
     print(f"- settings below the best habit: {sum(x < 1.0 for x in ratios)}")
     print(
-        f"- in hand over the oracle: geometric mean {geometric_mean(oracle):.3f}, least {min(oracle):.3f}"
+        f"- in hand over the oracle: geometric mean {geometric_mean(oracle):.3f},"
+        f" least {min(oracle):.3f}"
     )
     print(f"- settings under 0.85 of the oracle: {sum(x < 0.85 for x in oracle)}")
     print(
-        f"- learning the player against the starting numbers: geometric mean {geometric_mean(learning):.3f},"
+        "- learning the player against the starting numbers:"
+        f" geometric mean {geometric_mean(learning):.3f},"
         f" least {min(learning):.3f}"
     )
 

@@ -32,13 +32,14 @@ bass = "1 3"
 
 
 def make_big_box(path: Path, *, cards: int, takes: int, now: datetime | None = None) -> Box:
-    """Return an open box of so many cards with takes over the last four hundred days, its beliefs cached."""
+    """Return a box of so many cards with takes over the last 400 days, its beliefs cached."""
     at = now or datetime.now(UTC)
     chance = random.Random(20_000)
     slots = [f"{beat}{part}" for beat in range(1, 5) for part in ("e", "&", "a")]
     sets = (chosen for size in range(1, 13) for chosen in combinations(slots, size))
     blocks = [
-        f'[[card]]\nid = "c{n}"\ntitle = "card {n}"\nsnare = "{" ".join(f"({s})" for s in chosen)}"\n'
+        f'[[card]]\nid = "c{n}"\ntitle = "card {n}"\n'
+        f'snare = "{" ".join(f"({s})" for s in chosen)}"\n'
         for n, chosen in enumerate(islice(sets, cards))
     ]
     box = Box.open(path)

@@ -35,7 +35,10 @@ class Cell:
         """A short name for the tables."""
         n = self.nature
         rates = f"{n.learning:g}/{n.forgetting:g}/{n.noise:g}"
-        return f"{self.kind:<11} {self.cards:>3} {self.minutes:>2.0f} {self.calendar:<8} {n.known:.1f} {rates:<9} #{self.seed}"
+        return (
+            f"{self.kind:<11} {self.cards:>3} {self.minutes:>2.0f} {self.calendar:<8}"
+            f" {n.known:.1f} {rates:<9} #{self.seed}"
+        )
 
     def practice_days(self) -> list[int]:
         """Return the days on which there is practice."""

@@ -303,7 +303,7 @@ def test_settings_that_are_no_links_are_passed_over(box: Box, clock: ManualClock
 
 
 def test_assignments_become_days_for_cards(box: Box, clock: ManualClock, small_deck: Deck) -> None:
-    """The nearest day that has not passed counts, at the student's tempo, the assignment's, or the card's."""
+    """The nearest day to come counts, at the student's tempo, the assignment's, or the card's."""
     asked = small_deck.text + (
         '[[assignment]]\nby = 2026-03-10\ncards = ["e", "a"]\ngoal = 80\n'
         "[[assignment]]\nby = 2026-06-01\n"

@@ -174,7 +174,8 @@ def test_why_answers_for_every_card(box: Box, clock: ManualClock) -> None:
         # Clocks go forward on 29 March 2026 at 02:00 and back on 25 October at 03:00 (EU Directive
         # 2000/84/EC).
         (datetime(2026, 3, 28, 23, 0, tzinfo=ZURICH), datetime(2026, 3, 29, 3, 30, tzinfo=ZURICH)),
-        (datetime(2026, 10, 24, 23, 0, tzinfo=ZURICH), datetime(2026, 10, 25, 2, 30, tzinfo=ZURICH)),
+        (datetime(2026, 10, 24, 23, 0, tzinfo=ZURICH),
+         datetime(2026, 10, 25, 2, 30, tzinfo=ZURICH)),
     ],
 )  # fmt: skip
 def test_a_night_is_one_practice_day(box: Box, late: datetime, early: datetime) -> None:

@@ -1,4 +1,4 @@
-"""Whatever happens to a box, its history equals a plain list and its beliefs equal a replay of it."""
+"""Whatever happens to a box, its history equals a plain list and its beliefs a replay of it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Noted(NamedTuple):
 
 
 class BoxMachine(RuleBasedStateMachine):
-    """Record, undo, reopen, crash, another window, a merge from elsewhere, the deck out and in, the clock set back."""
+    """Record, undo, reopen, crash, another window, a merge, the deck out and in, the clock back."""
 
     def __init__(self) -> None:
         super().__init__()

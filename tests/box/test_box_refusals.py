@@ -48,7 +48,7 @@ def test_a_take_that_was_saved_after_all_is_not_saved_twice(
 def test_a_disk_that_cannot_be_read_means_not_saved(
     box: Box, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Reading comes before writing, and may fail by itself (undoing what a killed window left needs the disk too)."""
+    """Reading comes before writing, and may fail by itself: it may have to undo a killed write."""
 
     def unreadable() -> int:
         raise BoxError("the disk cannot be written or read", fix="check the disk and try again")

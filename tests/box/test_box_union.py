@@ -101,7 +101,7 @@ def test_boxes_that_met_believe_the_same(
 
 
 def test_a_goal_that_comes_in_is_seen_at_once() -> None:
-    """The shelf that was read before the boxes met shows the other machine's goal and rest after it."""
+    """A shelf read before the boxes met shows the other machine's goal and rest after it."""
     here, there = new_box(), new_box()
     assert 90 == here.card(CARDS[0], at=MORNING).goal_bpm
     there.set_goal(CARDS[0], bpm=120, at=MORNING)

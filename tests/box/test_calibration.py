@@ -22,7 +22,7 @@ DAYS = 60
 def test_a_player_who_is_as_the_model_says_is_foretold_rightly(
     box: Box, clock: ManualClock
 ) -> None:
-    """Grades drawn from what is believed come off as often as was told, within fifteen points where takes are many."""
+    """Grades drawn from what is believed come off as often as told, within fifteen points."""
     chance = random.Random(7)
     sigma = Parameters().sigma
     for _ in range(DAYS):

@@ -1,8 +1,8 @@
 """Whatever is said of a day is said of the player's own practice day, wherever the player lives.
 
-The days in these tests are written out from the calendar of 2026, and so are the nights on which the
-clocks change: second Sunday of March and first of November in the United States (Energy Policy Act
-of 2005, section 110), last Sundays of March and October in the European Union (Directive
+The days in these tests are written out from the calendar of 2026, and so are the nights on which
+the clocks change: second Sunday of March and first of November in the United States (Energy Policy
+Act of 2005, section 110), last Sundays of March and October in the European Union (Directive
 2000/84/EC), first Sunday of April and last of September in New Zealand (Daylight Time Order 2007).
 India does not change its clocks.
 """
@@ -204,7 +204,7 @@ def test_a_take_belongs_to_the_day_it_was_played_on(zone: str) -> None:
 
 @every_zone
 def test_the_next_practice_is_named_by_its_day(zone: str) -> None:
-    """On Mondays, Wednesdays and Fridays the next one after Monday 9 March is Wednesday the 11th."""
+    """With Mondays, Wednesdays and Fridays, Monday 9 March is followed by Wednesday the 11th."""
     following = {
         "2026-03-10 03:59": ("Wed 11 Mar", "Wednesday"),
         "2026-03-10 06:00": ("Wed 11 Mar", "tomorrow"),
@@ -226,7 +226,7 @@ def test_the_next_practice_is_named_by_its_day(zone: str) -> None:
 
 @every_zone
 def test_days_away_are_practice_days(zone: str) -> None:
-    """From Tuesday 24 February to Tuesday 10 March are fourteen days; at 03:59 it is still Monday."""
+    """From Tuesday 24 February to 10 March are fourteen days; at 03:59 it is still Monday."""
     with box_at(moment(zone, "2026-02-24 08:00")) as box:
         box.record(box.find("e"), 100, Grade.AUTOMATIC, moment(zone, "2026-02-24 23:00"), 40)
 
@@ -277,7 +277,7 @@ def test_a_day_after_the_change_is_named_by_the_clock_of_then(
 
 
 def test_a_plan_ahead_counts_local_days_over_a_change_of_the_clocks() -> None:
-    """Two weeks ahead from the eve of a change have fourteen days, and are those of any other time."""
+    """Two weeks from the eve of a change have fourteen days, like any others."""
     at = moment("Europe/Zurich", "2026-03-28 23:00")
     with box_at(at) as box:
         changed = box.ahead(at=at, minutes=15, days=14)

@@ -32,7 +32,8 @@ def following(rule: str, start: str, count: int, holidays: str = "") -> list[str
     [
         # RFC 5545, section 3.8.5.3, "Every other day": from 2 September 1997, that day and every
         # second one after.
-        ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY;INTERVAL=2", "1997-09-02", ["1997-09-04", "1997-09-06"]),
+        ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY;INTERVAL=2", "1997-09-02",
+         ["1997-09-04", "1997-09-06"]),
         # The same section, "Weekly on Tuesday and Thursday": 2, 4, 9, 11 September 1997.
         ("tue thu", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
         ("FREQ=WEEKLY;BYDAY=TU,TH", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),

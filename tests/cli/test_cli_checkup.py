@@ -128,7 +128,8 @@ def test_a_damaged_log_is_rebuilt_from_the_backup_and_from_what_can_be_read(plac
     (aside,) = place.parent.glob("player.box.aside-*")
 
     assert re.search(
-        r"from the backup 2026-03-04-\S+\. Entries: \d+; of them only the damaged file still had: \d+",
+        r"from the backup 2026-03-04-\S+\. Entries: \d+;"
+        r" of them only the damaged file still had: \d+",
         said,
     )
     assert set(after) <= set(before)

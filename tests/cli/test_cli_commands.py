@@ -196,7 +196,7 @@ def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: P
 
 
 def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, place: Path) -> None:
-    """Nobody to ask is refused; what came after the backup is counted, and kept unless it is dropped.
+    """With nobody to ask it is refused; what is newer is counted, and kept unless it is dropped.
 
     The box that was there is set aside.
     """
@@ -278,7 +278,7 @@ def test_what_cannot_be_done_is_one_sentence_and_a_code(
 
 
 def test_a_damaged_box_is_read_but_never_written(say: Command, deck_file: str, place: Path) -> None:
-    """Reading goes on with a warning, recording is refused, the file stays as it is byte by byte."""
+    """Reading goes on with a warning, recording is refused, the file stays as it is."""
     say("decks", "add", deck_file)
     whole = place.read_bytes()
     place.write_bytes(whole[: len(whole) // 2])

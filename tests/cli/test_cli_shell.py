@@ -258,7 +258,7 @@ def test_help_is_ascii(command_name: str, capfd: pytest.CaptureFixture[str]) -> 
 
 
 def test_the_c_locale_is_no_obstacle(place: Path) -> None:
-    """With no locale at all, and with a file name that is no text, there is a sentence and no traceback."""
+    """With no locale, and with a file name that is no text, there is a sentence, no traceback."""
     listed = said(place, "cards", LC_ALL="C")
     missing = subprocess.run(
         [*map(os.fsencode, command(place, "decks", "check")), b"/no/such/\xff.toml"],
@@ -372,7 +372,7 @@ def test_ctrl_c_at_any_moment_leaves_all_or_nothing(
     ("answers", "takes"), [(b"\ny\n", 2), (b"n\ny\n", 1), (b"\nn\n", 2), (b"\n\n", 2)]
 )
 def test_a_restore_asks_before_it_does_anything(answers: bytes, takes: int, place: Path) -> None:
-    """Keep the newer takes, or not; go on, or leave the box as it is, which is what no answer means.
+    """Keep the newer takes, or not; go on, or leave the box as it is, as no answer does.
 
     Two takes are in the box, of which the backup has the first.
     """

@@ -1,7 +1,7 @@
 """The real command where its surroundings are broken: streams, devices, names, folders, zones.
 
-Each story is one child process; its laws are one sentence, the right code, no traceback, and nothing
-left behind.
+Each story is one child process; its laws are one sentence, the right code, no traceback, and
+nothing left behind.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def test_a_full_device_is_said(words: str, place: Path) -> None:
 
 
 def test_output_nobody_can_have_is_said(place: Path) -> None:
-    """With standard output closed a command that prints fails, and does not print into its own files."""
+    """With standard output closed a command that prints fails, and prints into no file."""
     done = shell("drillbox today >&-", place)
 
     assert 10 == done.returncode

@@ -110,7 +110,7 @@ def test_plain_before_doubled_across_families() -> None:
 
 @pytest.mark.parametrize("on", ["all", "one", "some"])
 def test_what_comes_before_is_simpler(on: str) -> None:
-    """Every `after` of a placement names a card whose strokes are among the card's own, ornaments aside, or all of them with fewer ornaments."""
+    """A placement comes after cards whose strokes are among its own, or less ornamented."""
     made = deck('id = "s"', f'id = "d"\nornament = "double"\non = "{on}"\nlowest = 30')
     cards = {card.slug: card for card in made.cards[1:]}
     for card in cards.values():
@@ -269,31 +269,97 @@ def test_written_cards_may_come_after_families() -> None:
 @pytest.mark.parametrize(
     ("families", "expected"),
     [
-        (['id = "s"\nlevel = "loud"'], "d:14:9: 'loud' is no level; write one of: ghost, tap, plain, accent."),
-        (['id = "s"\nornament = "bouble"'], "d:14:12: 'bouble' is no ornament; did you mean 'double'."),
-        (['id = "s"\nbeats = "2 5"'], "d:14:9: cannot read '2 5' as beats; write every, each, alternating, or numbers from 1 to 4, such as 2 4."),
-        (['id = "s"\nsets = ["e", "t"]'], "d:14:14: cannot read 't' as a partial; write some of: beat e & a."),
-        (['id = "s"\npartials = "e x"'], "d:14:12: cannot read 'x' as a partial; write some of: beat e & a."),
+        (
+            ['id = "s"\nlevel = "loud"'],
+            "d:14:9: 'loud' is no level; write one of: ghost, tap, plain, accent.",
+        ),
+        (
+            ['id = "s"\nornament = "bouble"'],
+            "d:14:12: 'bouble' is no ornament; did you mean 'double'.",
+        ),
+        (
+            ['id = "s"\nbeats = "2 5"'],
+            (
+                "d:14:9: cannot read '2 5' as beats;"
+                " write every, each, alternating, or numbers from 1 to 4, such as 2 4."
+            ),
+        ),
+        (
+            ['id = "s"\nsets = ["e", "t"]'],
+            "d:14:14: cannot read 't' as a partial; write some of: beat e & a.",
+        ),
+        (
+            ['id = "s"\npartials = "e x"'],
+            "d:14:12: cannot read 'x' as a partial; write some of: beat e & a.",
+        ),
         (['id = "s"\ncount = [1, 9]'], "d:14:13: 9 in count is out of range; use 1 to 4."),
-        (['id = "s"\ncount = "two"'], "d:14:9: a text in count; write whole numbers: count = [1, 2]."),
-        (['id = "s"\ngroove = "polka"'], "d:14:10: no groove 'polka'; write one of: " + ", ".join(STOCK_GROOVES) + "."),
-        (['id = "s"\nskip = ["s-x"]'], "d:14:9: the family 's' makes no card 's-x'; did you mean 's-e'."),
-        (['id = "s"\n[[family.card]]\nid = "s-ea"'], "d:15:6: the family 's' makes no card 's-ea'; did you mean 's-e-a'."),
-        (['id = "s"\n[[family.card]]\nid = "s-e"\ngaol = 3'], "d:16:1: unknown key 'gaol'; did you mean 'goal'."),
-        (['id = "s"\nafter = ["grove"]'], "d:14:10: after names no card: 'grove'; did you mean 'groove'."),
-        (['id = "s"\ntitle = "x"'], "d:14:9: title does not have {} once; write {} where a card's own title goes."),
+        (
+            ['id = "s"\ncount = "two"'],
+            "d:14:9: a text in count; write whole numbers: count = [1, 2].",
+        ),
+        (
+            ['id = "s"\ngroove = "polka"'],
+            "d:14:10: no groove 'polka'; write one of: " + ", ".join(STOCK_GROOVES) + ".",
+        ),
+        (
+            ['id = "s"\nskip = ["s-x"]'],
+            "d:14:9: the family 's' makes no card 's-x'; did you mean 's-e'.",
+        ),
+        (
+            ['id = "s"\n[[family.card]]\nid = "s-ea"'],
+            "d:15:6: the family 's' makes no card 's-ea'; did you mean 's-e-a'.",
+        ),
+        (
+            ['id = "s"\n[[family.card]]\nid = "s-e"\ngaol = 3'],
+            "d:16:1: unknown key 'gaol'; did you mean 'goal'.",
+        ),
+        (
+            ['id = "s"\nafter = ["grove"]'],
+            "d:14:10: after names no card: 'grove'; did you mean 'groove'.",
+        ),
+        (
+            ['id = "s"\ntitle = "x"'],
+            "d:14:9: title does not have {} once; write {} where a card's own title goes.",
+        ),
         (['id = "groove"'], "d:13:6: a second 'groove'; give every family and card its own id."),
-        (['id = "b"\nblend = "bar by bar"\nof = ["s"]'], "d:15:7: no card or family 's'; name a card or a family that stands above."),
-        (['id = "b"\nblend = "bar by bar"'], "d:12:1: of is missing; add a line that begins with 'of ='."),
-        (['id = "s"\nper = "half bar"\nmeter = "3/4"\ngroove = false'], 'd:14:7: a bar of 3/4 has no halves; write per = "bar".'),
-        (['id = "s"\nper = "bar"\ngrid = "16t"'], "d:14:7: 24 partials have too many sets; choose at most 16 partials, or write count = [1, 2]."),
-        (['id = "s"\nhat = "1q"'], "d:14:8: cannot read '1q' as a place; under grid 16: 1 1e 1& 1a."),
-        (['id = "s"\ngrid = "16 16 8t 8t"'], "d:14:8: a family has one grid; write one of them for all beats."),
+        (
+            ['id = "b"\nblend = "bar by bar"\nof = ["s"]'],
+            "d:15:7: no card or family 's'; name a card or a family that stands above.",
+        ),
+        (
+            ['id = "b"\nblend = "bar by bar"'],
+            "d:12:1: of is missing; add a line that begins with 'of ='.",
+        ),
+        (
+            ['id = "s"\nper = "half bar"\nmeter = "3/4"\ngroove = false'],
+            'd:14:7: a bar of 3/4 has no halves; write per = "bar".',
+        ),
+        (
+            ['id = "s"\nper = "bar"\ngrid = "16t"'],
+            (
+                "d:14:7: 24 partials have too many sets;"
+                " choose at most 16 partials, or write count = [1, 2]."
+            ),
+        ),
+        (
+            ['id = "s"\nhat = "1q"'],
+            "d:14:8: cannot read '1q' as a place; under grid 16: 1 1e 1& 1a.",
+        ),
+        (
+            ['id = "s"\ngrid = "16 16 8t 8t"'],
+            "d:14:8: a family has one grid; write one of them for all beats.",
+        ),
         (['title = "{}"'], "d:12:1: id is missing; add a line that begins with 'id ='."),
         (['id = "s"\nper = "bar"'], "d:13:6: the families make too many cards; split the deck."),
-        (['id = "s"\nsets = ["e"]\n[[family.card]]\nid = "s-e"\nafter = ["s-e"]'], "d:17:9: cards wait for each other: s-e before s-e; take one of these out of its after."),
+        (
+            ['id = "s"\nsets = ["e"]\n[[family.card]]\nid = "s-e"\nafter = ["s-e"]'],
+            (
+                "d:17:9: cards wait for each other: s-e before s-e;"
+                " take one of these out of its after."
+            ),
+        ),
     ],
-)  # fmt: skip
+)
 def test_complaints_have_a_place_and_a_remedy(families: list[str], expected: str) -> None:
     """Each mistake is one sentence with line and column, and nothing of the deck is taken in."""
     assert expected == complaint(*families)
@@ -305,8 +371,8 @@ def test_a_card_that_was_left_out_cannot_come_first() -> None:
     (error,) = check(text, name="d")
 
     assert (
-        "d:12:10: after names no card: 's-beat-on-2-4'; it was left out: the ghost on 2 falls on a louder snare."
-        == str(error)
+        "d:12:10: after names no card: 's-beat-on-2-4'; it was left out:"
+        " the ghost on 2 falls on a louder snare." == str(error)
     )
 
 

@@ -93,7 +93,7 @@ def test_starter_decks_are_found_in_a_checkout() -> None:
 
 
 def test_starter_decks_are_found_in_an_installed_package(tmp_path: Path) -> None:
-    """Laid out as in the wheel, even inside a zip archive, the decks are found in the package itself."""
+    """Laid out as in the wheel, even in a zip archive, the decks are found in the package."""
     archive = tmp_path / "installed.zip"
     with zipfile.ZipFile(archive, "w") as packed:
         own = [

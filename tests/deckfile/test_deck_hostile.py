@@ -105,7 +105,7 @@ def test_hostile_files_are_refused_in_good_time(name: str) -> None:
 
 @pytest.mark.parametrize("make", ["[{}]", "{{a={}}}", "[{{a={}}}]"])
 def test_no_depth_is_too_much(make: str) -> None:
-    """Whatever the depth, even just where the standard reader still manages, the answer is a sentence."""
+    """Whatever the depth, even where the standard reader just manages, the answer is a sentence."""
     for depth in range(150, 520):
         left, right = make.format("\0").split("\0")
         text = "x=" + left * depth + "1" + right * depth
@@ -115,7 +115,7 @@ def test_no_depth_is_too_much(make: str) -> None:
 @settings(max_examples=300)
 @given(damaged(SHORT_DECK))
 def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
-    """Cut, doubled and overwritten anywhere, a deck is still read or refused with a place inside it."""
+    """Cut, doubled and overwritten anywhere, a deck is read, or refused with a place inside it."""
     found = check(text, name="d.toml")
     if not found:
         assert text == parse_deck(text, name="d.toml").text
@@ -146,7 +146,7 @@ def place(error: DeckError) -> tuple[int, int]:
 @settings(max_examples=200)
 @given(laid_out_toml())
 def test_places_agree_with_the_standard_reader(text: str) -> None:
-    """Whatever the layout, each value that tomllib finds stands where `Places` says, under its key."""
+    """Whatever the layout, each value that tomllib finds stands where `Places` says."""
     places = Places(text)
     lines = text.split("\n")
 

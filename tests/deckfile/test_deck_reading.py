@@ -119,7 +119,7 @@ def test_the_backbeat_accent_wins() -> None:
 
 
 def test_a_card_takes_the_grooves_meter_and_grid() -> None:
-    """What the groove says of meter and grid holds for the cards' own lines, unless they say it themselves."""
+    """The groove's meter and grid hold for the cards' own lines, unless they say it themselves."""
     text = """
 deck = {id = "d", title = "d"}
 groove = {meter = "3/4", grid = "8t", hat = "beat"}
@@ -284,7 +284,7 @@ def test_a_long_circle_is_shortened() -> None:
 
 
 def test_sizes_are_limited() -> None:
-    """One byte more than a mebibyte, or one card more than 10,000, is refused before anything else is read."""
+    """A byte more than a mebibyte, or a card more than 10,000, is refused before all else."""
     with pytest.raises(DeckError, match=r"^d.toml:1:1: the file is larger than 1048576 bytes"):
         parse_deck("#" + "é" * (MAX_BYTES // 2), name="d.toml")
     many = "[deck]\nid='d'\ntitle='d'\n" + "[[card]]\n" * (MAX_CARDS + 1)

@@ -34,7 +34,7 @@ def any_deck(request: pytest.FixtureRequest) -> Deck:
 
 @pytest.mark.parametrize("name", SETS)
 def test_every_set_of_partials_is_there(name: str) -> None:
-    """All 2^n - 1 sets of the grid's partials (elementary combinatorics), on every beat round the backbeats."""
+    """All 2^n - 1 sets of a grid's partials (elementary combinatorics), round the backbeats."""
     header, partials, groove, size = SETS[name]
     ids = {card.card_id for card in DECKS[name].cards}
     wanted = {
@@ -128,7 +128,7 @@ def test_what_families_leave_out_has_a_reason() -> None:
 
 
 def test_embellished_before_plain_never() -> None:
-    """In the courses on doubles and buzzes each embellished card comes after the same card without."""
+    """In the courses on doubles and buzzes each card comes after the same card without them."""
     for name in ("doubles", "buzzes"):
         cards = {card.slug: card for card in DECKS[name].cards}
         plain = {card.card_id: slug for slug, card in cards.items()}

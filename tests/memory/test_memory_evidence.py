@@ -42,7 +42,7 @@ def test_ebbinghaus_own_formula_gives_his_calculated_column() -> None:
 
 
 def test_our_curve_fits_ebbinghaus() -> None:
-    """Fitted to the seven points it finds h = 4.318 a minute, f = 0.1312 (least squares, derived)."""
+    """Fitted to the seven points it finds h = 4.318 a minute, f = 0.1312 (least squares)."""
     found, _ = curve_fit(curve, MINUTES, SAVED, p0=(4.0, 0.13))
     assert [4.3177, 0.13118] == pytest.approx(list(found), rel=1e-3)
     assert squares(curve(MINUTES, *found)) == pytest.approx(0.0025773, rel=1e-3)

@@ -43,7 +43,7 @@ def test_the_chances_of_the_five_grades_sum_to_one() -> None:
 
 @pytest.mark.parametrize(("name", "factor"), [("gain", 1.8), ("sigma", 1.6), ("boost", 2.0)])
 def test_a_player_unlike_the_first_guess_is_learned(name: str, factor: float) -> None:
-    """From the log of a player who gains, warms up or varies more, that number moves most of the way."""
+    """From the log of one who gains, warms up or varies more, that number moves most of the way."""
     player = replace(PLAIN, **{name: getattr(PLAIN, name) * factor})
     start, takes = log_of(player, cards=24, days=50, seed=3)
     learned = learn(start, takes, PLAIN)

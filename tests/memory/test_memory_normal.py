@@ -16,7 +16,7 @@ from drillbox.memory import normal
 
 @given(st.floats(0.0, 200.0))
 def test_mills_ratio_agrees_with_scipy(x: float) -> None:
-    """Mills' ratio is sqrt(pi/2) erfcx(x/sqrt 2) (reference library: SciPy), the far tail included."""
+    """Mills' ratio is sqrt(pi/2) erfcx(x/sqrt 2) (reference: SciPy), far tail included."""
     assert normal.mills(x) == pytest.approx(sqrt(np.pi / 2) * erfcx(x / sqrt(2)), rel=1e-11)
 
 

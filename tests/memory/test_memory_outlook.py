@@ -66,7 +66,7 @@ def test_a_card_never_played_holds_until_no_day() -> None:
 
 @given(beliefs(), st.floats(0.0, 400.0))
 def test_idle_doubt_stays_below_ignorance(belief: Belief, gap: float) -> None:
-    """However long the wait, idleness alone makes nobody less sure of a card than of one never seen.
+    """However long the wait, idleness makes nobody less sure of a card than of one never seen.
 
     The same ceiling as in Glickman's rating system (350 for an unrated player; Applied Statistics
     48:377-394, 1999), where idle variance also grows in proportion to time.

@@ -96,7 +96,7 @@ def error_after(chosen: list[int], features: np.ndarray, tempi: np.ndarray) -> f
 
 
 def test_a_sounding_of_twelve_beats_none_and_beats_chance() -> None:
-    """On players whose tempo falls with density and embellishment, twelve telling cards halve the error.
+    """Where tempo falls with density and embellishment, twelve telling cards halve the error.
 
     The players are made here from another law than the Gaussian process: linear, with a threshold.
     """

@@ -92,7 +92,7 @@ def test_a_replay_can_go_on_from_a_cache() -> None:
 
 @given(arrays(np.float64, 20, elements=st.floats(0.0, 150.0)))
 def test_scaled_error_function_agrees_with_scipy(x: np.ndarray) -> None:
-    """Cody's approximation (Mathematics of Computation 23:631-637, 1969) is SciPy's erfcx to 1e-14."""
+    """Cody's approximation (Math. Comp. 23:631-637, 1969) is SciPy's erfcx to 1e-14."""
     assert np.allclose(erfcx(x), scaled_erfc(x), rtol=1e-14, atol=0.0)
 
 

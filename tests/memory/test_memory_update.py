@@ -111,7 +111,7 @@ def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Eviden
 @settings(max_examples=100)
 @given(beliefs(), evidences(), st.floats(-0.1, 0.1))
 def test_a_better_grade_is_believed_better(belief: Belief, evidence: Evidence, off: float) -> None:
-    """Within 7 % of the expected tempo, from 60 bpm on, the peak rises from each grade to the next better one."""
+    """Within 7 % of the expected tempo, from 60 bpm on, a better grade leaves a higher peak."""
     belief = replace(belief, cov=abs(belief.cov))
     bpm = 2.0 ** (belief.cold(evidence.at, PLAIN)[0] + off)
     assume(bpm >= 60.0)
@@ -192,7 +192,7 @@ def settled() -> Belief:
 
 
 def test_one_wild_grade_does_not_sink_a_settled_card() -> None:
-    """Falling apart once at 55 bpm on a card held at 100 costs less than a quarter of the distance."""
+    """Falling apart once at 55 bpm on a card held at 100 costs under a quarter of the distance."""
     belief = settled()
     at, day = belief.at or 0.0, belief.day or 0
     once = update(belief, Evidence(at + 7, day + 7, 55.0, Grade.FELL_APART), PLAIN)

@@ -87,7 +87,7 @@ def test_any_pattern_is_valid_and_fills_its_bars(pattern: Pattern) -> None:
 @settings(max_examples=60, deadline=None)
 @given(patterns())
 def test_every_stroke_is_a_note_at_its_place(pattern: Pattern) -> None:
-    """Places, voices, levels and hands of the notes are those of the strokes, and nothing else is."""
+    """Places, voices, levels and hands of the notes are those of the strokes, and no others."""
     document = written(pattern)
     quarters = Fraction(4, pattern.meter.unit)
     said = sorted(
@@ -173,7 +173,7 @@ def test_no_two_voices_look_the_same() -> None:
 
 
 def test_a_double_is_written_as_long_as_it_takes() -> None:
-    """A doubled sixteenth before a gap is a sixteenth with one slash, not a longer note with one."""
+    """A doubled sixteenth before a gap is a sixteenth with one slash, not a longer note."""
     document = written(parse("snare: (/1e) 3\nbass: 1"))
     _, note = next(item for item in notes_of(document) if item[1].find(".//tremolo") is not None)
 

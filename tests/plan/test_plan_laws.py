@@ -29,7 +29,7 @@ def card(name: str, **changes: object) -> Candidate:
 def played(
     name: str, *, bpm: float, days_ago: int, visits: int = 6, **changes: object
 ) -> Candidate:
-    """Return a card that came off steady at a tempo on some daily visits, the last some days ago."""
+    """Return a card that came off steady at a tempo on daily visits, the last some days ago."""
     belief = prior(PLAIN, bpm=bpm)
     for k in range(visits):
         day = TODAY - days_ago - (visits - 1 - k)
@@ -144,7 +144,7 @@ def test_a_card_played_enough_today_makes_way() -> None:
 
 
 def test_takes_of_one_day_are_counted_over_every_plan_of_it() -> None:
-    """Planned anew after each take, a day gives no card more takes than one plan would, while others wait."""
+    """Planned anew after each take, a day gives no card more takes than one plan would."""
     seen = prior(PLAIN, bpm=70.0)
     for k in range(3):
         seen = update(seen, Evidence(DAY.at - 0.01 + 0.001 * k, DAY.day, 70.0, Grade.CLEAN), PLAIN)
@@ -226,7 +226,7 @@ def test_planning_again_goes_on_where_the_practice_stands() -> None:
 
 @pytest.mark.parametrize("grade", Grade)
 def test_a_visit_broken_off_goes_on_where_the_grade_sent_the_metronome(grade: Grade) -> None:
-    """The card on the stand starts at its last tempo and the grade's step, whatever the belief would choose."""
+    """The card on the stand starts at its last tempo and the grade's step, whatever is believed."""
     going = played("going", bpm=70.0, days_ago=5)
     evidence = Evidence(DAY.at, DAY.day, 70, grade)
     going = replace(going, belief=update(going.belief, evidence, PLAIN))

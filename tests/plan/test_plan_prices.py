@@ -63,7 +63,7 @@ def test_a_restoring_card_has_the_price_of_optimal_replacement(rate: float) -> N
 
 
 def test_there_is_no_universal_share_to_come_back_at() -> None:
-    """What is left of a card at the best visit is .862 .701 .588 .439 .187 for c n of .01 .05 .1 .2 .5.
+    """At the best visit .862 .701 .588 .439 .187 of a card is left, for c n of .01 .05 .1 .2 .5.
 
     A dearer visit waits for a lower share: found by brute force over the mean cost of a cycle, and
     equal to gamma.ppf (derived in the reference, section 3.4).
@@ -126,7 +126,7 @@ def test_further_takes_of_a_visit_are_worth_less(table: PriceTable) -> None:
 
 
 def gaps(table: PriceTable, price: float) -> list[int]:
-    """Return the gaps between visits of a card at its goal, while time costs the same throughout."""
+    """Return the gaps between visits of a card at its goal, while time costs the same."""
     law = PracticeLaw.of(Parameters())
     waits = np.arange(1.0, 100.0)
     margin, ln_s, result = np.zeros(1), np.zeros(1), []

@@ -91,7 +91,7 @@ def test_this_student_prefers_contracting_gaps(students: Any) -> None:
 
 
 def test_a_half_life_halves(students: Any) -> None:
-    """After one half-life half of what was above the floor is left, after two a quarter (Settles & Meeder 2016)."""
+    """After one half-life half of it is left, after two a quarter (Settles & Meeder 2016)."""
     student = one(students, "halving")
     half = float(student.half[0])
     left = [float(student.cold(days)[0] - student.floor[0]) for days in (0.0, half, 2 * half)]
@@ -99,7 +99,7 @@ def test_a_half_life_halves(students: Any) -> None:
 
 
 def test_the_hands_lose_half_their_gain_in_thirteen_months(students: Any) -> None:
-    """Speed loses half its gain in about 13 months, linearly (Tatel & Ackerman, Psychological Bulletin, 2025)."""
+    """Speed loses half its gain in 13 months (Tatel & Ackerman, Psychological Bulletin, 2025)."""
     student = one(students, "two-process")
     student.hands[0] = student.origin[0] + 0.4
     _, hands = student._faded(slice(None), 13 * 365.25 / 12)
@@ -107,7 +107,7 @@ def test_the_hands_lose_half_their_gain_in_thirteen_months(students: Any) -> Non
 
 
 def test_the_first_takes_of_a_day_are_handicapped(students: Any) -> None:
-    """The warm-up decrement of 0.04 octave is gone by the third take (Adams 1961: a few takes; size assumed)."""
+    """The warm-up decrement is gone by the third take (Adams 1961: a few; its size is assumed)."""
     student = one(students, "two-process")
     right = []
     for _ in range(4):

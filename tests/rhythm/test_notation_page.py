@@ -59,7 +59,7 @@ def test_the_counts_of_every_grid() -> None:
 
 
 def test_the_canonical_form_is_the_fingerprints() -> None:
-    """The text that the page hashes belongs to the pattern below it and gives the id that it names."""
+    """The text that the page hashes is that of the pattern below it, and gives the id it names."""
     (form,) = blocks("canonical")
     digest = hashlib.sha256(form.rstrip("\n").encode("ascii")).hexdigest()[:16]
 

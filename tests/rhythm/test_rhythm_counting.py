@@ -57,7 +57,7 @@ def test_sets_of_partials_on_every_beat(grid: str, size: int) -> None:
 
 
 def test_sets_with_the_beat_itself_meet_the_backbeats() -> None:
-    """Of the fifteen sets of sixteenths the eight with the beat itself lose two ghosts to the backbeats."""
+    """Of fifteen sets of sixteenths the eight with the beat lose two ghosts to the backbeats."""
     sets = subsets(list(GRIDS["16"]))
     fewer = [chosen for chosen in sets if ghosts(over_groove("16", chosen)) < 4 * len(chosen)]
 
@@ -81,7 +81,7 @@ def test_sets_with_the_beat_itself_meet_the_backbeats() -> None:
     ],
 )
 def test_ghosts_between_the_backbeats(grid: str, beats: tuple[int, ...], expected: int) -> None:
-    """With the backbeats taken, n free places give 2^n - 1 rhythms, C(n, k) of them with k ghosts."""
+    """With the backbeats taken, n free places give 2^n - 1 rhythms, C(n, k) with k ghosts."""
     free = [
         f"{beat}{name}"
         for beat in beats

@@ -78,7 +78,7 @@ def test_all_sets_of_partials(n: int) -> None:
 
 @pytest.mark.parametrize("n", [3, 4, 6])
 def test_embellished_sets(n: int) -> None:
-    """With one ornament besides the plain ghost there are 3^n - 1 in all, 7, 26, 80, 728 as they are counted out."""
+    """With one ornament besides the plain ghost there are 3^n - 1 in all: 7, 26, 80, 728."""
     plain = list(figures(n))
     some = list(figures(n, ornament=Ornament.DOUBLE, which="some"))
     one = list(figures(n, ornament=Ornament.DOUBLE, which="one"))
@@ -91,7 +91,7 @@ def test_embellished_sets(n: int) -> None:
 
 @pytest.mark.parametrize(("slots", "grid"), [(3, "8t"), (4, "16"), (6, "16t"), (8, "32")])
 def test_every_set_around_the_backbeats_is_a_rhythm(slots: int, grid: str) -> None:
-    """Laid over a groove, all 2^n - 1 sets are different rhythms, the same as the notation writes them."""
+    """Laid over a groove, all 2^n - 1 sets are different rhythms, as the notation has them."""
     base = stock_groove("quarter hat")
     laid = [lay(base, [figure]) for figure in figures(slots)]
     rhythms = {fingerprint(one.pattern) for one in laid if one.pattern}
@@ -100,9 +100,10 @@ def test_every_set_around_the_backbeats_is_a_rhythm(slots: int, grid: str) -> No
     assert 2**slots - 1 == len(rhythms)
     if names:
         written = {
-            fingerprint(overlay(base, parse(f"grid: {grid}\nsnare: " + " ".join(f"({n})" for n in chosen))))
+            fingerprint(overlay(base, parse(f"grid: {grid}\nsnare: {ghosts}")))
             for k in range(1, slots + 1)
-            for chosen in [[names[i] for i in c] for c in partial_sets(range(slots), {k})]
+            for chosen in partial_sets(range(slots), {k})
+            for ghosts in [" ".join(f"({names[i]})" for i in chosen)]
         }  # fmt: skip
         assert written == rhythms
 
@@ -112,7 +113,7 @@ def test_every_set_around_the_backbeats_is_a_rhythm(slots: int, grid: str) -> No
     [(4, 2, 127), (3, 2, 31), (6, 1, 63), (3, 4, 1023)],
 )
 def test_no_ghost_is_hidden_by_a_backbeat(slots: int, cell: int, expected: int) -> None:
-    """Where the backbeats take their places, 2^(free places) - 1 sets are left and the others are refused."""
+    """Where the backbeats take places, 2^(free places) - 1 sets are left, others are refused."""
     base = parse("snare: >2 >4") if cell > 1 else parse("snare: >2")
     laid = [lay(base, [figure]) for figure in figures(slots, cell=cell)]
     kept = [one.pattern for one in laid if one.pattern]

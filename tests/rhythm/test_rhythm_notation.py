@@ -159,7 +159,7 @@ def test_half_a_count_is_refused() -> None:
     ],
 )
 def test_the_canonical_text(text: str, canonical: str) -> None:
-    """Defaults are left out, voices run from cymbals to feet, tokens run in time, repetition is said once."""
+    """Defaults are left out, voices run from cymbals to feet, and repetition is said once."""
     assert canonical == spell(parse(text))
 
 

@@ -42,7 +42,7 @@ def snare(at: Fraction | int, level: Level = Level.PLAIN) -> Stroke:
 
 @given(patterns(), st.randoms(use_true_random=False))
 def test_the_order_of_strokes_does_not_matter(pattern: Pattern, chance: Random) -> None:
-    """Strokes given in any order make the same pattern, sorted by time and then from cymbals to feet."""
+    """Strokes in any order make one pattern, sorted by time and then from cymbals to feet."""
     shuffled = list(pattern.strokes)
     chance.shuffle(shuffled)
 
@@ -119,7 +119,7 @@ def test_identity_sees_every_stroke(pattern: Pattern, data: st.DataObject) -> No
 
 
 def test_identity_sees_meter_voice_ornament_and_hand() -> None:
-    """Three four and six eight, snare and rim, a stroke and a buzz, right and left are not the same."""
+    """Three four and six eight, snare and rim, stroke and buzz, right and left are different."""
     texts = [
         "meter: 3/4\nsnare: 1",
         "meter: 6/8\nsnare: 1",
@@ -169,7 +169,7 @@ def test_a_pattern_over_itself_is_itself(pattern: Pattern) -> None:
 
 
 def clashing(groove: Pattern, part: Pattern) -> bool:
-    """Whether some beat has strokes that stand together on no grid, by trying every grid on every beat."""
+    """Whether some beat has strokes that share no grid, by trying every grid on every beat."""
     bars = math.lcm(groove.bars, part.bars)
     strokes = repeated(groove, bars).strokes + repeated(part, bars).strokes
     offsets = [{s.at % 1 for s in strokes if s.at // 1 == beat} for beat in range(bars * 4)]
@@ -179,7 +179,7 @@ def clashing(groove: Pattern, part: Pattern) -> bool:
 @settings(max_examples=100)
 @given(patterns(meter=FOUR), patterns(meter=FOUR))
 def test_the_louder_stroke_stays(groove: Pattern, part: Pattern) -> None:
-    """Every place of either pattern is played, by the louder of the two, by the part's between equals."""
+    """Every place of either pattern is played by the louder stroke, the part's between equals."""
     assume(not clashing(groove, part))
     both = overlay(groove, part)
     loudness = {level: n for n, level in enumerate(("ghost", "tap", "plain", "accent"))}
@@ -207,7 +207,7 @@ def test_a_ghost_on_a_backbeat_leaves_the_backbeat() -> None:
 
 
 def test_triplets_lie_over_eighths_on_the_hat() -> None:
-    """The half of a beat is on every grid, so the card's triplets keep their grid under the groove's hat."""
+    """The half of a beat is on every grid, so triplets keep theirs under the groove's hat."""
     both = overlay(ROCK, parse("grid: 8t\nsnare: (t)"))
 
     assert (3, 3, 3, 3) == both.grids

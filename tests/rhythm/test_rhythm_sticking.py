@@ -17,13 +17,13 @@ def sticking(text: str, leading: Hand = Hand.RIGHT) -> str:
 
 
 def test_one_hand_keeps_time_and_the_other_plays_the_drums() -> None:
-    """With a cymbal in the pattern the ghosts fall to the other hand, together with the hat or between."""
+    """With a cymbal in the pattern the ghosts fall to the other hand, with the hat or between."""
     assert "R.LRL" == sticking("meter: 2/4\nhat: beat\nsnare: (1e) >2\nbass: 1")
     assert "L.RLR" == sticking("meter: 2/4\nhat: beat\nsnare: (1e) >2\nbass: 1", Hand.LEFT)
 
 
 def test_without_a_cymbal_the_hands_alternate() -> None:
-    """The single stroke roll is R L R L (Percussive Arts Society, rudiment 1), over the bar line too."""
+    """The single stroke roll is R L R L, over the bar line too (PAS rudiment 1)."""
     assert "RLRLRLRL" == sticking("grid: 8\nsnare: beat &")
     assert "LRLRLRLR" == sticking("grid: 8\nsnare: beat &", Hand.LEFT)
     assert "R.L.R" == sticking("meter: 3/4\nsnare: beat\nbass: 1& 2&")

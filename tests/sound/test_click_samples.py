@@ -23,7 +23,7 @@ FOUR = parse_meter("4/4")
 @settings(max_examples=25, deadline=None)
 @given(meters(), tempi, clicks_per_beat)
 def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat: int) -> None:
-    """Click k is first heard at round(k * 60 * rate / (bpm * pulse * clicks a beat)), to the sample."""
+    """Click k is heard from round(k * 60 * rate / (bpm * pulse * clicks a beat)), to the sample."""
     step = 60 * Fraction(48_000) / (bpm * meter.pulse * per_beat)
     program = click_program(
         meter, bpm, bars=2, count_in_bars=0, style=ClickStyle(subdivision=per_beat)
@@ -38,7 +38,7 @@ def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat:
 
 
 def test_no_drift_in_ten_minutes() -> None:
-    """At 97 bpm, 970 clicks on, the last one is where the exact fraction says and the length is ten minutes."""
+    """At 97 bpm, 970 clicks on, the last is where the fraction says, after ten minutes."""
     program = click_program(FOUR, 97, bars=243, count_in_bars=0)
     found = onsets(render(program))
     assert [round(Fraction(60 * 48_000 * k, 97)) for k in range(4 * 243)] == found
@@ -47,7 +47,7 @@ def test_no_drift_in_ten_minutes() -> None:
 
 
 def test_block_size_does_not_matter() -> None:
-    """Blocks of 64 frames, random blocks and one single block give the same samples, bit for bit."""
+    """Blocks of 64 frames, random blocks and a single one give the same samples, bit for bit."""
     chance = random.Random(4)
     program = click_program(parse_meter("7/8"), 173, bars=4, style=ClickStyle(subdivision=2))
     whole = render(program)
@@ -65,7 +65,7 @@ def test_blocks_may_be_asked_for_in_any_order() -> None:
 
 
 def test_first_beat_is_louder_and_higher() -> None:
-    """One is heard 4 dB above the other pulses and 8 dB above subdivisions, at the documented pitches."""
+    """One is 4 dB above the other pulses and 8 dB above subdivisions, at documented pitches."""
     peaks = {kind: float(np.abs(tone(kind)).max()) for kind in Kind}
     assert pytest.approx(4.0, abs=0.01) == 20 * np.log10(peaks[Kind.FIRST] / peaks[Kind.PULSE])
     assert pytest.approx(8.0, abs=0.01) == 20 * np.log10(

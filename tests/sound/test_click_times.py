@@ -29,7 +29,10 @@ from drillbox.sound.timeline import frame_at
     ],
 )
 def test_pulses_are_where_a_drummer_counts_them(meter: str, expected: list[int]) -> None:
-    """Quarters in x/4, dotted quarters in compound meters, groups in odd ones (common practice, no source)."""
+    """Quarters in x/4, dotted quarters in compound meters, groups in odd ones.
+
+    Common practice, no source.
+    """
     assert expected == [int(at) for at in pulse_positions(parse_meter(meter))]
 
 

@@ -55,7 +55,7 @@ def test_silence_before_and_after() -> None:
 
 
 def test_pause_holds_the_place_and_resume_goes_on_from_it() -> None:
-    """Paused after a beat and a half, the next click comes half a beat after going on, however long it took."""
+    """Paused after a beat and a half, the next click comes half a beat after going on."""
     device = ManualDevice()
     with Metronome(device) as metronome:
         metronome.start(clicks_at_120())
@@ -92,7 +92,7 @@ def test_start_then_pause_between_two_blocks_loses_neither() -> None:
 
 
 def test_position_is_less_the_latency_and_never_goes_back() -> None:
-    """With 4,800 frames on the way to the ear and 50 ms set by the player, 7,200 frames are not yet heard."""
+    """With 4,800 frames on the way to the ear and 50 ms set, 7,200 frames are not yet heard."""
     device = ManualDevice(latency_frames=4800)
     with Metronome(device, latency_ms=50) as metronome:
         metronome.start(clicks_at_120())

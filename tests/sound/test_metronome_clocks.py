@@ -132,7 +132,7 @@ def test_a_tempo_change_leaves_alone_what_is_on_its_way() -> None:
 
 
 def test_a_sound_card_a_little_slow_is_not_late() -> None:
-    """Two hundred parts in a million over ten minutes (the order of real crystals) are no under-run."""
+    """Two hundred parts in a million over ten minutes, as real crystals, are no under-run."""
     clock = Clock()
     device = Card(clock)
     with Metronome(device) as metronome:

@@ -48,7 +48,7 @@ def alone(text: str, bpm: Fraction | float, passes: int = 1) -> Samples:
 @settings(max_examples=25, deadline=None)
 @given(tempi, st.integers(0, 900))
 def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
-    """Stroke at beat b of pass k starts at round((4 k + b) * 60 * rate / bpm), from the absolute k."""
+    """The stroke at beat b of pass k starts at round((4 k + b) * 60 * rate / bpm)."""
     pattern = parse("snare: 1 2e 3& 4a\n")
     track = PatternTrack(pattern, Timeline.steady(pattern.meter, bpm))
     beats = [Fraction(0), Fraction(5, 4), Fraction(5, 2), Fraction(15, 4)]

@@ -181,7 +181,7 @@ def test_restore_puts_the_box_aside_and_the_backup_in_its_place(tmp_path: Path) 
 
 
 def test_a_restore_counts_and_keeps_what_the_backup_lacks(tmp_path: Path) -> None:
-    """Takes and retractions since the backup, also out of a damaged box; wanted, they are in the new one."""
+    """What came since the backup, of a damaged box too, is in the new one if wanted."""
     path = box_with(tmp_path / "box", 1)
     with open_box(path) as box:
         made = box.back_up(NOW)
@@ -202,7 +202,7 @@ def test_a_restore_counts_and_keeps_what_the_backup_lacks(tmp_path: Path) -> Non
 def test_there_is_a_box_at_every_moment_of_a_restore(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Before and after each call that renames, links or removes, the name leads to the old file or the new."""
+    """Around each call that renames, links or removes, the name leads to one of the two files."""
     path = box_with(tmp_path / "box", 1)
     with open_box(path) as box:
         made = box.back_up(NOW)
@@ -227,7 +227,7 @@ def test_there_is_a_box_at_every_moment_of_a_restore(
 
 
 def test_a_write_ahead_log_does_not_get_into_a_restored_box(tmp_path: Path) -> None:
-    """Another program has switched the box to one, and holds it open with takes not yet in the file."""
+    """Another program switched the box to one, and holds takes that are not yet in the file."""
     path = box_with(tmp_path / "box", 1)
     with closing(sqlite3.connect(path)) as plain:
         plain.execute("PRAGMA journal_mode = WAL")
@@ -409,7 +409,7 @@ def test_rotation_is_gentle(days: list[tuple[int, bool, int]]) -> None:
 
 
 def test_old_backups_really_go(tmp_path: Path) -> None:
-    """After a month of daily practice there are the last seven and the newest of the weeks and months."""
+    """After a month of daily practice there are the last seven and older weeks and months."""
     path = tmp_path / "box"
     start = datetime(2026, 1, 1, 12, tzinfo=NOW.tzinfo)
     with open_box(path, now=start) as box:

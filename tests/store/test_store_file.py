@@ -78,7 +78,7 @@ def test_plain_sqlite_finds_the_file_sound(plain: sqlite3.Connection) -> None:
 
 
 def test_a_commit_reaches_the_disk_before_it_is_acknowledged(path: Path) -> None:
-    """The settings on which durability rests (https://sqlite.org/pragma.html: synchronous 3 is EXTRA)."""
+    """The settings that durability rests on (https://sqlite.org/pragma.html: 3 is EXTRA)."""
     expected = {
         "synchronous": 3,
         "fullfsync": 1,
@@ -164,7 +164,8 @@ def test_another_program_may_add_a_take(plain: sqlite3.Connection, path: Path) -
     """The guard refuses changes, not additions, and ours reads them."""
     row = take(5)
     plain.execute(
-        "INSERT INTO take VALUES (4, ?, ?, 92.0, 1, '2026-03-12T17:35:00.000000Z', 'Europe/Berlin', 45.0, 'self', NULL, 1)",
+        "INSERT INTO take VALUES (4, ?, ?, 92.0, 1, '2026-03-12T17:35:00.000000Z',"
+        " 'Europe/Berlin', 45.0, 'self', NULL, 1)",
         (row.id, row.card_id),
     )
     plain.commit()

@@ -55,7 +55,7 @@ def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
 def test_what_makes_no_sense_can_be_answered_and_infects_no_other_box(
     tmp_path: Path, name: str
 ) -> None:
-    """A retraction lets it rest, but for the one whose id is none; a box that merges it stays sound."""
+    """A retraction settles it, unless its id is none; a box that merges it stays sound."""
     sound_box(tmp_path / "box")
     with closing(lay_open(tmp_path / "box")) as db:
         put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
@@ -110,7 +110,7 @@ def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
 
 
 def test_numbers_of_the_log_that_are_used_up_are_one_sentence(tmp_path: Path) -> None:
-    """Another program took the last number there is: the next take is refused, not the program ended."""
+    """Another program took the last number there is: the next take is refused in a sentence."""
     sound_box(tmp_path / "box")
     with closing(lay_open(tmp_path / "box")) as db:
         db.execute("UPDATE take SET seq = ? WHERE seq = 2", (2**63 - 1,)) if _drop(db) else None
@@ -124,7 +124,7 @@ def _drop(db: Any) -> bool:
 
 
 def test_an_id_of_a_row_that_is_passed_over_stays_taken(tmp_path: Path) -> None:
-    """The log only grows: a sound take of that id from another box is not let in, and nothing fails."""
+    """The log only grows: a sound take of that id from another box is not let in."""
     sound_box(tmp_path / "box")
     with closing(lay_open(tmp_path / "box")) as db:
         put_take(db, 3, USUAL, zone="+99:99")

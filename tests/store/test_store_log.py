@@ -31,7 +31,7 @@ def test_a_take_comes_back_as_it_went_in(tmp_path: Path) -> None:
 
 
 def test_the_same_take_twice_is_one_take() -> None:
-    """A caller who heard an error and tries again does no harm, whether or not the first try got through."""
+    """Trying again after an error does no harm, whether or not the first try got through."""
     box = open_box()
     box.add_take(take(1))
     box.add_take(take(1))

@@ -179,7 +179,7 @@ class BoxLife(RuleBasedStateMachine):
 
     @rule()
     def damage(self) -> None:
-        """Lose the file to garbage, and come back from the newest good backup, if there is one we know."""
+        """Lose the file to garbage, and come back from the newest good backup that is known."""
         today = (NOW + timedelta(days=self.days)).date()
         good = newest_good(self.path, today=today)
         if good is None or good.path not in self.saved:

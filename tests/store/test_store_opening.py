@@ -339,7 +339,8 @@ def test_reading_loads_neither_sqlite_utils_nor_numpy(tmp_path: Path) -> None:
     """
     path = full_box(tmp_path / "box", 5)
     program = (
-        "import sys; from store_kit import *; box = open_box(sys.argv[1]); box.takes(); box.add_take(take(99));"
+        "import sys; from store_kit import *; box = open_box(sys.argv[1]);"
+        " box.takes(); box.add_take(take(99));"
         "print(sorted({'sqlite_utils', 'numpy', 'click', 'textual'} & set(sys.modules)))"
     )
     said, complaint = python(program, str(path)).communicate()

@@ -64,7 +64,7 @@ def test_cards_come_in_the_order_of_their_decks() -> None:
 
 
 def test_a_wish_replaces_the_cards_earlier_one() -> None:
-    """One wish a card, the one put last, dated after the earlier even where the clock was set back."""
+    """One wish a card, the last put, dated after the earlier even if the clock was set back."""
     box = open_box()
     box.put_wish(Wish(CARD, 120.0, None, resting=False, at=NOW))
     box.put_wish(Wish(OTHER, None, 2.0, resting=True, at=NOW))

@@ -39,7 +39,7 @@ def page(files: list[Progress]) -> str:
 @settings(max_examples=40, deadline=None)
 @given(st.lists(progress_files(), max_size=4))
 def test_the_page_is_valid_html(files: list[Progress]) -> None:
-    """The strict parser of html5lib, an independent reader of the HTML standard, finds nothing to mend."""
+    """The strict parser of html5lib, an independent reader of HTML, finds nothing to mend."""
     tree = html5lib.HTMLParser(strict=True).parse(page(files))
     ids = [element.get("id") for element in tree.iter() if element.get("id")]
 
@@ -114,7 +114,7 @@ def test_charts_are_drawings_inside_their_frames(progress: Progress) -> None:
 def test_a_real_browser_shows_the_page_without_sideways_scrolling(
     tmp_path: Path, width: int
 ) -> None:
-    """At a telephone's and a desk's width, with the network cut off, the page is as wide as its window."""
+    """At a telephone's and a desk's width, without a network, the page is as wide as its window."""
     from test_studio_figures import card, student
 
     cards = [card(1, "building", (20, 6, 80), (3, 6, 80.5)), card(2, "holding", (3, 6, 101))]

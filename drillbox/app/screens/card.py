@@ -71,7 +71,8 @@ class CardPage(Screen[None]):
         words = movement_words(moved, card.goal_bpm)
         work = f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(card.pattern):.0f}."
         self.query_one("#facts", Static).update(
-            f"{self._facts(card)}\n{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
+            f"{self._facts(card)}\n"
+            f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
         )
         takes = box.history(card.card_id)
         self.query_one(HistoryPlot).show(

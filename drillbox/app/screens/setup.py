@@ -122,5 +122,6 @@ def _rows(settings: Settings) -> dict[str, str]:
         "click_db": level("click_db"),
         "ghosts_db": level("ghosts_db"),
         "output": f"{'Sound device':<22}{settings.output or SYSTEM_OUTPUT}",
-        "latency_ms": f"{'Sound comes late by':<22}{settings.latency_ms} ms (Bluetooth: often 100 to 250)",
+        "latency_ms": f"{'Sound comes late by':<22}{settings.latency_ms} ms"
+        " (Bluetooth: often 100 to 250)",
     }

@@ -115,7 +115,8 @@ def _lines(one: StudentFigures) -> Iterable[str]:
     yield f"{one.label}{': ' if one.reasons else ''}{', '.join(one.reasons)}"
     gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
     yield (
-        f"{whole.minutes:.0f} minutes, {counted(whole.takes, 'take')} on {counted(whole.days, 'day')} "
+        f"{whole.minutes:.0f} minutes, {counted(whole.takes, 'take')} "
+        f"on {counted(whole.days, 'day')} "
         f"of the last {MONTH}{gained}. Handed in on {one.progress.written:%Y-%m-%d}."
     )
     for part in one.decks:
@@ -124,7 +125,8 @@ def _lines(one: StudentFigures) -> Iterable[str]:
     for card in one.cards:
         if card.stuck:
             yield (
-                f"  stuck: {card.card.title}, {counted(card.takes, 'take')}, {card.gain_bpm:+.1f} bpm"
+                f"  stuck: {card.card.title}, {counted(card.takes, 'take')},"
+                f" {card.gain_bpm:+.1f} bpm"
             )
         if card.fading:
             yield f"  fading: {card.card.title}"

@@ -50,7 +50,7 @@ class HistoryPlot(Widget):
         today: int,
         slipping: Sequence[float] = (),
     ) -> None:
-        """Draw these takes, oldest first, and the cold tempo expected today and on the days after it."""
+        """Draw these takes, oldest first, and the cold tempo expected from today on."""
         self._takes, self._goal, self._today = tuple(takes), goal_bpm, today
         self._slipping = tuple(slipping)
         self.refresh()

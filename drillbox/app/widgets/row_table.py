@@ -29,7 +29,8 @@ class RowTable(DataTable[Text]):
     RowTable { background: $background; background-tint: $background; }
     RowTable { overflow-x: hidden; scrollbar-size-vertical: 1; }
     RowTable:focus { background-tint: $foreground 0%; }
-    RowTable > .datatable--header { background: $background; color: $foreground 65%; text-style: bold; }
+    RowTable > .datatable--header { background: $background; color: $foreground 65%; }
+    RowTable > .datatable--header { text-style: bold; }
     RowTable > .datatable--cursor { background: $panel; color: $accent; text-style: bold; }
     """
 

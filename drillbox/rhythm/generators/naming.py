@@ -50,7 +50,7 @@ _SHORT = {
 def figure_title(
     meter: Meter, parts: Sequence[Figure], hidden: Collection[int] = frozenset()
 ) -> str:
-    """Return a title such as ``e and a of every beat`` or ``second and third triplet partial, doubled``.
+    """Return a title such as ``e and a of every beat, doubled``.
 
     Parameters
     ----------
