@@ -107,7 +107,7 @@ class Unsaved:
         return not self.takes
 
     def retry_when_due(self) -> None:
-        """Try again if it is time to; a damaged file is not asked again, it does not mend itself."""
+        """Try again if it is time to; a damaged file is not asked again: it stays damaged."""
         damaged = isinstance(self.trouble, BoxDamagedError)
         if self.takes and not damaged and self._clock.seconds() >= self._next_try:
             self.retry()

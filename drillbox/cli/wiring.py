@@ -35,7 +35,7 @@ BOX_VARIABLE = "DRILLBOX_BOX"
 PACE_VARIABLE = "DRILLBOX_PACE"
 FASTEST_PACE = 1000.0
 AT_THE_STAND_SECONDS, AT_THE_END_SECONDS = 0.1, 5.0
-"""How long a write waits for another program: on a screen it stops everything, so it is tried again."""
+"""How long a write waits for another program: on a screen it stops all, so it is tried again."""
 _CRASHED = 1
 
 

@@ -7,8 +7,8 @@ The four basic strokes are told by the stick's height before and after: full (hi
 height of the same hand's next stroke, over the bar line and over the repeat. Heights are the four
 levels: ghost, tap, plain, accent. Two equal heights make a full stroke where they are accents, or
 plain strokes on a drum that has nothing higher; else a tap, as on a cymbal that keeps time. A
-double is two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two of them:
-as low as the lowest stroke on that drum, and lower than its highest.
+double is two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two
+of them: as low as the lowest stroke on that drum, and lower than its highest.
 
 Rates. What a hand can do depends on how long it goes on. A *burst* is taken over three strokes in a
 row, two strokes in the time from the first to the third, since a pair can be one push and a

@@ -148,10 +148,10 @@ def fingerprint(pattern: Pattern) -> str:
     Notes
     -----
     The first 16 characters of the SHA-256 of the canonical form in ASCII: a version line, the
-    meter, the fewest bars that repeat, the swing if there is any, and one line a stroke,
-    ``place voice level ornament hand``, by time and then from cymbals to feet; the place in beats as a reduced fraction, the hand ``-``
-    where none is prescribed. 64 bits leave a chance of about 3e-12 that any two of 10,000 rhythms
-    collide (birthday bound n^2 / 2^65).
+    meter, the fewest bars that repeat, the swing if there is any, and one line a stroke, ``place
+    voice level ornament hand``, by time and then from cymbals to feet; the place in beats as a
+    reduced fraction, the hand ``-`` where none is prescribed. 64 bits leave a chance of about 3e-12
+    that any two of 10,000 rhythms collide (birthday bound n^2 / 2^65).
     """
     bars = _fewest_bars(pattern)
     lines = [_CANONICAL, str(pattern.meter), str(bars)]

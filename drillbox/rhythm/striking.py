@@ -56,7 +56,8 @@ class Strike(NamedTuple):
     ----------
     at
         Beats from the pattern's start, from 0, where it sounds: a swung pattern is swung here. A
-        grace has the place of the stroke it leads to, a double's second stroke stands half-way to the next partial.
+        grace has the place of the stroke it leads to, a double's second stroke stands half-way to
+        the next partial.
     voice, hand
         What is struck and with which hand; None where a foot plays.
     level

@@ -56,7 +56,7 @@ class SecondPlace:
         self._name = f"{self._of_box}{owner}.jsonl"
 
     def hold(self, takes: Sequence[TakeRow]) -> Path | None:
-        """Keep exactly these takes; return the file they are in, or None where no folder takes them.
+        """Keep exactly these takes; return the file they are in, or None if no folder takes them.
 
         An earlier state of the file never outlives this call: a take that was taken back must not
         come up again.

@@ -82,7 +82,7 @@ def second_place(tmp_path: Path, path: Path) -> SecondPlace:
 
 @contextmanager
 def held(path: Path, how: str) -> Iterator[None]:
-    """Hold the file as another program would: `EXCLUSIVE` lets nobody read, `IMMEDIATE` nobody write."""
+    """Hold the file as another program would: `EXCLUSIVE` bars readers, `IMMEDIATE` writers."""
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute(f"BEGIN {how}")
         yield
@@ -175,7 +175,7 @@ async def test_a_file_that_others_hold_keeps_no_one_from_playing(
 async def test_every_screen_waits_for_a_file_that_is_held(
     filed: Box, path: Path, clock: ManualClock
 ) -> None:
-    """Today, shelf, card, year, setup and the stand opened while nobody may read: none ends the app."""
+    """All screens are opened while nobody may read the box: none ends the app."""
     app = make_app(filed, clock)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
@@ -191,7 +191,7 @@ async def test_every_screen_waits_for_a_file_that_is_held(
 async def test_a_file_damaged_under_the_stand_ends_nothing(
     filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace, page: int
 ) -> None:
-    """Other bytes stand in the file: the day is played to its end, every take is in the second place."""
+    """Other bytes are in the file: the day is played on, every take is in the second place."""
     filed.change_settings(at=clock.now(), minutes=5)
     app = make_app(filed, clock, second_place=second_place)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -318,7 +318,7 @@ def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
 
 
 def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk: bool) -> str:
-    """Run the app; on the full disk play and grade a take first; close the terminal; return what it drew."""
+    """Run the app, on the full disk grade a take, close the terminal; return what it drew."""
     import pty
     import resource
 

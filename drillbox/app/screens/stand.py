@@ -258,7 +258,7 @@ class Stand(Screen[bool]):
         self._show_card()
 
     def _look_around(self) -> None:
-        """See once a second what other windows did, and whether the box took what it had refused."""
+        """See once a second what other windows did, and whether the box took what it refused."""
         self._desk.unsaved.retry_when_due()
         left = len(self._desk.unsaved.takes)
         if left != self._not_saved:

@@ -136,11 +136,15 @@ class Today(Screen[None]):
             away = "" if spent else after_time_away(self._desk.box, at=self._desk.clock.now())
             if self._may_sound:
                 away = (
-                    "First day. If you play some of this already, g is a sounding: a dozen cards, one"
+                    "First day. If you play some of this already, g is a sounding: a dozen cards,"
+                    " one"
                     " take each, and every starting tempo follows."
                 )
             begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
-            sentence = f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading. Enter takes it to the stand."
+            sentence = (
+                f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading."
+                " Enter takes it to the stand."
+            )
         unsaved = self._desk.unsaved.sentence()
         told = " ".join(part for part in (news, unsaved, sentence) if part)
         self.query_one("#summary", Static).update(told)
