@@ -256,7 +256,7 @@ class Sitting:
             self._put_up_next()
 
     def _has_left(self) -> bool:
-        """Whether the card on the stand is in no deck any more; False if the box cannot be asked."""
+        """Whether the card on the stand is in no deck any more; False if nobody can say."""
         if self.visit is None:
             return False
         try:
