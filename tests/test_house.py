@@ -43,6 +43,8 @@ def loaded_by(code: str) -> set[str]:
         ("import drillbox.rhythm", {"numpy", "sqlite3", "textual", "click"}),
         ("import drillbox.memory", {"numpy", "sqlite3", "textual", "click"}),
         ("import drillbox.sound", {"numpy", "miniaudio", "textual"}),
+        ("import drillbox.paper", {"verovio", "fpdf", "fontTools", "numpy", "textual", "click"}),
+        ("import drillbox.report.sheets", {"verovio", "fpdf", "fontTools", "textual"}),
         ("import drillbox.box.facade", {"numpy", "sqlite_utils", "textual", "click", "miniaudio"}),
         (
             "from drillbox.cli.main import run\nrun(['--box', ':memory:', 'today'])",

@@ -214,6 +214,11 @@ class Box:
         """Return a first day that finds out from a dozen telling cards where every card stands."""
         return self._practice.sounding(self.now(at), minutes, elapsed=elapsed, without=without)
 
+    def first_tempi(self, card_ids: Iterable[str]) -> dict[str, float]:
+        """Return the tempos to expect of cards that were never played; none before any take."""
+        guesses = self._first_tempi.guesses(card_ids)
+        return {card_id: guess.bpm for card_id, guess in guesses.items()}
+
     @property
     def nothing_played(self) -> bool:
         """Whether the log is still empty."""

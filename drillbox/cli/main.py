@@ -30,6 +30,7 @@ HOMES: dict[str, str] = {
     "path": "vocabulary",
     "decks": "decks",
     "track": "track",
+    "sheet": "sheets",
     "progress": "teaching",
     "studio": "teaching",
     "checkup": "checkups",

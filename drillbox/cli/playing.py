@@ -74,45 +74,48 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
 
 
 @click.command("record")
-@click.argument("card", shell_complete=card_names)
-@click.argument("bpm", type=click.FloatRange(8, 400))
-@click.argument("grade")
+@click.argument("takes", nargs=-1, required=True, shell_complete=card_names)
 @click.option(
-    "--seconds", type=click.FloatRange(0, 3600), default=45.0, show_default=True, help="Its length."
+    "--seconds",
+    type=click.FloatRange(0, 3600),
+    default=45.0,
+    show_default=True,
+    help="The length of each.",
 )
 @json_option
 @click.pass_obj
 def record_command(
-    box_path: str | None,
-    card: str,
-    bpm: float,
-    grade: str,
-    seconds: float,
-    as_json: bool,
+    box_path: str | None, takes: tuple[str, ...], seconds: float, as_json: bool
 ) -> None:
-    r"""Record one take of CARD at BPM with GRADE.
+    r"""Record takes: CARD BPM GRADE, and after a comma the next.
 
     CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
     go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
-    (up 10).
+    (up 10); its first letters do. Either all takes of the line are understood, or none is saved.
 
     \b
     Examples:
       drillbox record e-and-a 92 steady
-      drillbox record sixteenth-ghosts/e 96 "fell apart" --seconds 30
+      drillbox record sixteenth-ghosts/e 96 fell apart --seconds 30
+      drillbox record e-and-a 92 clean, a-doubled 80 sh, e 96 automatic
     """
-    from drillbox.memory import Grade
+    from drillbox.cli.take_line import read_takes
 
-    verdict = Grade.from_label(grade)
+    wanted = read_takes(takes)
     with open_box(box_path) as box:
-        card_id = box.find(card)
-        at = clock().now()
-        take = box.record(card_id, bpm=bpm, grade=verdict, at=at, seconds=seconds)
+        found = [(box.find(take.card), take) for take in wanted]
+        saved = []
+        for card_id, take in found:
+            at = clock().now()
+            saved.append(
+                box.record(card_id, bpm=take.bpm, grade=take.grade, at=at, seconds=seconds)
+            )
+            if not as_json:
+                say(f"Saved: {box.title(card_id)}, {take.bpm:g} bpm, {take.grade.label}.")
+                say(box.why(card_id, at=at))
         if as_json:
-            say_json(take_object(take))
-        else:
-            say(f"Saved: {box.title(card_id)}, {bpm:g} bpm, {verdict.label}.")
-            say(box.why(card_id, at=at))
+            objects = [take_object(take) for take in saved]
+            say_json(objects if len(objects) > 1 else objects[0])
 
 
 @click.command("undo")

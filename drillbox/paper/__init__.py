@@ -7,8 +7,30 @@ by fpdf2, the extra ``sheets``; both load when the first sheet is drawn.
 from __future__ import annotations
 
 from drillbox.paper.exercise import Collection, Exercise
+from drillbox.paper.formats import (
+    Form,
+    Playing,
+    Sheet,
+    SheetForm,
+    form_of,
+    rendered,
+    text_sheet,
+)
 from drillbox.paper.midi_writing import midi_file
 from drillbox.paper.musicxml import musicxml
 from drillbox.paper.rows import Rows
 
-__all__ = ["Collection", "Exercise", "Rows", "midi_file", "musicxml"]
+__all__ = [
+    "Collection",
+    "Exercise",
+    "Form",
+    "Playing",
+    "Rows",
+    "Sheet",
+    "SheetForm",
+    "form_of",
+    "midi_file",
+    "musicxml",
+    "rendered",
+    "text_sheet",
+]

@@ -16,7 +16,7 @@ from drillbox.errors import MissingExtraError
 from drillbox.paper.exercise import Collection, Exercise
 from drillbox.paper.flattening import flatten
 from drillbox.paper.musicxml import score
-from drillbox.paper.rows import Rows
+from drillbox.paper.rows import USUAL_ROWS, Rows
 from drillbox.rhythm import Hand
 from drillbox.rhythm.stroke import TICKS
 
@@ -33,13 +33,16 @@ _PARTIAL = 4.4
 """Spaces a partial needs at least, so that two parentheses do not touch."""
 _TIGHTEST = 0.8
 """How far partials may be pushed together before the line is drawn wider instead."""
+_LINEAR_OF_PARTIAL = 0.028
+"""The engraver's measure of time that makes a quarter of one partial about `_PARTIAL` wide."""
+_LEAST_LINEAR = 0.01
 _SLOTS = (1, 2, 3, 4, 6, 8, 12, 24)
 _HEAD = 9.0
 """Spaces for clef and meter."""
 _OPTIONS: dict[str, Any] = {
     "header": "none",
     "footer": "none",
-    "breaks": "encoded",
+    "breaks": "line",
     "adjustPageHeight": True,
     "scale": 100,
     "pageHeight": 60000,
@@ -48,7 +51,6 @@ _OPTIONS: dict[str, Any] = {
     "pageMarginTop": 0,
     "pageMarginBottom": 0,
     "spacingNonLinear": 1.0,
-    "spacingLinear": 0.12,
     "spacingSystem": 4,
     "minLastJustification": 0.0,
     "beamMaxSlope": 0,
@@ -60,22 +62,28 @@ _OPTIONS: dict[str, Any] = {
 
 def bars_in_line(pattern: Pattern, spaces: float) -> int:
     """Return how many of a pattern's bars stand beside each other in a line of so many spaces."""
-    longest = max(_partials(pattern))
-    return min(pattern.bars, max(1, int((spaces - _HEAD) / (longest * _PARTIAL))))
+    return min(pattern.bars, max(1, int((spaces - _HEAD) / _bar_spaces(pattern))))
 
 
-def _partials(pattern: Pattern) -> list[int]:
-    """Return for each bar the partials its notes stand on, which may be fewer than its grid's."""
-    beats: list[int] = []
-    for beat in range(pattern.beats):
-        offsets = {s.tick % TICKS for s in pattern.strokes if s.tick // TICKS == beat}
-        beats.append(next(n for n in _SLOTS if all(at * n % TICKS == 0 for at in offsets)))
-    size = pattern.meter.beats
-    return [sum(beats[first : first + size]) for first in range(0, pattern.beats, size)]
+def _finest(pattern: Pattern) -> int:
+    """Return how many partials a quarter has where the notes are closest."""
+    offsets: dict[int, set[int]] = {}
+    for stroke in pattern.strokes:
+        offsets.setdefault(stroke.tick // TICKS, set()).add(stroke.tick % TICKS)
+    slots = (
+        next(n for n in _SLOTS if all(at * n % TICKS == 0 for at in beat))
+        for beat in offsets.values()
+    )
+    return max(slots, default=1) * pattern.meter.unit // 4
+
+
+def _bar_spaces(pattern: Pattern) -> float:
+    """Return how wide a bar wants to be; time runs evenly, so the closest notes decide."""
+    return pattern.meter.beats * 4 / pattern.meter.unit * _finest(pattern) * _PARTIAL
 
 
 def engrave(
-    pattern: Pattern, *, spaces: float, rows: Rows | None = None, leading: Hand = Hand.RIGHT
+    pattern: Pattern, *, spaces: float, rows: Rows = USUAL_ROWS, leading: Hand = Hand.RIGHT
 ) -> Engraving:
     """Return a pattern engraved as one system or more, all as wide as a line.
 
@@ -96,16 +104,25 @@ def engrave(
         If the engraver is not installed.
     """
     exercise = Exercise("", pattern, 60)
-    root = score(Collection("", (exercise,)), rows=rows or Rows(), leading=leading, to_engrave=True)
+    root = score(Collection("", (exercise,)), rows=rows, leading=leading, to_engrave=True)
     across = bars_in_line(pattern, spaces)
     for number, measure in enumerate(root.iter("measure")):
         if number and number % across == 0:
             measure.insert(0, ET.Element("print", {"new-system": "yes"}))
-    width = max(spaces, _HEAD + max(_partials(pattern)) * across * _PARTIAL * _TIGHTEST)
+    systems = -(-pattern.bars // across)
+    width = max(spaces, _HEAD + _bar_spaces(pattern) * across * _TIGHTEST)
     engraver = _engraver()
     engraver.setOptions({"pageWidth": round(width * _PAGE_UNITS_PER_SPACE)})
-    engraver.loadData(ET.tostring(root, encoding="unicode"))
-    return flatten(engraver.renderToSVG(1))
+    document = ET.tostring(root, encoding="unicode")
+    linear = _LINEAR_OF_PARTIAL * _finest(pattern)
+    while True:
+        engraver.setOptions({"spacingLinear": max(linear, _LEAST_LINEAR)})
+        engraver.loadData(document)
+        svg = engraver.renderToSVG(1)
+        # The engraver begins a system of its own where it finds the bars too wide for the line.
+        if svg.count('class="system"') <= systems or linear < _LEAST_LINEAR:
+            return flatten(svg)
+        linear *= 0.7
 
 
 @cache

@@ -22,15 +22,18 @@ class Exercise:
     pattern
         What is played, hands as this player plays them.
     bpm
-        The tempo to write above it, in metronome pulses a minute.
+        The tempo to hold it at, in metronome pulses a minute; it is written above the music.
     note
         A word to the player; may be empty.
+    now_bpm
+        The tempo it stands at, None where nobody knows.
     """
 
     title: str
     pattern: Pattern
     bpm: float
     note: str = ""
+    now_bpm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

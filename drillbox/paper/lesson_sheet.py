@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.paper.exercise_sheet import SheetCard, card_block
+from drillbox.paper.exercise_sheet import card_block
 from drillbox.paper.page import Line, Text
 from drillbox.paper.sheet_layout import BODY, Block, Look, heading, paged, paragraph, tempo_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from drillbox.paper.exercise import Exercise
     from drillbox.paper.page import Page
 
 __all__ = ["Assigned", "lesson_sheet"]
@@ -24,12 +25,12 @@ class Assigned:
     Parameters
     ----------
     card
-        The card; its goal is the tempo that is asked for.
+        The card; its tempo is the one that is asked for.
     by
         The day it is asked for in words, empty where there is none.
     """
 
-    card: SheetCard
+    card: Exercise
     by: str = ""
 
 
@@ -69,7 +70,7 @@ def _asked(number: str, one: Assigned, look: Look) -> Block:
     card = one.card
     now = "" if card.now_bpm is None else f"now {card.now_bpm:.0f}, "
     by = f" by {one.by}" if one.by else ""
-    right = f"{now}target {tempo_text(card.pattern.meter, card.goal_bpm)}{by}"
+    right = f"{now}target {tempo_text(card.pattern.meter, card.bpm)}{by}"
     return card_block(number, card, look, right=right)
 
 

@@ -24,7 +24,7 @@ from xml.etree import ElementTree as ET
 from drillbox.paper.beaming import beams
 from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
 from drillbox.paper.note_values import DIVISIONS, TRIPLET_VALUES, bar_divisions, write_bar
-from drillbox.paper.rows import Rows, lyric_rows
+from drillbox.paper.rows import USUAL_ROWS, Rows, lyric_rows
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Voice
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ _SUPPORTED = ("accidental", "beam", "stem")
 
 
 def musicxml(
-    collection: Collection, *, rows: Rows | None = None, leading: Hand = Hand.RIGHT
+    collection: Collection, *, rows: Rows = USUAL_ROWS, leading: Hand = Hand.RIGHT
 ) -> bytes:
     """Return a collection as one MusicXML file, one system or more an exercise.
 
@@ -60,7 +60,7 @@ def musicxml(
     leading
         The hand that leads, for the rows.
     """
-    root = score(collection, rows=rows or Rows(), leading=leading)
+    root = score(collection, rows=rows, leading=leading)
     ET.indent(root)
     return f"{_DOCTYPE}{ET.tostring(root, encoding='unicode')}\n".encode()
 
@@ -130,6 +130,7 @@ class _Exercise:
         self._pattern = exercise.pattern
         self._lyrics = lyric_rows(exercise.pattern, rows, leading=leading)
         self._to_engrave = to_engrave
+        self._has_feet = any(stroke.voice.is_foot for stroke in exercise.pattern.strokes)
 
     def fill(self, measure: ET.Element, bar: int, *, before: Meter | None) -> None:
         """Write one bar into its element; `before` is the meter of the bar before."""
@@ -142,12 +143,12 @@ class _Exercise:
             _barline(measure, "left", "heavy-light", "forward")
             if not self._to_engrave:
                 _directions(measure, self._exercise)
-        for feet in (False, True):
+        for feet in (False, True) if self._has_feet else (False,):
             events = write_bar(pattern, bar, feet=feet)
             joined = beams(events, pattern.meter)
             for index, event in enumerate(events):
                 measure.extend(self._event(event, bar, joined.get(index, ()), feet=feet))
-            if not feet:
+            if self._has_feet and not feet:
                 backup = ET.SubElement(measure, "backup")
                 _text(backup, "duration", str(bar_divisions(pattern.meter)))
         if bar == pattern.bars - 1:

@@ -65,13 +65,14 @@ class Line(NamedTuple):
 
 
 class Box(NamedTuple):
-    """An empty box to be ticked or written in, by its top left corner."""
+    """A box by its top left corner: empty, to be ticked or written in, or all black."""
 
     x: float
     y: float
     width: float
     height: float
     stroke: float = 0.25
+    filled: bool = False
 
 
 class Music(NamedTuple):

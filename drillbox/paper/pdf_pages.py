@@ -50,7 +50,8 @@ def pdf_pages(pages: Iterable[Page], *, title: str, at: datetime) -> bytes:
                 pdf.line(item.x1, item.y1, item.x2, item.y2)
             elif isinstance(item, Box):
                 pdf.set_line_width(item.stroke)
-                pdf.rect(item.x, item.y, item.width, item.height)
+                style = "DF" if item.filled else "D"
+                pdf.rect(item.x, item.y, item.width, item.height, style=style)
             else:
                 _music(pdf, item)
     return bytes(pdf.output())
@@ -68,6 +69,7 @@ def _document() -> Any:
     pdf = FPDF(unit="mm")
     pdf.set_auto_page_break(auto=False)
     pdf.set_margin(0)
+    pdf.set_fill_color(0)
     for bold in (False, True):
         with as_file(font_file(bold=bold)) as path:
             pdf.add_font(FAMILY, "B" if bold else "", path)

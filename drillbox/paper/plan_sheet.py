@@ -9,6 +9,7 @@ from drillbox.paper.sheet_layout import (
     Block,
     Look,
     heading,
+    joined,
     music_block,
     paged,
     paragraph,
@@ -80,9 +81,7 @@ def plan_sheet(
     foot
         The foot of every page.
     """
-    blocks = [
-        _visit(number, line, grades, look) for number, line in enumerate(plan, start=1)
-    ]
+    blocks = [_visit(number, line, grades, look) for number, line in enumerate(plan, start=1)]
     blocks.append(_afterwards(plan, look))
     return paged(heading(title, lines, look), blocks, look, foot=foot)
 
@@ -107,5 +106,4 @@ def record_line(plan: Sequence[PlanLine]) -> str:
 def _afterwards(plan: Sequence[PlanLine], look: Look) -> Block:
     head = paragraph("Afterwards, type the grades of the first takes in one line:", look, bold=True)
     line = paragraph(record_line(plan), look)
-    lower = tuple(item._replace(y=item.y + head.height) for item in line.items)  # type: ignore[union-attr]
-    return Block(head.height + line.height, head.items + lower)
+    return joined((head, line))

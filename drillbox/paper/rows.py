@@ -15,7 +15,7 @@ from drillbox.rhythm.stroke import TICKS
 if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
 
-__all__ = ["Letter", "Rows", "lyric_rows"]
+__all__ = ["USUAL_ROWS", "Letter", "Rows", "lyric_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,10 @@ class Rows:
     counts: bool = True
     hands: bool | None = None
     motions: bool = False
+
+
+USUAL_ROWS = Rows()
+"""Counts, and hands where one is written."""
 
 
 class Letter(NamedTuple):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from drillbox.paper.engraving import SPACE, engrave
 from drillbox.paper.lettering import broken, shortened, width
 from drillbox.paper.page import A4, POINT, Box, Line, Music, Page, PaperSize, Text
-from drillbox.paper.rows import Rows
+from drillbox.paper.rows import USUAL_ROWS, Rows
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ __all__ = [
     "Block",
     "Look",
     "heading",
+    "joined",
     "music_block",
     "paged",
     "paragraph",
@@ -40,6 +41,7 @@ _SIDE, _TOP, _BOTTOM = 15.0, 13.0, 15.0
 _GAP, _MOST_GAP = 3.0, 9.0
 _FOOT_SIZE = 7.5
 _TICK = 4.0
+_BEFORE = 26.0
 _LINE = 1.35
 """Distance of lines of text, in their size."""
 
@@ -63,7 +65,12 @@ class Look:
     paper: PaperSize = A4
     staff: float = STAVES["usual"]
     leading: Hand = Hand.RIGHT
-    rows: Rows = Rows()
+    rows: Rows = USUAL_ROWS
+
+    @property
+    def text(self) -> float:
+        """How much larger than usual text is: a large staff is read from farther away."""
+        return max(1.0, self.staff / STAVES["usual"])
 
     @property
     def room(self) -> float:
@@ -81,16 +88,16 @@ class Block:
 
 def heading(title: str, lines: Iterable[str], look: Look) -> Block:
     """Return the head of a sheet: a title, and lines below it."""
-    size = 16.0
+    size, body = 16.0 * look.text, BODY * look.text
     while size > TITLE and width(title, size, bold=True) > look.room:
         size -= 1
     title = shortened(title, look.room, size, bold=True)
     items: list[Text | Line | Box | Music] = [Text(0, size * POINT, title, size, bold=True)]
     y = size * POINT
     for line in lines:
-        for part in broken(line, look.room, BODY):
-            y += BODY * POINT * _LINE
-            items.append(Text(0, y, part, BODY))
+        for part in broken(line, look.room, body):
+            y += body * POINT * _LINE
+            items.append(Text(0, y, part, body))
     y += 2.5
     items.append(Line(0, y, look.room, y, 0.4))
     return Block(y + 1, tuple(items))
@@ -98,6 +105,7 @@ def heading(title: str, lines: Iterable[str], look: Look) -> Block:
 
 def paragraph(text: str, look: Look, *, size: float = BODY, bold: bool = False) -> Block:
     """Return a paragraph of text."""
+    size *= look.text
     lines = broken(text, look.room, size)
     step = size * POINT * _LINE
     items = tuple(Text(0, step * (i + 0.8), line, size, bold) for i, line in enumerate(lines))
@@ -129,53 +137,69 @@ def music_block(
     below
         Blocks under the music.
     """
-    y = TITLE * POINT
+    size, small = TITLE * look.text, SMALL * look.text
+    y = size * POINT
     label = f"{number}  {title}" if number else title
-    room = look.room - width(right, TITLE) - 4
+    room = look.room - width(right, size) - 4
     items: list[Text | Line | Box | Music] = [
-        Text(0, y, shortened(label, room, TITLE, bold=True), TITLE, bold=True),
-        Text(look.room, y, right, TITLE, anchor="end"),
+        Text(0, y, shortened(label, room, size, bold=True), size, bold=True),
+        Text(look.room, y, right, size, anchor="end"),
     ]
-    for line in broken(note, look.room, SMALL)[:2]:
-        y += SMALL * POINT * _LINE
-        items.append(Text(0, y, line, SMALL))
-    y += 1.5
+    for line in broken(note, look.room, small)[:2]:
+        y += small * POINT * _LINE
+        items.append(Text(0, y, line, small))
+    y += 2.7 * look.text
     space = look.staff / 4
-    engraving = engrave(
-        pattern, spaces=look.room / space, rows=look.rows, leading=look.leading
-    )
+    engraving = engrave(pattern, spaces=look.room / space, rows=look.rows, leading=look.leading)
     scale = min(space / SPACE, look.room / engraving.width)
     items.append(Music(0, y, scale, engraving))
-    y += engraving.height * scale + 1
-    for block in below:
-        items += [_moved(item, 0, y) for item in block.items]
-        y += block.height
-    return Block(y, tuple(items))
+    y += engraving.height * scale + 1.2 * look.text
+    return joined((Block(y, tuple(items)), *below))
 
 
 def tick_row(labels: Sequence[str], look: Look, *, heavy: str = "", before: str = "") -> Block:
-    """Return a row of boxes to tick, each with its label; one of them may be drawn heavily."""
-    size, x = BODY, 0.0
-    y = _TICK - 0.9
-    items: list[Text | Line | Box | Music] = []
-    if before:
-        items.append(Text(x, y, before, size))
-        x += width(before, size) + 3
+    """Return a row of boxes to tick, each with its label; one of them may be drawn heavily.
+
+    Parameters
+    ----------
+    labels
+        In order.
+    look
+        The paper.
+    heavy
+        The label of the box that is drawn heavily.
+    before
+        What stands at the beginning of the row, always as wide.
+    """
+    size, tick = BODY * look.text, _TICK * look.text
+    x = _BEFORE * look.text if before else 0.0
+    y = tick * 0.78
+    items: list[Text | Line | Box | Music] = [Text(0, y, before, size)] if before else []
     step = (look.room - x) / max(len(labels), 1)
     for label in labels:
         stroke = 0.6 if label == heavy else 0.25
         items += [
-            Box(x, 0, _TICK, _TICK, stroke),
-            Text(x + _TICK + 1, y, label, size, bold=label == heavy),
+            Box(x, 0, tick, tick, stroke),
+            Text(x + tick + 1, y, label, size, bold=label == heavy),
         ]
-        x += min(step, _TICK + width(label, size, bold=True) + 7)
-    return Block(_TICK + 1.5, tuple(items))
+        x += min(step, tick + width(label, size, bold=True) + 7)
+    return Block(tick + 1.5, tuple(items))
 
 
 def tempo_text(meter: Meter, bpm: float) -> str:
     """Return a tempo with the note it counts."""
     dotted = meter.unit == 8 and meter.pulse == 3
     return f"♩{'.' if dotted else ''} = {bpm:.0f}"
+
+
+def joined(blocks: Iterable[Block]) -> Block:
+    """Return blocks set one under another as one block."""
+    items: list[Text | Line | Box | Music] = []
+    y = 0.0
+    for block in blocks:
+        items += [moved(item, 0, y) for item in block.items]
+        y += block.height
+    return Block(y, tuple(items))
 
 
 def paged(head: Block, blocks: Iterable[Block], look: Look, *, foot: str) -> tuple[Page, ...]:
@@ -220,7 +244,7 @@ def _spread(
 def _page(
     placed: Sequence[tuple[float, Block]], look: Look, foot: str, number: int, of: int
 ) -> Page:
-    items = [_moved(item, _SIDE, y) for y, block in placed for item in block.items]
+    items = [moved(item, _SIDE, y) for y, block in placed for item in block.items]
     y = look.paper.height - 8
     page = f"{number} / {of}"
     room = look.room - width(page, _FOOT_SIZE) - 5
@@ -232,7 +256,7 @@ def _page(
     return Page(look.paper.width, look.paper.height, tuple(items))
 
 
-def _moved(item: Text | Line | Box | Music, dx: float, dy: float) -> Text | Line | Box | Music:
+def moved(item: Text | Line | Box | Music, dx: float, dy: float) -> Text | Line | Box | Music:
     if isinstance(item, Line):
         return Line(item.x1 + dx, item.y1 + dy, item.x2 + dx, item.y2 + dy, item.width)
     return item._replace(x=item.x + dx, y=item.y + dy)

@@ -69,7 +69,7 @@ def _drawn(page: Page) -> Iterator[str]:
         elif isinstance(item, Box):
             yield (
                 f'<rect x="{item.x:.3f}" y="{item.y:.3f}" width="{item.width:.3f}" '
-                f'height="{item.height:.3f}" fill="none" stroke="#000" '
+                f'height="{item.height:.3f}" fill="{"#000" if item.filled else "none"}" stroke="#000" '
                 f'stroke-width="{item.stroke:g}"/>'
             )
         else:

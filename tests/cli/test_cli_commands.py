@@ -246,7 +246,7 @@ def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_
     [
         (("record", "nope", "90", "clean"), 5, "no card 'nope' in the box"),
         (("record", "e", "90", "meh"), 2, "'meh' is no grade; use one of: fell apart, shaky"),
-        (("record", "e", "9000", "clean"), 2, "8<=x<=400"),
+        (("record", "e", "9000", "clean"), 2, "nobody plays at 9000 bpm; use 8 to 400"),
         (("card", "eeee"), 5, "no card 'eeee'"),
         (("decks", "add", "no-such-deck"), 4, "no starter deck of this name"),
         (("decks", "add", "./missing.toml"), 4, "missing.toml"),

@@ -1,0 +1,80 @@
+"""Takes as they are typed in one line: ``e-and-a 92 steady, a-doubled 80 clean``."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from drillbox.errors import UsageError
+from drillbox.memory import Grade
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+SLOWEST_BPM, FASTEST_BPM = 8, 400
+
+
+@dataclass(frozen=True, slots=True)
+class TypedTake:
+    """A take as it was typed: the card by any of its names, the tempo, the grade."""
+
+    card: str
+    bpm: float
+    grade: Grade
+
+
+def read_takes(words: Sequence[str]) -> list[TypedTake]:
+    """Read a line of takes.
+
+    Parameters
+    ----------
+    words
+        What was typed, as the shell divides it. A word that ends with a comma ends a take; a comma
+        inside a quoted word is part of a title.
+
+    Raises
+    ------
+    UsageError
+        At the first take that cannot be read.
+    """
+    if len(words) == 1:
+        words = words[0].split()
+    takes: list[list[str]] = [[]]
+    for word in words:
+        kept = word.rstrip(", ")
+        if kept:
+            takes[-1].append(kept)
+        if kept != word.rstrip():
+            takes.append([])
+    return [_take(take) for take in takes if take]
+
+
+def _take(words: Sequence[str]) -> TypedTake:
+    numbers = [index for index, word in enumerate(words) if _number(word) is not None]
+    if not numbers or not 0 < numbers[-1] < len(words) - 1:
+        raise UsageError(
+            f"cannot read {' '.join(words)!r} as a take",
+            fix="write CARD BPM GRADE, such as e-and-a 92 steady",
+        )
+    at = numbers[-1]
+    bpm = _number(words[at]) or 0.0
+    if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+        raise UsageError(
+            f"nobody plays at {words[at]} bpm", fix=f"use {SLOWEST_BPM} to {FASTEST_BPM}"
+        )
+    return TypedTake(" ".join(words[:at]), bpm, _grade(" ".join(words[at + 1 :])))
+
+
+def _number(word: str) -> float | None:
+    with suppress(ValueError):
+        number = float(word)
+        return number if number == number else None  # noqa: PLR0124 - "nan" is no number
+    return None
+
+
+def _grade(text: str) -> Grade:
+    """Return the grade that a label or the beginning of one means."""
+    start = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
+    meant = [grade for grade in Grade if grade.label.startswith(start)]
+    return meant[0] if len(meant) == 1 else Grade.from_label(text)

@@ -1,0 +1,194 @@
+"""Sheets and lines of takes, as a user types them."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.cli.main import run
+from drillbox.cli.take_line import TypedTake, read_takes
+from drillbox.errors import UsageError
+from drillbox.memory import Grade
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from drillbox.deckfile import Deck
+
+    Command = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str], small_deck: Deck) -> Command:
+    """Return a caller of commands on a box with the small deck."""
+
+    def call(*words: str) -> tuple[int, str, str]:
+        code = run(["--box", str(tmp_path / "player.box"), *words])
+        out, err = capfd.readouterr()
+        return code, out, err
+
+    path = tmp_path / "first.toml"
+    path.write_text(small_deck.text, encoding="utf-8")
+    call("decks", "add", str(path))
+    return call
+
+
+@pytest.mark.parametrize(
+    ("name", "start"),
+    [
+        ("x.pdf", b"%PDF-"),
+        ("x.svg", b"<svg"),
+        ("x.html", b"<!DOCTYPE html>"),
+        ("x.musicxml", b"<?xml"),
+        ("x.mid", b"MThd"),
+        ("x.txt", b"e of every beat"),
+    ],
+)
+def test_a_card_becomes_a_file_of_every_kind(
+    say: Command, tmp_path: Path, name: str, start: bytes
+) -> None:
+    """The ending says which; a file that is there is not written over unless asked."""
+    out = tmp_path / name
+
+    assert (0, f"Written: {out}\n", "") == say("sheet", "e", "-o", str(out))
+    assert out.read_bytes().startswith(start)
+    assert 7 == say("sheet", "e", "-o", str(out))[0]
+    assert 0 == say("sheet", "e", "-o", str(out), "--over")[0]
+
+
+def test_without_a_file_a_text_sheet_is_printed(say: Command) -> None:
+    """It needs neither the extra nor a printer."""
+    code, out, _ = say("sheet", "e", "a")
+
+    assert 0 == code
+    assert out.startswith("2 cards\n")
+    assert "2  a of every beat, 90 bpm" in out
+
+
+def test_the_day_the_map_the_lesson_and_the_standing(say: Command, tmp_path: Path) -> None:
+    """Each is a PDF; the day's plan is graded from paper in one line."""
+    deck = str(tmp_path / "first.toml")
+    say("record", "e", "80", "clean")
+    for number, words in enumerate(
+        [
+            ("--today",),
+            ("--map",),
+            ("--standing",),
+            ("--deck", "first-ghosts", "--staff", "large", "--paper", "letter"),
+            ("--deck", deck, "--lesson", "Maya", "--words", "Lower."),
+            ("--deck", "first-ghosts", "--leading", "left", "--hands", "--motions"),
+        ]
+    ):
+        out = tmp_path / f"{number}.pdf"
+
+        assert (0, f"Written: {out}\n", "") == say("sheet", *words, "-o", str(out)), words
+        assert out.read_bytes().startswith(b"%PDF-")
+
+
+def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_path: Path) -> None:
+    """What the student handed in stands beside each card."""
+    say("record", "e", "80", "clean")
+    handed_in = tmp_path / "maya.jsonl"
+    say("progress", "export", str(handed_in), "--name", "Maya")
+    out = tmp_path / "maya.svg"
+    asked = ("--deck", "first-ghosts", "--lesson", "Maya", "--progress", str(handed_in))
+
+    assert 0 == say("sheet", *asked, "-o", str(out))[0]
+    assert ">now 8" in out.read_text(encoding="utf-8")
+
+
+def test_pages_of_svg_are_numbered(say: Command, tmp_path: Path) -> None:
+    """SVG holds one page a file."""
+    code, out, _ = say("sheet", "--deck", "sixteenth-ghosts", "-o", str(tmp_path / "x.svg"))
+
+    assert 0 == code
+    assert (tmp_path / "x-1.svg").exists()
+    assert not (tmp_path / "x.svg").exists()
+    assert out.startswith("Written: ")
+    assert "pages" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "sentence"),
+    [
+        ((), 2, "say what goes on the sheet"),
+        (("e", "--today"), 2, "say what goes on the sheet"),
+        (("e", "-o", "x.docx"), 2, "end the name in one of .txt, .pdf"),
+        (("e", "--words", "x"), 2, "a lesson sheet is for a student"),
+        (("--standing",), 2, "nothing was played yet"),
+        (("nope",), 5, "no card 'nope' in the box"),
+        (("--deck", "nope"), 4, "no starter deck of this name"),
+    ],
+)
+def test_what_cannot_be_meant_is_one_sentence(
+    say: Command, words: tuple[str, ...], code: int, sentence: str
+) -> None:
+    """With its exit code, and no traceback."""
+    found, out, err = say("sheet", *words)
+
+    assert (code, "") == (found, out)
+    assert sentence in err
+    assert 1 == err.count("\n")
+
+
+def test_grades_from_paper_are_typed_in_one_line(say: Command) -> None:
+    """Several takes, grades by their beginnings, in order."""
+    code, out, _ = say("record", "e", "92", "st,", "a", "80", "fell", "apart,", "e", "95", "c")
+    history = json.loads(say("card", "e", "--json")[1])["history"]
+
+    assert 0 == code
+    assert ["e of every beat, 92 bpm, steady", "a of every beat, 80 bpm, fell apart"] == [
+        line.removeprefix("Saved: ").rstrip(".") for line in out.splitlines() if "Saved" in line
+    ][:2]
+    assert [(92, "steady"), (95, "clean")] == [(take["bpm"], take["grade"]) for take in history]
+
+
+def test_of_a_line_all_takes_are_saved_or_none(say: Command) -> None:
+    """A card that does not exist keeps the others out too."""
+    code, _, err = say("record", "e", "92", "steady,", "nope", "80", "clean")
+
+    assert 5 == code
+    assert "no card 'nope'" in err
+    assert [] == json.loads(say("card", "e", "--json")[1])["history"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("e", "92", "steady,", "a of every beat, doubled", "80", "fell-apart"),
+        ("e", "92", "st", ",", "a of every beat, doubled", "80", "f"),
+    ],
+)
+def test_a_comma_inside_a_title_ends_no_take(words: tuple[str, ...]) -> None:
+    """Only a word that ends with one does."""
+    assert [
+        TypedTake("e", 92, Grade.STEADY),
+        TypedTake("a of every beat, doubled", 80, Grade.FELL_APART),
+    ] == read_takes(words)
+
+
+def test_a_number_in_a_title_is_not_the_tempo() -> None:
+    """The last number before the grade is."""
+    assert [TypedTake("e of 2 and 4", 92.5, Grade.CLEAN)] == read_takes(
+        ("e of 2 and 4 92.5 clean",)
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("e", "steady"), "cannot read 'e steady' as a take; write CARD BPM GRADE"),
+        (("92", "steady"), "cannot read"),
+        (("e", "92"), "cannot read"),
+        (("e", "nan", "steady"), "cannot read"),
+        (("e", "9000", "clean"), "nobody plays at 9000 bpm; use 8 to 400"),
+        (("e", "90", "s"), "'s' is no grade; use one of: fell apart, shaky"),
+    ],
+)
+def test_a_take_that_cannot_be_read_says_so(words: tuple[str, ...], sentence: str) -> None:
+    """With what to write instead."""
+    with pytest.raises(UsageError, match=sentence):
+        read_takes(words)
