@@ -40,7 +40,9 @@ LONG = 40
     type=click.Path(dir_okay=False, path_type=Path),
     help="The student's progress file, for a lesson sheet.",
 )
-@click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file to write.")  # fmt: skip
+@click.option(
+    "-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file to write."
+)
 @click.option("--over", is_flag=True, help="Write over a file that is there.")
 @click.option("--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True)
 @click.option(

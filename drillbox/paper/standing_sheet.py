@@ -1,4 +1,4 @@
-"""The page to take home after a tempo check: where every family of cards stands, and what is first."""
+"""The page to take home after a tempo check: where each family stands, what comes first."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def _key() -> Block:
 
 
 def _family(each: FamilyStanding, highest: float, look: Look) -> Block:
-    """Return a family's line: its name, how much of it was played, a bar of its tempos, the goal."""
+    """Return a family's line: its name, how much was played, a bar of its tempos, the goal."""
     start = look.room - _BAR - 12
     at = [start + _BAR * bpm / highest for bpm in (each.low_bpm, each.high_bpm, each.goal_bpm)]
     tempos = f"{each.low_bpm:.0f} to {each.high_bpm:.0f}"

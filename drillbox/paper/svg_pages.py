@@ -67,9 +67,10 @@ def _drawn(page: Page) -> Iterator[str]:
                 f'stroke="#000" stroke-width="{item.width:g}"/>'
             )
         elif isinstance(item, Box):
+            fill = "#000" if item.filled else "none"
             yield (
                 f'<rect x="{item.x:.3f}" y="{item.y:.3f}" width="{item.width:.3f}" '
-                f'height="{item.height:.3f}" fill="{"#000" if item.filled else "none"}" stroke="#000" '
+                f'height="{item.height:.3f}" fill="{fill}" stroke="#000" '
                 f'stroke-width="{item.stroke:g}"/>'
             )
         else:

@@ -1,4 +1,4 @@
-"""Sheets: what stands on their pages, that they carry everything with them, and print the same twice."""
+"""Sheets: what stands on their pages, and that a file carries everything with it."""
 
 from __future__ import annotations
 
