@@ -37,6 +37,12 @@ class Diary:
     def _takes(self, card_id: str) -> list[TakeRow]:
         return self._archive.takes(card_id=card_id)
 
+    def is_cold(self, take: TakeRow, now: Now) -> bool:
+        """Whether a take, to be recorded now, is its card's first of the practice day."""
+        near = self._archive.takes(card_id=take.card_id, since=now.at - LONGEST_DAY)
+        others = [view for view in _views(near, now.day_ends_at) if view.take_id != take.id]
+        return not any(view.day == now.day and view.at <= now.at for view in others)
+
     def of_day(self, now: Now) -> DayView:
         """Return the practice day that a moment belongs to.
 

@@ -27,7 +27,6 @@ from drillbox.box.practice import Practice, settings_of
 from drillbox.box.shelf import Shelf
 from drillbox.box.views import CardView, DeckView, Settings, day_ends_in
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
-from drillbox.memory import Outlook, outlook
 from drillbox.store import Archive, TakeRow
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ if TYPE_CHECKING:
     from drillbox.base.clock import Clock
     from drillbox.box.catalogue import Entry
     from drillbox.box.learned_numbers import Lesson
-    from drillbox.box.views import DayView, DeckChange, TakeView
+    from drillbox.box.views import CardOutlook, DayView, DeckChange, TakeView
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade, Parameters
     from drillbox.plan import Item, Plan
@@ -165,16 +164,9 @@ class Box:
         """
         return self._catalogue.find(text)
 
-    def outlook(self, card_id: str, *, at: datetime) -> Outlook:
+    def outlook(self, card_id: str, *, at: datetime) -> CardOutlook:
         """Return what is expected of a card at a moment."""
-        self._beliefs.refresh()
-        goal = self._catalogue.entry(card_id).goal_bpm
-        return outlook(
-            self._beliefs.of(card_id),
-            self.now(at).epoch_days,
-            self._beliefs.parameters,
-            hold_bpm=goal,
-        )
+        return self._shelf.outlook(card_id, self.now(at))
 
     def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:
         """Give a card the player's own goal tempo."""
@@ -282,7 +274,7 @@ class Box:
         self.archive.tell_time(at)
         try:
             self._catalogue.entry(card_id)
-            before = self.history(card_id)
+            cold = self._diary.is_cold(take, now)
             self._beliefs.record(take)
         except BoxError as refusal:
             self._refused[asked] = take.id
@@ -290,9 +282,7 @@ class Box:
                 raise
             what = f"not saved: {refusal.what}"
             raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
-        others = [view for view in before if view.card_id == card_id and view.take_id != take.id]
-        earlier = (view.at <= at and view.day == now.day for view in others)
-        return take_view(take, now.day_ends_at, cold=not any(earlier))
+        return take_view(take, now.day_ends_at, cold=cold)
 
     def keep(self, take: TakeRow, *, at: datetime) -> None:
         """Append a take under the id it has: once, however often and by whomever it is asked for.

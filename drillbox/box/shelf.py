@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import in_zone, practice_day
-from drillbox.box.views import CardView, DeckView
+from drillbox.box.views import CardOutlook, CardView, DeckView
 from drillbox.memory import State, outlook, state
 
 if TYPE_CHECKING:
@@ -40,6 +40,22 @@ class Shelf:
         takes = self._archive.takes(card_id=card_id)
         due = self._catalogue.due(card_id, day=now.day)
         return self._view(self._catalogue.entry(card_id), now, takes[-1] if takes else None, due)
+
+    def outlook(self, card_id: str, now: Now) -> CardOutlook:
+        """Return what is expected of a card."""
+        self._beliefs.refresh()
+        belief, goal = self._beliefs.of(card_id), self._catalogue.entry(card_id).goal_bpm
+        seen = outlook(belief, now.epoch_days, self._beliefs.parameters, hold_bpm=goal)
+        until = seen.holds_until
+        never_held = until is None or belief.at is None or until <= belief.at
+        return CardOutlook(
+            cold_bpm=seen.cold_bpm,
+            low_bpm=seen.low_bpm,
+            high_bpm=seen.high_bpm,
+            sd=seen.sd,
+            p_hold=seen.p_hold,
+            holds_until=None if until is None or never_held else now.moment(until),
+        )
 
     def decks(self, now: Now) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""

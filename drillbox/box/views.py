@@ -107,6 +107,33 @@ class CardView:
 
 
 @dataclass(frozen=True, slots=True)
+class CardOutlook:
+    """What is expected of a card's first take at a moment.
+
+    Parameters
+    ----------
+    cold_bpm
+        Expected cold tempo.
+    low_bpm, high_bpm
+        The 80 % band around it: four times out of five it lies between.
+    sd
+        Its standard deviation in octaves.
+    p_hold
+        Chance that a cold take at the goal comes off at least steady.
+    holds_until
+        When the expected cold tempo falls under the goal, in the past if it has; None for a card
+        that was never played or has not come to its goal.
+    """
+
+    cold_bpm: float
+    low_bpm: float
+    high_bpm: float
+    sd: float
+    p_hold: float
+    holds_until: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
 class TakeView:
     """One take that stands in the log (not retracted), with the practice day it was played on."""
 

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from drillbox.memory.belief import Belief
     from drillbox.memory.parameters import Parameters
 
+BAND_SDS = 1.2816
+"""Half the width of an 80 % band of the normal distribution, in standard deviations."""
 LONGEST_DAYS = 3650.0
 """No interval is longer: ten years is past anything that was measured."""
 
@@ -47,9 +49,9 @@ class Outlook:
     cold_bpm
         Expected cold tempo.
     low_bpm, high_bpm
-        One standard deviation below and above: two times out of three it lies between.
+        The 80 % band around it: four times out of five it lies between.
     sd
-        That standard deviation in octaves.
+        Its standard deviation in octaves.
     p_hold
         Chance that a cold take at the tempo to hold comes off at least steady.
     holds_until
@@ -93,8 +95,8 @@ def outlook(belief: Belief, at: float, parameters: Parameters, *, hold_bpm: floa
         until = belief.at + interval_days(belief, parameters, hold_bpm=hold_bpm)
     return Outlook(
         cold_bpm=2.0**mean,
-        low_bpm=2.0 ** (mean - sd),
-        high_bpm=2.0 ** (mean + sd),
+        low_bpm=2.0 ** (mean - BAND_SDS * sd),
+        high_bpm=2.0 ** (mean + BAND_SDS * sd),
         sd=sd,
         p_hold=below((mean - line) / sqrt(variance + parameters.sigma**2)),
         holds_until=until,

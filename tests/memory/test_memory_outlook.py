@@ -57,6 +57,8 @@ def test_outlook_says_when_and_how_sure() -> None:
     mean, variance = HELD.cold(until, PLAIN)
     held = 1.0 - norm.cdf((log2(92.5) - mean) / (variance + PLAIN.sigma**2) ** 0.5)
     assert held == pytest.approx(seen.p_hold, abs=1e-12)
+    band = log2(seen.high_bpm) - log2(seen.low_bpm)
+    assert norm.ppf(0.9) - norm.ppf(0.1) == pytest.approx(band / seen.sd, rel=1e-4)
 
 
 def test_a_card_never_played_holds_until_no_day() -> None:
