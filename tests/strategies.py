@@ -54,6 +54,8 @@ def beliefs(draw: st.DrawFn) -> Belief:
         day=719163 + int(at),
         takes_that_day=today,
         takes=today + draw(st.integers(0, 40)),
+        apart=draw(st.one_of(st.just(0.0), st.floats(0.01, 0.95))),
+        recent=draw(st.floats(1.0, 20.0)),
     )
 
 

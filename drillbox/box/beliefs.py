@@ -231,7 +231,7 @@ def _row(card_id: str, belief: Belief) -> BeliefRow:
 
 
 def _belief(row: BeliefRow) -> Belief:
-    *state, at, day, takes_that_day, takes = row.body
+    *state, at, day, takes_that_day, takes, apart, recent = row.body
     return Belief.from_row(
         (
             *state,
@@ -239,5 +239,7 @@ def _belief(row: BeliefRow) -> Belief:
             None if isnan(day) else int(day),
             int(takes_that_day),
             int(takes),
+            apart,
+            recent,
         )
     )

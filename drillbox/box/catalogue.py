@@ -1,7 +1,8 @@
 """Which cards the box holds, once each: the decks' rows under the player's own wishes.
 
-The same rhythm in two decks is one card with one history. The deck that was added first names it;
-the player's own goal, importance and rest stand above every deck's.
+The same rhythm in two decks is one card with one history. The deck that was added first names it,
+the highest of the decks' goals and importances holds for it, and the player's own stand above every
+deck's.
 """
 
 from __future__ import annotations
@@ -185,8 +186,8 @@ class Catalogue:
                 order=order,
                 deck_ids=tuple(row.deck_id for row in same),
                 slugs=tuple(row.slug for row in same),
-                goal_bpm=(wish and wish.goal_bpm) or first.goal_bpm,
-                importance=(wish and wish.importance) or first.importance,
+                goal_bpm=(wish and wish.goal_bpm) or max(row.goal_bpm for row in same),
+                importance=(wish and wish.importance) or max(row.importance for row in same),
                 resting=bool(wish and wish.resting),
             )
         return entries

@@ -193,7 +193,7 @@ class Practice:
             card_id=row.card_id,
             title=row.title,
             belief=self._beliefs.of(row.card_id),
-            goal_bpm=due.goal_bpm if due else entry.goal_bpm,
+            goal_bpm=max(entry.goal_bpm, due.goal_bpm) if due else entry.goal_bpm,
             seconds60=row.seconds60,
             bars=row.bars,
             importance=entry.importance,
@@ -202,4 +202,5 @@ class Practice:
             order=entry.order,
             rested=entry.resting,
             deadline=due.by.toordinal() if due else None,
+            wanted_bpm=due.goal_bpm if due else 0.0,
         )

@@ -26,7 +26,7 @@ from drillbox.memory.forgetting import (
     octaves_lost,
 )
 from drillbox.memory.grade import Grade
-from drillbox.memory.mixture import Moments, Term, condition, wild_spread
+from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
 from drillbox.memory.normal import truncated
 
 if TYPE_CHECKING:
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
     from drillbox.memory.parameters import Parameters
 
+RECENT_DAYS = 7.0
+"""A take of so many days ago counts 1/e of one of today among the takes of late."""
 SLOWEST_BPM = 8.0
 """Below this the lowest cut, 7.5 bpm under the tempo played, would have no logarithm."""
 CREDIT = {
@@ -44,6 +46,14 @@ CREDIT = {
     Grade.AUTOMATIC: 1.0,
 }
 """Share of a gap that a cold take proves to be survived (assumption)."""
+APART = {
+    Grade.FELL_APART: 0.8,
+    Grade.SHAKY: 0.2,
+    Grade.STEADY: 0.0,
+    Grade.CLEAN: 0.0,
+    Grade.AUTOMATIC: 0.0,
+}
+"""How a pattern that has not come together is graded (assumption)."""
 CREDIT_REACH = 0.5
 """A right tempo this many octaves under the peak proves nothing about the gap (assumption)."""
 SHRINK_REACH = 0.2
@@ -77,6 +87,10 @@ class Belief:
         Moment and practice day of the last take, None before the first.
     takes_that_day, takes
         Takes on that day, and in all.
+    apart
+        Chance that the pattern has not come together yet; 0 from its first steady take on.
+    recent
+        Takes of late: each counts 1 when it is played, and 1/e a week later.
     """
 
     mu: float
@@ -88,6 +102,8 @@ class Belief:
     day: int | None = None
     takes_that_day: int = 0
     takes: int = 0
+    apart: float = 0.0
+    recent: float = 0.0
 
     def to_row(self) -> tuple[float | int | None, ...]:
         """Return the plain numbers that `from_row` turns into this belief again, exactly."""
@@ -101,6 +117,8 @@ class Belief:
             self.day,
             self.takes_that_day,
             self.takes,
+            self.apart,
+            self.recent,
         )
 
     @classmethod
@@ -116,6 +134,10 @@ class Belief:
     def gap(self, at: float) -> float:
         """Return the days since the last take; a clock that was set back counts as no time."""
         return 0.0 if self.at is None else max(0.0, at - self.at)
+
+    def lately(self, at: float) -> float:
+        """Return the takes of late, as they count at a moment."""
+        return self.recent * exp(-self.gap(at) / RECENT_DAYS)
 
     def cold(self, at: float, parameters: Parameters) -> tuple[float, float]:
         """Return mean and variance of the cold tempo at a moment, in octaves."""
@@ -139,6 +161,7 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
         var_mu=(parameters.first_sd if sd is None else sd) ** 2,
         cov=0.0,
         var_ln_s=parameters.first_days_sd**2,
+        apart=parameters.apart,
     )
 
 
@@ -167,7 +190,8 @@ def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> 
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
-        return _Expectation(0.0, taken, warm, 0.0, parameters.sigma**2 + parameters.warm_noise**2)
+        noise = parameters.sigma**2 + parameters.warm_noise**2
+        return _Expectation(0.0, taken, warm, 0.0, noise)
     gap = belief.gap(evidence.at)
     expected = belief.mu - octaves_lost(gap, belief.ln_s, parameters.lam, FLOATS)
     slope = forgetting_slope(gap, belief.ln_s, parameters.lam, FLOATS)
@@ -192,7 +216,7 @@ def update_with_chance(
     # 1. What was to be expected, then what the grade says of (mu, ln S) against it.
     expectation = _expectation(belief, evidence, parameters)
     cold = expectation.taken_today == 0
-    seen, chance = _learn(belief, evidence, expectation, parameters)
+    seen, chance, still = _learn(belief, evidence, expectation, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
     # 2. The take itself adds tempo: what is believed of the card after it, not before it.
     mu += _gain(mu, belief.takes, evidence, expectation.taken_today, parameters)
@@ -210,6 +234,8 @@ def update_with_chance(
         day=evidence.day if cold else belief.day,
         takes_that_day=expectation.taken_today + 1,
         takes=belief.takes + 1,
+        apart=still * (1.0 - parameters.joining),
+        recent=1.0 + belief.lately(evidence.at),
     )
     return after, chance
 
@@ -228,21 +254,23 @@ def _gains(
 
 def _learn(
     belief: Belief, evidence: Evidence, expectation: _Expectation, parameters: Parameters
-) -> tuple[Moments[float], float]:
-    """Condition (mu, ln S) on the grade; returns its chance as well."""
+) -> tuple[Moments[float], float, float]:
+    """Condition (mu, ln S) on the grade; returns its chance as well, and that it is still apart."""
     to_mu, to_ln_s, var_mu = _gains(belief, expectation, parameters)
     # The right tempo is mu + slope * (ln S - its mean) + noise, so its variance is that of the
     # first two, written by their covariances, and the noise.
     spread = to_mu + expectation.slope * to_ln_s + expectation.noise
     low, high = grade_cuts(evidence.bpm, evidence.grade)
     low, high = low - expectation.expected, high - expectation.expected
-    return condition(
-        Moments(belief.mu, belief.ln_s, var_mu, belief.cov, belief.var_ln_s),
+    before = Moments(belief.mu, belief.ln_s, var_mu, belief.cov, belief.var_ln_s)
+    after, chance = condition(
+        before,
         (to_mu, to_ln_s),
         _standardised(low, high, spread),
         _standardised(low, high, wild_spread(spread, expectation.noise, parameters)),
         parameters,
     )
+    return unless_apart(before, after, chance, belief.apart, APART[evidence.grade])
 
 
 def _standardised(low: float, high: float, spread: float) -> Term[float]:

@@ -94,3 +94,42 @@ def condition(
         before.var_ln_s - (plain_lost + other_lost) * to_ln_s**2 + both * apart_s**2,
     )
     return after, odds + wild_odds
+
+
+def unless_apart(
+    before: Moments[Number], after: Moments[Number], chance: Number, apart: Number, told: Number
+) -> tuple[Moments[Number], Number, Number]:
+    """Return the moments after a grade that may tell of a pattern that has not come together.
+
+    If it has not, the grade tells nothing of the tempo. A mixture again, of what was believed
+    before and after.
+
+    Parameters
+    ----------
+    before, after
+        The moments without the grade, and with it if the pattern had come together.
+    chance
+        The chance of the grade in that case.
+    apart
+        The chance that it had not.
+    told
+        The chance of the grade then.
+
+    Returns
+    -------
+    tuple
+        The moments, the chance that the grade had, and the chance that the pattern was apart.
+    """
+    odds = (1.0 - apart) * chance
+    whole = odds + apart * told
+    share = odds / whole
+    both = share * (1.0 - share)
+    mu, ln_s = after.mu - before.mu, after.ln_s - before.ln_s
+    mixed = Moments(
+        before.mu + share * mu,
+        before.ln_s + share * ln_s,
+        before.var_mu + share * (after.var_mu - before.var_mu) + both * mu * mu,
+        before.cov + share * (after.cov - before.cov) + both * mu * ln_s,
+        before.var_ln_s + share * (after.var_ln_s - before.var_ln_s) + both * ln_s * ln_s,
+    )
+    return mixed, whole, 1.0 - share

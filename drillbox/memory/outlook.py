@@ -98,7 +98,7 @@ def outlook(belief: Belief, at: float, parameters: Parameters, *, hold_bpm: floa
         low_bpm=2.0 ** (mean - BAND_SDS * sd),
         high_bpm=2.0 ** (mean + BAND_SDS * sd),
         sd=sd,
-        p_hold=below((mean - line) / sqrt(variance + parameters.sigma**2)),
+        p_hold=(1.0 - belief.apart) * below((mean - line) / sqrt(variance + parameters.sigma**2)),
         holds_until=until,
     )
 

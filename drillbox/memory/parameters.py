@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-MODEL_VERSION = "2"
+MODEL_VERSION = "3"
 """Changes whenever the same log would give other beliefs.
 
 A cached belief of another version is void.
@@ -55,6 +55,10 @@ class Parameters:
         a few takes); 0.04 octave is an assumption.
     warm_noise
         Added noise of a warm take as a witness of the cold tempo. Assumption.
+    apart, joining
+        Chance that a pattern never played is one that must come together first, and the chance
+        that one more take brings it together. All at once, at a constant chance: the one-element
+        model of Bower (Psychometrika 26:255-280, 1961). The numbers are assumptions.
     idle_var
         Variance of the cold tempo that a day without the card adds: 1e-4 octave squared.
         Assumption.
@@ -82,6 +86,8 @@ class Parameters:
     edge: float = 0.25
     boost: float = 0.04
     warm_noise: float = 0.06
+    apart: float = 0.5
+    joining: float = 0.25
     idle_var: float = 1e-4
     first_bpm: float = 72.0
     first_sd: float = 0.4

@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from drillbox.memory.belief import (
+    APART,
     CREDIT,
     CREDIT_REACH,
+    RECENT_DAYS,
     SHRINK_REACH,
     SLOWEST_BPM,
     Belief,
@@ -30,7 +32,7 @@ from drillbox.memory.forgetting import (
     octaves_lost,
 )
 from drillbox.memory.grade import Grade
-from drillbox.memory.mixture import Moments, Term, condition, wild_spread
+from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
 from drillbox.memory.tails import below, truncated
 
 if TYPE_CHECKING:
@@ -46,6 +48,7 @@ if TYPE_CHECKING:
 FEW = 24
 """With fewer cards than this in a rank, plain Python is quicker than arrays."""
 CREDITS = np.array([CREDIT[grade] for grade in Grade])
+TOLD = np.array([APART[grade] for grade in Grade])
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,8 @@ class _State:
     day: Ints
     today: Ints
     takes: Ints
+    apart: Floats
+    recent: Floats
 
     @classmethod
     def of(cls, beliefs: Sequence[Belief]) -> _State:
@@ -119,13 +124,15 @@ class _State:
             np.array([-1 if b.day is None else b.day for b in beliefs], np.int64),
             np.array([b.takes_that_day for b in beliefs], np.int64),
             np.array([b.takes for b in beliefs], np.int64),
+            np.array([b.apart for b in beliefs], np.float64),
+            np.array([b.recent for b in beliefs], np.float64),
         )
 
     @classmethod
     def room(cls, cards: int) -> _State:
         """Return columns to be written to."""
-        real, whole = np.empty((6, cards)), np.empty((3, cards), np.int64)
-        columns: list[Any] = [*real, *whole]
+        real, whole = np.empty((8, cards)), np.empty((3, cards), np.int64)
+        columns: list[Any] = [*real[:6], *whole, *real[6:]]
         return cls(*columns)
 
     def rows(self, cards: Ints) -> _State:
@@ -147,6 +154,8 @@ class _State:
             None if new else int(self.day[i]),
             int(self.today[i]),
             int(self.takes[i]),
+            float(self.apart[i]),
+            float(self.recent[i]),
         )
 
 
@@ -267,7 +276,8 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     # 1. What was to be expected: the first take of a new practice day is cold, all others are warm.
     cold = (s.takes == 0) | (t.day > s.day)
     today = np.where(cold, 0, s.today)
-    gap = np.where(cold & (s.takes > 0), np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
+    since = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
+    gap = np.where(cold, since, 0.0)
     warm = np.where(cold, 0.0, p.boost * (1.0 - 0.5**today))
     expected = s.mu - octaves_lost(gap, s.ln_s, p.lam, COLUMNS) + warm
     slope = forgetting_slope(gap, s.ln_s, p.lam, COLUMNS)
@@ -275,7 +285,7 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     # 2. What the grade says of (mu, ln S).
     bpm = np.maximum(t.bpm, SLOWEST_BPM)
     expected_of = _Expectations(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
-    seen, chances = _learn(s, expected_of, p)
+    seen, chances, still = _learn(s, expected_of, p)
     # 3. What the take itself adds: most near the edge, less with practice and with each of the day.
     off = (np.log2(bpm) - seen.mu) / p.edge
     fresh = p.gain * p.practice / (p.practice + s.takes)
@@ -293,6 +303,8 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
             day=np.where(cold, t.day, s.day),
             today=today + 1,
             takes=s.takes + 1,
+            apart=still * (1.0 - p.joining),
+            recent=1.0 + s.recent * np.exp(-since / RECENT_DAYS),
         ),
         chances,
     )
@@ -307,7 +319,8 @@ def _told(s: _State, t: Takes, p: Parameters) -> Floats:
     moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
     mean, variance = cold_tempo(moments, gap, p, COLUMNS)
     line = np.log2(np.maximum(t.bpm, SLOWEST_BPM) - 2.5)
-    return below((mean - line) / np.sqrt(variance + p.sigma**2))
+    together = 1.0 - s.apart
+    return together * below((mean - line) / np.sqrt(variance + p.sigma**2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,7 +338,9 @@ class _Expectations:
     step: Floats
 
 
-def _learn(s: _State, expected_of: _Expectations, p: Parameters) -> tuple[Moments[Floats], Floats]:
+def _learn(
+    s: _State, expected_of: _Expectations, p: Parameters
+) -> tuple[Moments[Floats], Floats, Floats]:
     var_mu = s.var_mu + idle_variance(s.var_mu, expected_of.gap, p, COLUMNS)
     to_mu = var_mu + expected_of.slope * s.cov
     to_ln_s = s.cov + expected_of.slope * s.var_ln_s
@@ -342,13 +357,16 @@ def _learn(s: _State, expected_of: _Expectations, p: Parameters) -> tuple[Moment
         np.log2(np.maximum(expected_of.bpm + expected_of.step + 2.5, 0.5)),
     )
     low, high = low - expected_of.expected, high - expected_of.expected
-    return condition(
-        Moments(s.mu, s.ln_s, var_mu, s.cov, s.var_ln_s),
+    before = Moments(s.mu, s.ln_s, var_mu, s.cov, s.var_ln_s)
+    after, chances = condition(
+        before,
         (to_mu, to_ln_s),
         _standardised(low, high, spread),
         _standardised(low, high, wild_spread(spread, expected_of.noise, p)),
         p,
     )
+    told = TOLD[np.round(expected_of.step / 5.0).astype(np.int64) + 2]
+    return unless_apart(before, after, chances, s.apart, told)
 
 
 def _standardised(low: Floats, high: Floats, spread: Floats) -> Term[Floats]:

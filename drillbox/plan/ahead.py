@@ -105,7 +105,7 @@ def _visit(
         belief = update(belief, Evidence(at, ordinal, bpm, grade), parameters)
         played = bpm
         at += take_shape(card.seconds60, card.bars, bpm).seconds / SECONDS_A_DAY
-        bpm = next_bpm(bpm, grade, card.goal_bpm)
+        bpm = next_bpm(bpm, grade, card.ceiling_bpm)
     return replace(card, belief=belief), Done(card.card_id, played, grade)
 
 

@@ -52,6 +52,12 @@ class Candidate:
     deadline
         Last practice day by which it is to be at its goal, before a recital say; None for most
         cards.
+    wanted_bpm
+        The tempo it is wanted at by then; 0 for its goal.
+    climbs
+        Whether its tempo goes on up past the goal; else it is kept at the goal.
+    top_bpm
+        Where the hands, or the player's own word, end the climb.
     """
 
     card_id: str
@@ -66,11 +72,29 @@ class Candidate:
     order: int = 0
     rested: bool = False
     deadline: int | None = None
+    wanted_bpm: float = 0.0
+    climbs: bool = True
+    top_bpm: float = 400.0
+
+    @property
+    def ceiling_bpm(self) -> float:
+        """The fastest tempo it is played at."""
+        return max(self.goal_bpm, self.top_bpm) if self.climbs else self.goal_bpm
+
+    def wanted(self, day: int) -> bool:
+        """Whether it is asked for by a day that has not passed, and not yet fast enough for it."""
+        asked = self.wanted_bpm or self.goal_bpm
+        return self.deadline is not None and self.deadline >= day and 2.0**self.belief.mu < asked
 
     @property
     def taught(self) -> bool:
         """Whether it was ever played."""
         return self.belief.takes > 0
+
+    @property
+    def apart(self) -> bool:
+        """Whether it was begun and has not come together yet: no take was so much as steady."""
+        return self.belief.takes > 0 and self.belief.apart > 0.0
 
     def fresh(self, day: int) -> bool:
         """Whether it is new to the player on this day: never played before it."""

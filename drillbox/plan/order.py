@@ -101,3 +101,49 @@ def _begun_first(cards: Sequence[int], builds_on: dict[int, list[int]]) -> list[
     for card in cards:
         place(card)
     return order
+
+
+def interleave(
+    order: Sequence[tuple[int, Part]], again: dict[int, int]
+) -> list[tuple[int, Part, int]]:
+    """Put the further takes of a first meeting in between the other cards: A B A C A.
+
+    Parameters
+    ----------
+    order
+        Cards in playing order, each with its part.
+    again
+        Further takes of the cards that are being met.
+
+    Returns
+    -------
+    list
+        Card, part, and which take of the meeting it is, from 0.
+    """
+    result: list[tuple[int, Part, int]] = []
+    waiting: list[tuple[int, int]] = []
+    for card, part in order:
+        if part is Part.WRAP_UP:
+            break
+        result.append((card, part, 0))
+        met = waiting.pop(0) if waiting else None
+        if again.get(card):
+            waiting.append((card, 1))
+        if met is not None:
+            _come_back(met, result, waiting, again)
+    while waiting:
+        _come_back(waiting.pop(0), result, waiting, again)
+    return result + [(card, part, 0) for card, part in order if part is Part.WRAP_UP]
+
+
+def _come_back(
+    met: tuple[int, int],
+    result: list[tuple[int, Part, int]],
+    waiting: list[tuple[int, int]],
+    again: dict[int, int],
+) -> None:
+    """Put a further take of a first meeting in its place, and queue up the one after it."""
+    card, number = met
+    result.append((card, Part.WORK, number))
+    if number < again[card]:
+        waiting.append((card, number + 1))

@@ -7,17 +7,17 @@ leave no debt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.plan.candidates import Item, Part, Plan
 from drillbox.plan.choose import LeftOut, choose, waiting_for
-from drillbox.plan.order import arrange
+from drillbox.plan.order import arrange, interleave
 from drillbox.plan.table import tabulate
-from drillbox.plan.why import bpm_text, held_until, reason, until
+from drillbox.plan.why import bpm_text, can_wait, reason
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from drillbox.memory import Parameters
     from drillbox.plan.candidates import Candidate, Day
@@ -52,7 +52,7 @@ def make_plan(candidates: Sequence[Candidate], day: Day, parameters: Parameters)
         The player's numbers.
     """
     scene = _look(candidates, day, parameters)
-    items = tuple(_item(scene, i, part) for i, part in _playing_order(scene))
+    items = tuple(_items(scene))
     return Plan(items, day.left_seconds, scene.choice.upkeep, scene.choice.admits)
 
 
@@ -76,6 +76,19 @@ def _look(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> 
     return _Scene(candidates, day, parameters, table, choose(candidates, day, table))
 
 
+def _items(scene: _Scene) -> Iterator[Item]:
+    """Return the items in playing order, the takes of a first meeting each by itself."""
+    met = {i: n - 1 for i, n in scene.choice.takes.items() if scene.candidates[i].belief.apart}
+    for i, part, number in interleave(_playing_order(scene), met):
+        item = _item(scene, i, part)
+        if i in met:
+            seconds = float(scene.table.seconds[i, number])
+            if number:
+                seconds -= float(scene.table.seconds[i, number - 1])
+            item = replace(item, takes=1, seconds=seconds)
+        yield item
+
+
 def _item(scene: _Scene, i: int, part: Part) -> Item:
     card = scene.candidates[i]
     takes, bpm = scene.choice.takes[i], int(scene.table.bpm[i])
@@ -87,17 +100,21 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
     cards, done = scene.candidates, scene.day.done
     chosen = sorted(scene.choice.takes)
     success = {i: float(scene.table.success[i]) for i in chosen}
-    on_stand = done[-1].card_id if done else None
+    last = next((i for i in chosen if done and cards[i].card_id == done[-1].card_id), None)
+    met = last is not None and cards[last].apart
     index = {cards[i].card_id: i for i in chosen if not cards[i].taught}
-    return arrange(
+    order = arrange(
         chosen,
         success=success,
         family={i: cards[i].family for i in chosen},
         steady={i for i in chosen if cards[i].taught and success[i] >= COMES_OFF},
         begun=bool(done),
-        first=next((i for i in chosen if cards[i].card_id == on_stand), None),
+        first=None if met else last,
         builds_on={i: [index[c] for c in cards[i].after if c in index] for i in chosen},
     )
+    if met and len(order) > 1 and order[0][0] == last:
+        order[:2] = order[1::-1]
+    return order
 
 
 def _left_out(scene: _Scene, i: int) -> str:
@@ -119,18 +136,7 @@ def _left_out(scene: _Scene, i: int) -> str:
         ),
         LeftOut.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
     }
-    return fixed.get(bar) or _can_wait(card, scene.day, scene.parameters)
-
-
-def _can_wait(card: Candidate, day: Day, parameters: Parameters) -> str:
-    if not card.taught:
-        return "New, not played yet: the cards in the plan gain more from the same time."
-    cold, _ = card.belief.cold(day.at, parameters)
-    end = held_until(card, parameters)
-    now, goal = bpm_text(cold), f"{card.goal_bpm:.0f}"
-    if end > day.at:
-        return f"About {now} today and holds {goal} {until(day, end)}: it can wait."
-    return f"About {now} today, goal {goal}: the cards in the plan gain more from the same time."
+    return fixed.get(bar) or can_wait(card, scene.day, scene.parameters)
 
 
 def _waits_for(card: Candidate, by_id: dict[str, Candidate]) -> str:

@@ -6,7 +6,7 @@ The tempo of the next take, how long visits last, and their prices per second.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, nan
+from math import exp2, inf, nan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,16 +14,18 @@ import numpy as np
 from drillbox.memory.columns import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
 from drillbox.memory.mixture import Moments
+from drillbox.plan.climbing import Climbers, climb_prices, weariness
 from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
     COUNT_IN_SECONDS,
     FASTEST,
-    FIRST_SUCCESS_SDS,
+    FIVES_FROM,
     GRADE_SECONDS,
     PLAY_SECONDS,
     SLOWEST,
     SUCCESS_SDS,
+    nearest_mark,
     next_bpm,
 )
 
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
 
 MOST_TAKES = 1 + FURTHER_TAKES
 """Takes of a card in a day; after three or four the warm-up is over and more is massing."""
-FIRST_LOOK = 2.0
+FIRST_LOOK = 1.2
 """How much more a card never played is worth: its first take also tells where it stands.
 
 From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and
@@ -52,6 +54,10 @@ On forecasts with 12 of 120 cards due in 14, 21, 35 or 60 days, 4 brings all twe
 in time (1, 2, 6 and 8 without a deadline), and more only costs the others."""
 DEADLINE_MARGIN = 0.1
 """Octaves over the goal to be had by a deadline, for the nerves (assumption)."""
+MEETING_SLOWEST = 0.7
+"""A pattern that has not come together is not slowed down below this share of what is expected."""
+APART_WORTH = 3.0
+"""How much more another take of such a pattern is worth than a visit to it would be, once begun."""
 SPREAD = np.sqrt(3.0)
 """Gauss-Hermite points of order three.
 
@@ -105,6 +111,11 @@ class _Columns:
     today: Floats
     takes: Floats
     days_left: Floats
+    wanted_bpm: Floats
+    ceiling_bpm: Floats
+    climbs: Floats
+    recent: Floats
+    apart: Floats
 
     @classmethod
     def of(cls, candidates: Sequence[Candidate], day: Day) -> _Columns:
@@ -123,11 +134,16 @@ class _Columns:
                 b.takes_that_day if b.day == day.day else 0,
                 b.takes,
                 inf if c.deadline is None else c.deadline - day.day,
+                c.wanted_bpm or c.goal_bpm,
+                c.ceiling_bpm,
+                c.climbs,
+                b.recent,
+                b.apart,
             )
             for c in candidates
             for b in (c.belief,)
         ]
-        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 13).T)
+        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 18).T)
 
 
 def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Table:
@@ -135,10 +151,12 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     c = _Columns.of(candidates, day)
     gap = np.where(c.today > 0, 0.0, np.maximum(0.0, day.at - c.last))
     on_stand = np.array([bool(day.done) and x.card_id == day.done[-1].card_id for x in candidates])
-    bpm, success = _tempi(c, gap, parameters, _asked_for(c, day, on_stand))
+    bpm, success = _tempi(c, gap, parameters, _asked_for(candidates, day))
     one = _take_seconds(c, bpm)
     change = np.where(on_stand, 0.0, CHANGE_SECONDS)
-    seconds = change[:, None] + one[:, None] * np.arange(1.0, MOST_TAKES + 1.0)
+    # The takes of a first meeting stand apart, so each of them is a change of card.
+    again = np.where(c.apart > 0.0, one + CHANGE_SECONDS, one)
+    seconds = (change + one)[:, None] + again[:, None] * np.arange(MOST_TAKES)
     first_upkeep = (one + CHANGE_SECONDS) / BUILDING_RETURN_DAYS
     held = _held_days(c, parameters)
     upkeep = (one + CHANGE_SECONDS) / np.where(
@@ -147,7 +165,10 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     # A holiday ahead ages every card by half of it on the average.
     wait = gap + 0.5 * max(0.0, day.next_in_days - 1.0)
     weight = c.weight * _urgency(c, parameters)
-    price = _prices(c, wait, parameters) * (weight / (one + CHANGE_SECONDS))[:, None]
+    climbers = Climbers(c.mu, c.ln_s, c.takes, c.today, c.climbs, c.ceiling_bpm)
+    worth = _prices(c, wait, parameters) + climb_prices(climbers, wait, parameters, MOST_TAKES)
+    weary = weariness(c.recent, np.maximum(0.0, day.at - c.last))
+    price = worth * (weight / (one + CHANGE_SECONDS) / weary)[:, None]
     return Table(
         bpm.astype(np.int64),
         success,
@@ -159,17 +180,20 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     )
 
 
-def _asked_for(c: _Columns, day: Day, on_stand: NDArray[np.bool_]) -> Floats:
-    """Return where the last grade sent the metronome, for the card it was given to.
+def _asked_for(candidates: Sequence[Candidate], day: Day) -> Floats:
+    """Return where the last grade sent the metronome, for the card on the stand and first meetings.
 
     Nan for all others.
     """
-    asked = np.full(len(on_stand), nan)
-    if day.done:
-        last = day.done[-1]
-        asked[on_stand] = [
-            next_bpm(round(last.bpm), last.grade, goal) for goal in c.goal_bpm[on_stand]
-        ]
+    asked = np.full(len(candidates), nan)
+    last = {done.card_id: done for done in day.done}
+    on_stand = day.done[-1].card_id if day.done else ""
+    for i, card in enumerate(candidates if last else ()):
+        if card.card_id == on_stand or (card.apart and card.card_id in last):
+            done = last[card.card_id]
+            asked[i] = next_bpm(round(done.bpm), done.grade, card.ceiling_bpm)
+            if card.apart:
+                asked[i] = max(asked[i], nearest_mark(MEETING_SLOWEST * exp2(card.belief.mu)))
     return asked
 
 
@@ -179,9 +203,10 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     cold, variance = cold_tempo(moments, gap, p, COLUMNS)
     right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
-    caution = np.where(c.takes > 0, SUCCESS_SDS, FIRST_SUCCESS_SDS)
-    likely = np.floor(2.5 + np.exp2(right - caution * spread) + 0.5)
-    aimed = np.clip(np.minimum(likely, np.floor(c.goal_bpm)), SLOWEST, FASTEST)
+    likely = 2.5 + np.exp2(right - SUCCESS_SDS * spread)
+    marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
+    likely = marks * np.floor(likely / marks + 0.5)
+    aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), SLOWEST, FASTEST)
     bpm = np.where(np.isnan(asked), aimed, asked)
     return bpm, step((right - np.log2(bpm - 2.5)) / spread)
 
@@ -189,12 +214,12 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
 def _urgency(c: _Columns, p: Parameters) -> Floats:
     """Return by how much a deadline raises each card's worth.
 
-    The fewer days it can spare, the more.
+    The fewer days it can spare, the more, until it is met.
     """
-    short = np.log2(np.maximum(c.goal_bpm, 8.0)) + DEADLINE_MARGIN - c.mu
+    short = np.log2(np.maximum(c.wanted_bpm, 8.0)) + DEADLINE_MARGIN - c.mu
     visits = np.maximum(short, 0.0) / (GAIN_AT_GOAL * p.gain)
     spare = (c.days_left - visits) / URGENT_DAYS
-    ahead = np.isfinite(spare) & (c.days_left >= 0.0)
+    ahead = np.isfinite(spare) & (c.days_left >= 0.0) & (short > 0.0)
     close = 1.0 / (1.0 + np.maximum(np.where(ahead, spare, 0.0) - 1.0, 0.0) ** 2)
     result: Floats = np.where(ahead, 1.0 + (MOST_URGENT - 1.0) * close, 1.0)
     return result
@@ -206,11 +231,12 @@ def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     law = PracticeLaw.of(p)
     margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
     sd = np.sqrt(np.maximum(c.var_mu, 0.0))
-    result = np.zeros((len(margin), MOST_TAKES))
-    for off, share in ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6)):
-        m, s = margin + off * sd, c.ln_s
-        visit = table.visit(m, s, np.where(c.takes > 0, wait, 1.0))
-        result[:, 0] += share * np.where(c.takes > 0, visit, FIRST_LOOK * visit)
+    waited = np.where(c.takes > 0, wait, 1.0)
+    points = ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6))
+    visit = sum(
+        (share * table.visit(margin + off * sd, c.ln_s, waited) for off, share in points),
+        start=np.zeros(len(margin)),
+    )
     taken = c.today.astype(np.int64)
     later, grown = law.after(margin, c.ln_s, wait)
     # What was played today is already where the visit leads; the rest is looked at as it will be
@@ -218,10 +244,14 @@ def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     m, s = np.where(taken > 0, margin, later), np.where(taken > 0, c.ln_s, grown)
     again = np.stack([table.again(m, s, k) for k in range(1, FURTHER_TAKES + 1)], axis=1)
     rows = np.arange(len(margin))
+    # A pattern that has not come together wants takes until it has, each worth as much as the last.
+    joining = APART_WORTH * table.visit(margin, c.ln_s, np.maximum(wait, 1.0))
+    result = np.empty((len(margin), MOST_TAKES))
     for k in range(MOST_TAKES):
-        number = np.clip(taken + k, 1, FURTHER_TAKES)
-        further = again[rows, number - 1]
-        result[:, k] = np.where(taken + k > 0, further, result[:, k])
+        further = again[rows, np.clip(taken + k, 1, FURTHER_TAKES) - 1]
+        usual = np.where(taken + k > 0, further, visit)
+        begun = c.apart * joining + (1.0 - c.apart) * usual
+        result[:, k] = np.where(c.takes > 0, begun, FIRST_LOOK * visit * c.apart**k)
     return result
 
 

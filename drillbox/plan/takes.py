@@ -11,10 +11,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, exp2, floor, log2, sqrt
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from drillbox.memory import Grade
+from drillbox.memory import Grade
 
 COUNT_IN_SECONDS = 2.0
 """A count-in is the fewest whole bars that last this long."""
@@ -26,13 +24,10 @@ CHANGE_SECONDS = 6.0
 """To read a card that was not the last one played."""
 SLOWEST, FASTEST = 20, 400
 """Metronome range a plan asks for."""
+FIVES_FROM, FIVE, TWO = 60, 5, 2
+"""From here up the marks of a metronome are fives, below it twos (common practice, no source)."""
 SUCCESS_SDS = 1.0
 """Success of Phi(1) = 84.13 % is one standard deviation under the right tempo."""
-FIRST_SUCCESS_SDS = 0.5
-"""A first take is a question as well.
-
-At Phi(0.5) = 69 % it tells more (90 % of the most it could).
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +58,17 @@ def take_shape(seconds60: float, bars: int, bpm: float) -> TakeShape:
     return TakeShape(count_in, passes, count_in * bar + passes * one_pass + GRADE_SECONDS)
 
 
-def aim_bpm(
-    mean: float, variance: float, sigma: float, goal_bpm: float, *, first: bool = False
-) -> int:
-    """Return the tempo of the next take, in whole bpm.
+def nearest_mark(bpm: float) -> int:
+    """Return the nearest mark of a metronome: multiples of 5 from 60 up, of 2 below."""
+    step = FIVE if bpm >= FIVES_FROM else TWO
+    return max(SLOWEST, min(step * floor(bpm / step + 0.5), FASTEST))
+
+
+def aim_bpm(mean: float, variance: float, sigma: float, ceiling_bpm: float) -> int:
+    """Return the tempo of the next take, on a mark of the metronome.
 
     A take succeeds when it is at least steady, that is when the right tempo is no more than 2.5 bpm
-    under the one played. Where success at the goal is likely enough, the goal itself is played.
+    under the one played.
 
     Parameters
     ----------
@@ -77,19 +76,26 @@ def aim_bpm(
         Expected right tempo in octaves and its variance.
     sigma
         Noise of one graded take in octaves.
-    goal_bpm
-        Never exceeded.
-    first
-        Whether the card was never played.
+    ceiling_bpm
+        Never exceeded: the top tempo of a card that climbs, the goal of one that is to be kept.
     """
-    caution = FIRST_SUCCESS_SDS if first else SUCCESS_SDS
-    likely = 2.5 + exp2(mean - caution * sqrt(variance + sigma * sigma))
-    return max(SLOWEST, min(floor(likely + 0.5), floor(goal_bpm), FASTEST))
+    likely = 2.5 + exp2(mean - SUCCESS_SDS * sqrt(variance + sigma * sigma))
+    return max(SLOWEST, min(nearest_mark(likely), floor(ceiling_bpm)))
 
 
-def next_bpm(bpm: int, grade: Grade, goal_bpm: float) -> int:
-    """Return the tempo of the same visit's next take: it follows the grade, up to the goal."""
-    return max(SLOWEST, min(bpm + grade.step_bpm, max(floor(goal_bpm), bpm), FASTEST))
+def next_bpm(bpm: int, grade: Grade, ceiling_bpm: float) -> int:
+    """Return the tempo of the same visit's next take: it follows the grade, up to the ceiling.
+
+    Steady stays where it was, on a mark or not. Every other grade moves to a mark, by no less than
+    it asks for.
+    """
+    wanted = bpm + grade.step_bpm
+    step = FIVE if wanted >= FIVES_FROM else TWO
+    if grade > Grade.STEADY:
+        wanted = step * ceil(wanted / step)
+    elif grade < Grade.STEADY:
+        wanted = step * floor(wanted / step)
+    return max(SLOWEST, min(wanted, max(floor(ceiling_bpm), bpm), FASTEST))
 
 
 def octaves(bpm: float) -> float:

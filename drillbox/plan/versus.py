@@ -76,8 +76,7 @@ def _held(visit: Visit) -> str:
 def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
     belief = candidate.belief
     mean, variance = belief.cold(at, parameters)
-    first = not candidate.taught
-    bpm = aim_bpm(mean, variance, parameters.sigma, candidate.goal_bpm, first=first)
+    bpm = aim_bpm(mean, variance, parameters.sigma, candidate.ceiling_bpm)
     spread = (variance + parameters.sigma**2) ** 0.5
     days = exp(belief.ln_s) + parameters.growth * CREDIT[Grade.STEADY] * belief.gap(at)
     gain = parameters.gain * parameters.practice / (parameters.practice + belief.takes)

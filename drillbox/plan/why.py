@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 YEARS_DAYS = 730.0
 """From here a length of time is told in years without a number: nobody knows it better."""
+SOON_DAYS = 42
+"""A card that slips later than in six weeks is not said to slip: nobody knows it so well."""
+MUCH = 6
+"""So many takes of late are told as a reason to wait."""
 TIMES = ("no takes", "one take", "two takes", "three takes", "four takes")
 
 
@@ -48,55 +52,81 @@ def how_long(days: float) -> str:
     return f"{days / 30.4:.0f} months" if days < YEARS_DAYS else "some years"
 
 
-def until(day: Day, moment: float) -> str:
-    """Return how long something lasts, as one would say it today."""
-    last = day.now.day_of(moment)
-    days = last - day.day
-    return f"until {by_day(day.day, last)}" if days < 7 else f"for another {how_long(days)}"
-
-
 def bpm_text(octaves: float) -> str:
     """Return a tempo in whole bpm."""
     return f"{exp2(octaves):.0f}"
 
 
-def held_until(candidate: Candidate, parameters: Parameters) -> float:
-    """Return the moment at which a card slips under its goal."""
-    last = candidate.belief.at or 0.0
-    return last + interval_days(candidate.belief, parameters, hold_bpm=candidate.goal_bpm)
+def held_days(candidate: Candidate, day: Day, parameters: Parameters) -> int:
+    """Return in how many practice days a card slips under its goal, at a careful guess.
+
+    Careful by one standard deviation of the tempo: a single good take proves nothing for months.
+    Zero or less if that day has come.
+    """
+    belief = candidate.belief
+    lasts = interval_days(belief, parameters, hold_bpm=candidate.goal_bpm, z=1.0)
+    return day.now.day_of((belief.at or 0.0) + lasts) - day.day
 
 
 def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, takes: int) -> str:
     """Return why a card is in the plan."""
-    goal = f"{candidate.goal_bpm:.0f}"
-    many, wanted = TIMES[takes], _wanted(candidate, day)
+    goal, many = f"{candidate.goal_bpm:.0f}", TIMES[takes]
+    wanted = _wanted(candidate, day)
     if not candidate.taught:
-        return (
-            f"New, not played yet: {many}, starting at a comfortable {bpm},"
-            f" on the way to {goal}{wanted}."
-        )
+        return f"New: begin at {bpm} and take it up from there, on the way to {goal}{wanted}."
+    if candidate.apart:
+        return f"Has not come together yet: another go at {bpm}, between other cards{wanted}."
     cold, _ = candidate.belief.cold(day.at, parameters)
     now = bpm_text(cold)
+    above = exp2(candidate.belief.mu) >= candidate.goal_bpm
     if candidate.played(day.day):
-        return f"Played today already, now near {now}: {many} more at {bpm} towards {goal}."
-    peak = bpm_text(candidate.belief.mu)
-    if exp2(candidate.belief.mu) < candidate.goal_bpm:
-        return f"About {now} today on the way to {goal}{wanted}: {many}, starting at {bpm}."
-    end = held_until(candidate, parameters)
-    if end <= day.at:
+        aim = f"with the goal of {goal} behind it" if above else f"on the way to {goal}"
+        return f"Played today already, now near {now}, {aim}{wanted}: {many} more at {bpm}."
+    if not above:
+        return f"About {now} today, on the way to {goal}{wanted}: {many}, starting at {bpm}."
+    if exp2(cold) < candidate.goal_bpm:
         under = "just under" if now == goal else "under"
-        return (
-            f"Was near {peak}, about {now} today and {under} the {goal} it is held at:"
-            f" {many} to bring it back."
-        )
-    when = _by(by_day(day.day, day.now.day_of(end)))
-    return f"About {now} today, slipping under {goal} {when}: {many} to keep it."
+        peak = bpm_text(candidate.belief.mu)
+        back = f"{many} to bring it back"
+        return f"Was near {peak}, about {now} today and {under} its goal of {goal}: {back}."
+    stands = _holding(candidate, day, parameters)
+    what_for = "to climb on" if candidate.climbs else "to keep it"
+    return f"About {now} today, {stands}: {many} at {bpm} {what_for}."
+
+
+def can_wait(candidate: Candidate, day: Day, parameters: Parameters) -> str:
+    """Return why a card is not in the plan that could be."""
+    others = "the cards in the plan gain more from the same time"
+    if not candidate.taught:
+        return f"New, not begun: {others}."
+    lately = round(candidate.belief.lately(day.at))
+    cold, _ = candidate.belief.cold(day.at, parameters)
+    now, goal = bpm_text(cold), f"{candidate.goal_bpm:.0f}"
+    if lately >= MUCH:
+        played = f"played {lately} times of late"
+        return f"About {now} today, and {played}: it may rest while others come up."
+    if exp2(cold) >= candidate.goal_bpm:
+        return f"About {now} today, {_holding(candidate, day, parameters)}: it can wait."
+    return f"About {now} today, goal {goal}: {others}."
+
+
+def _holding(candidate: Candidate, day: Day, parameters: Parameters) -> str:
+    """Return how safely a card stands over its goal, without a length of time that nobody knows."""
+    goal = f"{candidate.goal_bpm:.0f}"
+    days = held_days(candidate, day, parameters)
+    if days <= 0:
+        return f"only just over its goal of {goal}"
+    if days <= SOON_DAYS:
+        return f"slipping under {goal} {_by(by_day(day.day, day.day + days))}"
+    return f"well over its goal of {goal}"
 
 
 def _wanted(candidate: Candidate, day: Day) -> str:
-    if candidate.deadline is None or candidate.deadline < day.day:
+    if candidate.deadline is None or not candidate.wanted(day.day):
         return ""
-    return f", wanted {_by(by_day(day.day, candidate.deadline))}"
+    asked = candidate.wanted_bpm or candidate.goal_bpm
+    at = "" if asked == candidate.goal_bpm else f"at {asked:.0f} "
+    return f", wanted {at}{_by(by_day(day.day, candidate.deadline))}"
 
 
 def _by(when: str) -> str:

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 class Ladder:
     """The metronome setting of every card."""
 
-    def __init__(self, goals: Floats) -> None:
+    def __init__(self, goals: Floats, *, open_ended: bool = False) -> None:
+        self.top = np.full(len(goals), 400.0) if open_ended else goals
         self.goals = goals
         self.bpm = np.round(0.6 * goals)
 
@@ -32,7 +33,7 @@ class Ladder:
             if grade is None:
                 break
             step = 5.0 * np.sign(grade)
-            self.bpm[card] = min(self.goals[card], max(20.0, self.bpm[card] + step))
+            self.bpm[card] = min(self.top[card], max(20.0, self.bpm[card] + step))
             last = grade
         return last
 
@@ -40,8 +41,9 @@ class Ladder:
 class Rotate:
     """Through the sheet in order, round and round."""
 
-    def __init__(self, goals: Floats, takes: int) -> None:
-        self.ladder, self.takes, self.next = Ladder(goals), takes, 0
+    def __init__(self, goals: Floats, takes: int, *, open_ended: bool = False) -> None:
+        self.ladder = Ladder(goals, open_ended=open_ended)
+        self.takes, self.next = takes, 0
 
     def practise(self, session: Session) -> None:
         """Go on where yesterday stopped."""
@@ -113,10 +115,13 @@ class Intervals:
         return int(later[0]) if later else None
 
 
+OPEN = "rotate open"
+"""Rotation with one take each, on a ladder that goes on past the goal."""
 HABITS: dict[str, Callable[[Floats, int], Practice]] = {
     "rotate 1": lambda goals, _: Rotate(goals, 1),
     "rotate 2": lambda goals, _: Rotate(goals, 2),
     "rotate 3": lambda goals, _: Rotate(goals, 3),
+    OPEN: lambda goals, _: Rotate(goals, 1, open_ended=True),
     "doubling 1": lambda goals, _: Intervals(goals, 1, longest=1e9, back=1.0),
     "doubling 2": lambda goals, _: Intervals(goals, 2, longest=1e9, back=1.0),
     "doubling 3": lambda goals, _: Intervals(goals, 3, longest=1e9, back=1.0),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ import numpy as np
 from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, outlook, prior, update
 from drillbox.memory.learning import learn
+from drillbox.memory.relatives import guess_first_tempi
 from drillbox.memory.replay import Takes, replay
 from drillbox.plan import Candidate, Day, Done, make_plan, next_bpm
 
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 EPOCH_DAY = 20000
 FIRST_DAY = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=EPOCH_DAY)
 ORDINAL = 739163
+MOST_NEW = 8
 RELEARNED_ON = frozenset({10, 20, 35, 55, 80})
 
 
@@ -43,17 +46,22 @@ class Drillbox:
         """Plan the day, play the plan, and plan again while there is time."""
         if self.learns and session.day in RELEARNED_ON:
             self._relearn()
+        self._guess()
         coming = [d for d in self.days if d > session.day]
         wait = float(coming[0] - session.day) if coming else 1.0
         done: list[Done] = []
         while True:
             moment = FIRST_DAY + timedelta(days=session.day, seconds=session.second)
             now = Now.of(moment, day_ends_at=0)
-            day = Day(now, self.minutes, session.second, wait, tuple(done))
+            minutes = session.limit / 60.0
+            day = Day(now, minutes, session.second, wait, tuple(done), MOST_NEW)
             plan = make_plan(self._candidates(), day, self.p)
             before = session.takes
-            for item in plan.items:
-                self._visit(session, int(item.card_id, 16), item.bpm, item.takes, done)
+            for item in plan.items[:3]:
+                card = int(item.card_id, 16)
+                self._visit(session, card, item.bpm, item.takes, done)
+                if self.beliefs[card].takes_that_day == self.beliefs[card].takes:
+                    break
             if session.takes == before:
                 return
 
@@ -71,7 +79,24 @@ class Drillbox:
             self.log.append((card, at, evidence.day, float(bpm), int(grade)))
             self.beliefs[card] = update(self.beliefs[card], evidence, self.p)
             done.append(Done(self.names[card], bpm, grade))
-            bpm = next_bpm(bpm, grade, float(self.goals[card]))
+            bpm = next_bpm(bpm, grade, 400.0)
+
+    def _guess(self) -> None:
+        """Expect of the cards not played yet what those played let expect, as the box does.
+
+        Here nothing is known of a pattern but its goal, so that only the common level is guessed.
+        """
+        played = [i for i, b in enumerate(self.beliefs) if b.takes and not b.apart]
+        new = [i for i, b in enumerate(self.beliefs) if not b.takes]
+        if not played or not new:
+            return
+        base = np.log2(self.p.first_bpm / (0.65 * self.goals))
+        seen = [replace(self.beliefs[i], mu=self.beliefs[i].mu + base[i]) for i in played]
+        none = np.zeros((1, 1))
+        guess = guess_first_tempi(seen, np.zeros((len(seen), 1)), none, self.p)[0]
+        for i in new:
+            bpm = guess.bpm * 0.65 * self.goals[i] / self.p.first_bpm
+            self.beliefs[i] = prior(self.p, bpm=bpm, sd=guess.sd)
 
     def _relearn(self) -> None:
         takes = Takes.of(*zip(*self.log, strict=True))

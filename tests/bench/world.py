@@ -13,9 +13,14 @@ from math import ceil, floor
 from typing import Protocol
 
 import numpy as np
-from students import KINDS, Floats, Nature, Student
+from newcomers import Disuse, Meeting
+from students import KINDS as FIRST_THREE
+from students import Floats, Nature, Student
 
 PLAIN = Nature()
+KINDS: dict[str, type[Student]] = FIRST_THREE | {"meeting": Meeting, "disuse": Disuse}
+LATE_DAYS = 30
+"""The last month, of which is told how many takes were too easy."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +53,17 @@ class Cell:
         if self.calendar == "away":
             middle = self.days // 2
             return [d for d in days if not middle - 7 <= d < middle + 7]
+        if self.calendar == "uneven":
+            rng = np.random.default_rng(8000 + self.seed)
+            return [d for d in days if rng.random() < 0.85]
         return list(days)
+
+    def minutes_on(self, day: int) -> float:
+        """Return the minutes of a day: five to twenty where days are uneven."""
+        if self.calendar != "uneven":
+            return self.minutes
+        rng = np.random.default_rng((8000 + self.seed, day))
+        return float(self.minutes * rng.uniform(0.4, 1.6))
 
     def goals(self) -> Floats:
         """Return the goal tempo of each card."""
@@ -74,6 +89,7 @@ class Session:
         self.second = 0.0
         self.on_stand = -1
         self.takes = 0
+        self.played: list[tuple[int, int]] = []
 
     def cost(self, card: int, bpm: float) -> float:
         """Return the seconds that a take costs now."""
@@ -89,7 +105,9 @@ class Session:
         self.second += cost
         self.on_stand = card
         self.takes += 1
-        return self.student.take(card, float(self.day), self.second, bpm)
+        grade = self.student.take(card, float(self.day), self.second, bpm)
+        self.played.append((card, grade))
+        return grade
 
 
 class Practice(Protocol):
@@ -110,6 +128,12 @@ class Result:
     tempo: float
     """Cold tempo over goal, at most 1, averaged over cards on the last day."""
     takes: int
+    octaves: float = 0.0
+    """Cold tempo over goal on the last day in octaves, mean over cards, above the goal as well."""
+    automatic: float = 0.0
+    """Share of the last month's takes graded automatic."""
+    busiest: float = 0.0
+    """Share of the last month's takes that went to the busiest quarter of the cards."""
 
 
 def run(cell: Cell, practice: Practice, student: Student) -> Result:
@@ -117,13 +141,25 @@ def run(cell: Cell, practice: Practice, student: Student) -> Result:
     line = np.log2(cell.goals() - 2.5)
     practice_days = set(cell.practice_days())
     held, takes = [], 0
+    late: list[tuple[int, int]] = []
     for day in range(cell.days):
         held.append(float((student.cold(float(day)) >= line).sum()))
         if day in practice_days:
-            session = Session(student, day, cell.minutes)
+            session = Session(student, day, cell.minutes_on(day))
             practice.practise(session)
             takes += session.takes
+            if day >= cell.days - LATE_DAYS:
+                late += session.played
     cold = student.cold(float(cell.days))
     at_end = float((cold >= line).sum())
     reached = float(np.minimum(1.0, 2.0 ** (cold - np.log2(cell.goals()))).mean())
-    return Result(float(np.mean([*held[1:], at_end])), at_end, reached, takes)
+    counts = np.sort(np.bincount([card for card, _ in late], minlength=cell.cards))[::-1]
+    return Result(
+        float(np.mean([*held[1:], at_end])),
+        at_end,
+        reached,
+        takes,
+        float((cold - np.log2(cell.goals())).mean()),
+        float(np.mean([grade == 2 for _, grade in late])),
+        float(counts[: max(1, cell.cards // 4)].sum() / max(1, len(late))),
+    )

@@ -11,7 +11,7 @@ from scipy.stats import norm
 from strategies import beliefs, evidences
 
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
-from drillbox.memory.belief import grade_cuts
+from drillbox.memory.belief import APART, grade_cuts, update_with_chance
 
 PLAIN = Parameters()
 BARE = replace(PLAIN, gain=0.0, idle_var=0.0, wild_share=0.0, growth=0.0, shrink=1.0)
@@ -84,7 +84,8 @@ def predictive(belief: Belief, evidence: Evidence, parameters: Parameters) -> li
             low, mean, sqrt(spread + noise)
         )
         broad = norm.cdf(high, mean, sqrt(wild_spread)) - norm.cdf(low, mean, sqrt(wild_spread))
-        chances.append(float((1 - wild) * plain + wild * broad))
+        together = float((1 - wild) * plain + wild * broad)
+        chances.append((1 - belief.apart) * together + belief.apart * APART[grade])
     return chances
 
 
@@ -98,7 +99,8 @@ def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Eviden
     means = np.array([[b.mu, b.ln_s] for b in after])
     kept = chances @ means
     assert [belief.mu, belief.ln_s] == pytest.approx(list(kept), abs=1e-9)
-    jump = np.diag([parameters.wild_share * parameters.wild_jump**2, 0.0])
+    moved = (1.0 - belief.apart) * parameters.wild_share * parameters.wild_jump**2
+    jump = np.diag([moved, 0.0])
     inside = sum(
         chance * np.array([[b.var_mu, b.cov], [b.cov, b.var_ln_s]])
         for chance, b in zip(chances, after, strict=True)
@@ -111,8 +113,11 @@ def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Eviden
 @settings(max_examples=100)
 @given(beliefs(), evidences(), st.floats(-0.1, 0.1))
 def test_a_better_grade_is_believed_better(belief: Belief, evidence: Evidence, off: float) -> None:
-    """Within 7 % of the expected tempo, from 60 bpm on, a better grade leaves a higher peak."""
-    belief = replace(belief, cov=abs(belief.cov))
+    """Within 7 % of the expected tempo, from 60 bpm on, a better grade leaves a higher peak.
+
+    Of a pattern that has come together: before, falling apart may tell of the pattern alone.
+    """
+    belief = replace(belief, cov=abs(belief.cov), apart=0.0)
     bpm = 2.0 ** (belief.cold(evidence.at, PLAIN)[0] + off)
     assume(bpm >= 60.0)
     after = [update(belief, replace(evidence, grade=grade, bpm=bpm), BARE).mu for grade in Grade]
@@ -268,5 +273,37 @@ def test_the_model_version_names_these_numbers() -> None:
         -0.001252852945121592,
         0.1593284910566019,
     )
-    assert MODEL_VERSION == "2"
+    assert MODEL_VERSION == "3"
     assert belief.to_row()[:5] == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_pattern_that_has_not_come_together_tells_little_of_tempo() -> None:
+    """Of a new pattern that falls apart, then less and less of the tempo expected is lost.
+
+    The chance that it is still apart follows Bayes' rule with a constant chance of coming together
+    at each take: the one-element model of Bower, Psychometrika 26:255-280 (1961), by hand here.
+    """
+    belief, losses = prior(PLAIN, bpm=80.0, sd=0.15), []
+    for k in range(4):
+        take = Evidence(20000.0 + 0.01 * k, 739163, 60.0, Grade.FELL_APART)
+        told = belief.apart * APART[take.grade]
+        together = update_with_chance(replace(belief, apart=0.0), take, PLAIN)[1]
+        expected = told / (told + (1.0 - belief.apart) * together) * (1.0 - PLAIN.joining)
+        after = update(belief, take, replace(PLAIN, gain=0.0))
+        assert expected == pytest.approx(after.apart, abs=1e-9)
+        losses.append(belief.mu - after.mu)
+        belief = after
+    assert all(loss < 0.03 for loss in losses)
+    came = update(belief, Evidence(20000.1, 739163, 60.0, Grade.STEADY), PLAIN)
+    assert came.apart == 0.0
+
+
+def test_takes_of_late_fade_by_the_week() -> None:
+    """A take counts 1 when it is played and 1/e a week later."""
+    belief = prior(PLAIN)
+    for day in range(3):
+        belief = update(
+            belief, Evidence(20000.0 + 7 * day, 739163 + 7 * day, 60.0, Grade.STEADY), PLAIN
+        )
+    assert belief.recent == pytest.approx(1 + exp(-1) + exp(-2))
+    assert belief.lately(20021.0) == pytest.approx(belief.recent * exp(-1))

@@ -89,9 +89,10 @@ class CardPage(Screen[None]):
             return f"Not begun. In {decks}."
         band = f"{bpm_words(card.low_bpm)} to {bpm_words(card.high_bpm)}"
         takes = counted(card.takes, "take")
-        slips = (
-            f" Slips under the goal {day_words(card.returns_on, today)}." if card.returns else ""
-        )
+        slips = ""
+        if card.returns_on is not None:
+            verb = "Slips" if card.returns_on >= today else "Slipped"
+            slips = f" {verb} under the goal {day_words(card.returns_on, today)}."
         return (
             f"Cold now about {bpm_words(card.cold_bpm)} ({band}). {takes}, last "
             f"{day_words(card.last_day, today)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."

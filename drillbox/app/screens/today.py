@@ -141,8 +141,9 @@ class Today(Screen[None]):
                     " take each, and every starting tempo follows."
                 )
             begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
+            cards = counted(len({item.card_id for item in self._items}), "card")
             sentence = (
-                f"{begun}: {counted(count, 'card')}, {total} with count-ins and grading."
+                f"{begun}: {cards}, {total} with count-ins and grading."
                 " Enter takes it to the stand."
             )
         unsaved = self._desk.unsaved.sentence()
