@@ -58,13 +58,9 @@ def bpm_text(octaves: float) -> str:
 
 
 def held_days(candidate: Candidate, day: Day, parameters: Parameters) -> int:
-    """Return in how many practice days a card slips under its goal, at a careful guess.
-
-    Careful by one standard deviation of the tempo: a single good take proves nothing for months.
-    Zero or less if that day has come.
-    """
+    """Return in how many practice days a card slips under its goal."""
     belief = candidate.belief
-    lasts = interval_days(belief, parameters, hold_bpm=candidate.goal_bpm, z=1.0)
+    lasts = interval_days(belief, parameters, hold_bpm=candidate.goal_bpm)
     return day.now.day_of((belief.at or 0.0) + lasts) - day.day
 
 
@@ -114,8 +110,6 @@ def _holding(candidate: Candidate, day: Day, parameters: Parameters) -> str:
     """Return how safely a card stands over its goal, without a length of time that nobody knows."""
     goal = f"{candidate.goal_bpm:.0f}"
     days = held_days(candidate, day, parameters)
-    if days <= 0:
-        return f"only just over its goal of {goal}"
     if days <= SOON_DAYS:
         return f"slipping under {goal} {_by(by_day(day.day, day.day + days))}"
     return f"well over its goal of {goal}"
