@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import settings
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
@@ -19,6 +20,10 @@ from drillbox.deckfile import Deck, parse_deck
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+# A busy machine is no failure.
+settings.register_profile("drillbox", deadline=None)
+settings.load_profile("drillbox")
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
 SMALL_DECK = """\

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 from typing import Any, Self
 from zoneinfo import ZoneInfo
 
@@ -140,12 +140,17 @@ def in_zone(at: datetime, zone: str) -> datetime:
     A zone this machine does not know falls back to UTC: a log from another machine must stay
     readable.
     """
+    return at.astimezone(zone_named(zone))
+
+
+def zone_named(zone: str) -> tzinfo:
+    """Return the zone that a text means, UTC where this machine does not know it."""
     offset = _OFFSET.fullmatch(zone)
-    if offset:
+    try:
+        if offset is None:
+            return ZoneInfo(zone)
         sign, hours, minutes = offset.groups()
         shift = timedelta(hours=int(hours), minutes=int(minutes))
-        return at.astimezone(timezone(shift if sign == "+" else -shift))
-    try:
-        return at.astimezone(ZoneInfo(zone))
+        return timezone(shift if sign == "+" else -shift)
     except (KeyError, ValueError, OSError):
-        return at.astimezone(UTC)
+        return UTC

@@ -1,127 +1,134 @@
-"""Beliefs kept in step with the take log.
+"""Beliefs, and each card's days, kept in step with the take log.
 
-Computed from it, cached in the box, replayed where it moved.
+Views of the one history (`drillbox.box.history`), cached in the box, replayed where the log moved.
 
-Invariant: after `Beliefs.refresh`, what `of` returns is what replaying that card's takes in order
-of time would give, whoever wrote them; for an heir, on top of what its ancestors' takes give
-(`drillbox.box.lineage`).
+Invariant: after `Beliefs.refresh`, what `of` and `days` return is what a replay of the whole log
+gives, whoever wrote it. A take dated more than a day later than now waits until then, as if it were
+not there: a clock was wrong when it was played, or is wrong now.
 """
 
 from __future__ import annotations
 
 from contextlib import suppress
-from itertools import chain
-from math import isclose, isnan, nan
+from dataclasses import replace
+from datetime import timedelta
+from math import isclose, isfinite, isnan, nan
 from typing import TYPE_CHECKING
 
-from drillbox.base.now import epoch_days, in_zone, practice_day
-from drillbox.box.learned_numbers import numbers_digest, parameters_in
-from drillbox.box.lineage import (
-    Inheritance,
-    digest,
-    heirs_in,
-    inherited,
-    inherited_takes,
-    with_descendants,
-)
-from drillbox.box.views import day_ends_in
+from drillbox.box import days_played
+from drillbox.box.history import Premises, Replay, Step, evidence, first_belief, line_of
+from drillbox.box.lineage import with_descendants
 from drillbox.errors import NotSavedError
-from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, prior, update
-from drillbox.store import BeliefRow, TakeRow
+from drillbox.memory import Belief, prior, update
+from drillbox.store import BeliefRow, Standing, TakeRow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from datetime import datetime
 
     from drillbox.memory import Parameters
-    from drillbox.store import Archive
+    from drillbox.store import Archive, BeliefCache
 
-EXPECTED_BPM, EXPECTED_SD = "expected_bpm", "expected_sd"
-"""Measures of a card's first take.
-
-The tempo that its relatives let expect, and its standard deviation in octaves.
-"""
-WIDEST_SD = 1.0
-"""Nobody knows less than this of a tempo."""
-
-
-def evidence(take: TakeRow, day_ends_at: int) -> Evidence:
-    """Return what the memory learns from a take: when, on which practice day, how fast, how well.
-
-    The day is the one it was in the zone that the take was played in.
-    """
-    day = practice_day(in_zone(take.at, take.zone), day_ends_at)
-    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade))
-
-
-def first_belief(takes: Iterable[TakeRow], parameters: Parameters) -> Belief:
-    """Return what was believed of a card before its first take.
-
-    The take itself says what was expected of it then.
-    """
-    first = next(iter(takes), None)
-    measures = (first and first.measures) or {}
-    bpm, sd = measures.get(EXPECTED_BPM), measures.get(EXPECTED_SD)
-    if isinstance(bpm, float) and isinstance(sd, float) and bpm > 0.0 and 0.0 < sd <= WIDEST_SD:
-        return prior(parameters, bpm=bpm, sd=sd)
-    return prior(parameters)
+WAITS_AFTER = timedelta(days=1)
+"""A take dated so much later than now waits; less may be a clock in another zone."""
+_MOST = 50.0
+"""No octave, no logarithm of days and no variance of them comes near it."""
+MOST_ONE_BY_ONE = 12
+"""More cards than this are replayed in columns, with all others."""
 
 
 class Beliefs:
     """What is believed of every card that was ever played, by the player's own numbers.
 
-    Attributes
+    Parameters
     ----------
-    parameters
-        The numbers, as of the last `refresh`.
-    day_ends_at
-        The hour at which a practice day ends, as of the same moment.
+    archive
+        The box file.
+    now
+        The moment; `tell_time` moves it on.
     """
 
-    def __init__(self, archive: Archive) -> None:
+    def __init__(self, archive: Archive, *, now: datetime) -> None:
         self._archive = archive
-        settings = archive.settings()
-        self.parameters = parameters_in(settings)
-        self.day_ends_at = day_ends_in(settings)
-        self._heirs: dict[str, Inheritance] = heirs_in(settings)
-        cached = archive.beliefs(self._version)
-        self._mark = cached.mark
-        self._by_card = {card_id: _belief(row) for card_id, row in cached.rows.items()}
+        self._until = now + WAITS_AFTER
+        self._begin(Premises.found_in(archive.settings()))
+
+    def _begin(self, premises: Premises) -> None:
+        """Take up the cache of these premises, or begin again."""
+        self.premises = premises
+        self._by_card: dict[str, Belief] = {}
+        self._days: dict[str, bytes] = {}
+        cached = self._archive.beliefs(premises.version)
+        beliefs = None if cached is None else _beliefs(cached)
+        if cached is None or beliefs is None:
+            self._standing: Standing | None = None
+        else:
+            self._standing, self._by_card = cached.standing, beliefs
 
     @property
-    def _version(self) -> str:
-        """What the cache was computed with.
+    def parameters(self) -> Parameters:
+        """The player's numbers, as of the last `refresh`."""
+        return self.premises.parameters
 
-        Other numbers, links between cards or hours at which a day ends give other beliefs.
-        """
-        ends = f"days end at {self.day_ends_at}"
-        parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self._heirs))
-        return " ".join(part for part in parts if part)
+    @property
+    def day_ends_at(self) -> int:
+        """The hour at which a practice day ends, as of the last `refresh`."""
+        return self.premises.day_ends_at
+
+    @property
+    def unusable(self) -> int:
+        """How many entries of the log are passed over, as of the last `refresh`."""
+        return self._standing.unusable if self._standing else 0
+
+    @property
+    def until(self) -> datetime:
+        """Takes dated later than this wait."""
+        return self._until
+
+    def tell_time(self, now: datetime) -> None:
+        """Say how late it is; it never gets earlier."""
+        self._until = max(self._until, now + WAITS_AFTER)
 
     def of(self, card_id: str) -> Belief:
         """Return the belief about a card; of one never played, the prior."""
         return self._by_card.get(card_id) or prior(self.parameters)
 
+    def days(self) -> dict[str, bytes]:
+        """Return every card's history by days, packed (`drillbox.box.days_played`)."""
+        self.refresh()
+        stored = {c: body for c, body in self._archive.courses().items() if c in self._by_card}
+        return stored | self._days
+
     def refresh(self) -> None:
         """Replay the cards whose history changed since the last look."""
-        settings = self._archive.settings()
-        new = (heirs_in(settings), parameters_in(settings), day_ends_in(settings))
-        if new != (self._heirs, self.parameters, self.day_ends_at):
-            self._heirs, self.parameters, self.day_ends_at = new
-            self._mark, self._by_card = 0, {}
-        mark = self._archive.mark()
-        if mark == self._mark:
+        premises = Premises.found_in(self._archive.settings())
+        if premises != self.premises:
+            self._begin(premises)
+        since, mark = self._standing, self._archive.mark()
+        changed = frozenset[str]()
+        if since is not None:
+            if mark == since.mark and self._until == since.until:
+                return
+            changed = self._changed(since)
+            if mark == since.mark and not changed:
+                # In memory only: what is stored holds for this moment as well.
+                self._standing = replace(since, until=self._until)
+                return
+        now = Standing(premises.version, mark, self._until, self._count_unusable(since))
+        rows = self._replayed(changed, everything=since is None)
+        self._take_over(rows, now)
+        if since is None and not mark:
             return
-        changed = with_descendants(self._archive.changed_cards(after=self._mark), self._heirs)
-        replayed = self._replayed(changed)
-        self._by_card.update(replayed)
-        since, self._mark = self._mark, mark
         # The cache only saves time: a disk that refuses it must not keep anyone from practising.
         with suppress(NotSavedError):
-            rows = [_row(card_id, belief) for card_id, belief in replayed.items()]
-            self._archive.put_beliefs(rows, version=self._version, since=since, mark=mark)
+            self._archive.put_beliefs(rows, since=since, now=now)
 
-    def record(self, take: TakeRow) -> None:
+    def record(self, take: TakeRow) -> Step | None:
         """Append a take to the log, and what follows from it to the cache, in one durable step.
+
+        Returns
+        -------
+        Step
+            What was believed before and after; None of a take that waits.
 
         Raises
         ------
@@ -129,22 +136,27 @@ class Beliefs:
             If the disk refused; nothing changed then.
         """
         self.refresh()
-        before, seen = self.of(take.card_id), evidence(take, self.day_ends_at)
-        if not before.takes:
-            before = first_belief([take], self.parameters)
-        in_order = before.at is None or seen.at >= before.at
-        in_order &= all(heir.at < take.at for heir in self._heirs.values())
-        if not in_order:
+        since, step = self._standing, self._next_step(take)
+        if since is None or step is None:
             self._archive.add_take(take)
-            self.refresh()
-            return
-        after = update(before, seen, self.parameters)
-        rows = [_row(take.card_id, after)]
-        mark = self._archive.record(take, rows, version=self._version, mark=self._mark)
-        if mark == self._mark + 1:
-            self._by_card[take.card_id], self._mark = after, mark
-        else:
-            self.refresh()
+            return self._step_of(take)
+        now = replace(since, mark=since.mark + 1, until=self._until)
+        body = days_played.with_step(self._days_of(take.card_id), step, self.parameters)
+        row = _row(take.card_id, step.after, body)
+        if self._archive.record(take, [row], since=since, now=now) != now.mark:
+            return self._step_of(take)
+        self._take_over([row], now)
+        return step
+
+    def _step_of(self, take: TakeRow) -> Step | None:
+        found = (step for step in self.course(take.card_id) if step.take.id == take.id)
+        return next(found, None)
+
+    def course(self, card_id: str) -> list[Step]:
+        """Return a card's history, that of the rhythms whose place it took first."""
+        self.refresh()
+        line = line_of(card_id, self.premises, self._takes_of)
+        return list(Replay(self.premises).steps(line))
 
     def wrong(self) -> frozenset[str]:
         """Return the cards of which something else is believed than a replay of the log says.
@@ -152,86 +164,112 @@ class Beliefs:
         Two machines may round the last bits differently, so a difference is one that could be heard
         of.
         """
-        self.refresh()
-        cards = self._archive.changed_cards(after=0) | self._by_card.keys()
-        replayed = self._replayed(with_descendants(cards, self._heirs))
-        alike = {card for card, belief in replayed.items() if _alike(belief, self.of(card))}
-        return frozenset(replayed.keys() - alike)
+        kept = self.days()
+        replayed = {row.card_id: row for row in self._replayed(frozenset(), everything=True)}
+        nothing = prior(self.parameters)
+        return frozenset(
+            card_id
+            for card_id in replayed.keys() | self._by_card.keys()
+            if not _alike(
+                _row(card_id, self.of(card_id), kept.get(card_id, b"")),
+                replayed.get(card_id) or _row(card_id, nothing, b""),
+            )
+        )
 
     def forget(self) -> None:
         """Throw the cache away and compute it again."""
         self._archive.drop_beliefs()
-        self._mark, self._by_card = 0, {}
+        self._begin(self.premises)
         self.refresh()
 
-    def _replayed(self, cards: frozenset[str]) -> dict[str, Belief]:
-        histories: dict[str, list[TakeRow]] = {card_id: [] for card_id in cards}
-        for take in self._takes_of(cards):
-            histories[take.card_id].append(take)
-        return {card_id: self._replay(card_id, takes) for card_id, takes in histories.items()}
+    def _next_step(self, take: TakeRow) -> Step | None:
+        """Return the step of a new take, or None where it is not the last of its history."""
+        before, seen = self.of(take.card_id), evidence(take, self.day_ends_at)
+        if not before.takes:
+            before = first_belief(take.measures, self.parameters)
+        in_order = before.at is None or seen.at >= before.at
+        in_order &= all(heir.at < take.at for heir in self.premises.heirs.values())
+        if not in_order or take.at > self._until:
+            return None
+        return Step(take, seen, before, update(before, seen, self.parameters))
 
-    def course(self, card_id: str) -> list[tuple[TakeRow, Belief]]:
-        """Return a card's takes, inherited ones first.
+    def _days_of(self, card_id: str) -> bytes:
+        if card_id not in self._days:
+            self._days[card_id] = self._archive.courses(card_id).get(card_id, b"")
+        return self._days[card_id]
 
-        Each with what is believed right after it.
-        """
-        self.refresh()
-        own = self._takes_of_card(card_id)
-        parts = [*inherited_takes(card_id, own, self._heirs, self._takes_of_card), own]
-        belief = prior(self.parameters)
-        found: list[tuple[TakeRow, Belief]] = []
-        for takes in parts:
-            if belief.takes:
-                belief = inherited(belief, self.parameters)
-            for take in takes:
-                belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
-                found.append((take, belief))
-        return found
+    def _changed(self, since: Standing) -> frozenset[str]:
+        """Return the cards whose history changed, by what came in or by what has fallen due."""
+        changed = self._archive.changed_cards(after=since.mark)
+        if self._until != since.until:
+            first, last = sorted((self._until, since.until))
+            changed |= self._archive.cards_between(first, last)
+        return with_descendants(changed, self.premises.heirs)
 
-    def _takes_of_card(self, card_id: str) -> list[TakeRow]:
-        return self._archive.takes(card_id=card_id)
+    def _count_unusable(self, since: Standing | None) -> int:
+        if since is not None and not since.unusable:
+            return self._archive.unusable_entries(after=since.mark)
+        return self._archive.unusable_entries()
 
-    def _takes_of(self, cards: frozenset[str]) -> Iterable[TakeRow]:
-        if len(cards) == 1:
-            return self._archive.takes(card_id=next(iter(cards)))
-        return (take for take in self._archive.takes() if take.card_id in cards)
+    def _replayed(self, cards: frozenset[str], *, everything: bool) -> list[BeliefRow]:
+        """Return what follows from the log for some cards, or for all."""
+        if not everything and len(cards) <= MOST_ONE_BY_ONE:
+            return [self._replayed_alone(card_id) for card_id in cards]
+        from drillbox.box.whole_log import replay_all  # noqa: PLC0415 - numpy, only now
 
-    def _replay(self, card_id: str, takes: Iterable[TakeRow]) -> Belief:
-        takes = list(takes)
-        belief = self._start(card_id, takes)
-        for take in takes:
-            belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
-        return belief
+        whole = replay_all(self._archive.columns(until=self._until), self.premises)
+        wanted = whole.beliefs.keys() if everything else cards
+        nothing = prior(self.parameters)
+        return [
+            _row(card_id, whole.beliefs.get(card_id, nothing), whole.days.get(card_id, b""))
+            for card_id in wanted
+        ]
 
-    def _start(self, card_id: str, takes: list[TakeRow]) -> Belief:
-        """Return what is believed before a card's first take.
+    def _replayed_alone(self, card_id: str) -> BeliefRow:
+        replay = Replay(self.premises)
+        steps = replay.steps(line_of(card_id, self.premises, self._takes_of))
+        rows = days_played.rows_of(steps, card_id, self.parameters)
+        belief = replay.beliefs.get(card_id) or prior(self.parameters)
+        return _row(card_id, belief, days_played.packed(rows))
 
-        Of an heir, what it has from its ancestors.
-        """
-        ancestors = inherited_takes(card_id, takes, self._heirs, self._takes_of_card)
-        belief = first_belief(chain(*ancestors, takes), self.parameters)
-        for before in ancestors:
-            for take in before:
-                belief = update(belief, evidence(take, self.day_ends_at), self.parameters)
-            if belief.takes:
-                belief = inherited(belief, self.parameters)
-        return belief
+    def _take_over(self, rows: list[BeliefRow], now: Standing) -> None:
+        self._by_card |= {row.card_id: _belief(row) for row in rows}
+        self._days |= {row.card_id: row.days for row in rows}
+        self._standing = now
+
+    def _takes_of(self, card_id: str) -> list[TakeRow]:
+        return self._archive.takes(card_id=card_id, until=self._until)
 
 
-def _alike(one: Belief, other: Belief) -> bool:
-    return all(
-        a == b or (a is not None and b is not None and isclose(a, b, rel_tol=1e-9, abs_tol=1e-9))
-        for a, b in zip(one.to_row(), other.to_row(), strict=True)
+def _alike(one: BeliefRow, other: BeliefRow) -> bool:
+    days = (days_played.unpacked(row.days) for row in (one, other))
+    mine, theirs = (
+        [*row.body, *(n for day in found for n in day)]
+        for row, found in zip((one, other), days, strict=True)
+    )
+    return len(mine) == len(theirs) and all(
+        a == b or (isnan(a) and isnan(b)) or isclose(a, b, rel_tol=1e-9, abs_tol=1e-9)
+        for a, b in zip(mine, theirs, strict=True)
     )
 
 
-def _row(card_id: str, belief: Belief) -> BeliefRow:
-    numbers = belief.to_row()
-    return BeliefRow(card_id, tuple(nan if number is None else float(number) for number in numbers))
+def _row(card_id: str, belief: Belief, days: bytes) -> BeliefRow:
+    numbers = (nan if number is None else float(number) for number in belief.to_row())
+    return BeliefRow(card_id, tuple(numbers), days)
+
+
+def _beliefs(cached: BeliefCache) -> dict[str, Belief] | None:
+    """Return the beliefs of a cache, or None where it makes no sense."""
+    try:
+        return {card_id: _belief(row) for card_id, row in cached.rows.items()}
+    except (ValueError, TypeError, OverflowError):
+        return None
 
 
 def _belief(row: BeliefRow) -> Belief:
     *state, at, day, takes_that_day, takes, apart, recent = row.body
+    if not all(isfinite(number) and abs(number) < _MOST for number in (*state, apart)):
+        raise ValueError(row.card_id)
     return Belief.from_row(
         (
             *state,

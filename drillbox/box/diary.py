@@ -7,12 +7,12 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import in_zone, practice_day
-from drillbox.box.lineage import heirs_in, inherited_takes
-from drillbox.box.views import DayView, TakeView, day_ends_in
+from drillbox.box.history import Premises, line_of
+from drillbox.box.views import DayView, TakeView
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from drillbox.base.now import Now
     from drillbox.store import Archive, TakeRow
@@ -29,19 +29,9 @@ class Diary:
 
     def of_card(self, card_id: str) -> tuple[TakeView, ...]:
         """Return a card's takes, oldest first, with those of the rhythms whose place it took."""
-        own, settings = self._takes(card_id), self._archive.settings()
-        before = inherited_takes(card_id, own, heirs_in(settings), self._takes)
-        ends = day_ends_in(settings)
-        return tuple(view for takes in (*before, own) for view in _views(takes, ends))
-
-    def _takes(self, card_id: str) -> list[TakeRow]:
-        return self._archive.takes(card_id=card_id)
-
-    def is_cold(self, take: TakeRow, now: Now) -> bool:
-        """Whether a take, to be recorded now, is its card's first of the practice day."""
-        near = self._archive.takes(card_id=take.card_id, since=now.at - LONGEST_DAY)
-        others = [view for view in _views(near, now.day_ends_at) if view.take_id != take.id]
-        return not any(view.day == now.day and view.at <= now.at for view in others)
+        premises = Premises.found_in(self._archive.settings())
+        line = line_of(card_id, premises, lambda one: self._archive.takes(card_id=one))
+        return _views(line, premises.day_ends_at, line=lambda _: card_id)
 
     def of_day(self, now: Now) -> DayView:
         """Return the practice day that a moment belongs to.
@@ -50,7 +40,11 @@ class Diary:
         change to summer time makes no second day of it.
         """
         takes = self._archive.takes(since=now.at - LONGEST_DAY)
-        played = tuple(take for take in _views(takes, now.day_ends_at) if take.day == now.day)
+        played = tuple(
+            take
+            for take in _views(takes, now.day_ends_at, line=lambda take: take.card_id)
+            if take.day == now.day
+        )
         return DayView(now.day, played, sum(take.seconds for take in played))
 
 
@@ -70,12 +64,14 @@ def take_view(take: TakeRow, day_ends_at: int, *, cold: bool) -> TakeView:
     )
 
 
-def _views(takes: Iterable[TakeRow], day_ends_at: int) -> tuple[TakeView, ...]:
+def _views(
+    takes: Iterable[TakeRow], day_ends_at: int, *, line: Callable[[TakeRow], str]
+) -> tuple[TakeView, ...]:
+    """Return takes as views; cold is a line's first take of a later day than any before."""
     views = []
-    seen: set[tuple[str, int]] = set()
+    latest: dict[str, int] = {}
     for take in takes:
-        view = take_view(take, day_ends_at, cold=True)
-        day = (view.card_id, view.day)
-        views.append(replace(view, cold=False) if day in seen else view)
-        seen.add(day)
+        view, last = take_view(take, day_ends_at, cold=True), latest.get(line(take), 0)
+        views.append(view if view.day > last else replace(view, cold=False))
+        latest[line(take)] = max(view.day, last)
     return tuple(views)

@@ -20,9 +20,11 @@ from drillbox.base.now import Now, require_moment
 from drillbox.base.practice_days import read_practice_days
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
+from drillbox.box.days_played import Days
 from drillbox.box.diary import Diary, take_view
 from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.learned_numbers import is_due, learn
+from drillbox.box.lineage import lineage
 from drillbox.box.practice import Practice, settings_of
 from drillbox.box.shelf import Shelf
 from drillbox.box.views import CardView, DeckView, Settings, day_ends_in
@@ -57,13 +59,13 @@ class Box:
     are not.
     """
 
-    def __init__(self, archive: Archive, *, new_id: Callable[[], str]) -> None:
+    def __init__(self, archive: Archive, *, now: datetime, new_id: Callable[[], str]) -> None:
         self.archive = archive
         self._new_id = new_id
         self._refused: dict[tuple[object, ...], str] = {}
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
-        self._beliefs = Beliefs(archive)
+        self._beliefs = Beliefs(archive, now=now)
         self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
         self._practice = Practice(
@@ -87,7 +89,8 @@ class Box:
             If the file is damaged, foreign, or cannot be used; the sentence says what to do.
         """
         now = (clock or SystemClock()).now()
-        return cls(Archive.open(path, now=now, new_id=new_id, read_only=read_only), new_id=new_id)
+        archive = Archive.open(path, now=now, new_id=new_id, read_only=read_only)
+        return cls(archive, now=now, new_id=new_id)
 
     def close(self) -> None:
         """Let the file go."""
@@ -106,6 +109,7 @@ class Box:
 
     def now(self, at: datetime) -> Now:
         """Return a moment with its practice day, as this player's days are counted."""
+        self._beliefs.tell_time(require_moment(at))
         return Now.of(at, day_ends_in(self.archive.settings()))
 
     # Decks
@@ -274,15 +278,14 @@ class Box:
         self.archive.tell_time(at)
         try:
             self._catalogue.entry(card_id)
-            cold = self._diary.is_cold(take, now)
-            self._beliefs.record(take)
+            step = self._beliefs.record(take)
         except BoxError as refusal:
             self._refused[asked] = take.id
             if isinstance(refusal, NotSavedError | BoxDamagedError):
                 raise
             what = f"not saved: {refusal.what}"
             raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
-        return take_view(take, now.day_ends_at, cold=cold)
+        return take_view(take, now.day_ends_at, cold=step is None or step.cold)
 
     def keep(self, take: TakeRow, *, at: datetime) -> None:
         """Append a take under the id it has: once, however often and by whomever it is asked for.
@@ -306,6 +309,7 @@ class Box:
         known = take.card_id in self._catalogue.entries()
         expected = self._first_tempi.expected(take.card_id) if known else None
         self.archive.tell_time(at)
+        self._beliefs.tell_time(at)
         self._beliefs.record(replace(take, measures=expected))
 
     def wait_for_others(self, seconds: float) -> None:
@@ -334,7 +338,18 @@ class Box:
     def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
         """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
         course, ends = self._beliefs.course(card_id), self._beliefs.day_ends_at
-        return tuple((take_view(take, ends, cold=False), 2.0**belief.mu) for take, belief in course)
+        return tuple(
+            (take_view(step.take, ends, cold=step.cold), 2.0**step.after.mu) for step in course
+        )
+
+    def days(self) -> Days:
+        """Return every card's history by practice days, as columns."""
+        return Days.of(self._beliefs.days())
+
+    def ancestors(self, card_id: str) -> tuple[str, ...]:
+        """Return the rhythms whose place a card took in new editions, the last first."""
+        links = lineage(card_id, self._beliefs.premises.heirs)
+        return tuple(link.ancestor for link in links)
 
     def slipping(self, card_id: str, *, at: datetime, days: int) -> tuple[float, ...]:
         """Return the cold tempo expected today and on each of the next days if it is left alone."""

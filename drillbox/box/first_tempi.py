@@ -15,8 +15,8 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from drillbox.box.beliefs import EXPECTED_BPM, EXPECTED_SD
 from drillbox.errors import BoxError, NotSavedError
+from drillbox.store import EXPECTED_BPM, EXPECTED_SD
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -27,7 +27,10 @@ class Shelf:
     def cards(self, now: Now) -> tuple[CardView, ...]:
         """Return every card, in deck order."""
         self._beliefs.refresh()
-        last, entries = self._archive.last_takes(), self._catalogue.entries()
+        last, entries = (
+            self._archive.last_takes(until=self._beliefs.until),
+            self._catalogue.entries(),
+        )
         asked = self._catalogue.asked(now.day)
         return tuple(
             self._view(entry, now, last.get(card_id), asked.get(card_id))
@@ -37,7 +40,7 @@ class Shelf:
     def card(self, card_id: str, now: Now) -> CardView:
         """Return one card."""
         self._beliefs.refresh()
-        takes = self._archive.takes(card_id=card_id)
+        takes = self._archive.takes(card_id=card_id, until=self._beliefs.until)
         due = self._catalogue.due(card_id, day=now.day)
         return self._view(self._catalogue.entry(card_id), now, takes[-1] if takes else None, due)
 

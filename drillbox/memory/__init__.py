@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from drillbox.memory.belief import Belief, Evidence, prior, update
 from drillbox.memory.grade import Grade
-from drillbox.memory.outlook import Outlook, State, interval_days, outlook, state
+from drillbox.memory.outlook import LONGEST_DAYS, Outlook, State, interval_days, outlook, state
 from drillbox.memory.parameters import MODEL_VERSION, Parameters
 
 __all__ = [
+    "LONGEST_DAYS",
     "MODEL_VERSION",
     "Belief",
     "Evidence",

@@ -220,6 +220,12 @@ class Trace:
         self.told[which] = _told(before, takes, p)
         self.after.write(which, after)
 
+    def take_over(self, which: Ints, other: Trace) -> None:
+        """Put another trace in the place of some takes of this one."""
+        self.known[which], self.cold[which] = other.known, other.cold
+        self.told[which] = other.told
+        self.after.write(which, other.after)
+
 
 def replay_with_trace(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters

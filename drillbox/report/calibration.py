@@ -9,15 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.box.beliefs import evidence, first_belief
-from drillbox.memory import Grade, outlook, update
+import numpy as np
+
+from drillbox.memory import Grade
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from drillbox.box import Box
-    from drillbox.memory import Parameters
-    from drillbox.store import TakeRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,39 +41,18 @@ def calibration(box: Box) -> tuple[Tenth, ...]:
 
     A card's very first take is left out: nothing was known of it. Tenths without takes are missing.
     """
-    told: list[list[tuple[float, bool]]] = [[] for _ in range(10)]
-    histories: dict[str, list[TakeRow]] = {}
-    parameters, ends = box.parameters, box.settings.day_ends_at
-    for take in box.archive.takes():
-        histories.setdefault(take.card_id, []).append(take)
-    for takes in histories.values():
-        for chance, came_off in _foretold(takes, parameters, ends):
-            told[min(int(chance * 10), 9)].append((chance, came_off))
+    rows = box.days().rows
+    told = (rows.own > 0.0) & ~np.isnan(rows.told)
+    chance, came_off = rows.told[told], rows.cold_grade[told] >= Grade.STEADY
+    tenth = np.minimum((chance * 10.0).astype(np.int64), 9)
+    takes = np.bincount(tenth, minlength=10)
+    said = np.bincount(tenth, weights=chance, minlength=10)
+    seen = np.bincount(tenth, weights=came_off, minlength=10)
     return tuple(
-        Tenth(
-            sum(chance for chance, _ in some) / len(some),
-            sum(came_off for _, came_off in some) / len(some),
-            len(some),
-        )
-        for some in told
-        if some
+        Tenth(float(said[n] / takes[n]), float(seen[n] / takes[n]), int(takes[n]))
+        for n in range(10)
+        if takes[n]
     )
-
-
-def _foretold(
-    takes: list[TakeRow], parameters: Parameters, day_ends_at: int
-) -> Iterator[tuple[float, bool]]:
-    """Yield the chance of at least steady that was believed before each cold take.
-
-    And whether it came off.
-    """
-    belief = first_belief(takes, parameters)
-    for take in takes:
-        seen = evidence(take, day_ends_at)
-        if belief.takes and belief.day is not None and seen.day > belief.day:
-            chance = outlook(belief, seen.at, parameters, hold_bpm=seen.bpm).p_hold
-            yield chance, seen.grade >= Grade.STEADY
-        belief = update(belief, seen, parameters)
 
 
 def calibration_chart(tenths: tuple[Tenth, ...], *, width: int) -> str:

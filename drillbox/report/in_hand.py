@@ -8,11 +8,15 @@ Conventions: days are practice days as ordinals (`drillbox.base.now`), tempos bp
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
+from datetime import UTC
 from typing import TYPE_CHECKING
 
-from drillbox.box.beliefs import evidence
-from drillbox.memory import Grade, interval_days, prior, update
+import numpy as np
+
+from drillbox.base.many_moments import microseconds, practice_days
+from drillbox.memory import LONGEST_DAYS, Grade
+from drillbox.memory.columns import COLUMNS
+from drillbox.memory.forgetting import days_held
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,9 +25,8 @@ if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.box import Box
     from drillbox.box.catalogue import Entry
+    from drillbox.box.days_played import Days
     from drillbox.box.views import CardView
-    from drillbox.memory import Parameters
-    from drillbox.store import TakeRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +48,7 @@ class Progress:
     first, last
         The days it covers, both included.
     in_hand
-        For each day, how many cards stood at or above their goals at its end, cold, by what is
-        believed now of then.
+        For each day, how many cards stood at or above their present goals at its end, cold.
     minutes
         Minutes practised, by day; days without practice are missing.
     records
@@ -67,69 +69,65 @@ class Progress:
 
 def progress(box: Box, *, at: datetime) -> Progress:
     """Return what was in hand on each day so far, the minutes, the records."""
-    return look_back(box.archive.takes(), box.entries(), box.parameters, now=box.now(at))
-
-
-def look_back(
-    takes: Iterable[TakeRow], entries: dict[str, Entry], parameters: Parameters, *, now: Now
-) -> Progress:
-    """Return the progress up to and including today.
-
-    Parameters
-    ----------
-    takes
-        Every take that counts, in order of time.
-    entries
-        The cards by id; takes of cards that are not in the box count for minutes only.
-    parameters
-        The player's numbers.
-    now
-        The moment; its practice day is the last one looked at.
-    """
-    minutes: dict[int, float] = {}
-    best: dict[str, Record] = {}
-    holding: list[tuple[int, int]] = []
-    beliefs = {card_id: prior(parameters) for card_id in entries}
-    held: dict[str, tuple[int, int]] = {}
-    for take in takes:
-        seen = evidence(take, now.day_ends_at)
-        minutes[seen.day] = minutes.get(seen.day, 0.0) + take.seconds / 60.0
-        if take.card_id not in entries:
-            continue
-        entry, before = entries[take.card_id], beliefs[take.card_id]
-        if (before.day is None or seen.day > before.day) and seen.grade >= Grade.STEADY:
-            _note_record(best, entry, seen.bpm, seen.day)
-        after = beliefs[take.card_id] = update(before, seen, parameters)
-        if take.card_id in held:
-            start, end = held.pop(take.card_id)
-            holding.append((start, min(end, seen.day)))
-        lasts = interval_days(after, parameters, hold_bpm=entry.goal_bpm)
-        if lasts > 0.0:
-            held[take.card_id] = (seen.day, max(seen.day, now.day_of(seen.at + lasts)))
-    holding += held.values()
+    now, entries, days = box.now(at), box.entries(), box.days()
+    minutes = _minutes(days)
     first = min([*minutes, now.day])
     return Progress(
         first,
         now.day,
-        tuple(_count(holding, day) for day in range(first, now.day + 1)),
+        _in_hand(box, days, now, first),
         minutes,
-        tuple(sorted(best.values(), key=lambda record: (-record.bpm, record.family))),
+        _records(days, entries),
     )
 
 
-def _note_record(best: dict[str, Record], entry: Entry, bpm: float, day: int) -> None:
-    family = entry.row.family or entry.deck_ids[0]
-    if bpm > (best[family].bpm if family in best else -inf):
-        best[family] = Record(family, entry.row.title, bpm, day)
+def _minutes(days: Days) -> dict[int, float]:
+    """Return the minutes of each day on which anything was played, of all cards there ever were."""
+    own = days.rows.own > 0.0
+    ordinals, place = np.unique(days.rows.day[own].astype(np.int64), return_inverse=True)
+    spent = np.bincount(place, weights=days.rows.seconds[own] / 60.0, minlength=len(ordinals))
+    return dict(zip(ordinals.tolist(), spent.tolist(), strict=True))
 
 
-def _count(holding: list[tuple[int, int]], day: int) -> int:
-    """Return how many cards are in hand when a day ends, of those held from one day to another.
+def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
+    """Return how many cards were in hand when each day from the first to today ended.
 
     A card counts on the day it comes to its goal, and no more on the day it slips or is played
     next.
+    What it inherited counts as its own, unless the rhythm that it is from is still a card itself.
     """
-    return sum(start <= day < end for start, end in holding)
+    entries, rows = box.entries(), days.rows
+    goals = np.array([entries[c].goal_bpm if c in entries else np.inf for c in days.cards])
+    apart = np.array(
+        [not entries.keys().isdisjoint(box.ancestors(c)) for c in days.cards], np.bool_
+    )
+    goal = goals[days.card]
+    lasts = days_held(rows.mu - np.log2(goal), rows.ln_s, box.parameters.lam, COLUMNS)
+    slips = rows.at + np.minimum(lasts, LONGEST_DAYS)
+    start = rows.day.astype(np.int64)
+    end = practice_days(microseconds(slips), now.at.tzinfo or UTC, now.day_ends_at)
+    same = days.card[1:] == days.card[:-1]
+    end[:-1] = np.where(same, np.minimum(end[:-1], start[1:]), end[:-1])
+    held = (lasts > 0.0) & (end > start) & ((rows.own > 0.0) | ~apart[days.card])
+    span = now.day - first + 1
+    begun = np.bincount(np.clip(start[held] - first, 0, span), minlength=span + 1)
+    ended = np.bincount(np.clip(end[held] - first, 0, span), minlength=span + 1)
+    return tuple(np.cumsum(begun - ended)[:span].tolist())
+
+
+def _records(days: Days, entries: dict[str, Entry]) -> tuple[Record, ...]:
+    """Return each family's fastest cold take that came off at least steady."""
+    rows = days.rows
+    came_off = np.flatnonzero((rows.own > 0.0) & (rows.cold_grade >= Grade.STEADY))
+    best: dict[str, Record] = {}
+    for k in came_off[np.lexsort((rows.at[came_off], -rows.cold_bpm[came_off]))].tolist():
+        entry = entries.get(days.cards[days.card[k]])
+        if entry is None:
+            continue
+        family = entry.row.family or entry.deck_ids[0]
+        record = Record(family, entry.row.title, float(rows.cold_bpm[k]), int(rows.day[k]))
+        best.setdefault(family, record)
+    return tuple(sorted(best.values(), key=lambda record: (-record.bpm, record.family)))
 
 
 def coming_back(cards: Iterable[CardView], *, today: int, days: int) -> tuple[int, ...]:

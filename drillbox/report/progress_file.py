@@ -7,7 +7,6 @@ chosen; so it travels to the student's other machines, and two students of one n
 from __future__ import annotations
 
 from datetime import UTC, date
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UnknownCardError, UsageError
@@ -21,11 +20,12 @@ from drillbox.studio import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable
+    from collections.abc import Callable, Collection, Mapping
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.box.views import CardView, TakeView
+    from drillbox.box.days_played import Days
+    from drillbox.box.views import CardView
 
 SETTING = "student"
 
@@ -61,13 +61,14 @@ def progress_of(
     if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
         raise UnknownCardError("no such deck in the box", where=unknown[0])
     student, called = _student(box, name, at, new_id)
+    played = _by_day(box.days())
     return Progress(
         student=student,
         name=called,
         written=at.astimezone(UTC).replace(microsecond=0),
         decks=tuple(DeckInfo(deck.deck_id, deck.title, deck.edition) for deck in decks),
         cards=tuple(
-            _card(card, box.course(card.card_id), shown, since)
+            _card(card, played.get(card.card_id, {}), shown, since)
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)
         ),
@@ -92,10 +93,7 @@ def _student(
 
 
 def _card(
-    card: CardView,
-    course: Iterable[tuple[TakeView, float]],
-    shown: Collection[str],
-    since: date | None,
+    card: CardView, played: Mapping[int, Played], shown: Collection[str], since: date | None
 ) -> CardProgress:
     return CardProgress(
         rhythm=card.card_id,
@@ -104,13 +102,19 @@ def _card(
         goal_bpm=card.goal_bpm,
         state=card.state.value,
         cold_bpm=card.cold_bpm,
-        days=tuple(day for day in _days(course) if since is None or day.day >= since),
+        days=tuple(day for _, day in sorted(played.items()) if since is None or day.day >= since),
     )
 
 
-def _days(course: Iterable[tuple[TakeView, float]]) -> Iterable[Played]:
-    """Return the practice days of one card, each with the cold tempo expected after it."""
-    for ordinal, group in groupby(course, key=lambda after: after[0].day):
-        of_day = list(group)
-        seconds = sum(take.seconds for take, _ in of_day)
-        yield Played(date.fromordinal(ordinal), len(of_day), seconds, of_day[-1][1])
+def _by_day(days: Days) -> dict[str, dict[int, Played]]:
+    """Return the practice days of each card, each with the cold tempo expected after it."""
+    found: dict[str, dict[int, Played]] = {card_id: {} for card_id in days.cards}
+    rows = days.rows
+    columns = (rows.day, rows.takes, rows.seconds, 2.0**rows.mu)
+    for card, day, takes, seconds, tempo in zip(
+        days.card.tolist(), *(column.tolist() for column in columns), strict=True
+    ):
+        mine, on = found[days.cards[card]], date.fromordinal(int(day))
+        before = mine.get(int(day), Played(on, 0, 0.0, tempo))
+        mine[int(day)] = Played(on, before.takes + int(takes), before.seconds + seconds, tempo)
+    return found

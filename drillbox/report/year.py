@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from drillbox.base.now import day_name
 from drillbox.base.text_charts import bars, calendar, columns, month_names
 from drillbox.box.views import MAP_LEGEND
-from drillbox.report.in_hand import coming_back, progress
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -25,6 +24,8 @@ MOST_RECORDS = 12
 
 def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]]:
     """Return the sections of the year, each a title and a text of at most `width` columns."""
+    from drillbox.report.in_hand import progress  # noqa: PLC0415 - numpy, only on this page
+
     done = progress(box, at=at)
     if not done.minutes:
         return [("No take yet", "After the first practice day this page shows what it brought.")]
@@ -74,6 +75,8 @@ def _minutes(progress: Progress, width: int) -> str:
 
 def _coming(box: Box, at: datetime, width: int) -> str:
     today = box.now(at).day
+    from drillbox.report.in_hand import coming_back  # noqa: PLC0415 - numpy, only on this page
+
     counts = coming_back(box.cards(at=at), today=today, days=OUTLOOK_DAYS)
     if not any(counts):
         return f"Nothing slips under its goal within {OUTLOOK_DAYS} days."

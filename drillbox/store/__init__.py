@@ -14,6 +14,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from drillbox.store.archive import Archive
+from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD
 from drillbox.store.rows import (
     BeliefCache,
     BeliefRow,
@@ -22,6 +23,7 @@ from drillbox.store.rows import (
     LogEntry,
     Retraction,
     Setting,
+    Standing,
     TakeRow,
     Wish,
 )
@@ -34,6 +36,8 @@ if TYPE_CHECKING:
     from drillbox.store.restoring import lacking, restore
 
 __all__ = [
+    "EXPECTED_BPM",
+    "EXPECTED_SD",
     "Archive",
     "Backup",
     "BeliefCache",
@@ -46,6 +50,7 @@ __all__ = [
     "LogEntry",
     "Retraction",
     "Setting",
+    "Standing",
     "TakeRow",
     "Wish",
     "is_box",

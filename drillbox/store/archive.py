@@ -20,6 +20,7 @@ from drillbox.store.rows import (
     LogEntry,
     Retraction,
     Setting,
+    Standing,
     TakeRow,
     Wish,
 )
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from drillbox.store.backups import Backup
+    from drillbox.store.columns import TakeColumns
     from drillbox.store.guard import Unusable
     from drillbox.store.union import Holdings, Joined, Progressing
 
@@ -120,12 +122,31 @@ class Archive:
         with self._box.reading() as db:
             return takelog.changed_cards(db, after)
 
+    def cards_between(self, first: datetime, last: datetime) -> frozenset[str]:
+        """Return the cards that have a take dated after one moment and not after the other."""
+        with self._box.reading() as db:
+            return takelog.cards_between(db, first, last)
+
+    def columns(self, *, until: datetime) -> TakeColumns:
+        """Return all takes that count, up to a moment, as columns."""
+        from drillbox.store import columns  # noqa: PLC0415 - numpy, for a whole log only
+
+        with self._box.reading() as db:
+            return columns.read(db, until=until)
+
+    def unusable_entries(self, *, after: int = 0) -> int:
+        """Return how many entries that came after a mark of the log cannot be used."""
+        with self._box.reading() as db:
+            return len(takelog.unusable(db, after=after))
+
     def add_take(self, row: TakeRow) -> None:
         """Append a take; the same row again, after an error, does no harm."""
         with self._writing() as db:
             takelog.add(db, row)
 
-    def record(self, take: TakeRow, rows: Iterable[BeliefRow], *, version: str, mark: int) -> int:
+    def record(
+        self, take: TakeRow, rows: Iterable[BeliefRow], *, since: Standing, now: Standing
+    ) -> int:
         """Append a take and store what follows from it, in one transaction.
 
         Parameters
@@ -133,21 +154,19 @@ class Archive:
         take
             The take.
         rows
-            The beliefs that follow from it.
-        version
-            The version of the model that says so.
-        mark
-            The log's mark that `rows` were computed on, without the take.
+            What follows from it.
+        since, now
+            What the cache accounted for without the take, and what it does with it.
 
         Returns
         -------
         int
-            The log's mark now. If it is not ``mark + 1``, another window was at the log too: the
+            The log's mark now. If it is not that of `now`, another window was at the log too: the
             take is stored, `rows` are not, and `changed_cards` says what to replay.
         """
         with self._writing() as db:
             takelog.add(db, take)
-            beliefs.advance(db, rows, version=version, mark=mark)
+            beliefs.advance(db, rows, since=since, now=now)
             return takelog.mark(db)
 
     def retract(self, take_id: str, at: datetime) -> Retraction:
@@ -171,16 +190,24 @@ class Archive:
                 ),
             )
 
-    def takes(self, *, card_id: str | None = None, since: datetime | None = None) -> list[TakeRow]:
-        """Return the takes that count, by (at, id)."""
+    def takes(
+        self,
+        *,
+        card_id: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> list[TakeRow]:
+        """Return the takes that count, by (at, id), from one moment to another, both included."""
         start = None if since is None else checks.instant(since, "since")
+        end = None if until is None else checks.instant(until, "until")
         with self._box.reading() as db:
-            return takelog.takes(db, card_id=card_id, since=start)
+            return takelog.takes(db, card_id=card_id, since=start, until=end)
 
-    def last_takes(self) -> dict[str, TakeRow]:
-        """Return each card's latest take that counts, by card id."""
+    def last_takes(self, *, until: datetime = checks.LAST_MOMENT) -> dict[str, TakeRow]:
+        """Return each card's latest take that counts and is not dated later, by card id."""
+        end = checks.instant(until, "until")
         with self._box.reading() as db:
-            return takelog.last_takes(db)
+            return takelog.last_takes(db, until=end)
 
     def last_take(self) -> TakeRow | None:
         """Return the take that was recorded last, here if there is one, and that counts."""
@@ -314,23 +341,27 @@ class Archive:
         with self._box.reading() as db:
             return decks_and_wishes.settings(db)
 
-    # The cache of beliefs
+    # The cache of what follows from the log
 
-    def beliefs(self, version: str) -> BeliefCache:
-        """Return the beliefs that this version of the model stored; of another version, none."""
+    def beliefs(self, version: str) -> BeliefCache | None:
+        """Return what was stored by these premises; by others, None."""
         with self._box.reading() as db:
             return beliefs.read(db, version)
 
-    def put_beliefs(
-        self, rows: Iterable[BeliefRow], *, version: str, since: int, mark: int
-    ) -> None:
-        """Store the beliefs of the cards that changed after `since`, replayed up to `mark`.
+    def courses(self, card_id: str | None = None) -> dict[str, bytes]:
+        """Return the stored days of all cards, or of one, by card id."""
+        with self._box.reading() as db:
+            return beliefs.courses(db, card_id)
 
-        They are stored only where they complete the cache: if it stands at `since`, or if `since`
-        is 0.
+    def put_beliefs(
+        self, rows: Iterable[BeliefRow], *, since: Standing | None, now: Standing
+    ) -> None:
+        """Store what follows for the cards that changed after `since`; None for all there are.
+
+        It is stored only where it completes the cache: if that stands at `since`, or of all cards.
         """
         with self._writing() as db:
-            beliefs.put(db, rows, version=version, since=since, mark=mark)
+            beliefs.put(db, rows, since=since, now=now)
 
     def drop_beliefs(self) -> None:
         """Throw the cache of beliefs away."""

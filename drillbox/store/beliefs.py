@@ -1,9 +1,9 @@
-"""The cache of beliefs, in SQL.
+"""The cache of what follows from the log, in SQL: beliefs, and each card's days.
 
-A belief is computed from the log and may be thrown away at any time. The cache as a whole carries
-the version of the model that computed it and the log's mark it accounts for: another version is no
-cache, and what came into the log after that mark (by another window, by a merge) is what has to be
-replayed.
+Both are computed from the log and may be thrown away at any time. The cache as a whole carries the
+version of the premises that it was computed by, the log's mark and the moment it accounts for:
+another version is no cache; what came into the log after the mark (by another window, by a merge)
+and what was dated later than the moment is what has to be replayed.
 
 A body is packed as little-endian IEEE 754 doubles, so it comes back bit by bit.
 """
@@ -11,85 +11,109 @@ A body is packed as little-endian IEEE 754 doubles, so it comes back bit by bit.
 from __future__ import annotations
 
 import struct
+from datetime import datetime
 from typing import TYPE_CHECKING
 
-from drillbox.store import guard, takelog
-from drillbox.store.rows import BeliefCache, BeliefRow
+from drillbox.store import checks, guard, takelog
+from drillbox.store.rows import BeliefCache, BeliefRow, Standing
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Iterable
 
 
-def read(db: sqlite3.Connection, version: str) -> BeliefCache:
-    """Return the beliefs of this version of the model; of another version, none."""
-    mark = _mark(db, version)
-    if mark is None:
-        return BeliefCache(0, {})
+def read(db: sqlite3.Connection, version: str) -> BeliefCache | None:
+    """Return what was stored by these premises; by others, None."""
+    standing = _standing(db)
+    if standing is None or standing.version != version:
+        return None
     rows = guard.fetched(db, "SELECT card_id, body FROM belief")
     try:
         found = {card_id: BeliefRow(card_id, _unpack(body)) for card_id, body in rows}
     except (*guard.WRONG, struct.error):
-        return BeliefCache(0, {})
-    return BeliefCache(mark, found)
+        return None
+    return BeliefCache(standing, found)
+
+
+def courses(db: sqlite3.Connection, card_id: str | None = None) -> dict[str, bytes]:
+    """Return the days of all cards, or of one, packed as they were stored."""
+    select = "SELECT card_id, body FROM course WHERE ?1 IS NULL OR card_id = ?1"
+    rows = guard.fetched(db, select, (card_id,))
+    return {card: body for card, body in rows if isinstance(body, bytes)}
 
 
 def put(
-    db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, since: int, mark: int
+    db: sqlite3.Connection, rows: Iterable[BeliefRow], *, since: Standing | None, now: Standing
 ) -> None:
-    """Store beliefs of the cards that changed after `since`, which bring the cache up to `mark`.
+    """Store what follows for the cards that changed after `since`.
 
     A cache that stands elsewhere, because another window was faster or an earlier write was
     refused, is left as it is: these rows would not complete it. Those replayed from the log's
-    beginning always do, and replace another version's.
+    beginning, where `since` is None, always do, and replace another version's.
     """
-    stands = _stands_at(db, version)
-    if since == 0 and stands is None:
-        drop(db)
-        stands = 0
-    if stands is not None and (stands == since or (since == 0 and stands <= mark)):
-        _store(db, rows, version, mark)
+    stands = _standing(db)
+    if since is not None:
+        fits = _is_same(db, stands, since)
+    else:
+        fits = stands is None or stands.version != now.version or stands.mark <= now.mark
+        if fits:
+            drop(db)
+    if fits:
+        _store(db, rows, now)
 
 
-def advance(db: sqlite3.Connection, rows: Iterable[BeliefRow], *, version: str, mark: int) -> None:
-    """Store beliefs computed on `mark` and the one entry that came since.
+def advance(
+    db: sqlite3.Connection, rows: Iterable[BeliefRow], *, since: Standing, now: Standing
+) -> None:
+    """Store what follows from the one entry that came since.
 
     Where the cache or the log stands elsewhere by now, another window was faster: the cache is left
     as it is, and its mark says what is to be replayed.
     """
-    now = takelog.mark(db)
-    if now == mark + 1 and _stands_at(db, version) == mark:
-        _store(db, rows, version, now)
+    if takelog.mark(db) == now.mark and _is_same(db, _standing(db), since):
+        _store(db, rows, now)
 
 
 def drop(db: sqlite3.Connection) -> None:
     """Throw the cache away."""
     db.execute("DELETE FROM belief")
-    db.execute("DELETE FROM belief_state")
+    db.execute("DELETE FROM course")
+    db.execute("DELETE FROM history_state")
 
 
-def _mark(db: sqlite3.Connection, version: str) -> int | None:
-    found = db.execute("SELECT mark FROM belief_state WHERE version = ?", (version,)).fetchone()
-    return None if found is None else int(found[0])
+def _standing(db: sqlite3.Connection) -> Standing | None:
+    found = guard.fetched(db, "SELECT version, mark, until, unusable FROM history_state")
+    made = guard.usable(
+        found, lambda row: Standing(row[0], row[1], datetime.fromisoformat(row[2]), row[3])
+    )
+    return made[0] if made else None
 
 
-def _stands_at(db: sqlite3.Connection, version: str) -> int | None:
-    """Return the mark the cache accounts for.
+def _is_same(db: sqlite3.Connection, one: Standing | None, other: Standing) -> bool:
+    """Whether two caches account for the same takes; an empty log is accounted for by none."""
+    if one is None:
+        return other.mark == 0
+    if (one.version, one.mark) != (other.version, other.mark):
+        return False
+    first, last = sorted((one.until, other.until))
+    return first == last or not takelog.cards_between(db, first, last)
 
-    0 where there is no cache, None where it is another version's.
-    """
-    found = db.execute("SELECT version, mark FROM belief_state").fetchone()
-    if found is None:
-        return 0
-    return int(found[1]) if found[0] == version else None
 
-
-def _store(db: sqlite3.Connection, rows: Iterable[BeliefRow], version: str, mark: int) -> None:
+def _store(db: sqlite3.Connection, rows: Iterable[BeliefRow], now: Standing) -> None:
+    rows = list(rows)
     db.executemany(
         "REPLACE INTO belief (card_id, body) VALUES (?, ?)",
         [(row.card_id, struct.pack(f"<{len(row.body)}d", *row.body)) for row in rows],
     )
-    db.execute("REPLACE INTO belief_state (only, version, mark) VALUES (1, ?, ?)", (version, mark))
+    db.executemany(
+        "REPLACE INTO course (card_id, body) VALUES (?, ?)",
+        [(row.card_id, row.days) for row in rows],
+    )
+    until = checks.instant_text(now.until)
+    db.execute(
+        "REPLACE INTO history_state (only, version, mark, until, unusable) VALUES (1, ?, ?, ?, ?)",
+        (now.version, now.mark, until, now.unusable),
+    )
 
 
 def _unpack(body: bytes) -> tuple[float, ...]:

@@ -40,6 +40,14 @@ def version_2(db: Database) -> None:
     db.execute("PRAGMA user_version = 2")
 
 
+@MIGRATIONS()
+def version_3(db: Database) -> None:
+    """Make room for each card's days, and say up to what moment beliefs were computed."""
+    for statement in schema.VERSION_3:
+        db.execute(statement)
+    db.execute("PRAGMA user_version = 3")
+
+
 def apply(connection: sqlite3.Connection) -> None:
     """Take the steps that are missing; the caller holds the write lock."""
     MIGRATIONS.apply(Database(connection, execute_plugins=False))

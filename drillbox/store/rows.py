@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 SLOWEST, FASTEST = 1.0, 1000.0
 LONGEST_TAKE = 86_400.0
+LONGEST_SOURCE = 40
 GREATEST_IMPORTANCE = 1000.0
 
 
@@ -71,7 +72,7 @@ class TakeRow:
         checks.entry_id(self.id)
         checks.card_id(self.card_id)
         checks.zone(self.zone)
-        checks.line(self.source, "source", longest=40)
+        checks.line(self.source, "source", longest=LONGEST_SOURCE)
         _put(
             self,
             bpm=checks.number(self.bpm, "bpm", low=SLOWEST, high=FASTEST),
@@ -216,13 +217,21 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class BeliefRow:
-    """What is believed of one card, as numbers only the model can read.
+    """What follows from the log for one card, as numbers only the model can read.
 
-    NaN may stand for "none".
+    Parameters
+    ----------
+    card_id
+        The card.
+    body
+        What is believed of it; NaN may stand for "none".
+    days
+        Its history by days, packed.
     """
 
     card_id: str
     body: tuple[float, ...]
+    days: bytes = b""
 
     def __post_init__(self) -> None:
         checks.card_id(self.card_id)
@@ -233,16 +242,35 @@ class BeliefRow:
 
 
 @dataclass(frozen=True, slots=True)
-class BeliefCache:
-    """Beliefs that were computed from the log, and up to where.
+class Standing:
+    """What a cache accounts for.
 
     Parameters
     ----------
+    version
+        The premises that it was computed by.
     mark
-        The log's mark (`Archive.mark`) that these beliefs account for; 0 where there are none.
-    rows
-        The rows by card id.
+        The log's mark (`Archive.mark`).
+    until
+        Takes dated later than this wait, and are not in it.
+    unusable
+        How many entries of the log are passed over.
     """
 
+    version: str
     mark: int
+    until: datetime
+    unusable: int = 0
+
+    def __post_init__(self) -> None:
+        checks.whole(self.mark, "mark", low=0, high=2**63 - 1)
+        checks.whole(self.unusable, "unusable", low=0, high=2**63 - 1)
+        _put(self, until=checks.instant(self.until, "until"))
+
+
+@dataclass(frozen=True, slots=True)
+class BeliefCache:
+    """What was computed from the log, and what it accounts for."""
+
+    standing: Standing
     rows: Mapping[str, BeliefRow]

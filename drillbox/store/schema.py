@@ -12,7 +12,7 @@ the greatest `seq` changes with every entry, and "what came after n" has an answ
 from __future__ import annotations
 
 APPLICATION_ID = 0x64724278  # "drBx"
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 OLDEST_SQLITE = (3, 38, 0)  # STRICT tables and built-in JSON
 
 _INSTANT = "length({0}) = 27 AND {0} GLOB '????-??-??T??:??:??.??????Z'"
@@ -100,6 +100,19 @@ BELIEF_STATE = """CREATE TABLE belief_state (
   mark INTEGER NOT NULL CHECK (mark >= 0)
 ) STRICT"""
 
+COURSE = f"""CREATE TABLE course (
+  card_id TEXT NOT NULL PRIMARY KEY CHECK ({_CARD_ID.format("card_id")}),
+  body BLOB NOT NULL CHECK (length(body) % 8 = 0)
+) STRICT"""
+
+HISTORY_STATE = f"""CREATE TABLE history_state (
+  only INTEGER PRIMARY KEY CHECK (only = 1),
+  version TEXT NOT NULL,
+  mark INTEGER NOT NULL CHECK (mark >= 0),
+  until TEXT NOT NULL CHECK ({_INSTANT.format("until")}),
+  unusable INTEGER NOT NULL CHECK (unusable >= 0)
+) STRICT"""
+
 FEATURE = f"""CREATE TABLE feature (
   card_id TEXT NOT NULL PRIMARY KEY CHECK ({_CARD_ID.format("card_id")}),
   version TEXT NOT NULL,
@@ -135,3 +148,4 @@ VERSION_1 = (
     BELIEF_STATE,
 )
 VERSION_2 = (FEATURE,)
+VERSION_3 = ("DELETE FROM belief", "DROP TABLE belief_state", COURSE, HISTORY_STATE)

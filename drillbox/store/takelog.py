@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import LogError, NotSavedError, UnknownCardError, UsageError
 from drillbox.store import checks, guard
-from drillbox.store.rows import LogEntry, Retraction, TakeRow
+from drillbox.store.rows import FASTEST, LONGEST_SOURCE, SLOWEST, LogEntry, Retraction, TakeRow
 
 if TYPE_CHECKING:
     import sqlite3
@@ -27,7 +27,7 @@ TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FRO
 RETRACTIONS = "SELECT id, take_id, at FROM retraction"
 LAST_SEQ = 2**62
 """SQLite counts to twice this; no player comes near it."""
-_COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
+COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
 # Hops from card to card in the index, so its time grows with the cards and not with the takes.
 _LAST_TAKES = f"""
 WITH RECURSIVE played(card) AS (
@@ -36,7 +36,8 @@ WITH RECURSIVE played(card) AS (
   SELECT (SELECT min(card_id) FROM take WHERE card_id > card) FROM played WHERE card IS NOT NULL
 )
 {TAKES} JOIN played ON take.seq = (
-  SELECT seq FROM take WHERE card_id = card AND {_COUNTS} ORDER BY at DESC, id DESC LIMIT 1
+  SELECT seq FROM take WHERE card_id = card AND {COUNTS} AND at <= ?1
+  ORDER BY at DESC, id DESC LIMIT 1
 )"""  # noqa: S608 - our own constants
 
 
@@ -115,27 +116,34 @@ def _is_here(db: sqlite3.Connection, entry: LogEntry) -> bool:
 
 
 def takes(
-    db: sqlite3.Connection, *, card_id: str | None = None, since: datetime | None = None
+    db: sqlite3.Connection,
+    *,
+    card_id: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
 ) -> list[TakeRow]:
     """Return the takes that count, by (at, id)."""
-    where, values = [_COUNTS], []
+    where, values = [COUNTS], []
     if card_id is not None:
         where.append("card_id = ?")
         values.append(card_id)
     if since is not None:
         where.append("at >= ?")
         values.append(checks.instant_text(since))
+    if until is not None:
+        where.append("at <= ?")
+        values.append(checks.instant_text(until))
     rows = guard.fetched(db, f"{TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
     return guard.usable(rows, take_of)
 
 
-def last_takes(db: sqlite3.Connection) -> dict[str, TakeRow]:
-    """Return each card's latest take that counts, by card id."""
-    rows = guard.fetched(db, _LAST_TAKES)
+def last_takes(db: sqlite3.Connection, *, until: datetime) -> dict[str, TakeRow]:
+    """Return each card's latest take that counts and is not dated later, by card id."""
+    rows = guard.fetched(db, _LAST_TAKES, (checks.instant_text(until),))
     found = {take.card_id: take for take in guard.usable(rows, take_of)}
     for card_id in {row[1] for row in rows} - found.keys():
         # The last row of this card cannot be used; the one before may.
-        found |= {take.card_id: take for take in takes(db, card_id=card_id)}
+        found |= {take.card_id: take for take in takes(db, card_id=card_id, until=until)}
     return found
 
 
@@ -147,7 +155,7 @@ def last_take(db: sqlite3.Connection) -> TakeRow | None:
     """
     for here in (1, 0):
         rows = db.execute(
-            f"SELECT id FROM take WHERE here = ? AND {_COUNTS} ORDER BY seq DESC",  # noqa: S608 - ours
+            f"SELECT id FROM take WHERE here = ? AND {COUNTS} ORDER BY seq DESC",  # noqa: S608 - ours
             (here,),
         )
         for (take_id,) in rows:
@@ -163,12 +171,22 @@ def entries(db: sqlite3.Connection) -> list[LogEntry]:
     return in_order(log)
 
 
-def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
-    """Return the entries that are passed over and not answered by a retraction yet."""
-    takes = guard.fetched(db, f"{TAKES} WHERE {_COUNTS}")
+def cards_between(db: sqlite3.Connection, first: datetime, last: datetime) -> frozenset[str]:
+    """Return the cards that have a take dated after `first` and not after `last`."""
+    span = (checks.instant_text(first), checks.instant_text(last))
+    rows = guard.fetched(db, "SELECT DISTINCT card_id FROM take WHERE at > ? AND at <= ?", span)
+    return frozenset(str(card_id) for (card_id,) in rows)
+
+
+def unusable(db: sqlite3.Connection, *, after: int = 0) -> list[guard.Unusable]:
+    """Return the entries that are passed over and not answered by a retraction yet.
+
+    Only those that came after a mark of the log, if one is given.
+    """
+    takes = guard.fetched(db, f"{TAKES} WHERE {COUNTS} AND seq > ?", (after,))
     answers = guard.fetched(db, RETRACTIONS)
     answered = {answer.take_id for answer in guard.usable(answers, retraction_of)}
-    open_answers = (row for row in answers if row[1] not in answered)
+    open_answers = [row for row in answers if row[1] not in answered]
     return [
         *guard.unusable(takes, take_of, table="take"),
         *guard.unusable(open_answers, retraction_of, table="retraction"),
@@ -248,6 +266,16 @@ def take_of(row: Sequence[Any]) -> TakeRow:
         source,
         None if measures is None else json.loads(measures),
     )
+
+
+def source_of(value: Any) -> str:
+    """Return `value` if it can say what gave a take's verdict."""
+    return checks.line(value, "source", longest=LONGEST_SOURCE)
+
+
+def measures_of(text: Any) -> dict[str, Any] | None:
+    """Return the measures that a stored text says, if they make sense."""
+    return checks.measures(json.loads(text), slowest=SLOWEST, fastest=FASTEST)
 
 
 def retraction_of(row: Sequence[Any]) -> Retraction:

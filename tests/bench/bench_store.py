@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 import drillbox
-from drillbox.store import Archive, BeliefRow, CardRow, DeckRow, TakeRow, schema
+from drillbox.store import Archive, BeliefRow, CardRow, DeckRow, Standing, TakeRow, schema
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,11 +70,13 @@ def make(path: Path, chance: random.Random) -> None:
             take(chance, NOW - timedelta(minutes=50 * n, microseconds=n)) for n in range(TAKES)
         )
         box.put_beliefs(
-            [BeliefRow(card.card_id, body) for card in cards],
-            version=MODEL,
-            since=0,
-            mark=box.mark(),
+            [BeliefRow(card.card_id, body) for card in cards], since=None, now=standing(box.mark())
         )
+
+
+def standing(mark: int) -> Standing:
+    """Return what a cache accounts for."""
+    return Standing(MODEL, mark, NOW + timedelta(days=1))
 
 
 def durable_records(path: Path, chance: random.Random) -> tuple[list[float], list[float]]:
@@ -88,7 +90,7 @@ def durable_records(path: Path, chance: random.Random) -> tuple[list[float], lis
             row = take(chance, NOW + timedelta(seconds=number))
             beliefs = [BeliefRow(row.card_id, (1.0,) * 12)]
             began = time.perf_counter()
-            box.record(row, beliefs, version=MODEL, mark=box.mark())
+            box.record(row, beliefs, since=standing(box.mark()), now=standing(box.mark() + 1))
             middle = time.perf_counter()
             bare.execute("BEGIN IMMEDIATE")
             bare.execute(
@@ -115,7 +117,9 @@ def durable_records(path: Path, chance: random.Random) -> tuple[list[float], lis
 def load(path: Path) -> None:
     """Open the box and read what the day's plan needs."""
     with opened(path) as box:
-        assert len(box.beliefs(MODEL).rows) == len(box.cards()) == len(box.last_takes()) == CARDS
+        cache = box.beliefs(MODEL)
+        assert cache is not None
+        assert len(cache.rows) == len(box.cards()) == len(box.last_takes()) == CARDS
         assert box.mark() >= TAKES
         box.wishes()
         box.settings()

@@ -17,9 +17,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 from drillbox.base.clock import ManualClock
 from drillbox.base.now import DAY_ENDS_AT
 from drillbox.box import Box
-from drillbox.box.beliefs import evidence, first_belief
+from drillbox.box.history import Premises, Replay
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade, Parameters, update
+from drillbox.memory import Grade, Parameters, prior
 from drillbox.store import TakeRow
 
 DECK = parse_deck(SMALL_DECK, name="first-ghosts.toml")
@@ -130,10 +130,10 @@ class BoxMachine(RuleBasedStateMachine):
         """Per card: what is believed now is what its takes say, replayed in order."""
         self.box.plan(at=self.clock.now())
         for card in CARDS:
-            takes = self.box.archive.takes(card_id=card)
-            belief = first_belief(takes, Parameters())
-            for take in takes:
-                belief = update(belief, evidence(take, DAY_ENDS_AT), Parameters())
+            takes = self.box.archive.takes(card_id=card, until=self.box._beliefs.until)
+            replay = Replay(Premises(Parameters(), {}, DAY_ENDS_AT))
+            list(replay.steps(takes))
+            belief = replay.beliefs.get(card, prior(Parameters()))
             assert belief == self.box._beliefs.of(card)
 
     @invariant()

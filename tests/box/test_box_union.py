@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from drillbox.base.clock import ManualClock
 from drillbox.base.now import DAY_ENDS_AT
 from drillbox.box import Box
-from drillbox.box.beliefs import evidence, first_belief
+from drillbox.box.history import Premises, Replay
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade, Parameters, update
+from drillbox.memory import Grade, Parameters, prior
 from drillbox.store import list_backups
 
 if TYPE_CHECKING:
@@ -93,9 +93,9 @@ def test_boxes_that_met_believe_the_same(
         states.append(state(box))
     for card, believed in zip(CARDS, beliefs(box), strict=True):
         takes = box.archive.takes(card_id=card)
-        expected = first_belief(takes, Parameters())
-        for take in takes:
-            expected = update(expected, evidence(take, DAY_ENDS_AT), Parameters())
+        replay = Replay(Premises(Parameters(), {}, DAY_ENDS_AT))
+        list(replay.steps(takes))
+        expected = replay.beliefs.get(card, prior(Parameters()))
         assert expected == believed
     assert [states[0]] * 6 == states
 

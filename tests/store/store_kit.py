@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import drillbox
-from drillbox.store import Archive, CardRow, DeckRow, TakeRow
+from drillbox.store import Archive, CardRow, DeckRow, Standing, TakeRow
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,6 +36,11 @@ def open_box(
 ) -> Archive:
     """Open a box at a fixed moment."""
     return Archive.open(path, now=now, new_id=ids(start), read_only=read_only)
+
+
+def standing(mark: int, version: str = "model 1") -> Standing:
+    """Return what a cache accounts for: the log up to a mark, and every take up to tomorrow."""
+    return Standing(version, mark, NOW + timedelta(days=1))
 
 
 def take(number: int, **changes: Any) -> TakeRow:

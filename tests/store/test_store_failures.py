@@ -18,7 +18,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from store_kit import CARD, NOW, deck, open_box, python, take
+from store_kit import CARD, NOW, deck, open_box, python, standing, take
 
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import BeliefRow, list_backups
@@ -41,7 +41,8 @@ with open_box(path, start=first) as box:
     print("open", flush=True)
     for number in range(first, first + many):
         mark = box.mark()
-        box.record(take(number), [BeliefRow(CARD, (float(number),))], version="model", mark=mark)
+        rows = [BeliefRow(CARD, (float(number),))]
+        box.record(take(number), rows, since=standing(mark), now=standing(mark + 1))
         print(number, flush=True)
 """
 
@@ -200,7 +201,12 @@ def record_for_ever(box: Archive, first: int) -> None:
     """Record takes one by one, as practising does."""
     for number in itertools.count(first):
         rows = [BeliefRow(CARD, (float(number),))]
-        box.record(take(number), rows, version="model", mark=box.mark())
+        box.record(
+            take(number),
+            rows,
+            since=standing(box.mark(), "model"),
+            now=standing(box.mark() + 1, "model"),
+        )
 
 
 def test_a_full_disk_is_said_and_nothing_is_half_written(tmp_path: Path) -> None:
@@ -305,7 +311,9 @@ def test_a_read_only_folder_can_be_read_and_says_what_is_not_saved(tmp_path: Pat
             assert [take(1)] == box.takes()
             for write in (
                 lambda: box.add_take(take(2)),
-                lambda: box.record(take(2), [], version="model", mark=1),
+                lambda: box.record(
+                    take(2), [], since=standing(1, "model"), now=standing(2, "model")
+                ),
                 lambda: box.retract(take(1).id, NOW),
                 lambda: box.merge([take(2)]),
                 lambda: box.put_deck(deck(), []),

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from store_kit import CARD, NOW, OTHER, card, deck, open_box, take
+from store_kit import CARD, NOW, OTHER, card, deck, open_box, standing, take
 
 from drillbox.store import BeliefRow, Retraction, Wish, read_log, write_log
 
@@ -33,9 +33,12 @@ def path(tmp_path: Path) -> Path:
         box.put_deck(deck(), [card(1), card(2)])
         box.put_wish(Wish(CARD, 120.0, None, resting=False, at=NOW))
         box.put_setting("minutes", 15, NOW)
-        box.put_beliefs([], version="model", since=0, mark=0)
+        box.put_beliefs([], since=None, now=standing(0, "model"))
         box.record(
-            take(1, measures={"jitter_ms": 2.5}), [BeliefRow(CARD, (1.5,))], version="model", mark=0
+            take(1, measures={"jitter_ms": 2.5}),
+            [BeliefRow(CARD, (1.5,))],
+            since=standing(0, "model"),
+            now=standing(1, "model"),
         )
         box.add_take(take(2, card_id=OTHER))
         box.retract(take(2).id, NOW)
@@ -69,12 +72,12 @@ def test_plain_sqlite_finds_the_file_sound(plain: sqlite3.Connection) -> None:
     assert [("ok",)] == plain.execute("PRAGMA integrity_check").fetchall()
     assert [] == plain.execute("PRAGMA foreign_key_check").fetchall()
     assert (0x64724278,) == plain.execute("PRAGMA application_id").fetchone()
-    assert (2,) == plain.execute("PRAGMA user_version").fetchone()
+    assert (3,) == plain.execute("PRAGMA user_version").fetchone()
     assert ("delete",) == plain.execute("PRAGMA journal_mode").fetchone()
     strict = plain.execute(
         "SELECT name FROM pragma_table_list WHERE schema = 'main' AND \"strict\" = 1"
     )
-    assert 9 == len(strict.fetchall())
+    assert 10 == len(strict.fetchall())
 
 
 def test_a_commit_reaches_the_disk_before_it_is_acknowledged(path: Path) -> None:
@@ -97,7 +100,7 @@ def test_the_signature_is_in_the_header(path: Path) -> None:
     """Bytes 60 and 68 of the file (https://sqlite.org/fileformat.html, section 1.3)."""
     header = path.read_bytes()[:100]
     assert b"SQLite format 3\0" == header[:16]
-    assert 2 == int.from_bytes(header[60:64], "big")
+    assert 3 == int.from_bytes(header[60:64], "big")
     assert b"drBx" == header[68:72]
 
 
@@ -176,7 +179,7 @@ def test_another_program_may_add_a_take(plain: sqlite3.Connection, path: Path) -
 
 def test_the_steps_to_this_version_are_on_record(plain: sqlite3.Connection) -> None:
     """One set, a step for each version."""
-    assert [("drillbox", "version_1"), ("drillbox", "version_2")] == plain.execute(
+    assert [("drillbox", f"version_{n}") for n in (1, 2, 3)] == plain.execute(
         "SELECT migration_set, name FROM _sqlite_migrations"
     ).fetchall()
 

@@ -18,7 +18,7 @@ from hypothesis.stateful import (
     multiple,
     rule,
 )
-from store_kit import NOW, ids
+from store_kit import NOW, ids, standing
 from strategies import take_logs, take_rows
 
 from drillbox.store import (
@@ -106,14 +106,18 @@ class BoxLife(RuleBasedStateMachine):
         if self.has(row):
             return row
         before = self.box.mark()
-        self.box.put_beliefs([], version=MODEL, since=0, mark=before)
+        self.box.put_beliefs([], since=None, now=standing(before, MODEL))
         after = self.box.record(
-            row, [BeliefRow(row.card_id, tuple(body))], version=MODEL, mark=before
+            row,
+            [BeliefRow(row.card_id, tuple(body))],
+            since=standing(before, MODEL),
+            now=standing(before + 1, MODEL),
         )
         self.arrived.append(row)
         self.here.append(row)
         cache = self.box.beliefs(MODEL)
-        assert before + 1 == after == cache.mark
+        assert cache is not None
+        assert before + 1 == after == cache.standing.mark
         assert tuple(body) == cache.rows[row.card_id].body
         return row
 

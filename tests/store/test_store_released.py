@@ -86,23 +86,23 @@ def test_a_kept_log_is_read_and_merges(kept: Path) -> None:
 def test_an_older_box_is_read_through_an_upgraded_copy(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With a version 3 in the program.
+    """With a version 4 in the program.
 
     Version 1 is read without being changed, and refuses every write.
     """
     from sqlite_utils import Migrations
 
     steps = Migrations("drillbox")
-    for released in (migrations.version_1, migrations.version_2):
+    for released in (migrations.version_1, migrations.version_2, migrations.version_3):
         steps()(released)
 
     @steps()
-    def version_3(db: Database) -> None:
+    def version_4(db: Database) -> None:
         db.execute("ALTER TABLE deck ADD COLUMN colour TEXT")
-        db.execute("PRAGMA user_version = 3")
+        db.execute("PRAGMA user_version = 4")
 
     monkeypatch.setattr(migrations, "MIGRATIONS", steps)
-    monkeypatch.setattr(schema, "SCHEMA_VERSION", 3)
+    monkeypatch.setattr(schema, "SCHEMA_VERSION", 4)
     path = tmp_path / "player.box"
     shutil.copy(made.HERE / "version-1.box", path)
     with open_box(path, read_only=True) as box:

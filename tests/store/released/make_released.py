@@ -15,7 +15,7 @@ from itertools import count
 from pathlib import Path
 
 from drillbox.store import Archive, CardRow, DeckRow, Retraction, TakeRow, Wish, schema, write_log
-from drillbox.store.rows import BeliefRow
+from drillbox.store.rows import BeliefRow, Standing
 
 HERE = Path(__file__).parent
 BEGAN = datetime(2026, 3, 29, 0, 30, 0, 250_000, tzinfo=UTC)
@@ -65,7 +65,7 @@ def main() -> None:
         archive.put_wish(WISH)
         archive.put_setting(*SETTING, BEGAN)
         rows = [BeliefRow(CARD, (1.5, float("nan")))]
-        archive.put_beliefs(rows, version="of the release", since=0, mark=archive.mark())
+        archive.put_beliefs(rows, since=None, now=Standing("of the release", archive.mark(), BEGAN))
         with log.open("wb") as out:
             write_log(archive.log(), out)
 

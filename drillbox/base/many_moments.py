@@ -1,0 +1,57 @@
+"""The practice days of many moments at once, in columns.
+
+The same days as `drillbox.base.now.practice_day` gives, for those who look at a whole log. The
+offset of a zone is asked for once a day of UTC, and moment by moment only on a day on which the
+clocks change.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+DAY = 86_400_000_000
+"""Microseconds."""
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_EPOCH_DAY = _EPOCH.toordinal()
+_HOUR = DAY // 24
+_TICK = timedelta(microseconds=1)
+
+
+def microseconds(days: NDArray[np.float64]) -> Whole:
+    """Return moments given in days since the Unix epoch as whole microseconds since then."""
+    return np.rint(days * DAY).astype(np.int64)
+
+
+def practice_days(moments: Whole, zone: tzinfo, day_ends_at: int) -> Whole:
+    """Return the practice days of moments, microseconds since the epoch, on a zone's wall clock."""
+    wall = moments + _offsets(moments, zone) - day_ends_at * _HOUR
+    days: Whole = np.floor_divide(wall, DAY) + _EPOCH_DAY
+    return days
+
+
+def _offsets(moments: Whole, zone: tzinfo) -> Whole:
+    days, place = np.unique(np.floor_divide(moments, DAY), return_inverse=True)
+    begin, end = (
+        np.array([_offset(int(day + later) * DAY, zone) for day in days], np.int64)
+        for later in (0, 1)
+    )
+    offsets = begin[place]
+    for k in np.flatnonzero((begin != end)[place]).tolist():
+        offsets[k] = _offset(int(moments[k]), zone)
+    return offsets
+
+
+def _offset(moment: int, zone: tzinfo) -> int:
+    at = _EPOCH + timedelta(microseconds=moment)
+    shift = at.astimezone(zone).utcoffset()
+    return 0 if shift is None else shift // _TICK

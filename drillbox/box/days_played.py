@@ -1,0 +1,171 @@
+"""A card's history by practice days: what looking back needs of it, kept beside the beliefs.
+
+A row sums up the takes of one card on one day, and what was believed after them, so that a year can
+be drawn without a replay. Rows follow from the history alone, in its order. Of a card that took
+another rhythm's place, the rows of that rhythm up to then come first.
+
+A row is plain doubles, kept as little-endian IEEE 754; `Row` names them in their order. NaN stands
+where there is nothing to say.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from math import nan
+from typing import TYPE_CHECKING, NamedTuple
+
+from drillbox.memory import outlook
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from drillbox.box.history import Step
+    from drillbox.memory import Parameters
+
+    Floats = NDArray[np.float64]
+    Numbers = NDArray[np.float64] | NDArray[np.int64]
+
+
+class Row(NamedTuple):
+    """One practice day of one card.
+
+    Parameters
+    ----------
+    day
+        The practice day, an ordinal.
+    own
+        1 if this rhythm was played, 0 if one whose place it took later; each has rows of its own.
+    takes, seconds
+        How many takes, and how long they were together.
+    at
+        The moment of the last of them, days since the epoch.
+    mu, ln_s
+        What was believed after it: peak cold tempo in octaves, logarithm of the stability.
+    cold_bpm, cold_grade
+        The day's first take, where it was cold.
+    told
+        The chance of at least steady that was believed before that take; NaN for a card's very
+        first.
+    """
+
+    day: float
+    own: float
+    takes: float
+    seconds: float
+    at: float
+    mu: float
+    ln_s: float
+    cold_bpm: float = nan
+    cold_grade: float = nan
+    told: float = nan
+
+
+class DayColumns(NamedTuple):
+    """Rows as columns; see `Row`."""
+
+    day: Numbers
+    own: Floats
+    takes: Numbers
+    seconds: Floats
+    at: Floats
+    mu: Floats
+    ln_s: Floats
+    cold_bpm: Floats
+    cold_grade: Floats
+    told: Floats
+
+
+WIDTH = len(Row._fields)
+_BYTES = 8 * WIDTH
+
+
+def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[Row]:
+    """Return the rows of a card's history, its ancestors' steps included."""
+    rows: list[Row] = []
+    before = None
+    for step in steps:
+        now = (step.take.card_id, step.seen.day)
+        if now == before:
+            rows[-1] = _longer(rows[-1], step)
+        else:
+            rows.append(_new(step, float(step.take.card_id == card_id), parameters))
+        before = now
+    return rows
+
+
+def with_step(body: bytes, step: Step, parameters: Parameters) -> bytes:
+    """Return a card's packed rows after one more take of its own."""
+    last = unpacked(body[-_BYTES:])
+    if last and (last[0].day, last[0].own) == (step.seen.day, 1.0):
+        return body[:-_BYTES] + packed([_longer(last[0], step)])
+    return body + packed([_new(step, 1.0, parameters)])
+
+
+def packed(rows: Iterable[Row]) -> bytes:
+    """Return rows as bytes."""
+    return b"".join(struct.pack(f"<{WIDTH}d", *row) for row in rows)
+
+
+def unpacked(body: bytes) -> list[Row]:
+    """Return the rows that `packed` wrote."""
+    return [Row(*numbers) for numbers in struct.iter_unpack(f"<{WIDTH}d", body)]
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """The days of many cards, as columns: card by card, and of a card in order of time.
+
+    Parameters
+    ----------
+    cards
+        The card ids.
+    card
+        For each row, the index of its card.
+    rows
+        The columns of the rows.
+    """
+
+    cards: tuple[str, ...]
+    card: NDArray[np.int64]
+    rows: DayColumns
+
+    @classmethod
+    def of(cls, bodies: Mapping[str, bytes]) -> Days:
+        """Return the packed rows of some cards as columns."""
+        import numpy as np  # noqa: PLC0415 - only for looking back
+
+        lengths = [len(body) // _BYTES for body in bodies.values()]
+        numbers = np.frombuffer(b"".join(bodies.values()), "<f8").reshape(-1, WIDTH)
+        columns = [np.ascontiguousarray(column) for column in numbers.T]
+        return cls(tuple(bodies), np.repeat(np.arange(len(lengths)), lengths), DayColumns(*columns))
+
+
+def is_whole(body: object) -> bool:
+    """Whether something is packed rows, by its length."""
+    return isinstance(body, bytes) and len(body) % _BYTES == 0
+
+
+def _longer(row: Row, step: Step) -> Row:
+    return row._replace(
+        takes=row.takes + 1,
+        seconds=row.seconds + step.take.seconds,
+        at=step.seen.at,
+        mu=step.after.mu,
+        ln_s=step.after.ln_s,
+    )
+
+
+def _new(step: Step, own: float, parameters: Parameters) -> Row:
+    seen, after = step.seen, step.after
+    row = Row(seen.day, own, 1, step.take.seconds, seen.at, after.mu, after.ln_s)
+    if not step.cold:
+        return row
+    row = row._replace(cold_bpm=seen.bpm, cold_grade=float(seen.grade))
+    if not step.before.takes:
+        return row
+    told = outlook(step.before, seen.at, parameters, hold_bpm=seen.bpm).p_hold
+    return row._replace(told=told)
