@@ -1,9 +1,9 @@
 """What is sounded at the stand.
 
-The clicks and the backings a player can choose, and the programs they make.
+The programs that the clicks and backings make which a player can choose.
 
-The names are what the settings store and the screen shows. The modules that make sound load numpy,
-so they are imported only when a program is made.
+Their names stand with the other settings (`drillbox.box.setting_kinds`). The modules that make
+sound load numpy, so they are imported only when a program is made.
 """
 
 from __future__ import annotations
@@ -19,19 +19,6 @@ if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
     from drillbox.sound import Balance, ClickStyle, Mix, Timeline
 
-CLICKS = (
-    "card's grid",
-    "pulse",
-    "eighths",
-    "triplets",
-    "sixteenths",
-    "two and four",
-    "only the e",
-    "only the a",
-    "two bars on, two off",
-    "fading out",
-)
-BACKINGS = ("click alone", "click and kit", "all but the snare", "kit alone")
 RAMP_STEP_BPM, RAMP_EVERY_SECONDS = 5, 8.0
 """A ramp climbs by five (common practice) at the first bar line of a pass after so many seconds."""
 

@@ -11,13 +11,12 @@ Conventions: moments are aware datetimes, tempos bpm, lengths seconds.
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Self
 from uuid import uuid4
 
 from drillbox.base.clock import SystemClock
 from drillbox.base.now import Now, require_moment
-from drillbox.base.practice_days import read_practice_days
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.days_played import Days
@@ -26,9 +25,10 @@ from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.lineage import lineage
 from drillbox.box.practice import Practice, settings_of
+from drillbox.box.setting_kinds import checked, let_in
 from drillbox.box.shelf import Shelf
 from drillbox.box.views import CardView, DeckView, Settings, day_ends_in
-from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+from drillbox.errors import BoxDamagedError, BoxError, NotSavedError
 from drillbox.store import Archive, TakeRow
 
 if TYPE_CHECKING:
@@ -392,13 +392,8 @@ class Box:
 
     def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
         """Store changed settings and return all of them."""
-        unknown = set(changes) - set(asdict(Settings()))
-        if unknown:
-            raise UsageError(f"no setting {min(unknown)!r}")
-        if {"days", "holidays"} & set(changes):
-            wanted = {**asdict(self.settings), **changes}
-            read_practice_days(wanted["days"], wanted["holidays"])
-        for key, value in changes.items():
+        wanted = {key: checked(key, value) for key, value in changes.items()}
+        for key, value in wanted.items():
             self.archive.put_setting(key, value, at)
         return self.settings
 
@@ -426,6 +421,7 @@ class Box:
         Any number of boxes come to the same state, whatever the order and however often they meet.
         """
         travels = tuple(one for one in other.settings if one.key not in OF_THE_MACHINE)
+        let_in(travels)
         joined = self.archive.join(replace(other, settings=travels), through=through)
         self._catalogue.forget()
         return joined

@@ -12,7 +12,8 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
-from drillbox.box.views import NO_LIMIT, Settings
+from drillbox.box.setting_kinds import NO_LIMIT
+from drillbox.box.views import Settings
 from drillbox.memory import prior
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
 from drillbox.plan.takes import CHANGE_SECONDS

@@ -5,11 +5,12 @@ Tempos in bpm, moments as aware datetimes, lengths in seconds, gaps in days.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import DAY_ENDS_AT, read_day_end
+from drillbox.box.setting_kinds import KINDS, NO_LIMIT, fits
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
     from drillbox.store import Setting
 
-NO_LIMIT = 99
-"""So many new cards fit no day: the default, since a limit on them costs (docs/evidence.md)."""
 MAP_LEGEND = (
     "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
     "– not begun · zz set aside · empty: no card in the box"
@@ -224,13 +223,9 @@ class Settings:
 
         What does not fit is left at its default.
         """
-        known = {
-            name: stored[name]
-            for name, default in asdict(cls()).items()
-            if type(stored.get(name)) is type(default)
-        }
-        known["day_ends_at"] = read_day_end(known.get("day_ends_at"))
-        return cls(**known)
+        return cls(
+            **{name: stored[name] for name in KINDS.keys() & stored if fits(name, stored[name])}
+        )
 
 
 def day_ends_in(settings: Mapping[str, Setting]) -> int:

@@ -71,7 +71,7 @@ def setting_names(
     """Return the settings whose names start so."""
     from click.shell_completion import CompletionItem
 
-    from drillbox.cli.preferences import KINDS
+    from drillbox.box.setting_kinds import KINDS
 
     del ctx, param
     names = {key.replace("_", "-"): kind.about for key, kind in KINDS.items()}

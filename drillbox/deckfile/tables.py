@@ -160,7 +160,7 @@ class Table:
         if isinstance(found, bool) or not isinstance(found, int | float):
             self.wrong(key, f"{key} is {_kind(found)}", f"write a number: {key} = {default:g}")
         elif not low <= found <= high:
-            self.wrong(key, f"{key} = {found:.6g} is out of range", f"use {low:g} to {high:g}")
+            self.wrong(key, f"{key}{_shown(found)} is out of range", f"use {low:g} to {high:g}")
         else:
             return float(found)
         return default
@@ -221,9 +221,9 @@ class Table:
                 fix = f"write whole numbers: {key} = [1, 2]"
                 self.wrong(key, f"{_kind(number)} in {key}", fix, item=number)
             elif not 1 <= number <= high:
-                self.wrong(
-                    key, f"{number} in {key} is out of range", f"use 1 to {high}", item=number
-                )
+                which = f"{number} in {key}" if abs(number) < _MUCH else f"a number in {key}"
+                what = f"{which} is out of range"
+                self.wrong(key, what, f"use 1 to {high}", item=number)
             else:
                 continue
             return ()
@@ -253,6 +253,12 @@ def _brief(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
+def _shown(number: float) -> str:
+    """Return a number as a message may show it; nothing of one that no float can hold."""
+    return f" = {number:.6g}" if isinstance(number, float) or abs(number) < _MUCH else ""
+
+
+_MUCH = 10**15
 _SLUG_FIX = (
     f"use lower-case letters, digits and single hyphens, at most {MAX_SLUG}, such as 'e-and-a'"
 )

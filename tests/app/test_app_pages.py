@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.accompaniment import BACKINGS, CLICKS
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
@@ -16,6 +15,7 @@ from drillbox.app.screens.setup import MOST_NEW
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
 from drillbox.box import Box
+from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.box.views import Settings
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.accompaniment import BACKINGS, CLICKS, take_program
+from drillbox.app.accompaniment import take_program
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.hands_free import REST_SECONDS, Rest
+from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.box.views import Settings
 from drillbox.memory import Grade
 from drillbox.plan import take_shape

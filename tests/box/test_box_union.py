@@ -57,7 +57,7 @@ def practised(history: list[tuple[str, int, Grade, int, bool]]) -> Box:
             box.undo(at=at)
         elif more:
             box.set_goal(card, bpm=float(bpm), at=at)
-            box.change_settings(at=at, minutes=bpm)
+            box.change_settings(at=at, minutes=5 + bpm % 56)
     return box
 
 

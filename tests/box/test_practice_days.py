@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 import pytest
+from dateutil.rrule import rrulestr
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.base.practice_days import read_practice_days
+from drillbox.base.practice_days import FARTHEST_DAYS, PracticeDays, read_practice_days
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
@@ -31,9 +32,9 @@ def following(rule: str, start: str, count: int, holidays: str = "") -> list[str
     ("rule", "start", "expected"),
     [
         # RFC 5545, section 3.8.5.3, "Every other day": from 2 September 1997, that day and every
-        # second one after.
-        ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY;INTERVAL=2", "1997-09-02",
-         ["1997-09-04", "1997-09-06"]),
+        # second one after. It is an even number of days after our own start.
+        ("FREQ=DAILY;INTERVAL=2", "1997-09-02", ["1997-09-04", "1997-09-06"]),
+        ("RRULE:FREQ=DAILY;INTERVAL=2;UNTIL=19971224T000000Z", "1997-09-03", ["1997-09-04"]),
         # The same section, "Weekly on Tuesday and Thursday": 2, 4, 9, 11 September 1997.
         ("tue thu", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
         ("FREQ=WEEKLY;BYDAY=TU,TH", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
@@ -49,6 +50,24 @@ def test_rules_name_the_days_of_the_standard(rule: str, start: str, expected: li
     assert expected == following(rule, start, len(expected))
 
 
+@given(
+    st.sampled_from(["DAILY", "WEEKLY"]),
+    st.integers(1, 40),
+    st.sampled_from(["", ";BYDAY=MO,TH", ";BYMONTH=3,7"]),
+    st.sampled_from(["", ";WKST=SU"]),
+    st.integers(719_170, 722_000),
+)
+def test_a_rule_started_late_names_the_days_of_one_started_at_once(
+    frequency: str, interval: int, more: str, week: str, day: int
+) -> None:
+    """By python-dateutil from the first day on, step by step."""
+    text = f"FREQ={frequency};INTERVAL={interval}{more}{week}"
+    start = datetime(1970, 1, 5)  # noqa: DTZ001 - a rule of local days has no zone
+    expected = rrulestr(text, dtstart=start).after(datetime.combine(date.fromordinal(day), time()))
+    if expected is not None and expected.toordinal() - day <= FARTHEST_DAYS:
+        assert expected.toordinal() == PracticeDays(text, ()).next_after(day)
+
+
 def test_holidays_are_left_out() -> None:
     """Single days and spans, both ends included."""
     found = following("weekdays", "2026-12-22", 3, "2026-12-24 2026-12-28..2027-01-01")
@@ -62,7 +81,21 @@ def test_holidays_are_left_out() -> None:
         ("fortnightly", "", "'fortnightly' names no practice days"),
         ("FREQ=NEVER", "", "names no practice days"),
         ("", "", "names no practice days"),
-        ("FREQ=DAILY;UNTIL=19600101T000000", "", "has no practice day"),
+        ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY", "", "names no practice days"),
+        ("FREQ=SECONDLY", "", "'FREQ=SECONDLY' is finer than a day"),
+        ("FREQ=HOURLY;INTERVAL=24", "", "is finer than a day"),
+        ("FREQ=WEEKLY;INTERVAL=0", "", "'FREQ=WEEKLY;INTERVAL=0' has no interval of 1 to 366"),
+        ("FREQ=DAILY;INTERVAL=-1", "", "has no interval of 1"),
+        ("FREQ=DAILY;INTERVAL=99999999999", "", "has no interval of 1"),
+        ("FREQ=YEARLY;INTERVAL=2", "", "has no practice day within a year"),
+        ("FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", "", "has no practice day within a year"),
+        ("FREQ=DAILY;BYHOUR=1,2,3", "", "names no practice days"),
+        ("FREQ=DAILY;COUNT=3", "", "names no practice days"),
+        ("FREQ=DAILY;FREQ=WEEKLY", "", "names no practice days"),
+        ("FREQ=DAILY;BYDAY=1FR,XX", "", "names no practice days"),
+        ("FREQ=DAILY;UNTIL=20269999", "", "names no practice days"),
+        ("FREQ=DAILY;BYDAY=" + "MO," * 5000 + "TU", "", "names no practice days"),
+        ("FREQ=DAILY;UNTIL=19600101T000000", "", "has no practice day within"),
         ("every day", "christmas", "'christmas' is no date"),
         ("every day", "2026-12-30..2026-12-01", "ends before it begins"),
     ],

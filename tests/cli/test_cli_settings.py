@@ -8,11 +8,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.screens import setup, today
-from drillbox.base.now import LATEST_DAY_END
-from drillbox.box.views import NO_LIMIT, Settings
+from drillbox.box.setting_kinds import KINDS, fits
+from drillbox.box.views import Settings
 from drillbox.cli.main import run
-from drillbox.cli.preferences import KINDS, Whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,20 +31,10 @@ def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
     return call
 
 
-def test_every_setting_of_the_app_can_be_set_here() -> None:
-    """The two front ends know the same settings, and the same limits."""
-    limits = {
-        name: (kind.least, kind.most) for name, kind in KINDS.items() if isinstance(kind, Whole)
-    }
-
+def test_every_setting_has_its_kind_and_every_default_fits() -> None:
+    """The table of kinds names the settings that there are, no more and no fewer."""
     assert set(asdict(Settings())) == set(KINDS)
-    assert {
-        "minutes": (today.SHORTEST_DAY, today.LONGEST_DAY),
-        "latency_ms": (0, setup.LATENCY_MOST),
-        "new_cards": (0, NO_LIMIT),
-        "day_ends_at": (0, LATEST_DAY_END),
-        **dict.fromkeys(setup.LEVELS, (setup.LEVEL_LEAST, setup.LEVEL_MOST)),
-    } == limits
+    assert all(fits(name, value) for name, value in asdict(Settings()).items())
 
 
 @pytest.mark.parametrize(
@@ -94,7 +82,7 @@ def test_the_list_has_a_line_for_each_setting(say: Say) -> None:
         (("hands-free", "perhaps"), "give on or off."),
         (("tempo",), "no setting 'tempo'; use one of: minutes, days, holidays"),
         (("days", "now and then"), "'now and then' names no practice days"),
-        (("output", "two\nlines"), "give one line."),
+        (("output", "two\nlines"), "give one line of at most 200 characters."),
     ],
 )
 def test_what_cannot_be_set_is_refused_with_what_can(

@@ -10,10 +10,17 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillbox.app.accompaniment import BACKINGS, CLICKS, next_of
+from drillbox.app.accompaniment import next_of
 from drillbox.app.refusals import says_refusals
 from drillbox.base.now import LATEST_DAY_END
-from drillbox.box.views import NO_LIMIT
+from drillbox.box.setting_kinds import (
+    BACKINGS,
+    CLICKS,
+    LATENCY_MOST,
+    LEVEL_LEAST,
+    LEVEL_MOST,
+    NO_LIMIT,
+)
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -21,8 +28,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.box.views import Settings
 
-LATENCY_STEP, LATENCY_MOST = 10, 500
-LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST = 3, -24, 12
+LATENCY_STEP, LEVEL_STEP = 10, 3
 LEVELS = {"kit_db": "Kit", "click_db": "Click", "ghosts_db": "Ghost notes"}
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
 MOST_NEW = 6

@@ -10,8 +10,6 @@ from textual.screen import Screen
 from textual.widgets import Digits, Footer, Static
 
 from drillbox.app.accompaniment import (
-    BACKINGS,
-    CLICKS,
     listening_program,
     next_of,
     take_program,
@@ -23,6 +21,7 @@ from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import minutes_seconds
 from drillbox.base.wording import counted
+from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
+from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY
 from drillbox.report.year import after_time_away
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ COLUMNS = (("", 7), ("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
 FEWEST_TO_SOUND = 24
 """With fewer cards a dozen takes would be most of them."""
 FRAME_FIRST_SECONDS = 0.02
-SHORTEST_DAY, LONGEST_DAY, MINUTES_STEP = 5, 60, 5
+MINUTES_STEP = 5
 
 
 class Today(Screen[None]):
