@@ -7,7 +7,7 @@ deck's.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.box.views import Due
@@ -142,21 +142,20 @@ class Catalogue:
         self.entry(card_id)
         old = self._archive.wishes().get(card_id) or Wish(card_id, None, None, resting=False, at=at)
         self._archive.put_wish(
-            Wish(
-                card_id=card_id,
+            replace(
+                old,
                 goal_bpm=old.goal_bpm if goal_bpm is None else goal_bpm,
-                importance=old.importance,
                 resting=old.resting if resting is None else resting,
                 at=at,
             )
         )
         self.forget()
 
-    def put_deck(self, deck: Deck, at: datetime) -> DeckChange:
+    def put_deck(self, deck: Deck, at: datetime, *, older: bool) -> DeckChange:
         """Add a deck or its new edition."""
         from drillbox.box.editions import put_edition  # noqa: PLC0415 - a plan changes no deck
 
-        change = put_edition(self._archive, deck, at)
+        change = put_edition(self._archive, deck, at, older=older)
         self.forget()
         return change
 

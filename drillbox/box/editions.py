@@ -27,7 +27,26 @@ if TYPE_CHECKING:
     from drillbox.store import Archive
 
 
-def put_edition(archive: Archive, deck: Deck, at: datetime) -> DeckChange:
+def refuse_older(archive: Archive, decks: Iterable[Deck]) -> None:
+    """Refuse decks of which one is an older edition than stands in the box.
+
+    Raises
+    ------
+    DeckError
+        Naming the first of them; what it took away would come back, and what it lacks would rest.
+    """
+    standing = {row.id: row.edition for row in archive.decks()}
+    for deck in decks:
+        there = standing.get(deck.id, 0)
+        if deck.edition < there:
+            raise DeckError(
+                f"edition {deck.edition} is older than edition {there}, which is in the box",
+                where=deck.id,
+                fix="to go back to it on purpose, add it with --older",
+            )
+
+
+def put_edition(archive: Archive, deck: Deck, at: datetime, *, older: bool = False) -> DeckChange:
     """Put a deck, or its new edition, into a box; a deck that was there keeps its place.
 
     Parameters
@@ -38,9 +57,19 @@ def put_edition(archive: Archive, deck: Deck, at: datetime) -> DeckChange:
         The deck that was read.
     at
         Now.
+    older
+        Whether an older edition may take the place of a newer one.
+
+    Raises
+    ------
+    DeckError
+        It is an older edition, and that was not asked for.
     """
+    if not older:
+        refuse_older(archive, [deck])
     standing = {row.id: row for row in archive.decks()}.get(deck.id)
     row, cards = deck_rows(deck, at=standing.added_at if standing else at)
+    row = replace(row, archived=bool(standing and standing.archived))
     before = {card.slug: card for card in archive.cards() if card.deck_id == deck.id}
     elsewhere = {card.card_id for card in archive.cards() if card.deck_id != deck.id}
     old = _read_again(standing) if standing else None
@@ -86,7 +115,14 @@ def deck_rows(deck: Deck, *, at: datetime) -> tuple[DeckRow, list[CardRow]]:
         for position, card in enumerate(deck.cards)
     ]
     row = DeckRow(
-        deck.id, deck.title, deck.edition, deck.author, deck.licence, deck.about, deck.text, at
+        id=deck.id,
+        title=deck.title,
+        edition=deck.edition,
+        author=deck.author,
+        licence=deck.licence,
+        about=deck.about,
+        text=deck.text,
+        added_at=at,
     )
     return row, cards
 
@@ -123,10 +159,11 @@ def _let_inherit(
         if was in wishes:
             old, own = wishes[was], wishes.get(card.card_id)
             archive.put_wish(
-                Wish(
-                    card.card_id,
-                    (own and own.goal_bpm) or old.goal_bpm,
-                    (own and own.importance) or old.importance,
+                replace(
+                    own or old,
+                    card_id=card.card_id,
+                    goal_bpm=(own and own.goal_bpm) or old.goal_bpm,
+                    importance=(own and own.importance) or old.importance,
                     resting=own.resting if own else old.resting and card.slug in listed,
                     at=at,
                 )
@@ -148,16 +185,24 @@ def _change(
 ) -> DeckChange:
     from drillbox.deckfile import edition_changes  # noqa: PLC0415 - a plan needs no deck files
 
+    before, after = tuple(before), tuple(after)
     was, new = _by_slug(before), _by_slug(after)
+    # A rhythm under another name is the same card: changed, not one gone and one come.
+    names = {row.card_id: row.slug for row in before if row.slug not in new}
+    renamed = {
+        row.slug: names[row.card_id]
+        for row in after
+        if row.slug not in was and row.card_id in names
+    }
     kept = [slug for slug in new if slug in was]
     return DeckChange(
         deck_id=deck.id,
         title=deck.title,
         edition=deck.edition,
-        added=tuple(slug for slug in new if slug not in was),
-        changed=tuple(slug for slug in kept if new[slug] != was[slug]),
+        added=tuple(slug for slug in new if slug not in was and slug not in renamed),
+        changed=tuple(s for s in new if s in renamed or (s in was and new[s] != was[s])),
         unchanged=tuple(slug for slug in kept if new[slug] == was[slug]),
-        removed=tuple(slug for slug in was if slug not in new),
+        removed=tuple(s for s in was if s not in new and s not in renamed.values()),
         clauses=edition_changes(old, deck) if old else (),
     )
 

@@ -114,21 +114,24 @@ class Box:
 
     # Decks
 
-    def add_deck(self, path: str | Path, *, at: datetime | None = None) -> DeckChange:
+    def add_deck(
+        self, path: str | Path, *, at: datetime | None = None, older: bool = False
+    ) -> DeckChange:
         """Add the deck file at `path`, or its new edition, and return what that changed.
 
         Raises
         ------
         DeckError
-            If the file cannot be used; the box is as it was.
+            If the file cannot be used, or is an edition older than the one in the box and `older`
+            does not ask for it; the box is as it was.
         """
         from drillbox.deckfile import read  # noqa: PLC0415 - a plan needs no deck files
 
-        return self.put_deck(read(path), at=at or SystemClock().now())
+        return self.put_deck(read(path), at=at or SystemClock().now(), older=older)
 
-    def put_deck(self, deck: Deck, *, at: datetime) -> DeckChange:
+    def put_deck(self, deck: Deck, *, at: datetime, older: bool = False) -> DeckChange:
         """Add a deck that was read already, or its new edition."""
-        return self._catalogue.put_deck(deck, require_moment(at))
+        return self._catalogue.put_deck(deck, require_moment(at), older=older)
 
     def remove_deck(self, deck_id: str) -> None:
         """Take a deck out; its takes stay, and count again when the rhythms come back."""

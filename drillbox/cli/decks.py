@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.base.files import is_folder
-from drillbox.base.now import day_name
+from drillbox.base.now import Now, day_name
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
@@ -17,6 +17,7 @@ from drillbox.cli.deckwriter import (
     described,
     new_command,
     pack_command,
+    remarks,
     say_card,
 )
 from drillbox.cli.output import json_option, say, say_json, say_table
@@ -113,14 +114,15 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
 
 @decks_command.command("add")
 @click.argument("deck")
+@click.option("--older", is_flag=True, help="Go back to an edition older than the box's.")
 @click.pass_obj
-def add_command(box_path: str | None, deck: str) -> None:
+def add_command(box_path: str | None, deck: str, older: bool) -> None:
     r"""Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
 
     Or a new edition.
 
     Of a new edition it says what changed. All that was played stays; cards that the edition no
-    longer has are set aside, not deleted.
+    longer has are set aside, not deleted. A deck that was put away stays away.
 
     \b
     Examples:
@@ -128,10 +130,14 @@ def add_command(box_path: str | None, deck: str) -> None:
       drillbox decks add ./my-deck.toml
       drillbox decks add ~/mail/autumn.zip
     """
+    from drillbox.box.editions import refuse_older
+
     found = decks_named(deck)
     with open_box(box_path) as box:
+        if not older:
+            refuse_older(box.archive, found)
         for one in found:
-            change = box.put_deck(one, at=clock().now())
+            change = box.put_deck(one, at=clock().now(), older=older)
             say(
                 f"{change.title}, edition {change.edition}: {len(change.added)} cards added, "
                 f"{len(change.changed)} changed, {len(change.unchanged)} unchanged, "
@@ -183,6 +189,9 @@ def archive_command(box_path: str | None, deck: str, back: bool) -> None:
 def check_command(deck: str, drawn: bool) -> int | None:
     r"""Read DECK and say whether it is right, or everything that is wrong with it.
 
+    Of one that is right it says what its families leave out and why, which ghosts are never heard
+    since the groove strikes louder there, and which assignments have passed.
+
     \b
     Example:
       drillbox decks check my-deck.toml --draw
@@ -198,6 +207,8 @@ def check_command(deck: str, drawn: bool) -> int | None:
             return DeckError.exit_code
     for found in decks_named(deck):
         say(f"{described(found)}, all right.")
+        for line in remarks(found, today=Now.of(clock().now()).day):
+            say(f"  {line}")
         if drawn:
             for card in found.cards:
                 say()

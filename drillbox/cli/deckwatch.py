@@ -66,8 +66,8 @@ def say_look(look: Look) -> None:
     if look.deck is None:
         return
     say(f"{described(look.deck)}, all right.")
-    for clause in look.clauses:
-        say(f"  {clause}")
+    for line in [*look.clauses, *(f"perhaps not meant: {doubt}" for doubt in look.deck.doubts)]:
+        say(f"  {line}")
     for card in look.changed[:MOST_DRAWN]:
         say()
         say_card(card)

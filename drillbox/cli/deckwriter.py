@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.base.files import written_whole
+from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.output import say
@@ -91,6 +92,26 @@ def pack_command(source: str, out: Path) -> None:
 def described(deck: Deck) -> str:
     """Return a deck in a line."""
     return f"{deck.title}, edition {deck.edition}: {counted(len(deck.cards), 'card')}"
+
+
+def remarks(deck: Deck, *, today: int) -> list[str]:
+    """Return what the writer of a deck that reads well should know, a line each.
+
+    Parameters
+    ----------
+    deck
+        The deck.
+    today
+        The practice day, an ordinal.
+    """
+    lines = [f"perhaps not meant: {doubt}" for doubt in deck.doubts]
+    lines += [
+        f"an assignment has passed: {day_name(one.by.toordinal())} {one.by.year}"
+        for one in deck.assignments
+        if one.passed(today)
+    ]
+    lines += [f"left out: {one.title} ({one.slug}): {one.reason}" for one in deck.left_out]
+    return lines
 
 
 def say_card(card: Card) -> None:

@@ -46,6 +46,10 @@ class Assignment:
     cards: tuple[str, ...]
     goal_bpm: float | None
 
+    def passed(self, day: int) -> bool:
+        """Whether its day lies before a practice day, an ordinal."""
+        return self.by.toordinal() < day
+
     def means(self, slug: str) -> bool:
         """Whether the assignment is about a card."""
         return not self.cards or slug in self.cards

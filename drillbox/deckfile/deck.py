@@ -60,6 +60,10 @@ class LeftOut:
     reason: str
 
 
+_SAID = ("id", "title", "edition", "author", "licence", "about", "goal_bpm", "assignments")
+"""What a deck says of itself."""
+
+
 @dataclass(frozen=True, slots=True)
 class Deck:
     """A deck: who made it, what it is for, and its cards in the teacher's order.
@@ -78,6 +82,8 @@ class Deck:
         The file as it was read.
     left_out
         What families would have made, and why it is not there.
+    doubts
+        What can be read and is hardly meant, each with its place.
     """
 
     id: str
@@ -91,6 +97,7 @@ class Deck:
     cards: tuple[Card, ...]
     text: str
     left_out: tuple[LeftOut, ...] = ()
+    doubts: tuple[str, ...] = ()
 
     @property
     def digest(self) -> str:
@@ -98,7 +105,7 @@ class Deck:
 
         Equal digests, equal decks.
         """
-        said = [repr(getattr(self, field.name)) for field in fields(self)[:-3]]
+        said = [repr(getattr(self, name)) for name in _SAID]
         for card in self.cards:
             values = [
                 getattr(card, field.name) for field in fields(card) if field.name != "pattern"

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.deckfile.places import Place
 from drillbox.errors import NotationError, UsageError
-from drillbox.rhythm import Entry, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm import Entry, Level, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm.grid import syllable
+from drillbox.rhythm.pattern import beat_place
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from drillbox.deckfile.places import Path
     from drillbox.deckfile.tables import Table
     from drillbox.rhythm import Pattern
@@ -22,6 +27,7 @@ MAX_STROKES = 100_000
 
 Two lines can ask for a groove of 18,000 strokes.
 """
+_MOST_NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +100,13 @@ class Groove:
         if part is None:
             return None
         try:
-            return overlay(self._without(without, source.name, source.pattern), part)
+            whole = overlay(self._without(without, source.name, source.pattern), part)
         except UsageError as error:
             first = "meter" if "meter" in table else str(next(iter(own), ("id",))[-1])
             table.wrong(first, error.what, f"{error.fix}, or write groove = false")
             return None
+        _doubt_lost_ghosts(table, part, whole)
+        return whole
 
     def _without(self, voices: frozenset[Voice], name: str, whole: Pattern) -> Pattern:
         """Return a groove without some voices; each selection is made once."""
@@ -106,6 +114,44 @@ class Groove:
             kept = tuple(stroke for stroke in whole.strokes if stroke.voice not in voices)
             self._reduced[name, voices] = replace(whole, strokes=kept)
         return self._reduced[name, voices]
+
+
+def _doubt_lost_ghosts(table: Table, part: Pattern, whole: Pattern) -> None:
+    """Note the ghosts of a card that are never heard, since the groove strikes louder there.
+
+    A syllable on every beat, as a bare one is written, may give way on some of them: that is how
+    ghosts around a backbeat are written.
+    """
+    length = part.beats
+    heard = {
+        (stroke.voice, stroke.at % length)
+        for stroke in whole.strokes
+        if stroke.level is Level.GHOST
+    }
+    ghosts = [stroke for stroke in part.strokes if stroke.level is Level.GHOST]
+    everywhere = Counter((stroke.voice, stroke.at % 1) for stroke in ghosts)
+    survive = {(voice, at % 1) for voice, at in heard}
+    lost = [
+        stroke
+        for stroke in ghosts
+        if (stroke.voice, stroke.at) not in heard
+        and not (
+            everywhere[stroke.voice, stroke.at % 1] == part.beats
+            and (stroke.voice, stroke.at % 1) in survive
+        )
+    ]
+    for voice in dict.fromkeys(stroke.voice for stroke in lost):
+        where = [_said(stroke.at, part) for stroke in lost if stroke.voice is voice]
+        named = ", ".join(where[:_MOST_NAMED]) + (" and more" if where[_MOST_NAMED:] else "")
+        place = table.problems.places.value((*table.path, str(voice)))
+        table.problems.doubt(
+            place, f"no ghost is heard on {named}: the groove strikes the {voice} louder there"
+        )
+
+
+def _said(at: Fraction, part: Pattern) -> str:
+    beat, over = beat_place(at)
+    return f"{beat % part.meter.beats + 1}{syllable(over, part.grids[beat])}"
 
 
 def _stock(table: Table, name: str) -> _Source | None:

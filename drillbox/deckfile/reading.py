@@ -139,6 +139,7 @@ class _Reading:
             cards=cards,
             text=self._original,
             left_out=left_out,
+            doubts=self.problems.doubts,
         )
         return None if self.problems else deck
 

@@ -40,6 +40,7 @@ class Problems:
         self._name = name
         self._text = text
         self._found: list[tuple[int, int, DeckError]] = []
+        self._doubts: list[tuple[int, int, str]] = []
 
     @cached_property
     def places(self) -> Places:
@@ -50,6 +51,15 @@ class Problems:
         """Complain about something at a place."""
         where = f"{self._name}:{place.line}:{place.column}"
         self._found.append((place.line, place.column, DeckError(what, where=where, fix=fix)))
+
+    def doubt(self, place: Place, what: str) -> None:
+        """Note something that can be read and is hardly meant."""
+        self._doubts.append((place.line, place.column, f"{self._name}:{place.line}: {what}"))
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What can be read and is hardly meant, the topmost first."""
+        return tuple(what for *_, what in sorted(self._doubts))
 
     @property
     def enough(self) -> bool:
@@ -255,7 +265,7 @@ def _brief(text: str) -> str:
 
 def _shown(number: float) -> str:
     """Return a number as a message may show it; nothing of one that no float can hold."""
-    return f" = {number:.6g}" if isinstance(number, float) or abs(number) < _MUCH else ""
+    return "" if type(number) is int and abs(number) >= _MUCH else f" = {number:.6g}"
 
 
 _MUCH = 10**15

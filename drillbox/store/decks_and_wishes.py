@@ -7,7 +7,7 @@ of a card is kept by the card's rhythm, so it outlives every edition of every de
 from __future__ import annotations
 
 import json
-from dataclasses import astuple, replace
+from dataclasses import asdict, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -47,14 +47,17 @@ def check_deck(deck: DeckRow, cards: Sequence[CardRow]) -> None:
 def put_deck(db: sqlite3.Connection, deck: DeckRow, cards: Sequence[CardRow]) -> None:
     """Put a deck in the place of the one with its id."""
     db.execute("DELETE FROM deck WHERE id = ?", (deck.id,))
-    added_at = checks.instant_text(deck.added_at)
     db.execute(
-        "INSERT INTO deck VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (*astuple(deck)[:7], added_at, deck.archived),
+        "INSERT INTO deck (id, title, edition, author, licence, about, text, added_at, archived)"
+        " VALUES (:id, :title, :edition, :author, :licence, :about, :text, :added_at, :archived)",
+        asdict(deck) | {"added_at": checks.instant_text(deck.added_at)},
     )
     db.executemany(
-        "INSERT INTO card VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [_card_values(card) for card in cards],
+        "INSERT INTO card (deck_id, slug, card_id, title, pattern, seconds60, bars, goal_bpm,"
+        " importance, after_ids, family, position, note)"
+        " VALUES (:deck_id, :slug, :card_id, :title, :pattern, :seconds60, :bars, :goal_bpm,"
+        " :importance, :after, :family, :position, :note)",
+        [asdict(card) | {"after": json.dumps(card.after)} for card in cards],
     )
 
 
@@ -110,10 +113,10 @@ def _after(earlier: Wish | Setting | None, at: datetime) -> datetime:
 
 def put_wish(db: sqlite3.Connection, wish: Wish) -> None:
     """Put a wish in the place of the card's earlier one, as it is."""
-    at = checks.instant_text(wish.at)
     db.execute(
-        "REPLACE INTO wish VALUES (?, ?, ?, ?, ?)",
-        (wish.card_id, wish.goal_bpm, wish.importance, wish.resting, at),
+        "REPLACE INTO wish (card_id, goal_bpm, importance, resting, at)"
+        " VALUES (:card_id, :goal_bpm, :importance, :resting, :at)",
+        asdict(wish) | {"at": checks.instant_text(wish.at)},
     )
 
 
@@ -126,7 +129,7 @@ def put_setting(db: sqlite3.Connection, setting: Setting) -> None:
     """Put a setting in the place of the earlier one of its key, as it is."""
     value = checks.json_text(setting.value, setting.key)
     at = checks.instant_text(setting.at)
-    db.execute("REPLACE INTO setting VALUES (?, ?, ?)", (setting.key, value, at))
+    db.execute("REPLACE INTO setting (key, value, at) VALUES (?, ?, ?)", (setting.key, value, at))
 
 
 def settings(db: sqlite3.Connection) -> dict[str, Setting]:
@@ -149,27 +152,32 @@ def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
     ]
 
 
-def _card_values(card: CardRow) -> tuple[object, ...]:
-    values = astuple(card)
-    return (*values[:9], json.dumps(card.after), *values[10:])
-
-
 def _card(row: Sequence[Any]) -> CardRow:
     values = dict(zip(CardRow.__slots__, row, strict=True))
     return CardRow(**values | {"after": tuple(json.loads(values["after"]))})
 
 
 def _wish(row: Sequence[Any]) -> Wish:
-    card_id, goal, importance, resting, at = row
-    return Wish(card_id, goal, importance, bool(resting), datetime.fromisoformat(at))
+    card_id, goal_bpm, importance, resting, at = row
+    return Wish(
+        card_id=card_id,
+        goal_bpm=goal_bpm,
+        importance=importance,
+        resting=bool(resting),
+        at=datetime.fromisoformat(at),
+    )
 
 
 def _setting(row: Sequence[Any]) -> Setting:
     key, value, at = row
-    return Setting(key, json.loads(value), datetime.fromisoformat(at))
+    return Setting(key=key, value=json.loads(value), at=datetime.fromisoformat(at))
 
 
 def _deck(row: Sequence[Any]) -> DeckRow:
-    key, title, edition, author, licence, about, text, added_at, archived = row
-    since = datetime.fromisoformat(added_at)
-    return DeckRow(key, title, edition, author, licence, about, text, since, bool(archived))
+    *said, added_at, archived = row
+    names = ("id", "title", "edition", "author", "licence", "about", "text")
+    return DeckRow(
+        **dict(zip(names, said, strict=True)),
+        added_at=datetime.fromisoformat(added_at),
+        archived=bool(archived),
+    )

@@ -240,11 +240,16 @@ def _entry_like(db: sqlite3.Connection, entry: LogEntry) -> LogEntry | None:
 def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) -> None:
     at = checks.instant_text(entry.at)
     if isinstance(entry, Retraction):
-        db.execute("INSERT INTO retraction VALUES (?, ?, ?, ?)", (seq, entry.id, entry.take_id, at))
+        db.execute(
+            "INSERT INTO retraction (seq, id, take_id, at) VALUES (?, ?, ?, ?)",
+            (seq, entry.id, entry.take_id, at),
+        )
         return
     measures = None if entry.measures is None else checks.json_text(entry.measures, "measures")
     db.execute(
-        "INSERT INTO take VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO take"
+        " (seq, id, card_id, bpm, grade, at, zone, seconds, source, measures, here)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             *(seq, entry.id, entry.card_id, entry.bpm, entry.grade, at),
             *(entry.zone, entry.seconds, entry.source, measures, here),

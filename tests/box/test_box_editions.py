@@ -18,7 +18,9 @@ from drillbox.box.catalogue import Catalogue
 from drillbox.box.lineage import Inheritance, heirs_in, lineage, with_descendants
 from drillbox.box.views import Due
 from drillbox.deckfile import Deck, parse_deck
+from drillbox.errors import DeckError
 from drillbox.memory import State
+from drillbox.store import Wish
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -322,3 +324,65 @@ def test_assignments_become_days_for_cards(box: Box, clock: ManualClock, small_d
     assert Due(june, 80) == catalogue.due(doubled, day=1)
     assert catalogue.due(e, day=june.toordinal() + 1) is None
     assert Due(march, 80) == box.card(e, at=clock.now()).due
+
+
+# Going back, and decks that were put away
+
+
+def test_an_older_edition_is_refused_unless_it_is_asked_for(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """A file found in an old mail must not take the new edition's cards away; on purpose it may."""
+    box.put_deck(edition(small_deck, 3, WITHOUT_A, NOT_AFTER_A), at=clock.now())
+    shelf = box.cards(at=clock.now())
+    with pytest.raises(DeckError, match="edition 2 is older than edition 3, which is in the box"):
+        box.put_deck(edition(small_deck, 2), at=clock.now())
+
+    assert shelf == box.cards(at=clock.now())
+    assert 3 == box.put_deck(edition(small_deck, 3), at=clock.now()).edition
+    assert 2 == box.put_deck(edition(small_deck, 2), at=clock.now(), older=True).edition
+
+
+def test_a_new_edition_leaves_a_deck_that_was_put_away_away(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """What the student put away stays away until the student takes it out."""
+    box.archive_deck(small_deck.id, archived=True)
+    box.put_deck(edition(small_deck, 2, E_MOVED), at=clock.now())
+
+    assert [True] == [deck.archived for deck in box.decks(clock.now())]
+    assert () == box.cards(at=clock.now())
+
+
+def test_renamed_cards_are_neither_added_nor_removed(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Four ids are other than they were: the headline and the details say the same of them."""
+    text = small_deck.text.replace("edition = 1", "edition = 2")
+    for old in ("a-doubled", "e-a", "e", "a"):
+        text = text.replace(f'"{old}"', f'"new-{old}"')
+    change = box.put_deck(parse_deck(text, name="d.toml"), at=clock.now())
+
+    assert ((), ()) == (change.added, change.removed)
+    assert {"new-a-doubled", "new-e-a", "new-e", "new-a"} == set(change.changed)
+    assert 4 == sum("id '" in clause for clause in change.clauses)
+    assert not [c for c in change.clauses if "added" in c or "removed" in c]
+
+
+@pytest.mark.parametrize("goal", [True, False])
+def test_a_wish_changes_in_what_was_wished_alone(
+    box: Box, clock: ManualClock, small_deck: Deck, *, goal: bool
+) -> None:
+    """Every other field stays: a goal wipes no rest and no importance, a rest no goal."""
+    card_id = small_deck.cards[0].card_id
+    before = Wish(card_id, 77.0, 4.0, resting=True, at=clock.now())
+    box.archive.put_wish(before)
+    clock.forward(seconds=60)
+    if goal:
+        box.set_goal(card_id, bpm=81, at=clock.now())
+        wanted = replace(before, goal_bpm=81.0)
+    else:
+        box.rest(card_id, resting=False, at=clock.now())
+        wanted = replace(before, resting=False)
+
+    assert replace(wanted, at=clock.now()) == box.archive.wishes()[card_id]

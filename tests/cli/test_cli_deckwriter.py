@@ -197,3 +197,27 @@ def test_an_assignment_names_cards_of_a_family(say: Command, tmp_path: Path) -> 
 
     assert "15 cards added" in added[1]
     assert "d asks for 1 card by Thu 2 Jan: 0 ready." in say("decks")[1]
+
+
+def test_check_says_what_is_left_out_what_is_not_heard_and_what_has_passed(
+    say: Command, tmp_path: Path
+) -> None:
+    """All of it reads well; none of it is what a writer expects to find out from a student."""
+    path = tmp_path / "week.toml"
+    path.write_text(
+        '[deck]\nid = "w"\ntitle = "Week"\n[groove]\nsnare = ">2 >4"\nhat = "beat &"\n'
+        '[[card]]\nid = "lost"\ntitle = "lost"\nsnare = "(1e) (2) (4)"\n'
+        '[[card]]\nid = "usual"\ntitle = "usual"\nsnare = "(beat) (e)"\n'
+        '[[family]]\nid = "f"\ntitle = "ghosts on {}"\n'
+        "[[assignment]]\nby = 2020-02-29\n[[assignment]]\nby = 2999-01-01\n",
+        encoding="utf-8",
+    )
+    code, out, err = say("decks", "check", str(path))
+
+    assert (0, "") == (code, err)
+    assert "Week, edition 1: " in out
+    assert f"perhaps not meant: {path}:10: no ghost is heard on 2, 4: the groove strikes" in out
+    assert 1 == out.count("no ghost is heard")
+    assert "an assignment has passed: Sat 29 Feb 2020" in out
+    assert "2999" not in out
+    assert "left out: ghosts on " in out
