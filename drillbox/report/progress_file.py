@@ -17,6 +17,7 @@ from drillbox.studio import (
     Played,
     Progress,
     is_name,
+    is_student,
 )
 
 if TYPE_CHECKING:
@@ -79,13 +80,14 @@ def _student(
     box: Box, name: str | None, at: datetime, new_id: Callable[[], str]
 ) -> tuple[str, str]:
     """Return the student's id and name; keep them where they are new."""
-    if name is not None and not (is_name(name) and len(name) <= LONGEST_NAME):
+    if name is not None and not is_name(name):
         fix = f"use one line of at most {LONGEST_NAME} characters"
         raise UsageError("this cannot be a name", where="--name", fix=fix)
     kept = box.archive.setting(SETTING)
     known = kept if isinstance(kept, dict) else {}
-    student = str(known.get("id") or new_id())
-    called = name.strip() if name is not None else str(known.get("name", ""))
+    student = known["id"] if is_student(known.get("id")) else new_id()
+    before = known.get("name")
+    called = name.strip() if name is not None else before if is_name(before) else ""
     chosen = {"id": student, "name": called}
     if chosen != known:
         box.archive.put_setting(SETTING, chosen, at)

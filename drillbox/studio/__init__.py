@@ -23,6 +23,7 @@ from drillbox.studio.progress_files import (
     FORMAT,
     LONGEST_NAME,
     is_name,
+    is_student,
     read_progress,
     write_progress,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "as_csv",
     "as_objects",
     "is_name",
+    "is_student",
     "look_at",
     "read_progress",
     "roster",

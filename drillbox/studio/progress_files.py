@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO, TypeGuard
 
 from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
 from drillbox.errors import ProgressError
@@ -183,13 +183,22 @@ def _day_record(rhythm: str, played: Played) -> dict[str, Any]:
     }
 
 
-def is_name(text: object) -> bool:
-    """Whether a text can be a name or title: one line of printable characters, not too long."""
+def is_student(text: object) -> bool:
+    """Whether a text can be a student's id."""
+    return isinstance(text, str) and _HEX_32.fullmatch(text) is not None
+
+
+def is_name(text: object, longest: int = LONGEST_NAME) -> TypeGuard[str]:
+    """Whether a text can be a name: one line of printable characters, not too long."""
     return (
         isinstance(text, str)
-        and len(text) <= 2 * LONGEST_NAME
+        and len(text) <= longest
         and not any(sign not in _JOINERS and unicodedata.category(sign) in _UNSEEN for sign in text)
     )
+
+
+def _is_title(text: object) -> bool:
+    return is_name(text, 2 * LONGEST_NAME)
 
 
 def _number(low: float, high: float) -> Check:
@@ -243,21 +252,21 @@ _HEAD: Mapping[str, Check] = {
     "format": lambda _: True,
     "version": lambda _: True,
     "student": _text(_HEX_32, 32),
-    "name": lambda value: is_name(value) and len(value) <= LONGEST_NAME,
+    "name": is_name,
     "written": _is_moment,
 }
 _KINDS: Mapping[str, Mapping[str, Check]] = {
     "deck": {
         "kind": lambda _: True,
         "id": _text(_SLUG, 64),
-        "title": is_name,
+        "title": _is_title,
         "edition": _whole(1, 1_000_000),
     },
     "card": {
         "kind": lambda _: True,
         "rhythm": _text(_HEX_16, 16),
         "decks": _are_slugs,
-        "title": is_name,
+        "title": _is_title,
         "goal_bpm": _BPM,
         "state": lambda value: value in STATES,
         "cold_bpm": lambda value: value is None or _BPM(value),

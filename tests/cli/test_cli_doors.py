@@ -1,4 +1,6 @@
-"""What comes from outside and makes no sense stops at the door: one sentence, and nothing is taken in.
+"""What comes from outside and makes no sense stops at the door.
+
+One sentence, and nothing is taken in.
 
 Logs, other machines' boxes, deck files. After each refusal every command works as before.
 """

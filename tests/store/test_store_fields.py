@@ -1,4 +1,4 @@
-"""Every field of every row through every writer: a writer that forgets a new field is found out here."""
+"""Every field of every row through every writer, so that none forgets a new field unnoticed."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ def test_archiving_a_deck_changes_nothing_else(tmp_path: Path) -> None:
 
 
 def test_sql_names_its_columns() -> None:
-    """A column added later shifts no value: every statement of the room names the columns it writes."""
+    """A column added later shifts no value: every statement names the columns it writes."""
     room = Path(drillbox.store.__file__).parent
     for path in room.glob("*.py"):
         text = path.read_text(encoding="utf-8")
