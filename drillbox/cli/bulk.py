@@ -28,12 +28,11 @@ SLOWEST, FASTEST = 20, 400
 def goals_command(
     box_path: str | None, words: tuple[str, ...], to_bpm: int | None, by_bpm: int | None
 ) -> None:
-    r"""Give every card that WORDS find a goal tempo: one for all, or so many bpm more or less.
+    """Give every card that WORDS find a goal tempo: one for all, or so many bpm more or less.
 
     Words are those of the search: of the title, the deck, the family or the state.
 
-    \b
-    Examples:
+    For example:
       drillbox goals triplet-ghosts --by -5
       drillbox goals every beat holding --by 5
       drillbox goals buzz --to 80
@@ -52,10 +51,9 @@ def goals_command(
 @click.argument("words", nargs=-1, required=True)
 @click.pass_obj
 def rest_command(box_path: str | None, words: tuple[str, ...]) -> None:
-    r"""Set every card aside that WORDS find: it is in no plan until it is woken.
+    """Set every card aside that WORDS find: it is in no plan until it is woken.
 
-    \b
-    Example:
+    For example:
       drillbox rest sixteenth-triplet-ghosts waiting
     """
     _set_resting(box_path, words, resting=True)
@@ -65,10 +63,9 @@ def rest_command(box_path: str | None, words: tuple[str, ...]) -> None:
 @click.argument("words", nargs=-1, required=True)
 @click.pass_obj
 def wake_command(box_path: str | None, words: tuple[str, ...]) -> None:
-    r"""Wake every card that WORDS find.
+    """Wake every card that WORDS find.
 
-    \b
-    Example:
+    For example:
       drillbox wake sixteenth-triplet-ghosts rested
     """
     _set_resting(box_path, words, resting=False)

@@ -18,10 +18,9 @@ from drillbox.cli.wiring import clock, open_box
 @plain_option
 @click.pass_obj
 def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
-    r"""List the cards, or those whose title, deck, family or state has all WORDS.
+    """List the cards, or those whose title, deck, family or state has all WORDS.
 
-    \b
-    Examples:
+    For example:
       drillbox cards
       drillbox cards triplet fading
     """
@@ -54,10 +53,9 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
 @plain_option
 @click.pass_obj
 def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) -> None:
-    r"""Show CARD: how it is written, what is expected of it, and its takes.
+    """Show CARD: how it is written, what is expected of it, and its takes.
 
-    \b
-    Examples:
+    For example:
       drillbox card e-and-a
       drillbox card e-and-a --json
     """
@@ -101,12 +99,11 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 @click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
 @click.pass_obj
 def year_command(box_path: str | None, width: int) -> None:
-    r"""Print the player's year.
+    """Print the player's year.
 
     Vocabulary in hand over time, minutes by day, what comes back when, records.
 
-    \b
-    Example:
+    For example:
       drillbox year
     """
     from drillbox.report.year import year_sections
@@ -130,14 +127,13 @@ def year_command(box_path: str | None, width: int) -> None:
 @json_option
 @click.pass_obj
 def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_json: bool) -> None:
-    r"""Simulate your next days from the box as it stands.
+    """Simulate your next days from the box as it stands.
 
     Vocabulary in hand for so many minutes a day.
 
     It is what the model expects of this player, not a promise.
 
-    \b
-    Examples:
+    For example:
       drillbox ahead
       drillbox ahead --days 30 --minutes 10 --minutes 20
     """

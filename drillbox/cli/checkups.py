@@ -14,14 +14,13 @@ from drillbox.errors import BoxError
 @click.option("--repair", is_flag=True, help="Mend what can be mended; nothing is overwritten.")
 @click.pass_context
 def checkup_command(ctx: click.Context, repair: bool) -> None:
-    r"""Look the box over: the file, the log, its backups, what is computed, the decks.
+    """Look the box over: the file, the log, its backups, what is computed, the decks.
 
     Each finding is one sentence and says what --repair would do. A repair overwrites nothing:
     damaged files are set aside by dated names, and the log only gains. The exit code is 6 while
     something is left that is not well.
 
-    \b
-    Examples:
+    For example:
       drillbox checkup
       drillbox checkup --repair
     """

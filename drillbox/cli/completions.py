@@ -22,11 +22,10 @@ VARIABLE = "_DRILLBOX_COMPLETE"
 @click.command("completion")
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 def completion_command(shell: str) -> None:
-    r"""Print the script that makes SHELL complete commands, options, cards, decks and settings.
+    """Print the script that makes SHELL complete commands, options, cards, decks and settings.
 
-    \b
-    Examples:
-      drillbox completion bash > ~/.local/share/bash-completion/completions/drillbox
+    For example:
+      drillbox completion bash >> ~/.bashrc
       drillbox completion zsh > ~/.zfunc/_drillbox
       drillbox completion fish > ~/.config/fish/completions/drillbox.fish
     """

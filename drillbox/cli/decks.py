@@ -38,12 +38,11 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_context
 def decks_command(ctx: click.Context, as_json: bool) -> None:
-    r"""List the decks in the box and the starter decks; add or remove one.
+    """List the decks in the box and the starter decks; add or remove one.
 
     Write, check and pack your own.
 
-    \b
-    Examples:
+    For example:
       drillbox decks
       drillbox decks add sixteenth-ghosts
       drillbox decks add ~/decks/week-3.toml
@@ -117,15 +116,14 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
 @click.option("--older", is_flag=True, help="Go back to an edition older than the box's.")
 @click.pass_obj
 def add_command(box_path: str | None, deck: str, older: bool) -> None:
-    r"""Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
+    """Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
 
     Or a new edition.
 
     Of a new edition it says what changed. All that was played stays; cards that the edition no
     longer has are set aside, not deleted. A deck that was put away stays away.
 
-    \b
-    Examples:
+    For example:
       drillbox decks add triplet-ghosts
       drillbox decks add ./my-deck.toml
       drillbox decks add ~/mail/autumn.zip
@@ -151,10 +149,9 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
 @click.argument("deck")
 @click.pass_obj
 def remove_command(box_path: str | None, deck: str) -> None:
-    r"""Take DECK out of the box. Its takes stay, and count again if its rhythms come back.
+    """Take DECK out of the box. Its takes stay, and count again if its rhythms come back.
 
-    \b
-    Example:
+    For example:
       drillbox decks remove triplet-ghosts
     """
     with open_box(box_path) as box:
@@ -167,10 +164,9 @@ def remove_command(box_path: str | None, deck: str) -> None:
 @click.option("--back", is_flag=True, help="Take it out again.")
 @click.pass_obj
 def archive_command(box_path: str | None, deck: str, back: bool) -> None:
-    r"""Put DECK away: its cards are on no shelf and in no plan, and nothing of it is lost.
+    """Put DECK away: its cards are on no shelf and in no plan, and nothing of it is lost.
 
-    \b
-    Examples:
+    For example:
       drillbox decks archive first-week
       drillbox decks archive first-week --back
     """
@@ -187,13 +183,12 @@ def archive_command(box_path: str | None, deck: str, back: bool) -> None:
 @click.argument("deck")
 @click.option("--draw", "drawn", is_flag=True, help="Draw every card.")
 def check_command(deck: str, drawn: bool) -> int | None:
-    r"""Read DECK and say whether it is right, or everything that is wrong with it.
+    """Read DECK and say whether it is right, or everything that is wrong with it.
 
     Of one that is right it says what its families leave out and why, which ghosts are never heard
     since the groove strikes louder there, and which assignments have passed.
 
-    \b
-    Example:
+    For example:
       drillbox decks check my-deck.toml --draw
     """
     path = Path(deck).expanduser()

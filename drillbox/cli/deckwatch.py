@@ -26,15 +26,14 @@ MOST_DRAWN = 8
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--screen", "on_screen", is_flag=True, help="On a screen: the file, drawings, sound.")
 def watch_command(file: Path, on_screen: bool) -> int | None:
-    r"""Watch FILE while you write it.
+    """Watch FILE while you write it.
 
     After each save, what is wrong, or the cards that changed, drawn.
 
     Ctrl-C ends it. With --screen the file stands on the left and its cards on the right, drawn and
     to be heard.
 
-    \b
-    Examples:
+    For example:
       drillbox decks watch week-3.toml
       drillbox decks watch week-3.toml --screen
     """

@@ -22,10 +22,9 @@ if TYPE_CHECKING:
 @click.command("new")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def new_command(file: Path) -> None:
-    r"""Start a deck: write FILE with three cards to be edited. It reads without an error as it is.
+    """Start a deck: write FILE with three cards to be edited. It reads without an error as it is.
 
-    \b
-    Example:
+    For example:
       drillbox decks new week-3.toml
     """
     from drillbox.deckfile import deck_template
@@ -42,10 +41,9 @@ def new_command(file: Path) -> None:
 @click.argument("old")
 @click.argument("new")
 def compare_command(old: str, new: str) -> None:
-    r"""Say what changed from the deck OLD to its edition NEW, a line for each change.
+    """Say what changed from the deck OLD to its edition NEW, a line for each change.
 
-    \b
-    Example:
+    For example:
       drillbox decks compare handed-out/week-3.toml week-3.toml
     """
     from drillbox.deckfile import edition_changes
@@ -66,12 +64,11 @@ def compare_command(old: str, new: str) -> None:
 @click.argument("source")
 @click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
 def pack_command(source: str, out: Path) -> None:
-    r"""Pack SOURCE, a deck or a folder of decks, as the one file OUT, to be mailed.
+    """Pack SOURCE, a deck or a folder of decks, as the one file OUT, to be mailed.
 
     OUT is a zip archive. Whoever gets it adds it as it is.
 
-    \b
-    Examples:
+    For example:
       drillbox decks pack week-3.toml week-3.zip
       drillbox decks pack my-decks/ autumn.zip
       drillbox decks add autumn.zip

@@ -28,10 +28,9 @@ DASH = "-"
 @click.command("backup")
 @click.pass_obj
 def backup_command(box_path: str | None) -> None:
-    r"""Make a backup of the box now, beside it; one is also made before each day's first take.
+    """Make a backup of the box now, beside it; one is also made before each day's first take.
 
-    \b
-    Example:
+    For example:
       drillbox backup
     """
     with open_box(box_path) as box:
@@ -47,13 +46,12 @@ def backup_command(box_path: str | None) -> None:
 def restore_command(
     box_path: str | None, backup: str | None, listed: bool, yes: bool, drop_newer: bool
 ) -> None:
-    r"""Put BACKUP, or the newest good one, in the place of the box.
+    """Put BACKUP, or the newest good one, in the place of the box.
 
     The box that was there is set aside under a dated name. Takes that it holds and the backup lacks
     are counted, and kept if you like. It asks before it does anything.
 
-    \b
-    Examples:
+    For example:
       drillbox restore --list
       drillbox restore
       drillbox restore --yes
@@ -110,12 +108,11 @@ def _confirmed(question: str, *, default: bool = False) -> bool:
 @click.argument("file")
 @click.pass_obj
 def export_command(box_path: str | None, file: str) -> None:
-    r"""Write the take log to FILE as JSON Lines; '-' is standard output.
+    """Write the take log to FILE as JSON Lines; '-' is standard output.
 
     An earlier export of that name is replaced once the new one is whole; another file is not.
 
-    \b
-    Examples:
+    For example:
       drillbox export takes.jsonl
       drillbox export - | head
     """
@@ -133,10 +130,9 @@ def export_command(box_path: str | None, file: str) -> None:
 @click.argument("file")
 @click.pass_obj
 def import_command(box_path: str | None, file: str) -> None:
-    r"""Take in a take log from FILE; '-' is standard input. What is here already is left alone.
+    """Take in a take log from FILE; '-' is standard input. What is here already is left alone.
 
-    \b
-    Examples:
+    For example:
       drillbox import takes.jsonl
     """
     from drillbox.store import read_log

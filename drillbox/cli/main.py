@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from drillbox import __version__
+from drillbox.cli.help_text import keep_examples
 from drillbox.cli.problems import guarded
 from drillbox.cli.streams import carry_any_text, open_missing
 
@@ -47,6 +48,10 @@ HOMES: dict[str, str] = {
 class LateGroup(click.Group):
     """A group whose commands live in modules that are imported when they are needed."""
 
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self._known: dict[str, click.Command] = {}
+
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the commands in the order a player meets them."""
         del ctx
@@ -57,8 +62,9 @@ class LateGroup(click.Group):
         if cmd_name not in HOMES:
             return super().get_command(ctx, cmd_name)
         module = importlib.import_module(f"drillbox.cli.{HOMES[cmd_name]}")
-        command: click.Command = getattr(module, f"{cmd_name}_command")
-        return command
+        if cmd_name not in self._known:
+            self._known[cmd_name] = keep_examples(getattr(module, f"{cmd_name}_command"))
+        return self._known[cmd_name]
 
 
 @click.group(

@@ -27,15 +27,14 @@ ENDINGS = (".box", ".jsonl")
 @click.option("--both", is_flag=True, help="Bring this box into OTHER as well.")
 @click.pass_obj
 def merge_command(box_path: str | None, other: Path, both: bool) -> None:
-    r"""Bring OTHER into this box: another box, an exported log, or a folder with some of them.
+    """Bring OTHER into this box: another box, an exported log, or a folder with some of them.
 
     Takes of both count, each once. Of two goals, importances, rests or settings that differ, the
     newest stands, and each such decision is printed. Merge in any order and as often as you like:
     it comes to the same. OTHER is only read, unless you give --both: then an empty folder gets its
     first box. Decks do not travel, nor do the sound device and its delay.
 
-    \b
-    Examples:
+    For example:
       drillbox merge /media/stick/upstairs.box
       drillbox merge ~/shared/drums --both
     """

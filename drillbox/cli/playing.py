@@ -16,10 +16,9 @@ from drillbox.cli.wiring import clock, open_box
 @plain_option
 @click.pass_obj
 def today_command(box_path: str | None, minutes: int | None, as_json: bool, plain: bool) -> None:
-    r"""Print what to play in what is left of today's minutes, and why.
+    """Print what to play in what is left of today's minutes, and why.
 
-    \b
-    Examples:
+    For example:
       drillbox today
       drillbox today --minutes 10
       drillbox today --json
@@ -87,14 +86,13 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
 def record_command(
     box_path: str | None, takes: tuple[str, ...], seconds: float, as_json: bool
 ) -> None:
-    r"""Record takes: CARD BPM GRADE, and after a comma the next.
+    """Record takes: CARD BPM GRADE, and after a comma the next.
 
     CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
     go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
     (up 10); its first letters do. Either all takes of the line are understood, or none is saved.
 
-    \b
-    Examples:
+    For example:
       drillbox record e-and-a 92 steady
       drillbox record sixteenth-ghosts/e 96 fell apart --seconds 30
       drillbox record e-and-a 92 clean, a-doubled 80 sh, e 96 automatic
@@ -121,10 +119,9 @@ def record_command(
 @click.command("undo")
 @click.pass_obj
 def undo_command(box_path: str | None) -> None:
-    r"""Take back today's last take. The log keeps both; the take no longer counts.
+    """Take back today's last take. The log keeps both; the take no longer counts.
 
-    \b
-    Example:
+    For example:
       drillbox undo
     """
     with open_box(box_path) as box:
@@ -139,12 +136,11 @@ def undo_command(box_path: str | None) -> None:
 @click.argument("card", shell_complete=card_names)
 @click.pass_obj
 def why_command(box_path: str | None, card: str) -> None:
-    r"""Say why CARD is, or is not, in today's plan.
+    """Say why CARD is, or is not, in today's plan.
 
     And what playing it today or next time would come to.
 
-    \b
-    Example:
+    For example:
       drillbox why e-and-a
     """
     with open_box(box_path, only_reads=True) as box:
@@ -157,7 +153,7 @@ def why_command(box_path: str | None, card: str) -> None:
 @click.option("--report", is_flag=True, help="Only show how well first takes were foretold.")
 @click.pass_obj
 def learn_command(box_path: str | None, report: bool) -> None:
-    r"""Learn your own numbers from your takes.
+    """Learn your own numbers from your takes.
 
     How fast you gain, how much warming up gives, how even you are.
 
@@ -165,8 +161,7 @@ def learn_command(box_path: str | None, report: bool) -> None:
     every four weeks, once there are enough takes. --report draws, for each tenth of the scale, the
     chance of steady that was foretold and the share that came off.
 
-    \b
-    Examples:
+    For example:
       drillbox learn
       drillbox learn --report
     """

@@ -26,10 +26,9 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_obj
 def set_command(box_path: str | None, name: str | None, value: str | None, as_json: bool) -> None:
-    r"""List the settings, show the one of that NAME, or change it to VALUE.
+    """List the settings, show the one of that NAME, or change it to VALUE.
 
-    \b
-    Examples:
+    For example:
       drillbox set
       drillbox set minutes 20
       drillbox set click "two and four"

@@ -61,19 +61,18 @@ LONG = 40
 @click.option("--passes", type=click.IntRange(1, 64), default=1, help="MIDI: how often each.")
 @click.pass_obj
 def sheet_command(box_path: str | None, /, **options: Any) -> None:
-    r"""Put CARDS, a deck, today's plan or the vocabulary on paper.
+    """Put CARDS, a deck, today's plan or the vocabulary on paper.
 
     The ending of --out says what is written: .pdf, .html or .svg to print (these need the extra
     'sheets'), .musicxml for engraving programs, .mid for sequencers, .txt. Without --out a text
     sheet is printed here.
 
-    \b
-    Examples:
+    For example:
       drillbox sheet e-and-a -o e-and-a.pdf
       drillbox sheet --deck triplet-ghosts -o triplets.pdf --staff large
       drillbox sheet --today -o today.pdf
       drillbox sheet --map -o vocabulary.pdf
-      drillbox sheet --deck week-3.toml --lesson Maya --words "Lower ghosts." -o maya.pdf
+      drillbox sheet --deck week-3.toml --lesson Maya --words "Lower." -o maya.pdf
       drillbox sheet --deck sixteenth-ghosts -o ghosts.musicxml
       drillbox sheet e-and-a -o e-and-a.mid --click --count-in 1 --passes 8
     """

@@ -32,10 +32,9 @@ MOST_BYTES = 32 << 20
 
 @click.group("progress")
 def progress_command() -> None:
-    r"""Hand your progress to a teacher: a file with what you choose, and nothing else.
+    """Hand your progress to a teacher: a file with what you choose, and nothing else.
 
-    \b
-    Example:
+    For example:
       drillbox progress export mia.jsonl --name Mia
     """
 
@@ -53,13 +52,12 @@ def export_progress_command(
     decks: tuple[str, ...],
     since: datetime | None,
 ) -> None:
-    r"""Write your progress to FILE: how your cards stand and on which days you practised them.
+    """Write your progress to FILE: how your cards stand and on which days you practised them.
 
     No times of day, no grades, no places, no name but the one you choose. Open FILE in any editor
     to see all of it. Your earlier file of that name is replaced; another file is not.
 
-    \b
-    Examples:
+    For example:
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
@@ -90,13 +88,12 @@ def export_progress_command(
     "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
 )
 def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | None) -> int | None:
-    r"""Show how the students of the progress files SOURCES get on; who needs a word stands first.
+    """Show how the students of the progress files SOURCES get on; who needs a word stands first.
 
     SOURCES are files or folders of .jsonl files. Of each student the latest file counts, so old
     files may stay.
 
-    \b
-    Examples:
+    For example:
       drillbox studio handed-in/
       drillbox studio handed-in/ --screen
       drillbox studio handed-in/ --html studio.html

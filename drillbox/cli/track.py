@@ -38,14 +38,13 @@ def track_command(
     deck_id: str | None,
     bpm: int | None,
 ) -> None:
-    r"""Write CARDS, a deck or today's plan to FILE as one WAV practice track.
+    """Write CARDS, a deck or today's plan to FILE as one WAV practice track.
 
     Each card is announced by its number, long tones for tens and short ones for ones; then comes
     its take with count-in, click and kit, then a rest. Without --bpm a card is played at its cold
     tempo, a new one below its goal.
 
-    \b
-    Examples:
+    For example:
       drillbox track today.wav --today
       drillbox track week.wav --deck sixteenth-ghosts
       drillbox track two.wav e a --bpm 70

@@ -23,12 +23,11 @@ if TYPE_CHECKING:
 @click.argument("decks", nargs=-1)
 @click.pass_obj
 def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
-    r"""Draw the map of all ghost placements.
+    """Draw the map of all ghost placements.
 
     With the tempo of each in the box, or in some DECKS of it.
 
-    \b
-    Examples:
+    For example:
       drillbox vocabulary
       drillbox vocabulary sixteenth-triplet-ghosts
     """
@@ -51,14 +50,13 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
 @click.argument("families", nargs=-1)
 @click.pass_obj
 def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -> None:
-    r"""Draw every card of DECK, or of some FAMILIES in it, as one table.
+    """Draw every card of DECK, or of some FAMILIES in it, as one table.
 
     Say what its families left out.
 
     DECK is a deck of the box, a starter deck or a deck file.
 
-    \b
-    Examples:
+    For example:
       drillbox family doubles
       drillbox family doubles "one of two doubled"
       drillbox family ./my-deck.toml
@@ -91,10 +89,9 @@ def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -
 @click.argument("card", required=False)
 @click.pass_obj
 def path_command(box_path: str | None, deck: str, card: str | None) -> None:
-    r"""Say step by step what comes before what in DECK, or before one CARD of it.
+    """Say step by step what comes before what in DECK, or before one CARD of it.
 
-    \b
-    Examples:
+    For example:
       drillbox path first-week
       drillbox path doubles one-e-a-with-a-doubled
     """

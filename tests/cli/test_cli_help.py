@@ -1,0 +1,80 @@
+"""What `--help` prints, for every command there is."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from inspect import cleandoc, getdoc
+from typing import TYPE_CHECKING
+
+import click
+import pytest
+
+from drillbox.cli.help_text import EXAMPLES
+from drillbox.cli.main import drillbox, run
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+def commands(group: click.Group, *words: str) -> Iterator[tuple[tuple[str, ...], click.Command]]:
+    """Give every command under a group, with the words that call it."""
+    for name in group.list_commands(click.Context(group)):
+        command = group.get_command(click.Context(group), name)
+        assert command is not None
+        yield (*words, name), command
+        if isinstance(command, click.Group):
+            yield from commands(command, *words, name)
+
+
+EVERY = dict(commands(drillbox))
+every_command = pytest.mark.parametrize("words", EVERY, ids=" ".join)
+
+
+def printed(words: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> str:
+    """Return what a command prints of itself."""
+    assert 0 == run([*words, "--help"])
+    return capsys.readouterr().out
+
+
+def examples(words: tuple[str, ...]) -> list[str]:
+    """Return the examples that a command's docstring gives."""
+    doc = getdoc(EVERY[words].callback)
+    found = re.search(rf"^{EXAMPLES}\n((?:  .*\n?)+)", cleandoc(doc or ""), re.MULTILINE)
+    return [line.strip() for line in found[1].splitlines()] if found else []
+
+
+@every_command
+def test_help_has_no_sign_that_is_not_meant_to_be_read(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No backspace, no backslash, no raw markup; lines end where a terminal of 80 columns does."""
+    text = printed(words, capsys)
+
+    assert text.startswith(f"Usage: drillbox {' '.join(words)} ")
+    assert not re.search(r"[\b\\\x1b`]", text)
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert all(line.isprintable() for line in text.splitlines())
+
+
+@every_command
+def test_examples_stand_one_a_line_as_written(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every command shows an example at least, each on a line of its own, and no others."""
+    shown = [line.strip() for line in printed(words, capsys).splitlines()]
+
+    assert examples(words)
+    assert examples(words) == [line for line in shown if line.startswith("drillbox ")]
+
+
+@every_command
+def test_examples_are_commands_that_are_understood(words: tuple[str, ...]) -> None:
+    """Each names a command, the first its own, with options that it has and values that it takes."""
+    for number, example in enumerate(examples(words)):
+        plain = re.split(r" >>? | \| ", example)[0]
+        called = shlex.split(plain)[1:]
+        length = 2 if tuple(called[:2]) in EVERY else 1
+        name = tuple(called[:length])
+        assert number or words == name
+        EVERY[name].make_context(name[-1], called[length:])
