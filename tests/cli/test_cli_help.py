@@ -70,11 +70,11 @@ def test_examples_stand_one_a_line_as_written(
 
 @every_command
 def test_examples_are_commands_that_are_understood(words: tuple[str, ...]) -> None:
-    """Each names a command, the first its own, with options that it has and values that it takes."""
+    """Each names a command, the first its own, with options and values that it takes."""
     for number, example in enumerate(examples(words)):
         plain = re.split(r" >>? | \| ", example)[0]
         called = shlex.split(plain)[1:]
         length = 2 if tuple(called[:2]) in EVERY else 1
         name = tuple(called[:length])
-        assert number or words == name
+        assert number or words == name[: len(words)]
         EVERY[name].make_context(name[-1], called[length:])
