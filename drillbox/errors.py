@@ -12,6 +12,7 @@ user.
     ├── DeckError                   4   a deck file that cannot be used (file, line, column)
     ├── LogError                    4   a take-log file that cannot be read (file, line)
     ├── ProgressError               4   a progress file that cannot be read (file, line)
+    ├── ExchangeError               4   a MusicXML or MIDI file that cannot be read (file)
     ├── UnknownCardError            5   no such card, deck or take in the box
     ├── BoxError                    6   the box file cannot be opened or used
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
@@ -92,6 +93,12 @@ class LogError(DrillboxError):
 
 class ProgressError(DrillboxError):
     """A student's progress file that cannot be read; nothing of it was taken in."""
+
+    exit_code = 4
+
+
+class ExchangeError(DrillboxError):
+    """A file of another program, MusicXML or MIDI, that cannot be read; nothing of it was taken."""
 
     exit_code = 4
 

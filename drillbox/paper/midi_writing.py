@@ -3,8 +3,8 @@
 Format 1, 480 ticks a quarter: the first track holds tempo, meter and a marker with each exercise's
 title where it begins, the second the kit on channel 10 under its General MIDI keys, a third the
 click if it is asked for. A double is two notes, a buzz the bounces that fit, a grace a soft note
-before its stroke. A written hand is a lyric event, since MIDI knows no hands; notes themselves do
-not say what is a ghost, only their velocities do.
+before its stroke; a text event at the stroke names it, since doubled triplets and plain sixteenth
+triplets are the same notes. A written hand is a lyric event, since MIDI knows no hands.
 
 480 divides by every grid. A tempo is stored in whole microseconds a quarter, so that 72 bpm comes
 back as 72.00003.
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
-from drillbox.rhythm import Part, bounces, grace_seconds, strikes
+from drillbox.rhythm import Ornament, Part, bounces, grace_seconds, strikes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -27,14 +27,16 @@ if TYPE_CHECKING:
     from drillbox.paper.exercise import Collection, Exercise
     from drillbox.rhythm import Pattern, Strike
 
-__all__ = ["CLICK_KEYS", "TICKS_A_QUARTER", "midi_file"]
+__all__ = ["CLICK_KEYS", "NO_HAND", "PROVENANCE", "TICKS_A_QUARTER", "midi_file"]
 
 TICKS_A_QUARTER = 480
 CLICK_KEYS = (76, 77)
 """High and low wood block: the first click of a bar, and the others."""
 NO_HAND = "-"
+PROVENANCE = b"drillbox"
+"""A text at the start: in this file, words say what is a double, a buzz, a flam."""
 _CLICK_VELOCITY = 100
-_NAME, _LYRIC, _MARKER, _TEMPO, _METER = 0x03, 0x05, 0x06, 0x51, 0x58
+_TEXT, _NAME, _LYRIC, _MARKER, _TEMPO, _METER = 0x01, 0x03, 0x05, 0x06, 0x51, 0x58
 _MICROSECONDS = 60_000_000
 _LONGEST_NOTE = 60
 """Ticks; drums ring as they will, so a note only has to end before the next begins."""
@@ -94,7 +96,11 @@ def midi_file(
         placed.append(_Placed(exercise, tick, count_in_bars, passes))
         tick = placed[-1].end
     tracks = [
-        [Timed(0, _MARKS, meta(_NAME, _utf8(collection.title))), *_conducting(placed)],
+        [
+            Timed(0, _MARKS, meta(_TEXT, PROVENANCE)),
+            Timed(0, _MARKS, meta(_NAME, _utf8(collection.title))),
+            *_conducting(placed),
+        ],
         [Timed(0, _MARKS, meta(_NAME, b"drums")), *_drumming(placed)],
     ]
     if click or count_in_bars:
@@ -134,6 +140,7 @@ def _drumming(placed: list[_Placed]) -> Iterator[Timed]:
                     if 0 <= tick < each.end:
                         hits[key, tick] = max(velocity, hits.get((key, tick), 0))
             yield from _hands(pattern, each, start)
+            yield from _words(pattern, each, start)
     yield from _sounded(hits, placed[-1].end)
 
 
@@ -172,6 +179,14 @@ def _hands(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
         if letters.strip(NO_HAND):
             tick = start + int(at * each.beat)
             yield Timed(tick, _MARKS, meta(_LYRIC, letters.encode()))
+
+
+def _words(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
+    """Yield a text where an embellishment stands, since its notes alone could mean other things."""
+    for stroke in pattern.strokes:
+        if stroke.ornament is not Ornament.NONE:
+            tick = start + int(stroke.at * each.beat)
+            yield Timed(tick, _MARKS, meta(_TEXT, f"{stroke.voice} {stroke.ornament}".encode()))
 
 
 def _clicking(placed: list[_Placed], *, through: bool) -> Iterator[Timed]:

@@ -1,0 +1,157 @@
+"""The events of a Standard MIDI File, read with every number doubted.
+
+Running status, unknown chunks and events, system exclusive messages and tracks without an end are
+read as the standard says or passed over; lengths that lead outside the file are refused. Memory
+stays proportional to the file, which is bounded by whoever read it from a disk.
+
+References
+----------
+Standard MIDI Files 1.1, MIDI Manufacturers Association.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from drillbox.errors import ExchangeError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["Event", "SmfFile", "read_smf"]
+
+_META, _SYSEX, _ESCAPE = 0xFF, 0xF0, 0xF7
+_FORMATS = (0, 1)
+_END_OF_TRACK = 0x2F
+_NUMBER_BYTES = 4
+_DATA_BYTES = {0x80: 2, 0x90: 2, 0xA0: 2, 0xB0: 2, 0xC0: 1, 0xD0: 1, 0xE0: 2}
+MAX_EVENTS = 500_000
+
+
+class Event(NamedTuple):
+    """An event: its tick, its status (0xFF for meta), its kind (meta) or channel, its data."""
+
+    tick: int
+    status: int
+    kind: int
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class SmfFile:
+    """A file's ticks a quarter, the tick where its last track ends, and all events by time."""
+
+    ticks_a_quarter: int
+    end: int
+    events: tuple[Event, ...]
+
+
+def read_smf(data: bytes, *, name: str) -> SmfFile:
+    """Read a file.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    name
+        What to call it in an error.
+
+    Raises
+    ------
+    ExchangeError
+        If it is no MIDI file, or leads outside itself.
+    """
+    if data[:4] != b"MThd" or len(data) < 14:
+        raise _refused(name, "this is no MIDI file")
+    size, form, _, division = struct.unpack(">IHHH", data[4:14])
+    if form not in _FORMATS:
+        raise _refused(name, f"its format is {form}, of independent patterns or unknown")
+    if division & 0x8000 or division == 0:
+        raise _refused(name, "its time is counted in frames of film, not in beats")
+    events: list[Event] = []
+    at, number = 8 + size, 0
+    while at + 8 <= len(data):
+        kind, size = data[at : at + 4], struct.unpack(">I", data[at + 4 : at + 8])[0]
+        body = data[at + 8 : at + 8 + size]
+        if len(body) < size:
+            told = f"a chunk says {size:,} bytes, but only {len(body):,} follow"
+            raise _refused(name, told)
+        if kind == b"MTrk":
+            number += 1
+            events += _track(body, name, number)
+            if len(events) > MAX_EVENTS:
+                raise _refused(name, f"it has more than {MAX_EVENTS:,} events")
+        at += 8 + size
+    if not number:
+        raise _refused(name, "it has no track")
+    events.sort(key=lambda event: event.tick)
+    end = events[-1].tick if events else 0
+    return SmfFile(division, end, tuple(events))
+
+
+def _refused(name: str, what: str) -> ExchangeError:
+    return ExchangeError(what, where=name, fix="export it again as a Standard MIDI File, format 1")
+
+
+class _Bytes:
+    """A track's bytes, taken one after another."""
+
+    def __init__(self, body: bytes, name: str, number: int) -> None:
+        self._body, self._name, self._number = body, name, number
+        self.at = 0
+
+    def left(self) -> bool:
+        return self.at < len(self._body)
+
+    def take(self, count: int) -> bytes:
+        taken = self._body[self.at : self.at + count]
+        if len(taken) < count:
+            raise self.refused("ends inside an event")
+        self.at += count
+        return taken
+
+    def number(self) -> int:
+        value = 0
+        for _ in range(_NUMBER_BYTES):
+            (byte,) = self.take(1)
+            value = value << 7 | byte & 0x7F
+            if byte < 0x80:
+                return value
+        raise self.refused("has a number of more than four bytes")
+
+    def refused(self, what: str) -> ExchangeError:
+        return _refused(self._name, f"track {self._number} {what}, at byte {self.at} of it")
+
+
+def _track(body: bytes, name: str, number: int) -> Iterator[Event]:
+    source = _Bytes(body, name, number)
+    tick = running = 0
+    while source.left():
+        tick += source.number()
+        (status,) = source.take(1)
+        if status < 0x80:
+            if not running:
+                raise source.refused("begins an event with data that belong to none")
+            source.at -= 1
+            status = running
+        if status == _META:
+            (kind,) = source.take(1)
+            data = source.take(source.number())
+            yield Event(tick, status, kind, data)
+            if kind == _END_OF_TRACK:
+                return
+        elif status in {_SYSEX, _ESCAPE}:
+            source.take(source.number())
+        elif status < 0xF0:
+            running = status
+            kind = status & 0xF0
+            data = source.take(_DATA_BYTES[kind])
+            if max(data) > 0x7F:
+                raise source.refused("has a status where data should be")
+            yield Event(tick, kind, (status & 0x0F) + 1, data)
+            continue
+        else:
+            raise source.refused(f"has an event {status:#x} that no file may hold")
+        running = 0
