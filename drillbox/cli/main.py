@@ -32,6 +32,7 @@ HOMES: dict[str, str] = {
     "decks": "decks",
     "track": "track",
     "sheet": "sheets",
+    "read": "reading",
     "progress": "teaching",
     "studio": "teaching",
     "checkup": "checkups",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
 from drillbox.deckfile.deck import Card, Deck, LeftOut
+from drillbox.deckfile.draft_text import draft_text
 from drillbox.deckfile.edition_changes import changed_cards, edition_changes
 from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
 from drillbox.deckfile.following import DeckFollower, Look
@@ -31,6 +32,7 @@ __all__ = [
     "changed_cards",
     "check",
     "deck_template",
+    "draft_text",
     "draw_cards",
     "draw_path",
     "edition_changes",

@@ -19,18 +19,24 @@ from drillbox.paper.formats import (
 from drillbox.paper.midi_writing import midi_file
 from drillbox.paper.musicxml import musicxml
 from drillbox.paper.rows import Rows
+from drillbox.paper.transcript import MAX_FILE_BYTES, Found, Transcript, read_music, transcribed
 
 __all__ = [
+    "MAX_FILE_BYTES",
     "Collection",
     "Exercise",
     "Form",
+    "Found",
     "Playing",
     "Rows",
     "Sheet",
     "SheetForm",
+    "Transcript",
     "form_of",
     "midi_file",
     "musicxml",
+    "read_music",
     "rendered",
     "text_sheet",
+    "transcribed",
 ]
