@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from drillbox.rhythm import Hand, Meter, Voice
+    from drillbox.rhythm.swing import Swing
 
 __all__ = ["MAX_BARS_READ", "BarFrame", "Cluster", "Heard", "Music", "embellished"]
 
@@ -40,11 +41,22 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class BarFrame:
-    """An empty bar: its meter, where it starts in quarters, and a title where a section begins."""
+    """An empty bar.
+
+    Parameters
+    ----------
+    meter, swing
+        Its meter, and how its pairs are felt.
+    start
+        Where it starts, in quarters.
+    title
+        A section's title, where one begins; else None.
+    """
 
     meter: Meter
     start: Fraction
     title: str | None = None
+    swing: Swing | None = None
 
     @property
     def beat(self) -> Fraction:
@@ -101,9 +113,11 @@ class Music:
     remarks: tuple[str, ...] = ()
 
 
-def embellished(*, graces: int = 0, even: int = 1, bounces: bool = False) -> Ornament | None:
+def embellished(
+    *, graces: int = 0, even: int = 1, bounces: bool = False, rings: bool = False
+) -> Ornament | None:
     """Return the embellishment that is struck in a way, None if there is none such."""
     for ornament, row in EMBELLISHMENTS.items():
-        if (row.graces, row.even, row.bounces) == (graces, even, bounces):
+        if (row.graces, row.even, row.bounces, row.rings) == (graces, even, bounces, rings):
             return ornament
     return None

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drillbox.rhythm import Voice
+from drillbox.rhythm import EMBELLISHMENTS, Ornament, Voice
 
-__all__ = ["KIT", "PERCUSSION_CHANNEL", "Instrument", "voice_of_key"]
+__all__ = ["KIT", "PERCUSSION_CHANNEL", "Instrument", "key_of", "rings", "voice_of_key"]
 
 PERCUSSION_CHANNEL = 10
 
@@ -34,6 +34,8 @@ class Instrument:
         The General MIDI key that is written.
     also
         Other keys that mean the same when read.
+    ringing
+        The key of an open one; 0 where there is none such.
     """
 
     name: str
@@ -42,10 +44,11 @@ class Instrument:
     head: str
     key: int
     also: tuple[int, ...] = ()
+    ringing: int = 0
 
 
 KIT: dict[Voice, Instrument] = {
-    Voice.HAT: Instrument("Hi-hat", "G", 5, "x", 42, (46,)),
+    Voice.HAT: Instrument("Hi-hat", "G", 5, "x", 42, ringing=46),
     Voice.RIDE: Instrument("Ride cymbal", "F", 5, "x", 51, (53, 59)),
     Voice.CRASH: Instrument("Crash cymbal", "A", 5, "x", 49, (52, 55, 57)),
     Voice.SNARE: Instrument("Snare drum", "C", 5, "normal", 38, (40,)),
@@ -57,8 +60,20 @@ KIT: dict[Voice, Instrument] = {
 }
 
 _BY_KEY = {key: voice for voice, row in KIT.items() for key in (row.key, *row.also)}
+_RINGING = {row.ringing: voice for voice, row in KIT.items() if row.ringing}
+
+
+def key_of(voice: Voice, ornament: Ornament) -> int:
+    """Return the General MIDI key of a stroke."""
+    row = KIT[voice]
+    return row.ringing if row.ringing and EMBELLISHMENTS[ornament].rings else row.key
 
 
 def voice_of_key(key: int) -> Voice | None:
     """Return what a General MIDI percussion key strikes, None for what is not in our kit."""
-    return _BY_KEY.get(key)
+    return _BY_KEY.get(key) or _RINGING.get(key)
+
+
+def rings(key: int) -> bool:
+    """Whether a key is that of an open hat."""
+    return key in _RINGING

@@ -7,17 +7,21 @@ drillbox wrote the file, words at the notes say it.
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_right
 from collections import Counter
+from contextlib import suppress
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import ExchangeError, UsageError
 from drillbox.paper.heard import MAX_BARS_READ, BarFrame, Heard, Music, embellished
-from drillbox.paper.kit import PERCUSSION_CHANNEL, voice_of_key
-from drillbox.paper.midi_writing import CLICK_KEYS, NO_HAND, PROVENANCE
+from drillbox.paper.kit import PERCUSSION_CHANNEL, rings, voice_of_key
+from drillbox.paper.midi_writing import CLICK_KEYS, NO_HAND, PROVENANCE, SWING
 from drillbox.paper.smf_reading import read_smf
 from drillbox.paper.velocities import clusters, level_of
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Meter, Ornament, Voice
+from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -38,12 +42,19 @@ _FALLS = 2
 """Notes that fall at least, for a run to be a buzz."""
 
 
+_NAMED = re.compile(r"([a-z]+) ([a-z]+) ([0-9]{1,6})")
+
+_Words = dict[tuple[int, Voice], tuple[Ornament, int]]
+"""What stands where: the embellishment, and for how many ticks the notes are its own."""
+
+
 class _Note(NamedTuple):
-    """A note: its tick, its voice, its velocity."""
+    """A note: its tick, its voice, its velocity, whether it is an open hat."""
 
     tick: int
     voice: Voice
     velocity: int
+    rings: bool = False
 
 
 class _Stroke(NamedTuple):
@@ -83,14 +94,15 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
     chain = int(_CHAIN * 1_000_000 * file.ticks_a_quarter / max(micros, 1)) + 1
     told = any(_is(event, _TEXT) and event.data == PROVENANCE for event in file.events)
     strokes = _strokes(notes, _words(file), chain, guess=not told)
+    opened = embellished(rings=True) or Ornament.NONE
     found = clusters([stroke.note.velocity for stroke in strokes])
     hands = _hands(file, strokes)
     heard = tuple(
         Heard(
-            Fraction(stroke.note.tick, file.ticks_a_quarter),
+            _written(Fraction(stroke.note.tick, file.ticks_a_quarter), bars),
             stroke.note.voice,
             level_of(found, stroke.note.velocity),
-            stroke.ornament,
+            opened if stroke.note.rings else stroke.ornament,
             hands.get((stroke.note.tick, stroke.note.voice)),
         )
         for stroke in strokes
@@ -101,6 +113,14 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
         bpm = 60_000_000 / micros / float(meter.pulse * 4 / meter.unit)
     clicked = any(what.endswith(_CLICK) for what in left_out)
     return Music(bars, heard, bpm, found, left_out, told, clicked, remarks)
+
+
+def _written(at: Fraction, bars: Sequence[BarFrame]) -> Fraction:
+    """Return where a stroke is written, in quarters, that is played at a place: swing is undone."""
+    bar = bars[max(bisect_right(bars, at, key=lambda bar: bar.start) - 1, 0)]
+    if bar.swing is None:
+        return at
+    return bar.start + bar.swing.unbend((at - bar.start) / bar.beat) * bar.beat
 
 
 def _is(event: Event, kind: int) -> bool:
@@ -127,7 +147,7 @@ def _notes(
             why = _CLICK if key in CLICK_KEYS and key not in keys else "not in the kit"
             left_out[f"notes of key {key}: {why}"] += 1
             continue
-        note = _Note(event.tick, voice, velocity)
+        note = _Note(event.tick, voice, velocity, rings(key) and key not in keys)
         before = found.get((event.tick, voice))
         if before is not None:
             left_out[f"notes of the {voice} at the same tick as another"] += 1
@@ -140,14 +160,18 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
     """Return the bars to the end, or a few after the last note, with the titles of markers."""
     meters: dict[int, Meter] = {}
     titles: dict[int, str] = {}
+    swings: dict[int, Swing] = {}
     for event in file.events:
         if _is(event, _METER) and len(event.data) >= 2:
             meters[event.tick] = _meter(event.data, name)
         elif _is(event, _MARKER):
             titles.setdefault(event.tick, _text(event.data))
+        elif _is(event, _TEXT) and (swing := _swing(_text(event.data))):
+            swings[event.tick] = swing
     bars: list[BarFrame] = []
     meter, tick = meters.get(0, Meter(4, 4)), 0
     changes = sorted(meters)
+    felt: Swing | None = None
     tail = 0
     while tick <= last or (tick < file.end and tail < _TAIL_BARS):
         tail += tick > last
@@ -159,7 +183,10 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
         meter = next((meters[at] for at in reversed(changes) if at <= tick), meter)
         size = meter.beats * 4 * file.ticks_a_quarter // meter.unit
         title = next((titles[at] for at in titles if tick <= at < tick + size), None)
-        bars.append(BarFrame(meter, Fraction(tick, file.ticks_a_quarter), title))
+        # A marker without a word on its feel begins something straight.
+        if title is not None:
+            felt = next((swings[at] for at in swings if tick <= at < tick + size), None)
+        bars.append(BarFrame(meter, Fraction(tick, file.ticks_a_quarter), title, felt))
         tick += max(size, 1)
     return tuple(bars)
 
@@ -175,22 +202,33 @@ def _meter(data: bytes, name: str) -> Meter:
         ) from None
 
 
+def _swing(words: str) -> Swing | None:
+    """Return the feel that a text says, None where it says none that can be."""
+    name, *numbers = words.split() or [""]
+    if name != SWING or len(numbers) != 2:
+        return None
+    with suppress(ValueError, ZeroDivisionError, UsageError):
+        pair, share = map(Fraction, numbers)
+        return Swing(share, pair)
+    return None
+
+
 def _text(data: bytes) -> str:
     """Return a text as one line of printable signs."""
     shown = data[:200].decode("utf-8", errors="replace")
     return "".join(sign if sign.isprintable() else " " for sign in shown).strip()
 
 
-def _words(file: SmfFile) -> dict[tuple[int, Voice], Ornament]:
+def _words(file: SmfFile) -> _Words:
     """Return the embellishments that words in the file name."""
     voices = {str(voice): voice for voice in Voice}
     ornaments = {str(ornament): ornament for ornament in Ornament}
-    named = {}
+    named: _Words = {}
     for event in file.events:
         if _is(event, _TEXT):
-            voice, _, ornament = _text(event.data).partition(" ")
-            if voice in voices and ornament in ornaments:
-                named[event.tick, voices[voice]] = ornaments[ornament]
+            match = _NAMED.fullmatch(_text(event.data))
+            if match and match[1] in voices and match[2] in ornaments:
+                named[event.tick, voices[match[1]]] = ornaments[match[2]], int(match[3])
     return named
 
 
@@ -213,7 +251,7 @@ def _hands(file: SmfFile, strokes: Sequence[_Stroke]) -> dict[tuple[int, Voice],
 
 def _strokes(
     notes: Iterable[_Note],
-    words: Mapping[tuple[int, Voice], Ornament],
+    words: _Words,
     chain: int,
     *,
     guess: bool,
@@ -230,7 +268,7 @@ def _strokes(
 
 def _of_voice(
     notes: list[_Note],
-    words: Mapping[tuple[int, Voice], Ornament],
+    words: _Words,
     chain: int,
     *,
     guess: bool,
@@ -242,12 +280,15 @@ def _of_voice(
         run = _run(notes, at, chain)
         told = [i for i in range(at, at + len(run)) if (notes[i].tick, notes[i].voice) in words]
         if told:
-            main = told[0]
-            ornament = words[notes[main].tick, notes[main].voice]
-            plain = max(at, main - EMBELLISHMENTS[ornament].graces)
+            main = notes[told[0]]
+            ornament, length = words[main.tick, main.voice]
+            plain = max(at, told[0] - EMBELLISHMENTS[ornament].graces)
             found += [_Stroke(each, Ornament.NONE) for each in notes[at:plain]]
-            found.append(_Stroke(notes[main], ornament))
-            at = _told(notes, main, words, chain)
+            found.append(_Stroke(main, ornament))
+            at = told[0] + 1
+            own = main.tick + length
+            while at < len(notes) and notes[at].tick < own and EMBELLISHMENTS[ornament].graces == 0:
+                at += 1
             continue
         stroke, used = _understood(run) if guess else (_Stroke(run[0], Ornament.NONE), 1)
         found.append(stroke)
@@ -261,25 +302,6 @@ def _run(notes: list[_Note], at: int, chain: int) -> list[_Note]:
     while end < len(notes) and notes[end].tick - notes[end - 1].tick <= chain:
         end += 1
     return notes[at:end]
-
-
-def _told(
-    notes: list[_Note], main: int, words: Mapping[tuple[int, Voice], Ornament], chain: int
-) -> int:
-    """Return where the notes of a stroke whose embellishment is named end."""
-    note = notes[main]
-    row = EMBELLISHMENTS[words[note.tick, note.voice]]
-    after = main + row.even
-    if row.bounces:
-        after = main + 1
-        while (
-            after < len(notes)
-            and notes[after].tick - notes[after - 1].tick <= chain
-            and notes[after].velocity < notes[after - 1].velocity
-            and (notes[after].tick, note.voice) not in words
-        ):
-            after += 1
-    return after
 
 
 def _understood(run: list[_Note]) -> tuple[_Stroke, int]:

@@ -4,7 +4,8 @@ Format 1, 480 ticks a quarter: the first track holds tempo, meter and a marker w
 title where it begins, the second the kit on channel 10 under its General MIDI keys, a third the
 click if it is asked for. A double is two notes, a buzz the bounces that fit, a grace a soft note
 before its stroke; a text event at the stroke names it, since doubled triplets and plain sixteenth
-triplets are the same notes. A written hand is a lyric event, since MIDI knows no hands.
+triplets are the same notes. A written hand is a lyric event, since MIDI knows no hands. A swung
+exercise is written as it is played, and a text says how.
 
 480 divides by every grid. A tempo is stored in whole microseconds a quarter, so that 72 bpm comes
 back as 72.00003.
@@ -17,9 +18,10 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
+from drillbox.paper.kit import PERCUSSION_CHANNEL, key_of
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
-from drillbox.rhythm import Ornament, Part, bounces, grace_seconds, strikes
+from drillbox.rhythm import EMBELLISHMENTS, Part, bounces, grace_seconds, strikes
+from drillbox.rhythm.striking import partial_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
     from drillbox.paper.exercise import Collection, Exercise
     from drillbox.rhythm import Pattern, Strike
 
-__all__ = ["CLICK_KEYS", "NO_HAND", "PROVENANCE", "TICKS_A_QUARTER", "midi_file"]
+__all__ = ["CLICK_KEYS", "NO_HAND", "PROVENANCE", "SWING", "TICKS_A_QUARTER", "midi_file"]
 
 TICKS_A_QUARTER = 480
 CLICK_KEYS = (76, 77)
@@ -35,6 +37,8 @@ CLICK_KEYS = (76, 77)
 NO_HAND = "-"
 PROVENANCE = b"drillbox"
 """A text at the start: in this file, words say what is a double, a buzz, a flam."""
+SWING = "swing"
+"""Begins a text that says the feel of what follows: the pair in beats, the long one's share."""
 _CLICK_VELOCITY = 100
 _TEXT, _NAME, _LYRIC, _MARKER, _TEMPO, _METER = 0x01, 0x03, 0x05, 0x06, 0x51, 0x58
 _MICROSECONDS = 60_000_000
@@ -67,6 +71,12 @@ class _Placed:
     def bar(self) -> int:
         """Ticks a bar."""
         return int(self.beat * self.exercise.pattern.meter.beats)
+
+    def tick_of(self, at: Fraction, start: int) -> int:
+        """Return the tick of a stroke that is written at a place of the pass from a tick on."""
+        swing = self.exercise.pattern.swing
+        played = at if swing is None else swing.bend(at)
+        return round(start + played * self.beat)
 
     @property
     def end(self) -> int:
@@ -126,6 +136,9 @@ def _conducting(placed: list[_Placed]) -> Iterator[Timed]:
             yield Timed(each.tick, _MARKS, signature)
         before = tempo, signature
         yield Timed(each.start, _MARKS, meta(_MARKER, _utf8(each.exercise.title)))
+        if swing := each.exercise.pattern.swing:
+            words = f"{SWING} {swing.pair} {swing.share}"
+            yield Timed(each.start, _MARKS, meta(_TEXT, _utf8(words)))
 
 
 def _drumming(placed: list[_Placed]) -> Iterator[Timed]:
@@ -134,7 +147,7 @@ def _drumming(placed: list[_Placed]) -> Iterator[Timed]:
         pattern = each.exercise.pattern
         for start in range(each.start, each.end, pattern.bars * each.bar):
             for strike in strikes(pattern):
-                key = KIT[strike.voice].key
+                key = key_of(strike.voice, pattern.strokes[strike.stroke].ornament)
                 for tick, velocity in _notes(strike, each, start):
                     # What would sound before the file begins has no place in it.
                     if 0 <= tick < each.end:
@@ -155,10 +168,12 @@ def _notes(strike: Strike, each: _Placed, start: int) -> Iterator[tuple[int, int
         at -= grace_seconds(strike.early, length) / seconds_a_beat * each.beat
     yield round(at), velocity
     if strike.part is Part.BUZZ:
+        end = round(start + (strike.at + strike.length) * each.beat)
         for bounce in bounces(length):
-            later = at + bounce.after / seconds_a_beat * each.beat
+            later = round(at + bounce.after / seconds_a_beat * each.beat)
             softer = velocity * 10 ** (bounce.db / 40)
-            yield round(later), max(1, round(softer))
+            if later < end:
+                yield later, max(1, round(softer))
 
 
 def _sounded(hits: Mapping[tuple[int, int], int], end: int) -> Iterator[Timed]:
@@ -177,16 +192,23 @@ def _hands(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
     for at, group in groupby(pattern.strokes, key=lambda stroke: stroke.at):
         letters = "".join(stroke.hand or NO_HAND for stroke in group)
         if letters.strip(NO_HAND):
-            tick = start + int(at * each.beat)
+            tick = each.tick_of(at, start)
             yield Timed(tick, _MARKS, meta(_LYRIC, letters.encode()))
 
 
 def _words(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
-    """Yield a text where an embellishment stands, since its notes alone could mean other things."""
+    """Yield a text where an embellishment stands: what, and for how many ticks notes are its own.
+
+    The notes alone could mean other things.
+    """
     for stroke in pattern.strokes:
-        if stroke.ornament is not Ornament.NONE:
-            tick = start + int(stroke.at * each.beat)
-            yield Timed(tick, _MARKS, meta(_TEXT, f"{stroke.voice} {stroke.ornament}".encode()))
+        # Of an open hat the key says it.
+        row = EMBELLISHMENTS[stroke.ornament]
+        if row.graces or row.bounces or row.even > 1:
+            tick = each.tick_of(stroke.at, start)
+            end = each.tick_of(stroke.at + partial_length(pattern, stroke), start)
+            words = f"{stroke.voice} {stroke.ornament} {end - tick}"
+            yield Timed(tick, _MARKS, meta(_TEXT, words.encode()))
 
 
 def _clicking(placed: list[_Placed], *, through: bool) -> Iterator[Timed]:

@@ -1,7 +1,8 @@
 """Exercises as a MusicXML 4.0 file, for engraving programs and sequencers.
 
 One part on a percussion staff: hands in voice 1 with stems up, feet in voice 2 with stems down. A
-ghost has its head in parentheses, cymbals have x heads, an accent stands above, a double is a slash
+ghost has its head in parentheses, a tap a small one, cymbals x heads, an accent stands above, an
+open hat has a circle, a double is a slash
 through the stem and a buzz a z, flams and drags are grace notes. Below the staff run rows of
 letters: the counts, the hands where a hand is written, and on request the motions. Every exercise
 begins a system, has its title and tempo above, and repeats.
@@ -17,24 +18,25 @@ MusicXML 4.0, W3C Community Group Final Specification: the schema, and the percu
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import count
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from drillbox.paper.beaming import beams
-from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL
+from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL, key_of
 from drillbox.paper.note_values import DIVISIONS, TRIPLET_VALUES, bar_divisions, write_bar
 from drillbox.paper.rows import USUAL_ROWS, Rows, lyric_rows
-from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Voice
+from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Ornament, Voice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from drillbox.paper.exercise import Collection, Exercise
     from drillbox.paper.note_values import Event
-    from drillbox.rhythm import Meter, Stroke
+    from drillbox.rhythm import Meter, Pattern, Stroke
 
-__all__ = ["HAND_TYPE", "musicxml"]
+__all__ = ["HAND_TYPE", "SWUNG", "musicxml"]
 
 HAND_TYPE = "hand"
 """The type of the `other-play` element that carries a written hand."""
@@ -43,6 +45,9 @@ _DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     '"http://www.musicxml.org/dtds/partwise.dtd">\n'
 )
+_OPEN = "-open"
+SWUNG = {Fraction(1): "eighth", Fraction(1, 2): "16th"}
+"""What is swung by the quarters of a pair, as MusicXML names it; it has no others."""
 _SUPPORTED = ("accidental", "beam", "stem")
 
 
@@ -73,8 +78,12 @@ def score(
     if not to_engrave:
         _head(root, collection)
     exercises = collection.exercises
-    used = {stroke.voice for each in exercises for stroke in each.pattern.strokes}
-    _part_list(root, [voice for voice in Voice if voice in used] or [Voice.SNARE])
+    used = {
+        _instrument(stroke.voice, stroke.ornament): key_of(stroke.voice, stroke.ornament)
+        for each in exercises
+        for stroke in each.pattern.strokes
+    }
+    _part_list(root, used or {_instrument(Voice.SNARE, Ornament.NONE): KIT[Voice.SNARE].key})
     part = ET.SubElement(root, "part", id="P1")
     numbers = count(1)
     before: Meter | None = None
@@ -104,22 +113,24 @@ def _head(root: ET.Element, collection: Collection) -> None:
     )
 
 
-def _part_list(root: ET.Element, voices: Iterable[Voice]) -> None:
+def _part_list(root: ET.Element, keys: Mapping[str, int]) -> None:
     listed = ET.SubElement(ET.SubElement(root, "part-list"), "score-part", id="P1")
     _text(listed, "part-name", "Drum set", **{"print-object": "no"})
-    for voice in voices:
-        instrument = ET.SubElement(listed, "score-instrument", id=_instrument(voice))
-        _text(instrument, "instrument-name", KIT[voice].name)
-    for voice in voices:
-        sound = ET.SubElement(listed, "midi-instrument", id=_instrument(voice))
+    for name in sorted(keys):
+        instrument = ET.SubElement(listed, "score-instrument", id=name)
+        voice = Voice(name.split("-")[1])
+        opened = name.endswith(_OPEN)
+        _text(instrument, "instrument-name", f"{'Open ' * opened}{KIT[voice].name}")
+    for name in sorted(keys):
+        sound = ET.SubElement(listed, "midi-instrument", id=name)
         _text(sound, "midi-channel", str(PERCUSSION_CHANNEL))
         _text(sound, "midi-program", "1")
         # MusicXML counts keys from 1, General MIDI from 0.
-        _text(sound, "midi-unpitched", str(KIT[voice].key + 1))
+        _text(sound, "midi-unpitched", str(keys[name] + 1))
 
 
-def _instrument(voice: Voice) -> str:
-    return f"P1-{voice}"
+def _instrument(voice: Voice, ornament: Ornament) -> str:
+    return f"P1-{voice}{_OPEN * EMBELLISHMENTS[ornament].rings}"
 
 
 class _Exercise:
@@ -171,9 +182,10 @@ class _Exercise:
             for number, row in enumerate(self._lyrics, start=1)
             if at in row and row[at].feet == feet
         ]
-        yield _note(first, event, joined, letters, feet=feet)
+        engraved = self._to_engrave
+        yield _note(first, event, joined, letters, feet=feet, to_engrave=engraved)
         for stroke in others:
-            yield _note(stroke, event, feet=feet, in_chord=True)
+            yield _note(stroke, event, feet=feet, to_engrave=engraved, in_chord=True)
 
 
 def _note(
@@ -183,6 +195,7 @@ def _note(
     letters: Iterable[tuple[int, str]] = (),
     *,
     feet: bool,
+    to_engrave: bool,
     in_chord: bool = False,
 ) -> ET.Element:
     """Return one note; what all notes of a chord share stands at the first."""
@@ -191,14 +204,14 @@ def _note(
         ET.SubElement(note, "chord")
     _place(note, stroke.voice)
     _text(note, "duration", str(event.length))
-    ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
-    _written(note, event, feet=feet)
+    ET.SubElement(note, "instrument", id=_instrument(stroke.voice, stroke.ornament))
+    _written(note, event, feet=feet, small=stroke.level is Level.TAP)
     head = _text(note, "notehead", KIT[stroke.voice].head)
     if stroke.level is Level.GHOST:
         head.set("parentheses", "yes")
     for number, beam in enumerate(joined, start=1):
         _text(note, "beam", beam, number=str(number))
-    _notations(note, stroke, None if in_chord else event)
+    _notations(note, stroke, None if in_chord else event, to_engrave=to_engrave)
     for number, text in letters:
         _lyric(note, number, text)
     if stroke.hand is not None:
@@ -247,7 +260,21 @@ def _directions(measure: ET.Element, exercise: Exercise) -> None:
     if quarters != 1:
         ET.SubElement(mark, "beat-unit-dot")
     _text(mark, "per-minute", f"{exercise.bpm:g}")
-    ET.SubElement(tempo, "sound", tempo=f"{exercise.bpm * float(quarters):g}")
+    sound = ET.SubElement(tempo, "sound", tempo=f"{exercise.bpm * float(quarters):g}")
+    _feel(sound, exercise.pattern)
+
+
+def _feel(sound: ET.Element, pattern: Pattern) -> None:
+    """Write how pairs are felt, as far as the format has it: pairs of eighths or of sixteenths."""
+    feel = ET.SubElement(sound, "swing")
+    swing = pattern.swing
+    value = None if swing is None else SWUNG.get(swing.pair * 4 / pattern.meter.unit)
+    if swing is None or value is None:
+        ET.SubElement(feel, "straight")
+        return
+    for name, part in zip(("first", "second"), swing.ratio.split(":"), strict=True):
+        _text(feel, name, part)
+    _text(feel, "swing-type", value)
 
 
 def _barline(measure: ET.Element, side: str, style: str, direction: str) -> None:
@@ -262,9 +289,11 @@ def _place(note: ET.Element, voice: Voice) -> None:
     _text(place, "display-octave", str(KIT[voice].octave))
 
 
-def _written(note: ET.Element, event: Event, *, feet: bool, stem: bool = True) -> None:
+def _written(
+    note: ET.Element, event: Event, *, feet: bool, stem: bool = True, small: bool = False
+) -> None:
     _text(note, "voice", "2" if feet else "1")
-    _text(note, "type", event.value)
+    _text(note, "type", event.value, **({"size": "cue"} if small else {}))
     for _ in range(event.dots):
         ET.SubElement(note, "dot")
     if event.slot:
@@ -284,7 +313,7 @@ def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
     note = ET.Element("note")
     ET.SubElement(note, "grace", {"slash": "yes"} if graces == 1 else {})
     _place(note, stroke.voice)
-    ET.SubElement(note, "instrument", id=_instrument(stroke.voice))
+    ET.SubElement(note, "instrument", id=_instrument(stroke.voice, Ornament.NONE))
     _text(note, "voice", "2" if feet else "1")
     _text(note, "type", "eighth" if graces == 1 else "16th")
     _text(note, "stem", "down" if feet else "up")
@@ -300,7 +329,7 @@ def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
     return note
 
 
-def _notations(note: ET.Element, stroke: Stroke, event: Event | None) -> None:
+def _notations(note: ET.Element, stroke: Stroke, event: Event | None, *, to_engrave: bool) -> None:
     row = EMBELLISHMENTS[stroke.ornament]
     notations = ET.Element("notations")
     if event is not None:
@@ -314,6 +343,13 @@ def _notations(note: ET.Element, stroke: Stroke, event: Event | None) -> None:
     if row.bounces:
         ornaments = ET.SubElement(notations, "ornaments")
         _text(ornaments, "tremolo", "0", type="unmeasured")
+    if row.rings:
+        technical = ET.SubElement(notations, "technical")
+        if to_engrave:
+            # The engraver draws nothing for an open hat, but the same circle by its glyph's name.
+            _text(technical, "other-technical", "o", smufl="brassMuteOpen")
+        else:
+            ET.SubElement(technical, "open")
     if stroke.level is Level.ACCENT:
         articulations = ET.SubElement(notations, "articulations")
         ET.SubElement(articulations, "accent", placement="above")

@@ -12,12 +12,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.errors import ExchangeError, NotationError
+from drillbox.errors import ExchangeError, NotationError, UsageError
 from drillbox.paper.heard import MAX_BARS_READ, BarFrame, Heard, Music, embellished
-from drillbox.paper.kit import KIT, voice_of_key
-from drillbox.paper.musicxml import HAND_TYPE
+from drillbox.paper.kit import KIT, rings, voice_of_key
+from drillbox.paper.musicxml import HAND_TYPE, SWUNG
 from drillbox.paper.xml_tree import tree_of
 from drillbox.rhythm import Hand, Level, Meter, Ornament, Voice, parse_meter
+from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -99,6 +100,7 @@ class _Reader:
     _meter: Meter = field(default_factory=lambda: Meter(4, 4))
     _divisions: int = 1
     _start: Fraction = Fraction(0)
+    _swing: Swing | None = None
 
     def read(self, measure: ET.Element) -> None:  # noqa: C901 - a case for each element
         """Read one bar."""
@@ -106,7 +108,8 @@ class _Reader:
             told = f"it has more than {MAX_BARS_READ:,} bars"
             raise ExchangeError(told, where=self.name, fix="cut it")
         at = before = self._start
-        graces = 0
+        graces: Counter[Voice] = Counter()
+        own: Counter[Voice] = Counter()
         for element in measure:
             if element.tag == "attributes":
                 self._attributes(element)
@@ -117,14 +120,15 @@ class _Reader:
             elif element.tag == "direction":
                 self._tempo(element)
             elif element.tag == "note" and element.find("grace") is not None:
-                graces += element.find("chord") is None
+                if (voice := self._voice(element)) is not None:
+                    graces[voice] += 1
             elif element.tag == "note":
                 if element.find("chord") is None:
                     before, at = at, at + self._length(element)
+                    own, graces = graces, Counter()
                 if element.find("rest") is None:
-                    self._note(element, before, graces)
-                    graces = 0
-        bar = BarFrame(self._meter, self._start, _title(measure))
+                    self._note(element, before, own)
+        bar = BarFrame(self._meter, self._start, _title(measure), self._swing)
         self.bars.append(bar)
         self._start = bar.end
 
@@ -155,14 +159,18 @@ class _Reader:
 
     def _tempo(self, element: ET.Element) -> None:
         sound = element.find("sound")
+        if sound is None:
+            return
+        if (feel := sound.find("swing")) is not None:
+            self._swing = _swing(feel, self._meter)
         try:
-            quarters = float("" if sound is None else sound.get("tempo", ""))
+            quarters = float(sound.get("tempo", ""))
         except ValueError:
             return
         if self.bpm is None and 1 <= quarters <= 1000:
             self.bpm = quarters / float(self._meter.pulse * 4 / self._meter.unit)
 
-    def _note(self, note: ET.Element, at: Fraction, graces: int) -> None:
+    def _note(self, note: ET.Element, at: Fraction, graces: Counter[Voice]) -> None:
         voice = self._voice(note)
         if voice is None:
             return
@@ -175,8 +183,14 @@ class _Reader:
         loud = signs is not None and any(
             signs.find(sign) is not None for sign in ("accent", "strong-accent")
         )
+        kind = note.find("type")
+        small = kind is not None and kind.get("size") == "cue"
         level = Level.GHOST if ghost else Level.ACCENT if loud else Level.PLAIN
-        self.strokes.append(Heard(at, voice, level, self._ornament(note, graces), _hand(note)))
+        if small and level is Level.PLAIN:
+            level = Level.TAP
+        self.strokes.append(
+            Heard(at, voice, level, self._ornament(note, graces[voice]), _hand(note))
+        )
 
     def _voice(self, note: ET.Element) -> Voice | None:
         """Return what a note strikes: by its instrument's key, else by its place and head."""
@@ -184,8 +198,7 @@ class _Reader:
         if place is None:
             self.left_out["notes with a pitch"] += 1
             return None
-        instrument = note.find("instrument")
-        key = None if instrument is None else self.instruments.get(instrument.get("id", ""))
+        key = self._key(note)
         if key is not None and key in self.keys:
             voice = self.keys[key]
         else:
@@ -205,10 +218,21 @@ class _Reader:
             slashes = _whole(tremolo.text) or 0
             bounces = tremolo.get("type") == "unmeasured" or slashes >= 3
             even = 1 if bounces else 2**slashes
-        found = embellished(graces=graces, even=even, bounces=bounces)
+        found = embellished(graces=graces, even=even, bounces=bounces, rings=self._rings(note))
         if found is None:
             self.left_out["embellishments that have no sign of ours; the stroke is plain"] += 1
         return found or Ornament.NONE
+
+    def _rings(self, note: ET.Element) -> bool:
+        """Whether a note is an open hat: by its sign, or by its instrument."""
+        if note.find("notations/technical/open") is not None:
+            return True
+        key = self._key(note)
+        return key is not None and rings(key) and key not in self.keys
+
+    def _key(self, note: ET.Element) -> int | None:
+        instrument = note.find("instrument")
+        return None if instrument is None else self.instruments.get(instrument.get("id", ""))
 
 
 def _by_place(place: ET.Element, note: ET.Element) -> Voice | None:
@@ -216,6 +240,19 @@ def _by_place(place: ET.Element, note: ET.Element) -> Voice | None:
     head = (note.findtext("notehead") or "normal").strip()
     head = "x" if head in {"x", "circle-x", "cross", "diamond"} else "normal"
     return _PLACES.get((place.findtext("display-step", "").strip(), octave or 0, head))
+
+
+def _swing(feel: ET.Element, meter: Meter) -> Swing | None:
+    """Return a feel, None where it is straight."""
+    first, second = _whole(feel.findtext("first")), _whole(feel.findtext("second"))
+    value = (feel.findtext("swing-type") or "eighth").strip()
+    pairs = {name: quarters for quarters, name in SWUNG.items()}
+    if not first or not second or first <= second or value not in pairs:
+        return None
+    try:
+        return Swing(Fraction(first, first + second), pairs[value] * meter.unit / 4)
+    except UsageError:
+        return None
 
 
 def _hand(note: ET.Element) -> Hand | None:

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.paper.heard import embellished
 from drillbox.rhythm import Ornament, Stroke, grid_names, syllables
+from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -37,6 +38,9 @@ _USUAL_BPM = 100.0
 _LEAST_UNEVEN, _MOST_UNEVEN = 0.008, 0.05
 _UNUSUAL = {1: 0.0, 2: 0.0, 4: 0.0, 3: 1.5, 6: 3.0, 8: 3.0}
 """What a grid costs by its partials a quarter: sixteenths are the usual one (judgement)."""
+_EXACT = Fraction(1, 400)
+"""Beats; less is the rounding of ticks and no move."""
+_WRITTEN_SHARE, _WRITTEN_UNEVEN = 0.9, 0.004
 _A_DOUBLE = 1.0
 _MAY_DOUBLE = (4, 6)
 """Partials a quarter that may be doubled when nothing says so; faster hands are rare."""
@@ -58,8 +62,8 @@ class WrittenBar:
 
     Parameters
     ----------
-    meter, title
-        As read.
+    frame
+        The bar as read.
     grids
         Slots per beat.
     strokes
@@ -70,8 +74,7 @@ class WrittenBar:
         Strokes that fell on one place with another of their voice; the louder one stayed.
     """
 
-    meter: Meter
-    title: str | None
+    frame: BarFrame
     grids: tuple[int, ...]
     strokes: tuple[Stroke, ...]
     moved: tuple[Moved, ...]
@@ -99,8 +102,8 @@ def written_bars(
     tell_doubles
         Whether two equal strokes may be one double.
     """
-    uneven = _UNEVEN_SECONDS * (bpm or _USUAL_BPM) / 60
-    uneven = min(max(uneven, _LEAST_UNEVEN), _MOST_UNEVEN)
+    strokes = tuple(strokes)
+    uneven = _unevenness(strokes, bpm)
     beats = [(number, beat) for number, bar in enumerate(bars) for beat in range(bar.meter.beats)]
     starts = [bars[number].start + beat * bars[number].beat for number, beat in beats]
     filling = [_Filling(bar) for bar in bars]
@@ -115,9 +118,21 @@ def written_bars(
             there, beat = beats[(index + int(later)) % len(beats)]
             stroke = Stroke(beat + offset, heard.voice, heard.level, heard.ornament, heard.hand)
             filling[there].put(stroke)
-            if at != place:
+            if abs(at - place) > _EXACT:
                 filling[there].moved.append(Moved(there + 1, beat + 1, stroke, place - at))
     return tuple(each.written() for each in filling)
+
+
+def _unevenness(strokes: Sequence[Heard], bpm: float | None) -> float:
+    """Return how far strokes stray from their places, in quarters.
+
+    A file that was written on a grid, not played, shows it: nearly all stand on parts of a quarter.
+    """
+    away = (abs(heard.at * TICKS - round(heard.at * TICKS)) for heard in strokes)
+    if sum(far <= TICKS * _EXACT for far in away) >= _WRITTEN_SHARE * len(strokes):
+        return _WRITTEN_UNEVEN
+    uneven = _UNEVEN_SECONDS * (bpm or _USUAL_BPM) / 60
+    return min(max(uneven, _LEAST_UNEVEN), _MOST_UNEVEN)
 
 
 @dataclass(slots=True)
@@ -144,9 +159,7 @@ class _Filling:
             _holding(self.bar.meter, slots, [s for s in strokes if int(s.at) == beat])
             for beat, slots in enumerate(self.grids)
         )
-        return WrittenBar(
-            self.bar.meter, self.bar.title, grids, strokes, tuple(self.moved), self.clashes
-        )
+        return WrittenBar(self.bar, grids, strokes, tuple(self.moved), self.clashes)
 
 
 def _by_beat(

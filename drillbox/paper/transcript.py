@@ -125,7 +125,7 @@ def _parts(
 
     Where there was a click, the silent bars at a section's end are the next one's count-in.
     """
-    starts = [number for number, bar in enumerate(written) if bar.title is not None]
+    starts = [number for number, bar in enumerate(written) if bar.frame.title is not None]
     cuts = sorted({0, *starts, len(written)})
     parts: list[tuple[int, str | None, Sequence[WrittenBar]]] = []
     for start, end in pairwise(cuts):
@@ -134,32 +134,43 @@ def _parts(
             last -= 1
         section = written[start:last]
         parts += [(number + 1, None, (written[number],)) for number in range(last, end)]
-        marked = section[0].title is not None
-        whole = marked and len(section) <= _LONGEST_SECTION
-        size = bars or (len(section) if whole else 1)
+        marked = section[0].frame.title is not None
+        period = _period(section) if marked else 1
+        whole = marked and period <= _LONGEST_SECTION
+        size = bars or (period if whole else 1)
         at = 0
         while at < len(section):
             part = _alike(section[at : at + min(size, MAX_BARS)])
-            title = section[0].title if whole and not bars else None
+            title = section[0].frame.title if whole and not bars else None
             parts.append((start + at + 1, title, part))
             at += len(part)
     return parts
 
 
+def _period(section: Sequence[WrittenBar]) -> int:
+    """Return the fewest bars whose repetition is the whole section."""
+    bars = [(bar.frame.meter, bar.strokes) for bar in section]
+    lengths = (n for n in range(1, len(bars)) if len(bars) % n == 0 and bars[n:] == bars[:-n])
+    return next(lengths, len(bars))
+
+
 def _alike(part: Sequence[WrittenBar]) -> Sequence[WrittenBar]:
-    """Return as many bars as have the meter of the first."""
-    different = (n for n, bar in enumerate(part) if bar.meter != part[0].meter)
+    """Return as many bars as have the meter and the feel of the first."""
+    first = part[0].frame
+    kinds = [(bar.frame.meter, bar.frame.swing) for bar in part]
+    different = (n for n, kind in enumerate(kinds) if kind != (first.meter, first.swing))
     return part[: next(different, len(part))]
 
 
 def _pattern(part: Sequence[WrittenBar]) -> Pattern:
-    meter = part[0].meter
+    meter = part[0].frame.meter
     strokes = tuple(
         replace(stroke, at=stroke.at + number * meter.beats)
         for number, bar in enumerate(part)
         for stroke in bar.strokes
     )
-    return Pattern(meter, tuple(slots for bar in part for slots in bar.grids), strokes)
+    grids = tuple(slots for bar in part for slots in bar.grids)
+    return Pattern(meter, grids, strokes, part[0].frame.swing)
 
 
 def _report(
@@ -169,7 +180,7 @@ def _report(
     if empty:
         said.append(f"{counted(empty, 'bar')} without a stroke left out.")
     grids = Counter(
-        grid_name(bar.meter, slots)
+        grid_name(bar.frame.meter, slots)
         for bar in written
         for beat, slots in enumerate(bar.grids)
         if any(int(stroke.at) == beat for stroke in bar.strokes)
@@ -202,7 +213,7 @@ def _moves(music: Music, written: Sequence[WrittenBar]) -> str:
     if music.bpm is None:
         scale, unit = 100.0, "hundredths of a beat"
     else:
-        scale, unit = 1000 * bar.meter.beat_seconds(music.bpm), "ms"
+        scale, unit = 1000 * bar.frame.meter.beat_seconds(music.bpm), "ms"
     mean = sum(abs(float(one.by)) for one in moved) / len(moved)
     return (
         f"{len(moved)} of {counted(len(music.strokes), 'stroke')} moved, {mean * scale:.0f} {unit} "

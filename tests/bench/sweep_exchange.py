@@ -25,9 +25,9 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "paper"))
 from schema import complaints
 
 from drillbox.deckfile import Card, read_starter_decks
-from drillbox.paper import Collection, Exercise, midi_file, musicxml
-from drillbox.paper.kit import KIT
-from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, for_player
+from drillbox.paper import Collection, Exercise, midi_file, musicxml, read_music, transcribed
+from drillbox.paper.kit import KIT, key_of
+from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, fingerprint, for_player
 
 TOLERANCE = 2e-3
 """Seconds; a tick at 60 bpm is two thousandths."""
@@ -94,11 +94,24 @@ def check_midi(card: Card) -> list[str]:
     if not kit.is_drum:
         wrong.append("pretty_midi hears no drums")
     notes = [(note.start, note.pitch, note.velocity) for note in kit.notes]
+    swing = card.pattern.swing
     for stroke in card.pattern.strokes:
-        wanted = [KIT[stroke.voice].key, stroke.level.velocity]
-        at = float(stroke.at) * seconds
+        wanted = [key_of(stroke.voice, stroke.ornament), stroke.level.velocity]
+        beat = stroke.at if swing is None else swing.bend(stroke.at)
+        at = float(beat) * seconds
         if not any(abs(start - at) < TOLERANCE and wanted == how for start, *how in notes):
             wrong.append(f"pretty_midi misses {stroke}")
+    return wrong
+
+
+def check_back(card: Card) -> list[str]:
+    """Return what is wrong with a card after it went through both formats."""
+    written = Collection(card.title, (Exercise(card.title, card.pattern, card.goal_bpm),))
+    wrong = []
+    for data, name in ((musicxml(written), "x.musicxml"), (midi_file(written), "x.mid")):
+        found = transcribed(read_music(data, name)).found
+        if [card.card_id] != [fingerprint(each.pattern) for each in found]:
+            wrong.append(f"{name} comes back as another rhythm")
     return wrong
 
 
@@ -108,7 +121,7 @@ def main() -> int:
     engraver = verovio.toolkit()
     started, failures = time.perf_counter(), 0
     for card in cards:
-        wrong = check_midi(card)
+        wrong = check_midi(card) + check_back(card)
         for leading in Hand:
             wrong += check_xml(card, leading, engraver)
         if wrong:

@@ -192,3 +192,52 @@ def test_a_take_that_cannot_be_read_says_so(words: tuple[str, ...], sentence: st
     """With what to write instead."""
     with pytest.raises(UsageError, match=sentence):
         read_takes(words)
+
+
+def test_a_file_of_another_program_becomes_a_deck(say: Command, tmp_path: Path) -> None:
+    """Written, read, drafted, checked, added: the same cards, by their ids."""
+    song, draft = tmp_path / "song.mid", tmp_path / "fills.toml"
+    say("sheet", "--deck", "first-ghosts", "-o", str(song))
+    code, out, _ = say("read", str(song), "-o", str(draft))
+
+    assert 0 == code
+    assert "e of every beat (bar 1):\nhat: beat &\nsnare: (e) >2 >4\nbass: 1 3\n" in out
+    assert "4 bars, 4 different rhythms." in out
+    assert f"Written: {draft}, 4 cards; give them titles and goals." in out
+    assert 0 == say("decks", "check", str(draft))[0]
+    assert "4 cards added" in say("decks", "add", str(draft))[1]
+    ids = {card["card_id"]: card["decks"] for card in json.loads(say("cards", "--json")[1])}
+    assert [["first-ghosts", "fills"]] * 4 == [sorted(d, reverse=True) for d in ids.values()]
+
+
+def test_what_was_read_is_data_for_programs_too(say: Command, tmp_path: Path) -> None:
+    """Tempo, rhythms with their ids and bars, and the report."""
+    song = tmp_path / "song.musicxml"
+    say("sheet", "e", "-o", str(song))
+    read = json.loads(say("read", str(song), "--json")[1])
+
+    assert 90 == read["bpm"]
+    assert [{"title": "e of every beat", "bars": [1]}] == [
+        {key: one[key] for key in ("title", "bars")} for one in read["rhythms"]
+    ]
+    assert "No stroke was moved." in read["report"]
+
+
+def test_a_huge_file_is_refused_before_it_is_read(say: Command, tmp_path: Path) -> None:
+    """A gigabyte of nothing: one sentence, sixteen megabytes of memory."""
+    huge = tmp_path / "huge.musicxml"
+    with huge.open("wb") as file:
+        file.truncate(1 << 30)
+    code, out, err = say("read", str(huge))
+
+    assert (4, "") == (code, out)
+    assert "larger than 16,777,216 bytes" in err
+
+
+@pytest.mark.parametrize("key", ["39", "39=drum", "200=snare", "x=snare", "=snare"])
+def test_a_key_that_cannot_be_meant_is_refused(say: Command, key: str) -> None:
+    """With the voices there are."""
+    code, _, err = say("read", "x.mid", "--key", key)
+
+    assert 2 == code
+    assert "write KEY=VOICE, a key of 0 to 127 and one of hat, ride" in err

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from drillbox.deckfile import read_starter_decks
 from drillbox.paper import Collection, Exercise, midi_file
-from drillbox.paper.kit import KIT
+from drillbox.paper.kit import KIT, key_of
 from drillbox.paper.smf import MAX_NUMBER, variable_length
 from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Pattern, Stroke, Voice, parse, strikes
 
@@ -78,7 +78,8 @@ def test_golden_bytes() -> None:
     """
     expected = bytes.fromhex(
         "4d546864 00000006 0001 0002 01e0"
-        "4d54726b 0000001e 00ff0301 78 00ff0601 78 00ff5103 0b71b0 00ff5804 04021808 8f00ff2f00"
+        "4d54726b 0000002a 00ff0108 6472696c6c626f78 00ff0301 78 00ff0601 78"
+        "00ff5103 0b71b0 00ff5804 04021808 8f00ff2f00"
     )
     tail = bytes.fromhex(
         "4d54726b 0000001f 00ff0305 6472756d7300992448 3c892400 8b5c99261c 3c892600 822cff2f00"
@@ -125,12 +126,14 @@ def test_plain_strokes_are_notes_at_their_ticks() -> None:
 def test_embellishments_sound_as_they_are_struck() -> None:
     """As many notes as strikes, and of a buzz more; the even ones exactly where they fall."""
     for ornament in Ornament:
-        stroke = Stroke(Fraction(1), Voice.SNARE, Level.PLAIN, ornament)
+        row = EMBELLISHMENTS[ornament]
+        voice = row.voices[-1] if Voice.SNARE not in row.voices else Voice.SNARE
+        stroke = Stroke(Fraction(1), voice, Level.PLAIN, ornament)
         pattern = Pattern(GROOVE.meter, GROOVE.grids, (stroke,))
         notes = heard(file_of(pattern))
-        row = EMBELLISHMENTS[ornament]
 
-        assert (480, KIT[Voice.SNARE].key, Level.PLAIN.velocity) in notes
+        assert (480, key_of(voice, ornament), Level.PLAIN.velocity) in notes
+        assert (key_of(voice, ornament) != KIT[voice].key) == row.rings
         if row.bounces:
             assert len(notes) > 3
             assert sorted((velocity for *_, velocity in notes), reverse=True) == [
@@ -170,6 +173,16 @@ def test_a_note_ends_before_its_key_sounds_again() -> None:
             sounding.remove(message.note)
 
     assert set() == sounding
+
+
+def test_a_swung_exercise_is_written_as_it_is_played() -> None:
+    """At 3:2 the & comes at three fifths of the beat, and a text says so."""
+    swung = parse("swing: 8 3:2\nhat: beat &")
+    read = mido.MidiFile(file=io.BytesIO(file_of(swung)))
+    texts = [message.text for message in read.tracks[0] if message.type == "text"]
+
+    assert [0, 288, 480, 768] == [tick for tick, *_ in heard(file_of(swung))][:4]
+    assert "swing 1 3/5" in texts
 
 
 def test_written_hands_are_lyrics_and_titles_are_markers() -> None:

@@ -95,9 +95,10 @@ def test_every_stroke_is_a_note_at_its_place(pattern: Pattern) -> None:
     said = sorted(
         (
             stroke.at * quarters,
-            f"P1-{stroke.voice}",
+            f"P1-{stroke.voice}{'-open' * EMBELLISHMENTS[stroke.ornament].rings}",
             stroke.level is Level.GHOST,
             stroke.level is Level.ACCENT,
+            stroke.level is Level.TAP,
             stroke.hand or "",
         )
         for stroke in pattern.strokes
@@ -108,6 +109,7 @@ def test_every_stroke_is_a_note_at_its_place(pattern: Pattern) -> None:
             note.find("instrument").get("id"),  # type: ignore[union-attr]
             note.find("notehead").get("parentheses") == "yes",  # type: ignore[union-attr]
             note.find("notations/articulations/accent") is not None,
+            note.find("type").get("size") == "cue",  # type: ignore[union-attr]
             note.findtext("play/other-play", ""),
         )
         for at, note in notes_of(document)
@@ -152,13 +154,15 @@ def test_every_voice_and_every_embellishment_has_its_way_onto_paper() -> None:
         assert (KIT[voice].step, str(KIT[voice].octave)) == place
     for ornament in Ornament:
         row = EMBELLISHMENTS[ornament]
-        stroke = Stroke(Fraction(1), Voice.SNARE, Level.PLAIN, ornament)
+        voice = row.voices[-1] if Voice.SNARE not in row.voices else Voice.SNARE
+        stroke = Stroke(Fraction(1), voice, Level.PLAIN, ornament)
         document = written(Pattern(meter, (4,) * 4, (stroke,)))
         root = ET.fromstring(document)
         tremolo = root.find(".//tremolo")
 
         assert [] == complaints(document), ornament
         assert row.graces == len(root.findall(".//grace")), ornament
+        assert row.rings == (root.find(".//technical/open") is not None), ornament
         strokes = 1 if tremolo is None else 2 ** int(tremolo.text or "")
         assert row.even == strokes, ornament
         kind = None if tremolo is None else tremolo.get("type")
@@ -204,6 +208,19 @@ def test_eighths_under_triplets_stay_eighths() -> None:
 
     assert [] == root.findall(".//tuplet")
     assert {"eighth"} == {e.text for e in root.iter("type")} - {None}
+
+
+def test_a_swung_exercise_says_so_to_players_of_the_file() -> None:
+    """MusicXML 4.0 has the ratio and what is swung; what follows straight says that too."""
+    exercises = [
+        Exercise("x", parse(f"{feel}hat: beat &"), 90)
+        for feel in ("swing: 16 3:2\n", "", "swing: 8 2:1\n")
+    ]
+    document = musicxml(Collection("x", tuple(exercises)))
+    feels = [[child.text for child in feel] for feel in ET.fromstring(document).iter("swing")]
+
+    assert [] == complaints(document)
+    assert [["3", "2", "16th"], [None], ["2", "1", "eighth"]] == feels
 
 
 def test_a_left_handed_player_gets_mirrored_hands() -> None:

@@ -17,10 +17,12 @@ from drillbox.deckfile import draft_text, parse_deck, read_starter_decks
 from drillbox.errors import DrillboxError, ExchangeError, UsageError
 from drillbox.paper import Collection, Exercise, midi_file, musicxml, read_music, transcribed
 from drillbox.paper.midi_reading import read_midi
+from drillbox.paper.musicxml import SWUNG
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.paper.velocities import clusters
 from drillbox.paper.xml_tree import tree_of
-from drillbox.rhythm import Level, Pattern, Voice, fingerprint, parse, spell
+from drillbox.rhythm import EMBELLISHMENTS, Level, Pattern, Voice, fingerprint, parse, spell
+from drillbox.rhythm.striking import partial_length
 
 CARDS = [card for deck in read_starter_decks() for card in deck.cards]
 GROOVE = parse("hat: beat &\nsnare: (e) >2 >4\nbass: 1 3")
@@ -35,6 +37,20 @@ def one(pattern: Pattern, bpm: float = 90) -> Collection:
 def back(data: bytes, name: str) -> list[str]:
     """Return the fingerprints of what is read."""
     return [fingerprint(found.pattern) for found in transcribed(read_music(data, name)).found]
+
+
+def crowded(pattern: Pattern) -> bool:
+    """Whether a stroke falls into another's time, or close before one with graces."""
+    by_voice: dict[Voice, list[tuple[Fraction, Fraction, int]]] = {}
+    for stroke in pattern.strokes:
+        row = EMBELLISHMENTS[stroke.ornament]
+        long = partial_length(pattern, stroke) if row.bounces or row.even > 1 else Fraction(0)
+        by_voice.setdefault(stroke.voice, []).append((stroke.at, stroke.at + long, row.graces))
+    return any(
+        after[0] < before[1] or (after[2] and after[0] - before[1] < Fraction(1, 6))
+        for strokes in by_voice.values()
+        for before, after in pairwise(strokes)
+    )
 
 
 def played(
@@ -72,24 +88,32 @@ def test_starter_cards_come_back_through_both(card: object) -> None:
     assert [fingerprint(pattern)] == back(looped, "x.mid")
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(patterns())
 def test_any_rhythm_comes_back_through_musicxml(pattern: Pattern) -> None:
-    """Whatever meter, grid, embellishment and hand; only silence is no percussion to a reader."""
+    """Whatever meter, grid, embellishment and hand.
+
+    Only silence is no percussion to a reader, and a swing of other pairs than eighths or sixteenths
+    has no word in the format.
+    """
     assume(pattern.strokes)
+    swing = pattern.swing
+    assume(swing is None or swing.pair * 4 / pattern.meter.unit in SWUNG)
 
     assert [fingerprint(pattern)] == back(musicxml(one(pattern)), "x.musicxml")
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(patterns())
 def test_any_rhythm_comes_back_through_midi(pattern: Pattern) -> None:
     """Velocities say the levels, words the embellishments, lyrics the hands.
 
-    A group of beats in a meter is what the file cannot carry: it has beats and their note only.
+    What the file cannot carry: how beats are grouped in a meter; two notes of one key at once, or a
+    stroke inside the partial of another that is doubled or buzzed.
     """
     assume(pattern.strokes)
     assume("+" not in str(pattern.meter))
+    assume(not crowded(pattern))
 
     assert [fingerprint(pattern)] == back(midi_file(one(pattern)), "x.mid")
 
@@ -133,11 +157,13 @@ def test_the_report_says_what_was_done() -> None:
 
 
 def test_embellishments_are_told_by_their_notes() -> None:
-    """A falling run is a buzz, soft notes just before are graces, pairs of thirty-seconds double."""
+    """A falling run is a buzz, soft notes just before are graces, pairs of 32nds doubles."""
     pattern = parse("hat: beat &\nsnare: >f2 (/1a) z3 >d4\nbass: 1 3")
     file = mido.MidiFile(file=io.BytesIO(midi_file(one(pattern))))
     for track in file.tracks:
-        track[:] = [message for message in track if message.type != "text"]
+        for index, message in enumerate(track):
+            if message.type == "text":
+                track[index] = mido.MetaMessage("cue_marker", text="x", time=message.time)
     out = io.BytesIO()
     file.save(file=out)
 
