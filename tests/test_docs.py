@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from drillbox.app.screens.keys import PAGES
-from drillbox.app.widgets.grade_bar import GRADE_KEYS
+from drillbox.app.widgets.grade_zones import GRADE_KEYS
 from drillbox.cli.main import HOMES, drillbox
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -49,18 +49,38 @@ class DrillboxApp(StyledApp):
         while not isinstance(self.screen, Today):
             self.pop_screen()
 
-    def action_sounding(self) -> None:
+    def action_tempo_check(self) -> None:
         """Go to the stand for a first day that finds out where every card stands."""
-        self.action_stand(sounding=True)
+        self.play(tempo_check=True)
 
     @says_refusals
-    def action_stand(self, *, sounding: bool = False) -> None:
-        """Go to the stand, if today's plan has anything to play."""
+    def action_play_on(self) -> None:
+        """Make today five minutes longer, and go on at the stand."""
+        self.action_home()
+        today = self.screen
+        if isinstance(today, Today):
+            today.action_minutes(1)
+            self.play()
+
+    def on_today_play(self, event: Today.Play) -> None:
+        """Take the card chosen on Today to the stand."""
+        self.play(event.card_id)
+
+    @says_refusals
+    def play(self, card_id: str = "", *, tempo_check: bool = False) -> None:
+        """Go to the stand with a card of today's plan, or its first one, if it has any."""
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
 
         today = self.screen
         if isinstance(today, Today) and today.has_items:
-            self.push_screen(Stand(self._desk, sounding=sounding), self._after_stand)
+            stand = Stand(self._desk, tempo_check=tempo_check, first=card_id)
+            self.push_screen(stand, self._after_stand)
+
+    def action_week(self) -> None:
+        """Open the week."""
+        from drillbox.app.screens.week import WeekPage  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(WeekPage(self._desk))
 
     def _after_stand(self, day_is_over: bool | None) -> None:  # noqa: FBT001 - Textual's callback
         if day_is_over:

@@ -6,10 +6,13 @@ today's plan.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from drillbox.app.unsaved import Unsaved
+from drillbox.box.views import Settings
+from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,10 +42,29 @@ class Desk:
     second_place: SecondPlace | None = None
     news: str = ""
     unsaved: Unsaved = field(init=False)
+    _settings: Settings = field(default_factory=Settings, init=False)
+    _minutes: tuple[int, int] | None = field(default=None, init=False)
     _metronome: Metronome | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self.unsaved = Unsaved(self.box, self.clock, second_place=self.second_place)
+
+    @property
+    def settings(self) -> Settings:
+        """The player's settings, as they were last read where the box refuses."""
+        with suppress(BoxError):
+            self._settings = self.box.settings
+        return self._settings
+
+    def minutes_today(self) -> int:
+        """Return the length of today's practice: the usual one, unless the player chose another."""
+        day = self.box.day(self.clock.now()).day
+        usual = self.box.settings.minutes
+        return self._minutes[1] if self._minutes and self._minutes[0] == day else usual
+
+    def set_minutes_today(self, minutes: int) -> None:
+        """Make today's practice longer or shorter; tomorrow's is as usual."""
+        self._minutes = (self.box.day(self.clock.now()).day, minutes)
 
     @property
     def metronome(self) -> Metronome:

@@ -16,11 +16,13 @@ running.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxError, UnknownCardError
+from drillbox.memory import Grade
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from drillbox.base.clock import Clock
     from drillbox.box import Box
     from drillbox.box.views import CardView
-    from drillbox.memory import Grade
     from drillbox.plan import Item, TakeShape
 
 LEFT_ALONE_SECONDS = 120.0
@@ -43,10 +44,26 @@ LONGEST_TAKE = 86_400.0
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """A card of the plan with all that the stand shows of it, so that no frame asks the box."""
+    """A card of the plan with all that the stand shows of it, so that no frame asks the box.
+
+    `played` takes of the card are in today's log already, `takes` is how many it is to have today,
+    those and the ones of later visits included.
+    """
 
     item: Item
     card: CardView
+    played: int
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A grade given in this sitting, and where the stand was when it was given."""
+
+    visit: Visit
+    take_number: int
+    bpm: int
+    grade: Grade
 
 
 class Phase(StrEnum):
@@ -70,11 +87,17 @@ class Sitting:
         Length of the day's practice.
     unsaved
         Takes on their way into the box; the sitting adds to them and takes from them.
-    sounding
-        Begin with a sounding: one take each of the most telling cards, then the day's plan.
+    tempo_check
+        Begin with a tempo check: one take each of the most telling cards, then the day's plan.
+    first
+        The card to begin with, where it is in the plan.
 
     Attributes
     ----------
+    passes_heard
+        Whole passes of the take on the stand that have sounded; the screen counts them.
+    in_place_of
+        The grade that the last one replaced, after an undo; None otherwise.
     left_the_box
         Title of the card that slid off last because it had left the box; empty after another grade.
     """
@@ -86,26 +109,42 @@ class Sitting:
         *,
         minutes: int,
         unsaved: Unsaved,
-        sounding: bool = False,
+        tempo_check: bool = False,
+        first: str = "",
     ) -> None:
         self.box = box
         self.clock = clock
         self.minutes = minutes
         self.unsaved = unsaved
-        self._sounding = sounding
+        self._checking = tempo_check
         self.phase = Phase.READY
         self.visit: Visit | None = None
         self.coming: tuple[Visit, ...] = ()
         self.bpm = 0
         self.take_number = 1
+        self.passes_heard = 0
         self.left_the_box = ""
+        self.in_place_of: Grade | None = None
         self._skipped: frozenset[str] = frozenset()
+        self._put_off: Visit | None = None
+        self._given: list[Given] = []
+        self._taken_back: Grade | None = None
         self._mark: float | None = clock.seconds()
         self._banked = 0.0
         self._touched = clock.seconds()
         self._spent = box.day(clock.now()).seconds + unsaved.seconds
         self.coming = self._planned()
-        self._put_up_next()
+        chosen = next((v for v in self.coming if v.card.card_id == first), None)
+        if chosen:
+            self._put_up(chosen)
+        else:
+            self._put_up_next()
+
+    @property
+    def can_grade(self) -> bool:
+        """Whether the take may be graded: it is over, or one whole pass has sounded."""
+        begun = self.phase in {Phase.PLAYING, Phase.PAUSED} and self.passes_heard > 0
+        return self.phase is Phase.GRADING or begun
 
     @property
     def seconds_left(self) -> float:
@@ -121,8 +160,8 @@ class Sitting:
 
     @property
     def takes(self) -> int:
-        """How many takes the visit to the card on the stand has."""
-        return self.visit.item.takes if self.visit else 0
+        """How many takes the card on the stand has today."""
+        return self.visit.takes if self.visit else 0
 
     @property
     def shape(self) -> TakeShape:
@@ -137,6 +176,7 @@ class Sitting:
             self._mark = self.clock.seconds()
             self.phase = Phase.READY
         if self.phase is Phase.READY:
+            self.passes_heard = 0
             self.phase = Phase.PLAYING
 
     def finished_playing(self) -> None:
@@ -147,7 +187,8 @@ class Sitting:
     def pause(self) -> None:
         """Stop the clock.
 
-        A take that was running is given up and starts again from its count-in.
+        A take that was running may still be graded once a whole pass has sounded; otherwise it
+        starts again from its count-in.
         """
         if self.phase in {Phase.PAUSED, Phase.OVER}:
             return
@@ -174,9 +215,9 @@ class Sitting:
     def grade(self, grade: Grade) -> bool:
         """Grade the take on the stand; returns whether it is on disk.
 
-        Only a take that was begun can be graded; otherwise nothing happens and False comes back.
+        Only a take that `can_grade` is graded; otherwise nothing happens and False comes back.
         """
-        if self.visit is None or self.phase not in {Phase.PLAYING, Phase.GRADING}:
+        if self.visit is None or not self.can_grade:
             return False
         self.touch()
         seconds = round(min(self._unbilled(), LONGEST_TAKE), 1)
@@ -185,39 +226,62 @@ class Sitting:
         saved = self.unsaved.save(
             self.card.card_id, bpm=self.bpm, grade=grade, at=self.clock.now(), seconds=seconds
         )
+        self._given.append(Given(self.visit, self.take_number, self.bpm, grade))
+        self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, None
+        self.phase = Phase.READY
         self._after(grade)
         return saved
 
-    def undo(self) -> bool:
-        """Take the last grade of the day back and ask for it again.
+    def undo(self) -> str:
+        """Take back what was done last, a grade or a card put off; return what was, in words.
 
-        Returns whether there was one. A take whose card has left the box is taken back without
-        being asked for again.
+        A grade is asked for again; where its card has left the box it is only taken back. Empty if
+        there is nothing of today to take back.
         """
         self.touch()
+        if self._put_off is not None:
+            return self._bring_back(self._put_off)
         last = self.unsaved.take_back() or self.box.undo(at=self.clock.now())
         if last is None:
-            return False
+            return ""
         self._spent = max(0.0, self._spent - last.seconds)
         self._banked += last.seconds
         if self._mark is None:
             self._mark = self.clock.seconds()
+        self._taken_back = Grade(last.grade)
         self._look_ahead()
-        try:
-            item = self.box.item_for(last.card_id, bpm=last.bpm)
-            again = Visit(item, self.box.card(last.card_id, at=self.clock.now()))
-        except (BoxError, UnknownCardError):
-            self._put_up_next()
+        self._ask_again(last.card_id, round(last.bpm))
+        return f"Took back {self._taken_back.label} at {last.bpm:.0f}."
+
+    def _ask_again(self, card_id: str, bpm: int) -> None:
+        given = self._given.pop() if self._given else None
+        if given and (given.visit.card.card_id, given.bpm) == (card_id, bpm):
+            again, number = given.visit, given.take_number
         else:
-            self._put_up(again)
-            self.phase = Phase.GRADING
-        return True
+            try:
+                item = self.box.item_for(card_id, bpm=bpm)
+                again = self._visit(item, self._played_today(), item.takes)
+            except (BoxError, UnknownCardError):
+                self._put_up_next()
+                return
+            number = again.takes
+        self._put_up(again)
+        self.bpm, self.take_number = bpm, number
+        self.phase = Phase.GRADING
+
+    def _bring_back(self, visit: Visit) -> str:
+        self._skipped -= {visit.card.card_id}
+        self._put_off = None
+        self._look_ahead()
+        self._put_up(visit)
+        return f"“{visit.card.title}” is back on the stand."
 
     def skip(self) -> None:
         """Leave this card for today and go to the next."""
         if self.visit is not None and self.phase is not Phase.OVER:
             self.touch()
             self._skipped |= {self.card.card_id}
+            self._put_off = self.visit
             self._look_ahead()
             self._put_up_next()
 
@@ -246,7 +310,8 @@ class Sitting:
     def _after(self, grade: Grade) -> None:
         self.left_the_box = self.card.title if self._has_left() else ""
         self._look_ahead()
-        if self.left_the_box or self.take_number >= self.takes:
+        visit = self.visit
+        if self.left_the_box or visit is None or not self._visit_goes_on(visit):
             self._put_up_next()
             return
         self.bpm = next_bpm(self.bpm, grade, self.card.goal_bpm)
@@ -254,6 +319,9 @@ class Sitting:
         self.phase = Phase.READY
         if self.shape.seconds > self.seconds_left:
             self._put_up_next()
+
+    def _visit_goes_on(self, visit: Visit) -> bool:
+        return self.take_number < visit.played + visit.item.takes
 
     def _has_left(self) -> bool:
         """Whether the card on the stand is in no deck any more; False if nobody can say."""
@@ -273,15 +341,25 @@ class Sitting:
             self.coming = tuple(v for v in self.coming if v.card.card_id not in gone)
 
     def _planned(self) -> tuple[Visit, ...]:
-        at = self.clock.now()
-        return tuple(Visit(item, self.box.card(item.card_id, at=at)) for item in self._items(at))
+        played, items = self._played_today(), self._items(self.clock.now())
+        wanted: Counter[str] = Counter()
+        for item in items:
+            wanted[item.card_id] += item.takes
+        return tuple(self._visit(item, played, wanted[item.card_id]) for item in items)
+
+    def _played_today(self) -> Counter[str]:
+        return Counter(take.card_id for take in self.box.day(self.clock.now()).takes)
+
+    def _visit(self, item: Item, played: Counter[str], wanted: int) -> Visit:
+        card, before = self.box.card(item.card_id, at=self.clock.now()), played[item.card_id]
+        return Visit(item, card, before, before + wanted)
 
     def _items(self, at: datetime) -> tuple[Item, ...]:
         elapsed = self._unbilled() + self.unsaved.seconds
         without = self._not_wanted()
-        if self._sounding:
+        if self._checking:
             plan = self.box.sounding(at, self.minutes, elapsed=elapsed, without=without)
-            self._sounding = bool(plan.items)
+            self._checking = bool(plan.items)
             if plan.items:
                 return plan.items
         return self.box.plan(at, self.minutes, elapsed=elapsed, without=without).items
@@ -295,10 +373,11 @@ class Sitting:
 
     def _put_up(self, visit: Visit | None) -> None:
         self.visit = visit
-        self.take_number = 1
+        self.passes_heard = 0
         if visit is None:
             self.phase = Phase.OVER
             return
+        self.take_number = visit.played + 1
         self.bpm = visit.item.bpm
         self.coming = tuple(v for v in self.coming if v.card.card_id != visit.card.card_id)
         if self.phase is not Phase.PAUSED:

@@ -17,6 +17,7 @@ class StyledApp(App[int]):
     TITLE = "drillbox"
     # Absolute: a relative one would be looked up beside the module of each app.
     CSS_PATH = Path(__file__).with_name("app.tcss")
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012 - as Textual has it
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar = [
         Binding("f2", "light", "light / dark", id="app.light", show=False),

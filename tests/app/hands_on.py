@@ -13,8 +13,11 @@ from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from textual.widgets import Static
+
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
+from drillbox.app.screens.stand import DEAF_SECONDS
 from drillbox.sound import Metronome, SilentClock
 
 if TYPE_CHECKING:
@@ -29,7 +32,7 @@ _TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)<
 _CELL_WIDTH = 12.2
 """Width of one terminal cell in the exported picture, in its own units."""
 KEPT = Path(__file__).parent / "screens"
-WHOLE_TAKE = 60.0
+WHOLE_TAKE = 60.0 - DEAF_SECONDS
 """Seconds that outlast any take with its count-in."""
 
 
@@ -63,6 +66,7 @@ async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
     clock.forward(seconds=WHOLE_TAKE)
     await settle(pilot)
     await press(pilot, grade)
+    clock.forward(seconds=DEAF_SECONDS)
 
 
 async def shows(pilot: Pilot[int], words: str) -> bool:
@@ -72,6 +76,11 @@ async def shows(pilot: Pilot[int], words: str) -> bool:
             return True
         await pilot.pause(0.1)
     return False
+
+
+def said(app: App[int]) -> str:
+    """Return what the stand says of what just happened."""
+    return str(app.screen.query_one("#notice-line", Static).content)
 
 
 def check_screen(app: App[int], name: str) -> None:

@@ -11,7 +11,7 @@ import pytest
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
-from drillbox.app.screens.setup import MOST_NEW
+from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
 from drillbox.box import Box
@@ -22,7 +22,7 @@ from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import check_screen, make_app, play, press, screen_text, settle
+from hands_on import check_screen, make_app, play, press, said, screen_text, settle
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -88,7 +88,7 @@ async def test_the_stand_at_sixty_columns(box: Box, clock: ManualClock) -> None:
         await press(pilot, "enter")
         await play(pilot, clock, "f")
 
-        assert "clean: saved" in screen_text(app)
+        assert "clean: saved" in said(app)
         assert 1 == len(box.day(clock.now()).takes)
 
 
@@ -167,27 +167,21 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
         check_screen(app, "keys")
         await press(pilot, "escape", "t")
         check_screen(app, "setup")
-        await press(
-            pilot,
-            *("right", "down", "left", "down", "right", "down", "right", "down", "right"),
-            *("down", "right"),
-        )
-        await press(
-            pilot,
-            *("down", "left", "down", "left", "down", "down", "right", "down", "down", "right"),
-            "escape",
-        )
+        for name in NAMES:
+            await press(pilot, "left" if name in {"day_ends_at", "kit_db"} else "right", "down")
+        await press(pilot, "escape")
 
         assert (
             Settings(
+                minutes=20,
                 days="weekdays",
                 day_ends_at=4,
                 leading="L",
                 click=CLICKS[1],
                 backing=BACKINGS[1],
                 hands_free=True,
-                new_cards=MOST_NEW,
                 kit_db=-3,
+                click_db=3,
                 ghosts_db=3,
                 latency_ms=10,
             )
@@ -249,7 +243,7 @@ async def test_a_refused_setting_says_so_and_the_app_goes_on(
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
-        await press(pilot, "right")
+        await press(pilot, "t", "right", "escape")
 
         assert "may only be read" in " ".join(screen_text(app).split())
         assert isinstance(app.screen, Today)
@@ -265,4 +259,4 @@ async def test_no_sound_is_said_once_at_the_stand(box: Box, clock: ManualClock) 
         await settle(pilot)
         await press(pilot, "enter")
 
-        assert sentence in screen_text(app)
+        assert sentence in said(app)

@@ -57,7 +57,7 @@ async def test_listening_goes_slow_then_at_tempo_then_quiet(box: Box, clock: Man
 
         assert min(abs(slow).max(), abs(fast).max()) > 0.05
         assert 0.0 == abs(quiet).max()
-        assert "space starts the count-in" in screen_text(app)
+        assert "space starts it" in screen_text(app)
         assert () == box.day(clock.now()).takes
 
 
@@ -128,9 +128,9 @@ async def test_a_foot_grades_in_the_rest(box: Box, clock: ManualClock) -> None:
         await press(pilot, "enter", "h", "space")
         clock.forward(seconds=WHOLE_TAKE)
         await settle(pilot)
-        assert "rest 8, then steady" in screen_text(app)
+        assert "In 8 s: steady" in screen_text(app)
         await press(pilot, "pagedown", "enter")
-        assert "then shaky" in screen_text(app)
+        assert "s: shaky" in screen_text(app)
         clock.forward(seconds=REST_SECONDS)
         await settle(pilot)
         (take,) = box.day(clock.now()).takes

@@ -29,7 +29,7 @@ from drillbox.memory import Grade
 from drillbox.store.second_place import SecondPlace
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, play, press, screen_text, settle, shows
+from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settle, shows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -144,7 +144,7 @@ async def test_a_card_that_left_in_mid_take_is_graded_and_then_slides_off(
 
             assert isinstance(app.screen, Stand)
             assert not text.startswith(up.title)
-            assert f"“{up.title}” has left the box" in text
+            assert f"“{up.title}” has left the box" in said(app)
     assert ["clean"] == in_the_log(path, clock)
 
 
@@ -159,14 +159,19 @@ async def test_a_file_that_others_hold_keeps_no_one_from_playing(
         await press(pilot, "enter")
         with held(path, how):
             await play(pilot, clock, "f")
-            refused = screen_text(app)
+            refused = said(app)
             await play(pilot, clock, "s")
             left = SecondPlace([path.parent / "state"], path, owner="other").left_behind()
         assert isinstance(app.screen, Stand)
         assert "NOT SAVED yet, 1 take: another program holds the box" in refused
         assert [1, -1] == [take.grade for one in left for take in one.takes]
         clock.forward(seconds=40)
-        assert await shows(pilot, "all takes saved")
+        await settle(pilot)
+        for _ in range(100):
+            if "all takes saved" in said(app):
+                break
+            await pilot.pause(0.1)
+        assert "all takes saved" in said(app)
 
     assert ["clean", "shaky"] == in_the_log(path, clock)
     assert [] == list((path.parent / "state").iterdir())
@@ -228,7 +233,7 @@ async def test_an_unsaved_take_that_is_taken_back_does_not_come_up_again(
             again = screen_text(app)
     left = SecondPlace([path.parent / "state"], path, owner="other").left_behind()
 
-    assert "Grade taken back" in again
+    assert "Took back clean" in again
     assert [] == [take for one in left for take in one.takes]
     assert [] == in_the_log(path, clock)
 
@@ -337,9 +342,9 @@ def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk
                 drawn += os.read(terminal, 65536)
         seen = drawn.find(sign, seen) + len(sign)
 
-    wait_for(b"Ready" if full_disk else b"saved now")
+    wait_for(b"stroke" if full_disk else b"saved now")
     if full_disk:
-        for key, sign in ((b"\r", b"count-in"), (b" ", b"go next"), (b"f", b"SAVED")):
+        for key, sign in ((b"\r", b"space starts"), (b" ", b"go next"), (b"f", b"SAVED")):
             os.write(terminal, key)
             wait_for(sign)
     os.kill(pid, signal.SIGHUP)

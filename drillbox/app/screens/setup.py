@@ -19,7 +19,9 @@ from drillbox.box.setting_kinds import (
     LATENCY_MOST,
     LEVEL_LEAST,
     LEVEL_MOST,
+    LONGEST_DAY,
     NO_LIMIT,
+    SHORTEST_DAY,
 )
 
 if TYPE_CHECKING:
@@ -28,11 +30,36 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.box.views import Settings
 
-LATENCY_STEP, LEVEL_STEP = 10, 3
-LEVELS = {"kit_db": "Kit", "click_db": "Click", "ghosts_db": "Ghost notes"}
+MINUTES_STEP, LATENCY_STEP, LEVEL_STEP = 5, 10, 3
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
 MOST_NEW = 6
 SYSTEM_OUTPUT = "the system's"
+NAMES = {
+    "minutes": "Minutes a day",
+    "days": "Practice days",
+    "holidays": "Days off",
+    "day_ends_at": "Practice day ends at",
+    "new_cards": "Fresh rhythms a day",
+    "leading": "Leading hand",
+    "hands_free": "Hands-free",
+    "click": "Click",
+    "backing": "Backing",
+    "click_db": "Click level",
+    "kit_db": "Kit level",
+    "ghosts_db": "Ghost note level",
+    "output": "Sound device",
+    "latency_ms": "Sound comes late by",
+}
+NAME_WIDTH = 22
+WHOLE_NUMBERS = {
+    "minutes": (MINUTES_STEP, SHORTEST_DAY, LONGEST_DAY),
+    "day_ends_at": (1, 0, LATEST_DAY_END),
+    "latency_ms": (LATENCY_STEP, 0, LATENCY_MOST),
+    "click_db": (LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST),
+    "kit_db": (LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST),
+    "ghosts_db": (LEVEL_STEP, LEVEL_LEAST, LEVEL_MOST),
+}
+"""Step, least and most of each setting that is a number."""
 
 
 class Setup(ModalScreen[None]):
@@ -74,6 +101,9 @@ class Setup(ModalScreen[None]):
         if rows.highlighted is None:
             return
         name = rows.get_option_at_index(rows.highlighted).id or ""
+        if name == "holidays":
+            self.notify("Days off are dates: drillbox set holidays 2026-12-24..2027-01-02")
+            return
         now = getattr(self._desk.box.settings, name)
         self._desk.box.change_settings(
             at=self._desk.clock.now(), **{name: self._changed(name, now, direction)}
@@ -86,14 +116,11 @@ class Setup(ModalScreen[None]):
     def _changed(self, name: str, now: int | str | bool, direction: int) -> int | str | bool:  # noqa: FBT001 - one of the settings
         if isinstance(now, bool):
             return not now
+        if name == "new_cards":
+            return _next_most_new(int(now), direction)
         if isinstance(now, int):
-            if name == "latency_ms":
-                return min(max(now + direction * LATENCY_STEP, 0), LATENCY_MOST)
-            if name == "day_ends_at":
-                return min(max(now + direction, 0), LATEST_DAY_END)
-            if name == "new_cards":
-                return _next_most_new(now, direction)
-            return min(max(now + direction * LEVEL_STEP, LEVEL_LEAST), LEVEL_MOST)
+            step, least, most = WHOLE_NUMBERS[name]
+            return min(max(now + direction * step, least), most)
         names = {"days": DAYS, "leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
         return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
 
@@ -102,32 +129,26 @@ class Setup(ModalScreen[None]):
         self.dismiss(None)
 
 
-def _most_new(settings: Settings) -> str:
-    no_limit = settings.new_cards >= NO_LIMIT
-    return "as many as the plan finds room for" if no_limit else f"{settings.new_cards} at most"
-
-
 def _next_most_new(now: int, direction: int) -> int:
     most = min(now, MOST_NEW + 1) + direction
     return NO_LIMIT if most > MOST_NEW else max(most, 0)
 
 
 def _rows(settings: Settings) -> dict[str, str]:
-    def level(name: str) -> str:
-        return f"{LEVELS[name]:<22}{getattr(settings, name):+d} dB"
-
-    return {
-        "days": f"{'Practice days':<22}{settings.days}",
-        "day_ends_at": f"{'Practice day ends at':<22}{settings.day_ends_at}:00",
-        "leading": f"{'Leading hand':<22}{'right' if settings.leading == 'R' else 'left'}",
-        "click": f"{'Click':<22}{settings.click}",
-        "backing": f"{'Backing':<22}{settings.backing}",
-        "hands_free": f"{'Hands-free':<22}{'on' if settings.hands_free else 'off'}",
-        "new_cards": f"{'New cards a day':<22}{_most_new(settings)}",
-        "kit_db": level("kit_db"),
-        "click_db": level("click_db"),
-        "ghosts_db": level("ghosts_db"),
-        "output": f"{'Sound device':<22}{settings.output or SYSTEM_OUTPUT}",
-        "latency_ms": f"{'Sound comes late by':<22}{settings.latency_ms} ms"
-        " (Bluetooth: often 100 to 250)",
+    shown = {
+        "minutes": f"{settings.minutes}",
+        "days": settings.days,
+        "holidays": settings.holidays or "none",
+        "day_ends_at": f"{settings.day_ends_at}:00",
+        "new_cards": "any" if settings.new_cards >= NO_LIMIT else f"{settings.new_cards} at most",
+        "leading": "right" if settings.leading == "R" else "left",
+        "hands_free": "on" if settings.hands_free else "off",
+        "click": settings.click,
+        "backing": settings.backing,
+        "click_db": f"{settings.click_db:+d} dB",
+        "kit_db": f"{settings.kit_db:+d} dB",
+        "ghosts_db": f"{settings.ghosts_db:+d} dB",
+        "output": settings.output or SYSTEM_OUTPUT,
+        "latency_ms": f"{settings.latency_ms} ms (Bluetooth: often 100 to 250)",
     }
+    return {name: f"{label:<{NAME_WIDTH}}{shown[name]}" for name, label in NAMES.items()}

@@ -1,13 +1,17 @@
-"""The stand: one card at a time, large, with its click, its grade and the day's time left."""
+"""The stand: one card at a time, large, with its click, its grade and the day's time left.
+
+It has two faces. While a take runs there is the pattern, the beat and the tempo, as large as the
+window lets them be; after it there is one question and five places to answer it.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Digits, Footer, Static
+from textual.widgets import Static
 
 from drillbox.app.accompaniment import (
     listening_program,
@@ -17,11 +21,19 @@ from drillbox.app.accompaniment import (
 from drillbox.app.hands_free import Rest
 from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
-from drillbox.app.widgets.grade_bar import GRADE_KEYS, GradeBar
-from drillbox.app.widgets.pattern_view import PatternView
+from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.grade_zones import (
+    GRADE_KEYS,
+    PART_KEYS,
+    PARTS,
+    Graded,
+    Proposal,
+)
+from drillbox.app.widgets.stand_face import StandFace
 from drillbox.app.words import minutes_seconds
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
+from drillbox.errors import BoxError, UnknownCardError
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
@@ -33,14 +45,18 @@ if TYPE_CHECKING:
 
 FRAMES_PER_SECOND = 30
 LOOK_AROUND_SECONDS = 1.0
+HINT_SECONDS = 3.0
+DEAF_SECONDS = 0.4
+"""A stick or a fist hits several keys: after a grade the others are not meant."""
+QUESTION = "Where should the metronome go next?"
 
 
 class Stand(Screen[bool]):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
     BINDINGS: ClassVar = [
+        Binding("space", "play", "play", id="stand.play", tooltip="Start the take, or pause"),
         Binding("r", "retry", "save again", id="stand.retry", tooltip="Try again to save"),
-        Binding("space", "play", "play/pause", id="stand.play", tooltip="Start the take, or pause"),
         *(
             Binding(key, f"grade('{key}')", grade.label, id=f"stand.grade.{key}", show=False)
             for key, grade in GRADE_KEYS.items()
@@ -48,20 +64,27 @@ class Stand(Screen[bool]):
         Binding("l", "listen", "listen", id="stand.listen", tooltip="Hear it: slow, then at tempo"),
         Binding("u", "undo", "undo", id="stand.undo", tooltip="Take the last grade back"),
         Binding("n", "skip", "not today", id="stand.skip", tooltip="Leave this card for today"),
-        Binding("c", "click", "click", id="stand.click", tooltip="Another click"),
-        Binding("b", "backing", "backing", id="stand.backing", tooltip="Click, kit, or both"),
-        Binding("m", "ramp", "ramp", id="stand.ramp", show=False),
-        Binding("h", "hands_free", "hands-free", id="stand.hands_free", show=False),
-        Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
-        Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
-        Binding("enter,pageup,pagedown", "pedal", "pedal", id="stand.pedal", show=False),
         Binding("question_mark", "app.keys", "keys", id="stand.keys", key_display="?"),
         Binding(
             "escape", "leave", "leave", id="stand.leave", tooltip="Back; the day goes on later"
         ),
+        Binding("c", "click", "click", id="stand.click", tooltip="Another click"),
+        Binding("b", "backing", "backing", id="stand.backing", tooltip="Click, kit, or both"),
+        Binding("m", "ramp", "ramp", id="stand.ramp", tooltip="Let the tempo climb, or not"),
+        Binding(
+            "h", "hands_free", "hands-free", id="stand.hands_free", tooltip="The day runs itself"
+        ),
+        Binding("backspace", "take_back", "undo", id="stand.take_back", key_display="⌫"),
+        Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
+        Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
+        Binding("enter,pageup,pagedown", "pedal", "pedal", id="stand.pedal", show=False),
+        *(
+            Binding(keys, f"part('{part}')", part, id=f"stand.part.{part}", show=False)
+            for part, keys in PART_KEYS.items()
+        ),
     ]
 
-    def __init__(self, desk: Desk, *, sounding: bool = False) -> None:
+    def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
         super().__init__()
         self._desk = desk
         self._settings = desk.box.settings
@@ -69,13 +92,15 @@ class Stand(Screen[bool]):
         self._sitting = Sitting(
             desk.box,
             desk.clock,
-            minutes=self._settings.minutes,
+            minutes=desk.minutes_today(),
             unsaved=desk.unsaved,
-            sounding=sounding,
+            tempo_check=tempo_check,
+            first=first,
         )
         self._ramp = False
         self._listening = ""
         self._rest: Rest | None = None
+        self._deaf_until = self._hint_until = 0.0
         self._shown_second = -1
         self._gaps = 0
 
@@ -84,22 +109,13 @@ class Stand(Screen[bool]):
         with Horizontal(classes="headline"):
             yield Static("", id="title", markup=False)
             yield Static("", id="clock")
-        yield Static("", id="why", classes="sentence", markup=False)
-        yield PatternView(id="pattern")
-        with Horizontal(id="pulse-row"):
-            yield Digits("", id="tempo")
-            yield Static("bpm", id="tempo-unit")
-            with Vertical(id="tempo-side"):
-                yield Static("", id="take-line")
-                yield Static("", id="next-line", markup=False)
-                yield Static("", id="notice-line", markup=False)
-        yield GradeBar()
-        yield Footer(show_command_palette=False)
+        yield StandFace()
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""
-        self._notice(self._desk.metronome.notice)
         self._show_card()
+        self._notice(self._desk.metronome.notice)
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
 
@@ -107,15 +123,32 @@ class Stand(Screen[bool]):
         """Silence the stream when the stand goes."""
         self._desk.metronome.stop()
 
+    @property
+    def _face(self) -> StandFace:
+        return self.query_one(StandFace)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Hide ``save again`` while all is saved."""
+        """Offer what the phase allows: after a take, every key is a grade but a few."""
         del parameters
-        return bool(self._desk.unsaved.takes) if action == "retry" else True
+        grading = self._sitting.phase is Phase.GRADING
+        if action == "retry":
+            return bool(self._desk.unsaved.takes)
+        if action == "part":
+            return grading and self._rest is None
+        if action == "take_back":
+            return grading
+        if action in {"undo", "listen", "skip", "click", "backing", "ramp", "hands_free", "nudge"}:
+            return not grading
+        if action in {"play", "pedal"}:
+            return not grading or self._rest is not None
+        return True
 
     # keys
 
     def action_play(self) -> None:
         """Start the take; while it runs, pause; after a pause, start again."""
+        if self._deaf():
+            return
         if self._rest is not None:
             self.action_pedal()
         elif self._sitting.phase is Phase.PLAYING:
@@ -126,33 +159,58 @@ class Stand(Screen[bool]):
             self._start_take()
 
     def action_grade(self, key: str) -> None:
-        """Grade the take by key."""
-        if self._sitting.phase not in {Phase.PLAYING, Phase.GRADING}:
-            self._notice("Play the take first: space starts it.")
+        """Grade the take by its letter."""
+        self._grade_if_it_may_be(GRADE_KEYS[key])
+
+    def action_part(self, part: str) -> None:
+        """Grade the take by a part of the keyboard."""
+        self._grade_if_it_may_be(PARTS[part])
+
+    def on_graded(self, event: Graded) -> None:
+        """Grade the take by a click or a touch."""
+        self._grade_if_it_may_be(event.grade)
+
+    def _grade_if_it_may_be(self, grade: Grade) -> None:
+        if self._deaf():
             return
-        self.give_grade(GRADE_KEYS[key])
+        if self._sitting.can_grade:
+            self.give_grade(grade)
+        elif self._sitting.phase is Phase.PLAYING:
+            self._hint_until = self._desk.clock.seconds() + HINT_SECONDS
+        else:
+            self._notice("Play the take first: space starts it.")
 
     def give_grade(self, grade: Grade) -> None:
         """Take a grade from wherever it comes, save it, and put the next take up."""
-        card_id = self._sitting.card.card_id
+        before = self._sitting.card
         self._stop_sound()
         saved = self._sitting.grade(grade)
-        self._after_saving(said=f"{grade.label}: saved" if saved else "")
+        self._deaf_until = self._desk.clock.seconds() + DEAF_SECONDS
+        said = self._progress(before.card_id)
+        if self._sitting.in_place_of is not None:
+            said = f"{grade.label} in place of {self._sitting.in_place_of.label}: saved. {said}"
+        elif saved:
+            said = f"{grade.label}: saved. {said}"
+        self._after_saving(said=said if saved else "")
         if self._settings.hands_free and self._sitting.visit is not None:
-            if self._sitting.card.card_id == card_id:
+            if self._sitting.card.card_id == before.card_id:
                 self._start_take()
             else:
                 self._rest = Rest(self._desk.clock.seconds())
 
     def action_pedal(self) -> None:
-        """Count a tap of the foot in a hands-free rest."""
+        """Count a tap of the foot in a hands-free rest; otherwise start the take."""
+        if self._deaf():
+            return
         if self._rest is not None:
             self._sitting.touch()
             self._rest.tap()
+        elif self._sitting.phase in {Phase.READY, Phase.PAUSED}:
+            self._start_take()
 
     def action_listen(self) -> None:
         """Hear the card: slow, at tempo, then quiet again."""
-        if self._sitting.phase is not Phase.READY:
+        if self._deaf() or self._sitting.phase is not Phase.READY:
             return
         self._sitting.touch()
         self._listening = {"": "slow", "slow": "at tempo", "at tempo": ""}[self._listening]
@@ -167,21 +225,28 @@ class Stand(Screen[bool]):
 
     @says_refusals
     def action_undo(self) -> None:
-        """Take the last grade back."""
+        """Take back what was done last: a grade, or a card put off."""
+        if self._deaf():
+            return
         self._stop_sound()
-        if self._sitting.undo():
-            self._notice("Grade taken back: grade this take again.")
-        else:
-            self._notice("No take of today to take back.")
+        done = self._sitting.undo()
         self._not_saved = len(self._desk.unsaved.takes)
-        self.refresh_bindings()
         self._show_card()
+        self._notice(done or "Nothing of today to take back.")
+
+    def action_take_back(self) -> None:
+        """Take back the grade before, where every letter is a grade."""
+        self.action_undo()
 
     def action_skip(self) -> None:
         """Leave this card for today."""
+        if self._deaf():
+            return
         self._stop_sound()
+        title = self._sitting.card.title
         self._sitting.skip()
         self._show_card()
+        self._notice(f"“{title}” is off for today; u brings it back.")
 
     def action_nudge(self, step: int) -> None:
         """Move the tempo by one."""
@@ -190,32 +255,38 @@ class Stand(Screen[bool]):
 
     def action_ramp(self) -> None:
         """Let the next takes climb, or hold their tempo again."""
+        if self._deaf():
+            return
         self._ramp = not self._ramp
         self._notice("ramp: up 5 about every eight seconds" if self._ramp else "steady tempo")
 
     @says_refusals
     def action_click(self) -> None:
         """Go on to the next click."""
-        self._change(click=next_of(CLICKS, self._settings.click))
-        self._notice(f"click: {self._settings.click}")
+        if not self._deaf():
+            self._change(click=next_of(CLICKS, self._settings.click))
+            self._notice(f"click: {self._settings.click}")
 
     @says_refusals
     def action_backing(self) -> None:
         """Go on to the next backing."""
-        self._change(backing=next_of(BACKINGS, self._settings.backing))
-        self._notice(f"backing: {self._settings.backing}")
+        if not self._deaf():
+            self._change(backing=next_of(BACKINGS, self._settings.backing))
+            self._notice(f"backing: {self._settings.backing}")
 
     @says_refusals
     def action_hands_free(self) -> None:
         """Let the day run itself, or not."""
+        if self._deaf():
+            return
         self._change(hands_free=not self._settings.hands_free)
         self._rest = None
+        self._show_phase()
         self._notice(
             "hands-free: a foot grades in the rest, one tap clean, two shaky, three fell apart"
             if self._settings.hands_free
             else "hands-free off"
         )
-        self._show_phase()
 
     def action_retry(self) -> None:
         """Try again to save."""
@@ -226,6 +297,10 @@ class Stand(Screen[bool]):
         self._sitting.pause()
         self._stop_sound()
         self.dismiss(False)
+
+    def _deaf(self) -> bool:
+        """Whether a key comes so soon after a grade that it is part of the same stroke."""
+        return self._desk.clock.seconds() < self._deaf_until
 
     # the course of a take
 
@@ -244,29 +319,38 @@ class Stand(Screen[bool]):
         self._listening, self._rest = "", None
         self._sitting.start()
         self._desk.metronome.start(self._program())
+        self._notice("")
         self._show_phase()
 
     def _stop_sound(self) -> None:
         self._listening, self._rest = "", None
         self._desk.metronome.stop()
 
+    def _progress(self, card_id: str) -> str:
+        """Return what the take made of its card, in one sentence; nothing where the box refuses."""
+        from drillbox.report.strides import stride  # noqa: PLC0415 - after the first take
+
+        try:
+            return stride(self._desk.box, card_id, at=self._desk.clock.now())
+        except (BoxError, UnknownCardError):
+            return ""
+
     def _after_saving(self, *, said: str) -> None:
         self._not_saved = len(self._desk.unsaved.takes)
-        self._notice(_slid_off(self._sitting.left_the_box) or said or self._desk.unsaved.sentence())
-        self.refresh_bindings()
         self._show_card()
+        self._notice(_slid_off(self._sitting.left_the_box) or said)
 
     def _look_around(self) -> None:
-        """See once a second what other windows did, and whether the box took what it refused."""
+        """See what other windows did, and whether the box took what it had refused."""
         self._desk.unsaved.retry_when_due()
         left = len(self._desk.unsaved.takes)
         if left != self._not_saved:
             self._not_saved = left
-            self._notice(self._desk.unsaved.sentence() or "all takes saved")
+            self._notice("" if left else "all takes saved")
             self.refresh_bindings()
         if not self._listening and self._sitting.look_around():
-            self._notice(_slid_off(self._sitting.left_the_box))
             self._show_card()
+            self._notice(_slid_off(self._sitting.left_the_box))
 
     def _frame(self) -> None:
         self._show_clock()
@@ -281,14 +365,15 @@ class Stand(Screen[bool]):
             self._stop_sound()
             self._show_phase()
         elif self._listening:
-            self._point_at(position)
+            self._follow(position)
         elif self._sitting.phase is Phase.PLAYING and position.done:
             self._sitting.finished_playing()
-            self._show_phase()
             if self._settings.hands_free:
                 self._rest = Rest(self._desk.clock.seconds())
+            self._show_phase()
         elif self._sitting.phase is Phase.PLAYING:
-            self._show_position(position)
+            self._sitting.passes_heard = position.pass_number
+            self._follow(position)
 
     def _show_rest(self, rest: Rest) -> None:
         left = rest.seconds_left(self._desk.clock.seconds())
@@ -298,9 +383,11 @@ class Stand(Screen[bool]):
                 self.give_grade(rest.verdict)
             else:
                 self._start_take()
-            return
-        what = f"then {rest.verdict.label}" if grading else "then the count-in"
-        self._line("take", f"rest {left:.0f}, {what}")
+        elif grading:
+            words = f"{QUESTION} In {left:.0f} s: {rest.verdict.label}."
+            self._face.ask(words, Proposal(rest.verdict, "your foot"))
+        else:
+            self._face.say_take(f"rest {left:.0f}, then the count-in")
 
     # drawing
 
@@ -314,23 +401,6 @@ class Stand(Screen[bool]):
             self._gaps = metronome.underruns
             self._notice(metronome.fault or f"sound: {counted(self._gaps, 'gap')} so far")
 
-    def _show_position(self, position: Position) -> None:
-        beats = self._sitting.card.pattern.meter.beats
-        lamps = _lamps(position.beat, beats)
-        if position.counting_in:
-            self.query_one(PatternView).point_at(None)
-            self._line("take", f"count-in  {lamps}")
-            return
-        self._point_at(position)
-        passes = self._sitting.shape.passes
-        tempo = f"{position.bpm:.0f} bpm  " if self._ramp else ""
-        self._line("take", f"pass {position.pass_number + 1} of {passes}  {tempo}{lamps}")
-
-    def _point_at(self, position: Position) -> None:
-        beats = self._sitting.card.pattern.meter.beats
-        beat = position.bar_in_pass * beats + position.beat + position.fraction
-        self.query_one(PatternView).point_at(beat)
-
     def _show_card(self) -> None:
         sitting = self._sitting
         if sitting.phase is Phase.OVER or sitting.visit is None:
@@ -339,43 +409,62 @@ class Stand(Screen[bool]):
             return
         card = sitting.card
         self.query_one("#title", Static).update(card.title)
-        self.query_one("#why", Static).update(sitting.visit.item.why)
-        self.query_one(PatternView).show(card.pattern, leading=Hand(self._settings.leading))
+        self._face.put_up(card.pattern, leading=Hand(self._settings.leading))
         self._show_phase()
+
+    def _follow(self, position: Position) -> None:
+        instead = f"listening, {self._listening}" if self._listening else ""
+        if self._desk.clock.seconds() < self._hint_until:
+            instead = "play it through once, then grade it"
+        self._face.follow(position, passes=self._sitting.shape.passes, instead=instead)
 
     def _show_phase(self) -> None:
         sitting = self._sitting
         if sitting.visit is None:
             return
-        if sitting.phase is not Phase.PLAYING:
-            self.query_one(PatternView).point_at(None)
-        self.query_one("#tempo", Digits).update(str(sitting.bpm))
-        self.query_one(GradeBar).open_for(grading=sitting.phase is Phase.GRADING)
+        running = sitting.phase is Phase.PLAYING or bool(self._listening)
+        self.query_one(FitFooter).visible = not running
+        if running:
+            self._face.begin(sitting.bpm, sitting.card.pattern)
+        elif sitting.can_grade:
+            self._face.ask(self._question())
+        else:
+            self._show_ready()
+        self._notice("")
+        self.refresh_bindings()
+
+    def _question(self) -> str:
+        if self._sitting.phase is not Phase.PAUSED:
+            return QUESTION
+        heard = self._sitting.passes_heard
+        passes = "one pass" if heard == 1 else f"{heard} passes"
+        return f"Paused after {passes}: grade what you played, or space plays the take again."
+
+    def _show_ready(self) -> None:
+        sitting, visit = self._sitting, self._sitting.visit
+        if visit is None:
+            return
         take = f"take {sitting.take_number} of {sitting.takes}"
-        lines = {
-            Phase.READY: f"{take}: space starts the count-in",
-            Phase.PLAYING: take,
-            Phase.GRADING: "Where should the metronome go next?",
-            Phase.PAUSED: "paused, time stopped: space starts the take",
-            Phase.OVER: "",
-        }
-        self._line(
-            "take", f"listening, {self._listening}" if self._listening else lines[sitting.phase]
+        paused = sitting.phase is Phase.PAUSED
+        others = (v.card.title for v in sitting.coming if v.card.card_id != visit.card.card_id)
+        following = next(others, "wrap-up")
+        self._face.ready(
+            sitting.bpm,
+            take="paused, time stopped: space starts the take"
+            if paused
+            else f"{take}: space starts it",
+            why=visit.item.why,
+            following=f"next: {following}",
         )
-        following = sitting.coming[0] if sitting.coming else None
-        after = following.card.title if following else "wrap-up"
-        self._line("next", f"next: {after}")
 
     def _notice(self, sentence: str) -> None:
-        self._line("notice", sentence)
-
-    def _line(self, name: str, text: str) -> None:
-        self.query_one(f"#{name}-line", Static).update(text, layout=False)
+        """Say what just happened; what is not saved is said until it is."""
+        unsaved = self._desk.unsaved.sentence()
+        words = " ".join(part for part in (unsaved, sentence) if part)
+        self._face.note(words, bad=bool(unsaved))
+        if self._sitting.can_grade and self._sitting.phase is not Phase.PLAYING:
+            self._face.ask(f"{words} {self._question()}".lstrip())
 
 
 def _slid_off(title: str) -> str:
     return f"“{title}” has left the box in another window, so it is off the stand." if title else ""
-
-
-def _lamps(lit: int, count: int) -> str:
-    return " ".join(f"[reverse] {n + 1} [/]" if n == lit else f" {n + 1} " for n in range(count))

@@ -1,4 +1,4 @@
-"""Today: what to play, how long it takes, and why."""
+"""Today: what to play, how long it takes, why; and when it is played, what it brought."""
 
 from __future__ import annotations
 
@@ -6,60 +6,82 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
 from textual.containers import Horizontal
+from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
+from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY
-from drillbox.report.year import after_time_away
+from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.box.views import CardView
     from drillbox.plan import Item
 
-COLUMNS = (("", 7), ("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
-FEWEST_TO_SOUND = 24
+COLUMNS = (("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
+FEWEST_TO_CHECK = 24
 """With fewer cards a dozen takes would be most of them."""
 FRAME_FIRST_SECONDS = 0.02
 MINUTES_STEP = 5
+SMALLEST_DRAWING, DRAWING_SHARE = 6, 0.38
+"""Rows for the rhythm under the plan, at least, and its share of a taller window."""
 
 
 class Today(Screen[None]):
-    """The day's plan; Enter takes it to the stand."""
+    """The day's plan; Enter plays the chosen row."""
 
     BINDINGS: ClassVar = [
+        Binding("enter", "play", "play", id="today.play", tooltip="Play this card", priority=True),
+        Binding("p", "play_on", "play on", id="today.play_on", tooltip="Five minutes more"),
         Binding(
-            "enter",
-            "app.stand",
-            "to the stand",
-            id="today.play",
-            tooltip="Start or go on",
+            "left",
+            "minutes(-1)",
+            "shorter",
+            id="today.shorter",
+            tooltip="Five minutes less today",
             priority=True,
         ),
         Binding(
-            "right", "minutes(1)", "longer", id="today.longer", tooltip="Five minutes more a day"
+            "right",
+            "minutes(1)",
+            "longer",
+            id="today.longer",
+            tooltip="Five minutes more today",
+            priority=True,
         ),
-        Binding(
-            "left", "minutes(-1)", "shorter", id="today.shorter", tooltip="Five minutes less a day"
-        ),
-        Binding("g", "app.sounding", "sounding", id="today.sounding", tooltip="Find every tempo"),
+        Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
-        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
-        Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
+        Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="today.quit"),
+        Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
+        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
     ]
+
+    class Play(Message):
+        """Take a card of the plan to the stand."""
+
+        def __init__(self, card_id: str) -> None:
+            super().__init__()
+            self.card_id = card_id
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
         self._items: tuple[Item, ...] = ()
+        self._cards: dict[str, CardView] = {}
+        self._is_over = False
+        self._may_check = False
 
     def compose(self) -> ComposeResult:
         """Lay the page out; the plan itself follows after the first frame."""
@@ -68,8 +90,10 @@ class Today(Screen[None]):
             yield Static("", id="clock", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
         yield RowTable(COLUMNS, id="plan")
+        yield RowTable(DONE_COLUMNS, id="done")
         yield Static("", id="plan-why", markup=False)
-        yield Footer(show_command_palette=False)
+        yield PatternView(id="pattern")
+        yield FitFooter()
 
     def on_screen_resume(self) -> None:
         """Plan anew whenever the screen comes up.
@@ -78,15 +102,18 @@ class Today(Screen[None]):
         """
         self.set_timer(FRAME_FIRST_SECONDS, self.draw)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer a sounding only where nothing was played yet."""
-        del parameters
-        return self._may_sound if action == "app.sounding" else True
+    def on_resize(self) -> None:
+        """Share the rows out anew."""
+        self._share_rows()
 
-    @property
-    def _may_sound(self) -> bool:
-        box = self._desk.box
-        return box.nothing_played and box.cards_in_box >= FEWEST_TO_SOUND
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what makes sense today."""
+        del parameters
+        if action == "tempo_check":
+            return self._may_check
+        if action == "play":
+            return self.has_items
+        return self._is_over if action == "play_on" else True
 
     @property
     def has_items(self) -> bool:
@@ -95,28 +122,27 @@ class Today(Screen[None]):
 
     @draws_when_it_can
     def draw(self) -> None:
-        """Plan the rest of the day and show it."""
+        """Plan the rest of the day and show it; when it is over, show what it was."""
         box, now = self._desk.box, self._desk.clock.now()
-        minutes = box.settings.minutes
-        spent = box.day(now).seconds
-        plan = box.plan(at=now, minutes=minutes)
-        self._items = plan.items
+        minutes, spent = self._desk.minutes_today(), box.day(now).seconds
+        items = box.plan(at=now, minutes=minutes).items
+        self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
+        self._items = items
+        self._is_over = bool(spent) and not items
+        self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._headline(minutes, spent)
-        self.query_one(RowTable).fill(
-            [
-                (
-                    item.part.value,
-                    box.title(item.card_id),
-                    str(item.bpm),
-                    str(item.takes),
-                    minutes_seconds(item.seconds),
-                )
-                for item in plan.items
-            ]
-        )
-        self._say(spent)
-        self._why(0)
+        self.query_one("#plan", RowTable).fill([self._row(item) for item in items])
+        self.query_one("#plan").display = not self._is_over
+        self.query_one("#done").display = self._is_over
+        if self._is_over:
+            self.query_one("#done", RowTable).fill(done_rows(box, at=now))
+        self.query_one("#summary", Static).update(self._summary(spent))
+        self._show_chosen(self.query_one("#plan", RowTable).cursor_row)
         self.refresh_bindings()
+
+    def _row(self, item: Item) -> tuple[str, ...]:
+        title = self._cards[item.card_id].title
+        return title, str(item.bpm), str(item.takes), minutes_seconds(item.seconds)
 
     def _headline(self, minutes: int, spent: float) -> None:
         day = day_name(self._desk.box.now(self._desk.clock.now()).day)
@@ -124,49 +150,98 @@ class Today(Screen[None]):
         left = max(0.0, minutes * 60 - spent)
         self.query_one("#clock", Static).update(f"{minutes_seconds(left)} of {minutes}:00 left")
 
-    def _say(self, spent: float) -> None:
-        count, news = len(self._items), self._desk.news
-        if not self._desk.box.cards_in_box:
-            sentence = "No deck in the box: press s, then a, to add a starter deck."
-        elif not count and spent:
-            sentence = "Done for today. The right arrow adds five minutes to the day."
-        elif not count:
-            sentence = "Nothing to play: every card is rested, or the minutes are too short."
-        else:
-            total = minutes_seconds(sum(item.seconds for item in self._items))
-            away = "" if spent else after_time_away(self._desk.box, at=self._desk.clock.now())
-            if self._may_sound:
-                away = (
-                    "First day. If you play some of this already, g is a sounding: a dozen cards,"
-                    " one"
-                    " take each, and every starting tempo follows."
-                )
-            begun = "Go on where you stopped" if spent else f"{away} Ready".lstrip()
-            cards = counted(len({item.card_id for item in self._items}), "card")
-            sentence = (
-                f"{begun}: {cards}, {total} with count-ins and grading."
-                " Enter takes it to the stand."
+    def _summary(self, spent: float) -> str:
+        parts = (
+            self._desk.news,
+            self._desk.unsaved.sentence(),
+            self._what(spent),
+            self._asked_for(),
+        )
+        return " ".join(part for part in parts if part)
+
+    def _what(self, spent: float) -> str:
+        from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
+
+        box, at = self._desk.box, self._desk.clock.now()
+        total = minutes_seconds(sum(item.seconds for item in self._items))
+        ready = f"{counted(len(self._cards), 'card')}, {total}."
+        if not box.cards_in_box:
+            return "No deck in the box: press s, then a, to add a starter deck."
+        if self._is_over:
+            return "Done for today. Come back tomorrow, or p plays on for five minutes."
+        if not self._items:
+            return "Nothing to play: every card is rested, or the minutes are too short."
+        if spent:
+            return f"Go on where you stopped: {ready}"
+        if self._may_check:
+            return (
+                f"Your first day: {ready} If you play some of this already, g is a tempo check:"
+                " one take each of a dozen cards, and all the others start where you stand."
             )
-        unsaved = self._desk.unsaved.sentence()
-        told = " ".join(part for part in (news, unsaved, sentence) if part)
-        self.query_one("#summary", Static).update(told)
+        return f"{after_time_away(box, at=at)} Ready: {ready}".lstrip()
+
+    def _asked_for(self) -> str:
+        """Return by when a teacher wants how many of the cards."""
+        days = [card.due.by for card in self._cards.values() if card.due is not None]
+        if not days:
+            return ""
+        return (
+            f"{counted(len(days), 'card')} asked for, first by {day_name(min(days).toordinal())}."
+        )
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
-        """Show why the highlighted card is in the plan."""
-        self._why(event.cursor_row)
+        """Show the highlighted card, and why it is in the plan."""
+        if event.data_table.id == "plan":
+            self._show_chosen(event.cursor_row)
 
-    def _why(self, row: int) -> None:
-        why = self._items[row].why if 0 <= row < len(self._items) else ""
-        line = self.query_one("#plan-why", Static)
-        line.update(why)
-        line.set_class(not why, "-empty")
+    def _show_chosen(self, row: int) -> None:
+        item = self._items[row] if 0 <= row < len(self._items) else None
+        card = self._cards.get(item.card_id) if item else None
+        view, line = self.query_one(PatternView), self.query_one("#plan-why", Static)
+        view.display = card is not None
+        if item is None or card is None:
+            told = self._after_the_day() if self._is_over else ""
+        else:
+            view.show(card.pattern, leading=Hand(self._desk.settings.leading))
+            self._share_rows()
+            told = " ".join(part for part in (item.why, _asked(card), card.note) if part)
+        line.update(told)
+        line.display = bool(told)
+
+    @property
+    def _rows_for_drawing(self) -> int:
+        return max(SMALLEST_DRAWING, round(self.size.height * DRAWING_SHARE))
+
+    def _share_rows(self) -> None:
+        view = self.query_one(PatternView)
+        view.settle(width=self.size.width - 2, most=self._rows_for_drawing)
+
+    def _after_the_day(self) -> str:
+        return coming_words(self._desk.box, at=self._desk.clock.now())
+
+    def action_play(self) -> None:
+        """Take the chosen card to the stand, and the others after it."""
+        row = self.query_one("#plan", RowTable).cursor_row
+        chosen = self._items[row].card_id if 0 <= row < len(self._items) else ""
+        self.post_message(self.Play(chosen))
+
+    async def action_play_on(self) -> None:
+        """Play five minutes more."""
+        await self.run_action("app.play_on")
+
+    async def action_tempo_check(self) -> None:
+        """Find out where every card stands."""
+        await self.run_action("app.tempo_check")
 
     @says_refusals
     def action_minutes(self, direction: int) -> None:
-        """Make the day longer or shorter by five minutes."""
-        box = self._desk.box
-        minutes = box.settings.minutes + direction * MINUTES_STEP
-        box.change_settings(
-            at=self._desk.clock.now(), minutes=min(max(minutes, SHORTEST_DAY), LONGEST_DAY)
-        )
+        """Make today longer or shorter by five minutes; the other days stay as they are."""
+        minutes = self._desk.minutes_today() + direction * MINUTES_STEP
+        self._desk.set_minutes_today(min(max(minutes, SHORTEST_DAY), LONGEST_DAY))
         self.draw()
+
+
+def _asked(card: CardView) -> str:
+    if card.due is None:
+        return ""
+    return f"Asked for at {card.due.goal_bpm:.0f} by {day_name(card.due.by.toordinal())}."

@@ -70,6 +70,12 @@ class PatternView(ScrollView):
         self._playhead = None
         self._relay()
 
+    def settle(self, *, width: int, most: int) -> None:
+        """Take the rows of the largest drawing that fits into `most`, and leave the others free."""
+        if self._pattern is not None:
+            height = self._laid_out(width, most).height
+            self.styles.height = min(height, max(most, 1))
+
     def point_at(self, beat: float | None) -> None:
         """Move the playhead to a position in beats from the pattern's start, or take it away."""
         place = self._place_of(beat)
@@ -87,14 +93,19 @@ class PatternView(ScrollView):
     def _relay(self) -> None:
         if self._pattern is None or not self.size.width:
             return
-        self._page = lay_out(
-            chart(self._pattern, leading=self._leading),
-            _under(self._pattern, self._leading),
-            width=self.size.width,
-            height=self.size.height,
-        )
+        self._page = self._laid_out(self.size.width, self.size.height)
         self.virtual_size = Size(self.size.width, self._page.height)
         self.refresh()
+
+    def _laid_out(self, width: int, height: int) -> Page:
+        if self._pattern is None:
+            raise LookupError("no pattern yet")
+        return lay_out(
+            chart(self._pattern, leading=self._leading),
+            _under(self._pattern, self._leading),
+            width=width,
+            height=height,
+        )
 
     @property
     def _top(self) -> int:

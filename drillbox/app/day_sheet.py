@@ -1,0 +1,52 @@
+"""A practice day as it is shown when it is over: what was played, and what comes next."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.app.words import bpm_words, day_words
+from drillbox.base.now import day_name
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from drillbox.box import Box
+    from drillbox.box.views import TakeView
+
+DONE_COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
+MOST_NAMED = 4
+
+
+def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
+    """Return a row for each card that was played today, in `DONE_COLUMNS`."""
+    today, known = box.now(at).day, box.entries()
+    by_card: dict[str, list[TakeView]] = {}
+    for take in box.day(at).takes:
+        if take.card_id in known:
+            by_card.setdefault(take.card_id, []).append(take)
+    rows: list[tuple[str, ...]] = []
+    for card_id, played in by_card.items():
+        card = box.card(card_id, at=at)
+        first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
+        tempo = first if first == last else f"{first} to {last}"
+        slips = day_words(card.returns_on, today) if card.holds else card.state.value
+        rows.append((card.title, str(len(played)), tempo, played[-1].grade.label, slips))
+    return rows
+
+
+def coming_words(box: Box, *, at: datetime) -> str:
+    """Return what the next practice day brings, and what slips until then if left alone."""
+    lines, today = [], box.now(at).day
+    day, plan = box.next_practice(at=at)
+    titles = [f"{box.title(item.card_id)} {item.bpm}" for item in plan.items]
+    if titles:
+        when = "Tomorrow" if day == today + 1 else day_name(day)
+        more = len(titles) - MOST_NAMED
+        others = f", and {more} more" if more > 0 else ""
+        lines.append(f"{when}: {', '.join(titles[:MOST_NAMED])}{others}.")
+    slipping = [
+        f"{card.title} {day_words(card.returns_on, today)}" for card in box.coming(at=at, days=7)
+    ]
+    if slipping:
+        lines.append(f"Slipping under the goal if left alone: {', '.join(slipping[:MOST_NAMED])}.")
+    return "\n".join(lines)

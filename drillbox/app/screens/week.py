@@ -1,0 +1,68 @@
+"""The week: a page to look at on Sunday, and to show to a teacher."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.text import Text
+from textual.binding import Binding
+from textual.containers import Horizontal, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from drillbox.app.refusals import draws_when_it_can
+from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.base.now import day_name
+from drillbox.report.strides import WEEK_DAYS, week, week_sections
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from drillbox.app.desk import Desk
+
+WIDEST = 100
+"""A line longer than this is hard to read, however wide the window."""
+
+
+class WeekPage(Screen[None]):
+    """One page to scroll through."""
+
+    BINDINGS: ClassVar = [
+        Binding("y", "app.year", "year", id="week.year", tooltip="All that was ever played"),
+        Binding("question_mark", "app.keys", "keys", id="week.keys", key_display="?"),
+        Binding("escape", "back", "back", id="week.back"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+
+    def compose(self) -> ComposeResult:
+        """Lay the page out."""
+        with Horizontal(classes="headline"):
+            yield Static("The week", id="title", markup=False)
+            yield Static("", id="clock", markup=False)
+        with VerticalScroll(id="year"):
+            yield Static("", id="week-text", markup=False)
+        yield FitFooter()
+
+    def on_mount(self) -> None:
+        """Take the keys to the page, so that the arrows scroll it."""
+        self.query_one("#year").focus()
+
+    @draws_when_it_can
+    def on_resize(self) -> None:
+        """Draw for the new width."""
+        box, now = self._desk.box, self._desk.clock.now()
+        shown = week(box, at=now)
+        last = shown.first + WEEK_DAYS - 1
+        self.query_one("#clock", Static).update(f"{day_name(shown.first)} to {day_name(last)}")
+        width = min(max(self.size.width - 4, 40), WIDEST)
+        page = Text()
+        for title, body in week_sections(shown, width=width):
+            page.append(f"{title}\n", style="bold").append(f"{body}\n\n")
+        self.query_one("#week-text", Static).update(page)
+
+    def action_back(self) -> None:
+        """Go back."""
+        self.dismiss(None)

@@ -1,0 +1,41 @@
+"""A footer that is never cut: what does not fit is left out, the last keys first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.binding import Binding
+from textual.widgets import Footer
+from textual.widgets._footer import FooterKey
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+
+class FitFooter(Footer):
+    """The keys of a screen in order of importance, as many as the width has room for."""
+
+    def __init__(self) -> None:
+        super().__init__(show_command_palette=False)
+
+    def compose(self) -> ComposeResult:
+        """Lay the keys out as the screen lists them, then see which fit."""
+        keys = [key for key in super().compose() if isinstance(key, FooterKey)]
+        yield from sorted(keys, key=self._place)
+        self.call_after_refresh(self._fit)
+
+    def _place(self, key: FooterKey) -> int:
+        listed = [one.action for one in self.screen.BINDINGS if isinstance(one, Binding)]
+        return listed.index(key.action) if key.action in listed else len(listed)
+
+    def on_resize(self) -> None:
+        """See anew which fit."""
+        self.call_after_refresh(self._fit)
+
+    def _fit(self) -> None:
+        room = self.size.width
+        for key in self.children:
+            key.display = True
+        for key in self.children:
+            room -= key.get_content_width(self.size, self.screen.size) + key.styles.margin.width
+            key.display = room >= 0

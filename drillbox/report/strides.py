@@ -1,0 +1,201 @@
+"""What a take, a day or a week brought: true sentences about cold tempos.
+
+A card's cold tempo is what is believed of it right after a take; it is compared with what was
+believed after the last take that is a week old. Nothing is scored and nothing counts days in a row:
+the only currency is the tempo that is there tomorrow.
+
+Conventions: tempos in bpm, moments as aware datetimes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from drillbox.base.text_charts import bars
+from drillbox.base.wording import counted
+from drillbox.memory import Grade
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from drillbox.box import Box
+    from drillbox.box.views import TakeView
+
+WEEK_DAYS = 7
+MOST_NAMED = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Stride:
+    """How far a card came within a week.
+
+    `was` is its cold tempo a week ago, None for a card that was new then; `now` is it after the
+    last take. `first_hold` says that it came to its goal for the first time ever, `record` that a
+    cold take was at least steady and faster than any such take before; both in the time that was
+    asked for.
+    """
+
+    title: str
+    was: float | None
+    now: float
+    first_hold: bool
+    record: bool
+
+    @property
+    def gain(self) -> int:
+        """Whole bpm up (or down, below 0) within the week; 0 for a card that was new."""
+        return 0 if self.was is None else round(self.now) - round(self.was)
+
+    def sentence(self) -> str:
+        """Return it in words, such as ``97 cold, 6 up this week; first time at its goal.``."""
+        first = f"{self.now:.0f} cold"
+        if self.was is None:
+            first += ", new this week"
+        elif self.gain:
+            first += f", {abs(self.gain)} {'up' if self.gain > 0 else 'down'} this week"
+        if self.first_hold:
+            return f"{first}; first time at its goal."
+        return f"{first}; the fastest it ever was when cold." if self.record else f"{first}."
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The seven practice days that end today.
+
+    `minutes` by day, oldest first; `strides` of the cards that were played, the largest gain first.
+    """
+
+    first: int
+    minutes: tuple[float, ...]
+    takes: int
+    strides: tuple[Stride, ...]
+
+    @property
+    def up(self) -> tuple[Stride, ...]:
+        """The cards that are faster than a week ago."""
+        return tuple(one for one in self.strides if one.gain > 0)
+
+    @property
+    def first_holds(self) -> tuple[Stride, ...]:
+        """The cards that came to their goals for the first time."""
+        return tuple(one for one in self.strides if one.first_hold)
+
+    @property
+    def records(self) -> tuple[Stride, ...]:
+        """The cards that were faster than ever when cold."""
+        return tuple(one for one in self.strides if one.record)
+
+    def sentence(self) -> str:
+        """Return the week in one sentence; empty where nothing was played."""
+        if not self.takes:
+            return ""
+        said = [f"This week: {self._days()}, {counted(len(self.strides), 'card')} played"]
+        if self.up:
+            said.append(f"{counted(len(self.up), 'card')} faster than a week ago")
+        if self.first_holds:
+            said.append(f"{len(self.first_holds)} for the first time at the goal")
+        return f"{', '.join(said)}."
+
+    def _days(self) -> str:
+        played = sum(minutes > 0 for minutes in self.minutes)
+        return f"{counted(sum(self.minutes), 'minute')} on {counted(played, 'day')}"
+
+
+def stride(box: Box, card_id: str, *, at: datetime) -> str:
+    """Return one sentence on what the last take made of a card."""
+    last = box.history(card_id)[-1:]
+    return stride_of(box, card_id, at=at, news_since=last[0].at if last else at).sentence()
+
+
+def stride_of(box: Box, card_id: str, *, at: datetime, news_since: datetime) -> Stride:
+    """Return how far a card came in the week before `at`.
+
+    Parameters
+    ----------
+    box, card_id, at
+        Which card, and now.
+    news_since
+        From when on a first hold or a record is news.
+    """
+    card, course = box.card(card_id, at=at), box.course(card_id)
+    start = at - timedelta(days=WEEK_DAYS)
+    before = [cold for take, cold in course if take.at < start]
+    now = course[-1][1] if course else card.goal_bpm
+    held = [take.at for take, cold in course if cold >= card.goal_bpm]
+    return Stride(
+        title=card.title,
+        was=before[-1] if before else None,
+        now=now,
+        first_hold=bool(held) and held[0] >= news_since and now >= card.goal_bpm,
+        record=_has_record(box.history(card_id), news_since),
+    )
+
+
+def _has_record(takes: Sequence[TakeView], since: datetime) -> bool:
+    cold = [take for take in takes if take.cold and take.grade >= Grade.STEADY]
+    earlier = [take.bpm for take in cold if take.at < since]
+    return bool(earlier) and any(take.bpm > max(earlier) for take in cold if take.at >= since)
+
+
+def week(box: Box, *, at: datetime) -> Week:
+    """Return the seven practice days that end with the one `at` belongs to."""
+    today = box.now(at)
+    days = [box.day(today.on(today.day - back).at) for back in reversed(range(WEEK_DAYS))]
+    takes = [take for day in days for take in day.takes]
+    start = min((take.at for take in takes), default=at)
+    known = box.entries()
+    cards = dict.fromkeys(take.card_id for take in takes if take.card_id in known)
+    strides = [stride_of(box, card_id, at=at, news_since=start) for card_id in cards]
+    return Week(
+        first=today.day - WEEK_DAYS + 1,
+        minutes=tuple(day.seconds / 60.0 for day in days),
+        takes=len(takes),
+        strides=tuple(sorted(strides, key=lambda one: (-one.gain, one.title))),
+    )
+
+
+def week_sections(week: Week, *, width: int) -> list[tuple[str, str]]:
+    """Return the week as sections, each a title and a text of at most `width` columns."""
+    from drillbox.base.now import day_name  # noqa: PLC0415 - only on this page
+
+    if not week.takes:
+        return [("Nothing played in the last seven days", "The week fills with the first take.")]
+    days = [(day_name(week.first + n), minutes) for n, minutes in enumerate(week.minutes)]
+    sections = [("Minutes", f"{bars(days, width=width)}\n{week.sentence()}")]
+    if week.up:
+        sections.append(("Faster than a week ago, cold", _gains(week.up, width)))
+    if week.first_holds:
+        sections.append(("For the first time at the goal", _titles(week.first_holds, width)))
+    if week.records:
+        sections.append(("Faster than ever when cold", _titles(week.records, width)))
+    fresh = [one for one in week.strides if one.was is None]
+    if fresh:
+        sections.append(("New this week", _titles(fresh, width)))
+    return sections
+
+
+def _gains(strides: Sequence[Stride], width: int) -> str:
+    room = max(width - 20, 12)
+    rows = [
+        f"{one.was or 0:>4.0f} → {one.now:<4.0f} {f'+{one.gain}':>4}  {_cut(one.title, room)}"
+        for one in strides[:MOST_NAMED]
+    ]
+    return "\n".join([*rows, *_more(strides)])
+
+
+def _titles(strides: Sequence[Stride], width: int) -> str:
+    room = max(width - 20, 12)
+    rows = [f"{one.now:>4.0f}  {_cut(one.title, room)}" for one in strides[:MOST_NAMED]]
+    return "\n".join([*rows, *_more(strides)])
+
+
+def _more(strides: Sequence[Stride]) -> list[str]:
+    left = len(strides) - MOST_NAMED
+    return [f"      and {left} more"] if left > 0 else []
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: width - 1]}…"
