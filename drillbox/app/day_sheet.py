@@ -38,7 +38,9 @@ def coming_words(box: Box, *, at: datetime) -> str:
     """Return what the next practice day brings, and what slips until then if left alone."""
     lines, today = [], box.now(at).day
     day, plan = box.next_practice(at=at)
-    titles = [f"{box.title(item.card_id)} {item.bpm}" for item in plan.items]
+    first = {item.card_id: item.bpm for item in reversed(plan.items)}
+    cards = dict.fromkeys(item.card_id for item in plan.items)
+    titles = [f"{box.title(card_id)} {first[card_id]}" for card_id in cards]
     if titles:
         when = "Tomorrow" if day == today + 1 else day_name(day)
         more = len(titles) - MOST_NAMED

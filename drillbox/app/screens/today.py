@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -22,6 +23,8 @@ from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
@@ -127,7 +130,7 @@ class Today(Screen[None]):
         minutes, spent = self._desk.minutes_today(), box.day(now).seconds
         items = box.plan(at=now, minutes=minutes).items
         self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
-        self._items = items
+        self._items = tuple(_as_one(card_id, items) for card_id in self._cards)
         self._is_over = bool(spent) and not items
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._headline(minutes, spent)
@@ -239,6 +242,16 @@ class Today(Screen[None]):
         minutes = self._desk.minutes_today() + direction * MINUTES_STEP
         self._desk.set_minutes_today(min(max(minutes, SHORTEST_DAY), LONGEST_DAY))
         self.draw()
+
+
+def _as_one(card_id: str, items: Sequence[Item]) -> Item:
+    """Return a card's visits of the day as one: where it begins, and all its takes and time."""
+    visits = [item for item in items if item.card_id == card_id]
+    return replace(
+        visits[0],
+        takes=sum(visit.takes for visit in visits),
+        seconds=sum(visit.seconds for visit in visits),
+    )
 
 
 def _asked(card: CardView) -> str:
