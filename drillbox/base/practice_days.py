@@ -15,6 +15,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
@@ -32,6 +33,12 @@ _DAYS = {
     "mon": "MO", "tue": "TU", "wed": "WE", "thu": "TH", "fri": "FR", "sat": "SA", "sun": "SU",
 }  # fmt: skip
 _START = date(1970, 1, 5).toordinal()
+_LATE = 19 * 146_097
+"""Nineteen times the 400 years after which the calendar repeats, weekdays and all.
+
+A rule that no day fits, such as the thirtieth of February, is looked for until the calendar ends:
+so rules are followed near its end.
+"""
 LONGEST_RULE = 200
 _SHAPE = re.compile(r"[A-Z]+=[A-Z0-9,+-]+(?:;[A-Z]+=[A-Z0-9,+-]+)*")
 _FINER = {"SECONDLY", "MINUTELY", "HOURLY"}
@@ -86,11 +93,16 @@ def read_practice_days(rule: str, holidays: str = "") -> PracticeDays:
     UsageError
         If either cannot be meant; the sentence says what can.
     """
-    if not _in_words(rule) and next(_days_of(rule, _START), None) is None:
+    if not _in_words(rule) and not _has_days(rule):
         raise UsageError(
             f"{_short(rule)} has no practice day within a year", where="days", fix=_HELP
         )
     return PracticeDays(rule, tuple(_span(word) for word in holidays.replace(",", " ").split()))
+
+
+@lru_cache(maxsize=32)
+def _has_days(rule: str) -> bool:
+    return next(_days_of(rule, _START), None) is not None
 
 
 def _days_of(text: str, day: int) -> Iterator[int]:
@@ -101,9 +113,11 @@ def _days_of(text: str, day: int) -> Iterator[int]:
     # intervals, where that changes no day.
     step = _STEPS.get(parts["FREQ"], 0) * int(parts.get("INTERVAL", "1"))
     start = day - (day - _START) % step if step and day > _START else _START
+    late = _LATE if last + _LATE < date.max.toordinal() else 0
     try:
-        for found in _rule(parts, start, last).xafter(_midnight(day), inc=False):
-            yield found.toordinal()
+        rule = _rule(parts, start + late, last + late)
+        for found in rule.xafter(_midnight(day + late), inc=False):
+            yield found.toordinal() - late
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, IndexError):
         raise _no_days(text) from None
 

@@ -92,6 +92,10 @@ class Beliefs:
         """Return the belief about a card; of one never played, the prior."""
         return self._by_card.get(card_id) or prior(self.parameters)
 
+    def guessed(self, *, bpm: float, sd: float) -> Belief:
+        """Return the belief about a card never played of which a first tempo is expected."""
+        return prior(self.parameters, bpm=bpm, sd=sd)
+
     def days(self) -> dict[str, bytes]:
         """Return every card's history by days, packed (`drillbox.box.days_played`)."""
         self.refresh()
@@ -207,9 +211,8 @@ class Beliefs:
         return with_descendants(changed, self.premises.heirs)
 
     def _count_unusable(self, since: Standing | None) -> int:
-        if since is not None and not since.unusable:
-            return self._archive.unusable_entries(after=since.mark)
-        return self._archive.unusable_entries()
+        after = since.mark if since is not None and not since.unusable else 0
+        return len(self._archive.unusable_entries(after=after))
 
     def _replayed(self, cards: frozenset[str], *, everything: bool) -> list[BeliefRow]:
         """Return what follows from the log for some cards, or for all."""

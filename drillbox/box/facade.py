@@ -21,6 +21,7 @@ from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.days_played import Days
 from drillbox.box.diary import Diary, take_view
+from drillbox.box.doubts import Doubts
 from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.lineage import lineage
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import Clock
     from drillbox.box.catalogue import Entry
+    from drillbox.box.doubts import LeftOut
     from drillbox.box.learned_numbers import Lesson
     from drillbox.box.views import CardOutlook, DayView, DeckChange, TakeView
     from drillbox.deckfile import Deck
@@ -68,6 +70,7 @@ class Box:
         self._beliefs = Beliefs(archive, now=now)
         self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
+        self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
         )
@@ -329,6 +332,29 @@ class Box:
             return None
         self.archive.retract(taken.take_id, at)
         return taken
+
+    def retract(self, take_id: str, *, at: datetime) -> TakeView:
+        """Take back any take, by its id or its start; taken back twice is once.
+
+        Raises
+        ------
+        UnknownCardError
+            If no take, or more than one, is meant.
+        """
+        taken = self._doubts.find(take_id, self.now(at))
+        self.archive.retract(taken.take_id, at)
+        return taken
+
+    def implausible(self, card_id: str, bpm: float, at: datetime) -> str | None:
+        """Return why a take to be saved may be a mistake, in a sentence, or None.
+
+        Its tempo is far from what is expected of the card, or the clock may be wrong.
+        """
+        return self._doubts.implausible(card_id, bpm, self.now(at))
+
+    def left_out(self, *, at: datetime) -> LeftOut:
+        """Return what of the log counts nowhere: entries that make no sense, takes that wait."""
+        return self._doubts.left_out(self.now(at))
 
     def day(self, at: datetime) -> DayView:
         """Return the practice day that a moment belongs to."""

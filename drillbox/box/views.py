@@ -146,6 +146,11 @@ class TakeView:
     cold: bool
     source: str
 
+    @property
+    def short_id(self) -> str:
+        """The start of its id, enough to mean it."""
+        return self.take_id[:8]
+
 
 @dataclass(frozen=True, slots=True)
 class DeckView:

@@ -89,10 +89,10 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
             say()
             rows = [
                 (f"{take.at:%Y-%m-%d %H:%M}", f"{take.bpm:.0f}", take.grade.label,
-                 "cold" if take.cold else "warm")
+                 "cold" if take.cold else "warm", take.short_id)
                 for take in takes
             ]  # fmt: skip
-            say_table(("played", "bpm", "grade", ""), rows)
+            say_table(("played", "bpm", "grade", "", "take"), rows)
 
 
 @click.command("year")

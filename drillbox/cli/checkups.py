@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import sys
+from itertools import groupby
+
 import click
 
 from drillbox.cli.output import say
+from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock
 from drillbox.errors import BoxError
+
+
+def _tell(what: str) -> None:
+    """Say on a terminal what is looked at next: a large box takes a while."""
+    if sys.stderr.isatty():
+        narrate(f"  {what} ...")
 
 
 @click.command("checkup")
@@ -27,17 +37,19 @@ def checkup_command(ctx: click.Context, repair: bool) -> None:
     from drillbox.report.checkup import look, mend
 
     path, time = resolved(ctx.obj), clock()
-    report = look(path, clock=time)
+    say(f"Looking over {path}.")
+    report = look(path, clock=time, tell=_tell)
     if repair and any(finding.repair for finding in report.findings):
         for done in mend(path, report, clock=time):
             say(done)
-        report = look(path, clock=time)
+        report = look(path, clock=time, tell=_tell)
     for sentence in report.well:
         say(f"well: {sentence}")
-    for finding in report.findings:
-        say(f"not well: {finding.sentence}")
-        if finding.repair is not None:
-            say(f"  'drillbox checkup --repair': {finding.repair.value}")
+    for remedy, findings in groupby(report.findings, key=lambda finding: finding.repair):
+        for finding in findings:
+            say(f"not well: {finding.sentence}")
+        if remedy is not None:
+            say(f"  'drillbox checkup --repair': {remedy.value}")
     if report.findings:
         ctx.exit(BoxError.exit_code)
     say("All is well.")

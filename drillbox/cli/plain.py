@@ -65,7 +65,7 @@ def say_card(card: CardView, why: str, takes: Sequence[TakeView]) -> None:
         warmth = "cold" if take.cold else "warm"
         say(
             f"take {number} of {len(takes)}: {take.at:%Y-%m-%d %H:%M}, {take.bpm:.0f} bpm, "
-            f"{take.grade.label}, {warmth}"
+            f"{take.grade.label}, {warmth}, id {take.short_id}"
         )
 
 

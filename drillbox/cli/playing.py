@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import sys
+from typing import TYPE_CHECKING
+
 import click
 
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import UsageError
+
+if TYPE_CHECKING:
+    from drillbox.box import Box
 
 
 @click.command("today")
@@ -50,6 +57,8 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         if not box.cards_in_box:
             say("No deck in the box. 'drillbox decks' lists the starter decks and how to add one.")
             return
+        if left_out := box.left_out(at=at).sentence:
+            say(left_out)
         if not plan.items:
             say("Nothing to play in what is left of today's minutes.")
             return
@@ -74,6 +83,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
 
 @click.command("record")
 @click.argument("takes", nargs=-1, required=True, shell_complete=card_names)
+@click.option("--sure", is_flag=True, help="Save also what looks like a mistake, unasked.")
 @click.option(
     "--seconds",
     type=click.FloatRange(0, 3600),
@@ -84,13 +94,15 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
 @json_option
 @click.pass_obj
 def record_command(
-    box_path: str | None, takes: tuple[str, ...], seconds: float, as_json: bool
+    box_path: str | None, takes: tuple[str, ...], sure: bool, seconds: float, as_json: bool
 ) -> None:
     """Record takes: CARD BPM GRADE, and after a comma the next.
 
     CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
     go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
     (up 10); its first letters do. Either all takes of the line are understood, or none is saved.
+    A take that looks like a mistake, far from the tempo expected or by a wrong clock, is asked
+    about; where nobody can answer it is refused unless --sure is given.
 
     For example:
       drillbox record e-and-a 92 steady
@@ -102,6 +114,9 @@ def record_command(
     wanted = read_takes(takes)
     with open_box(box_path) as box:
         found = [(box.find(take.card), take) for take in wanted]
+        if not sure:
+            for card_id, take in found:
+                _ask_about(box, card_id, take.bpm)
         saved = []
         for card_id, take in found:
             at = clock().now()
@@ -116,20 +131,40 @@ def record_command(
             say_json(objects if len(objects) > 1 else objects[0])
 
 
+def _ask_about(box: Box, card_id: str, bpm: float) -> None:
+    """Ask about a take that looks like a mistake, or refuse it where nobody can answer."""
+    doubt = box.implausible(card_id, bpm, clock().now())
+    if doubt is None:
+        return
+    if not sys.stdin.isatty():
+        raise UsageError(
+            f"not saved: {doubt.rstrip('.?')}", where=box.title(card_id), fix="say --sure if so"
+        )
+    click.confirm(f"{doubt} Save it?", abort=True, err=True)
+
+
 @click.command("undo")
+@click.argument("take", required=False)
 @click.pass_obj
-def undo_command(box_path: str | None) -> None:
-    """Take back today's last take. The log keeps both; the take no longer counts.
+def undo_command(box_path: str | None, take: str | None) -> None:
+    """Take back today's last take, or any TAKE. The log keeps both; the take no longer counts.
+
+    TAKE is a take's id or its start, as 'drillbox card CARD' lists it.
 
     For example:
       drillbox undo
+      drillbox undo 3f2a91c0
     """
     with open_box(box_path) as box:
-        take = box.undo(at=clock().now())
-        if take is None:
+        at = clock().now()
+        taken = box.undo(at=at) if take is None else box.retract(take, at=at)
+        if taken is None:
             say("No take of today to take back.")
-        else:
-            say(f"Taken back: {box.title(take.card_id)}, {take.bpm:g} bpm, {take.grade.label}.")
+            return
+        known = taken.card_id in box.entries()
+        title = box.title(taken.card_id) if known else f"card {taken.card_id}"
+        played = "" if take is None else f", played {taken.at:%Y-%m-%d %H:%M}"
+        say(f"Taken back: {title}, {taken.bpm:g} bpm, {taken.grade.label}{played}.")
 
 
 @click.command("why")

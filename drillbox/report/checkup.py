@@ -8,21 +8,32 @@ the log only gains, and what is computed is computed again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import counted
 from drillbox.box import Box
+from drillbox.box.setting_kinds import fits
+from drillbox.box.views import Settings
 from drillbox.errors import DeckError
+from drillbox.store import checks
+from drillbox.store.checks import ENTRY_ID
 from drillbox.store.inspection import entries_of, look_over
 from drillbox.store.repair import rebuild, set_aside
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator, Sequence
+    from datetime import datetime
     from pathlib import Path
 
     from drillbox.base.clock import Clock
+    from drillbox.box.views import TakeView
+    from drillbox.store.guard import Unusable
     from drillbox.store.inspection import FileState
+
+MOST_NAMED = 20
+"""So many entries of one kind are named one by one."""
 
 
 class Repair(Enum):
@@ -31,6 +42,7 @@ class Repair(Enum):
     BACKUPS = "damaged backups are set aside, so that none is restored"
     BOX = "the newest good backup, with all that the damaged file still says, takes its place"
     LOG = "they are brought back into the log"
+    TAKES = "they are taken back, so that they rest in the log for good"
     BELIEFS = "they are computed again from the log"
     BACK_UP = "a backup is made now"
 
@@ -54,8 +66,17 @@ class Report:
     findings: tuple[Finding, ...]
 
 
-def look(path: Path, *, clock: Clock) -> Report:
+def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: None) -> Report:
     """Look a box over; it may be in use.
+
+    Parameters
+    ----------
+    path
+        The box.
+    clock
+        Says how late it is.
+    tell
+        Is told what is looked at next.
 
     Raises
     ------
@@ -64,13 +85,14 @@ def look(path: Path, *, clock: Clock) -> Report:
     BoxError
         If there is no such box.
     """
+    tell("the file and its backups")
     state = look_over(path, now=clock.now())
     well, findings = [], list(_of_file(state))
     if not state.damage:
         well.append("the file is whole, by SQLite's full check")
         well.append(f"the log can be read, entries: {state.entries}")
         with Box.open(path, clock=clock, read_only=True) as box:
-            findings += _of_contents(box)
+            findings += _of_contents(box, clock.now(), tell)
             well.append(f"decks: {len(box.archive.decks())}, cards: {box.cards_in_box}")
     newest = f", the newest of {state.good[0].day}" if state.good else ""
     well.append(f"good backups: {len(state.good)}{newest}")
@@ -109,14 +131,59 @@ def _of_file(state: FileState) -> Iterator[Finding]:
         yield Finding("there is no good backup", Repair.BACK_UP)
 
 
-def _of_contents(box: Box) -> Iterator[Finding]:
-    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a check reads decks, opening does not
-
+def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterator[Finding]:
+    tell("the log")
+    yield from _of_entries(box.archive.unusable_entries())
+    yield from _of_waiting(box.left_out(at=now).waiting)
+    tell("what is believed, against a replay of the log")
     wrong = box.wrong_beliefs()
     if wrong:
         yield Finding(
             f"cards believed otherwise than their takes say: {len(wrong)}", Repair.BELIEFS
         )
+    tell("decks and settings")
+    for row in box.archive.unusable_rows():
+        yield Finding(f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}")
+    yield from _of_settings(box)
+    yield from _of_decks(box)
+
+
+def _of_entries(wrong: Sequence[Unusable]) -> Iterator[Finding]:
+    for row in wrong[:MOST_NAMED]:
+        sentence = f"a {row.table} of the log makes no sense and is passed over ({row.key})"
+        if ENTRY_ID.fullmatch(row.key):
+            yield Finding(f"{sentence}: {row.why}", Repair.TAKES)
+        else:
+            yield Finding(f"{sentence}: {row.why}; an export into a new box leaves it behind")
+    if wrong[MOST_NAMED:]:
+        more = counted(len(wrong) - MOST_NAMED, "more entry", "more entries")
+        yield Finding(f"{more} of the log that make no sense", Repair.TAKES)
+
+
+def _of_waiting(waiting: Sequence[TakeView]) -> Iterator[Finding]:
+    for take in waiting[:MOST_NAMED]:
+        yield Finding(
+            f"a take is dated {take.at:%Y-%m-%d %H:%M}, later than now, and waits until then; "
+            f"'drillbox undo {take.short_id}' takes it back"
+        )
+    if waiting[MOST_NAMED:]:
+        yield Finding(f"{counted(len(waiting) - MOST_NAMED, 'more take')} dated later than now")
+
+
+def _of_settings(box: Box) -> Iterator[Finding]:
+    stored = box.archive.settings()
+    for name, usual in asdict(Settings()).items():
+        if name in stored and not fits(name, stored[name].value):
+            shown = checks.shown(stored[name].value)
+            yield Finding(
+                f"the setting {name.replace('_', '-')} makes no sense ({shown}); "
+                f"{usual!r} holds until you set it"
+            )
+
+
+def _of_decks(box: Box) -> Iterator[Finding]:
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a check reads decks, opening does not
+
     for deck in box.archive.decks():
         try:
             parse_deck(deck.text, name=deck.title)
@@ -149,6 +216,12 @@ def _bring_back(path: Path, clock: Clock) -> str:
     return f"Entries brought back from the backups: {back}."
 
 
+def _take_back(path: Path, clock: Clock) -> str:
+    with Box.open(path, clock=clock) as box:
+        taken = box.archive.answer_unusable(clock.now())
+    return f"Entries that make no sense taken back: {taken}."
+
+
 def _compute_again(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         box.forget_beliefs()
@@ -164,6 +237,7 @@ _DO = {
     Repair.BACKUPS: _set_backups_aside,
     Repair.BOX: _rebuild,
     Repair.LOG: _bring_back,
+    Repair.TAKES: _take_back,
     Repair.BELIEFS: _compute_again,
     Repair.BACK_UP: _back_up,
 }

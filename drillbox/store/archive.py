@@ -134,10 +134,13 @@ class Archive:
         with self._box.reading() as db:
             return columns.read(db, until=until)
 
-    def unusable_entries(self, *, after: int = 0) -> int:
-        """Return how many entries that came after a mark of the log cannot be used."""
+    def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
+        """Return the entries that came after a mark of the log and cannot be used."""
+        from drillbox.store import fitness  # noqa: PLC0415 - for a whole log only
+
         with self._box.reading() as db:
-            return len(takelog.unusable(db, after=after))
+            among = None if after else fitness.unfit(db)
+            return takelog.unusable(db, after=after, among=among)
 
     def add_take(self, row: TakeRow) -> None:
         """Append a take; the same row again, after an error, does no harm."""
@@ -209,6 +212,11 @@ class Archive:
         with self._box.reading() as db:
             return takelog.last_takes(db, until=end)
 
+    def last_moment(self, *, until: datetime) -> datetime | None:
+        """Return when the latest take that counts was played, of those not dated later."""
+        with self._box.reading() as db:
+            return takelog.last_moment(db, until=checks.instant(until, "until"))
+
     def last_take(self) -> TakeRow | None:
         """Return the take that was recorded last, here if there is one, and that counts."""
         with self._box.reading() as db:
@@ -252,23 +260,22 @@ class Archive:
         with self._writing() as db:
             return union.join(db, other, through=through)
 
-    def unusable(self) -> list[Unusable]:
-        """Return every row of the box that is passed over because it makes no sense."""
+    def unusable_rows(self) -> list[Unusable]:
+        """Return the rows of decks, cards, wishes and settings that cannot be used."""
         with self._box.reading() as db:
-            return [*takelog.unusable(db), *decks_and_wishes.unusable(db)]
+            return decks_and_wishes.unusable(db)
 
     def answer_unusable(self, at: datetime) -> int:
         """Take back the entries of the log that make no sense; return how many could be.
 
         An entry whose id is none of ours cannot be answered; it stays passed over.
         """
+        wrong = self.unusable_entries()
         with self._writing() as db:
-            answers = [
-                Retraction(self._new_id(), take_id, at) for take_id in takelog.answerable(db)
-            ]
-            for answer in answers:
-                takelog.retract(db, answer)
-        return len(answers)
+            ids = takelog.answerable(db, wrong)
+            for take_id in ids:
+                takelog.retract(db, Retraction(self._new_id(), take_id, at))
+        return len(ids)
 
     def changes_elsewhere(self) -> int:
         """Return a number that changes when another connection has written to the box."""

@@ -227,5 +227,5 @@ def shown(value: Any) -> str:
         return "a huge number"
     if not isinstance(value, str | int | float | datetime | None):
         return f"a {type(value).__name__}"
-    text = ascii(value)
+    text = value.isoformat() if isinstance(value, datetime) else ascii(value)
     return text if len(text) <= 60 else f"{text[:57]}..."

@@ -107,7 +107,8 @@ def _damage(box: BoxFile) -> tuple[str, ...]:
         with box.reading() as db:
             said = damage(db)
             said += [f"a card of {row[0]} without its deck" for row in _orphans(db)]
-            takelog.entries(db)
+            db.execute("SELECT count(*), max(length(measures)) FROM take").fetchone()
+            db.execute("SELECT count(*), max(length(at)) FROM retraction").fetchone()
     except BoxError as error:
         return (error.what,)
     return tuple(said)
@@ -122,7 +123,7 @@ def _altered(db: sqlite3.Connection) -> tuple[str, ...]:
         model.execute("BEGIN")
         migrations.apply(model)
         ours, theirs = _tables(model), _tables(db)
-    return tuple(sorted(name for name, _ in ours ^ theirs))
+    return tuple(sorted({name for name, _ in ours ^ theirs}))
 
 
 def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:

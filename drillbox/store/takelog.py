@@ -62,13 +62,18 @@ def _next_seq(db: sqlite3.Connection) -> int:
 
 def changed_cards(db: sqlite3.Connection, after: int) -> frozenset[str]:
     """Return the cards whose history got an entry after the mark `after`."""
-    rows = db.execute(
+    rows = guard.fetched(
+        db,
         "SELECT card_id FROM take WHERE seq > ?1 UNION"
         " SELECT take.card_id FROM retraction JOIN take ON take.id = retraction.take_id"
         " WHERE retraction.seq > ?1",
         (after,),
     )
-    return frozenset(card for (card,) in rows)
+    return _sound_ids(rows)
+
+
+def _sound_ids(rows: Iterable[Sequence[Any]]) -> frozenset[str]:
+    return frozenset(guard.usable(rows, lambda row: checks.card_id(row[0])))
 
 
 def add(db: sqlite3.Connection, row: TakeRow) -> None:
@@ -164,6 +169,13 @@ def last_take(db: sqlite3.Connection) -> TakeRow | None:
     return None
 
 
+def last_moment(db: sqlite3.Connection, *, until: datetime) -> datetime | None:
+    """Return when the latest take that counts was played, of those not dated later."""
+    select = f"{TAKES} WHERE {COUNTS} AND at <= ? ORDER BY at DESC, id DESC LIMIT 9"
+    found = guard.usable(guard.fetched(db, select, (checks.instant_text(until),)), take_of)
+    return found[0].at if found else None
+
+
 def entries(db: sqlite3.Connection) -> list[LogEntry]:
     """Return the whole log, retracted takes and all, by (at, id)."""
     log: list[LogEntry] = [*guard.usable(guard.fetched(db, TAKES), take_of)]
@@ -175,15 +187,29 @@ def cards_between(db: sqlite3.Connection, first: datetime, last: datetime) -> fr
     """Return the cards that have a take dated after `first` and not after `last`."""
     span = (checks.instant_text(first), checks.instant_text(last))
     rows = guard.fetched(db, "SELECT DISTINCT card_id FROM take WHERE at > ? AND at <= ?", span)
-    return frozenset(str(card_id) for (card_id,) in rows)
+    return _sound_ids(rows)
 
 
-def unusable(db: sqlite3.Connection, *, after: int = 0) -> list[guard.Unusable]:
+def unusable(
+    db: sqlite3.Connection, *, after: int = 0, among: Iterable[int] | None = None
+) -> list[guard.Unusable]:
     """Return the entries that are passed over and not answered by a retraction yet.
 
-    Only those that came after a mark of the log, if one is given.
+    Parameters
+    ----------
+    db
+        The box.
+    after
+        Only entries that came after this mark of the log.
+    among
+        The numbers of the takes to look at; None for all.
     """
-    takes = guard.fetched(db, f"{TAKES} WHERE {COUNTS} AND seq > ?", (after,))
+    where: str = f"{COUNTS} AND seq > ?"
+    values: list[int | str] = [after]
+    if among is not None:
+        where += " AND seq IN (SELECT value FROM json_each(?))"
+        values.append(json.dumps(list(among)))
+    takes = guard.fetched(db, f"{TAKES} WHERE {where}", values)
     answers = guard.fetched(db, RETRACTIONS)
     answered = {answer.take_id for answer in guard.usable(answers, retraction_of)}
     open_answers = [row for row in answers if row[1] not in answered]
@@ -193,9 +219,9 @@ def unusable(db: sqlite3.Connection, *, after: int = 0) -> list[guard.Unusable]:
     ]
 
 
-def answerable(db: sqlite3.Connection) -> list[str]:
-    """Return the ids of takes that a retraction would settle: passed over or wrongly answered."""
-    wrong = unusable(db)
+def answerable(db: sqlite3.Connection, wrong: Iterable[guard.Unusable]) -> list[str]:
+    """Return the ids of takes that a retraction would let rest, of entries passed over."""
+    wrong = list(wrong)
     wrong_answers = {row.key for row in wrong if row.table == "retraction"}
     answers = guard.fetched(db, RETRACTIONS) if wrong_answers else []
     ids = {row.key for row in wrong if row.table == "take"}

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
+    from drillbox.store.guard import Unusable
+
 USUAL: dict[str, Any] = {
     "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
     "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
@@ -32,6 +34,11 @@ def sound_box(path: Path) -> None:
         box.add_take(take(2))
 
 
+def everything_wrong(box: Archive) -> list[Unusable]:
+    """Return all that is passed over."""
+    return [*box.unusable_entries(), *box.unusable_rows()]
+
+
 @pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
 def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
     tmp_path: Path, name: str
@@ -45,8 +52,9 @@ def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
         assert [take(1), take(2)] == box.takes(card_id=CARD)
         assert take(2) == box.last_take() == box.last_takes()[CARD]
         assert [take(1), take(2)] == list(box.holdings().log)
-        assert ["take"] == [row.table for row in box.unusable()]
-        assert all(row.why.isprintable() and row.key.isprintable() for row in box.unusable())
+        assert 2 == len(box.columns(until=checks.LAST_MOMENT).at)
+        assert ["take"] == [row.table for row in everything_wrong(box)]
+        assert all(row.why.isprintable() and row.key.isprintable() for row in everything_wrong(box))
         box.add_take(take(4))
         assert [take(1), take(2), take(4)] == box.takes()
 
@@ -61,10 +69,10 @@ def test_what_makes_no_sense_can_be_answered_and_infects_no_other_box(
         put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
     with open_box(tmp_path / "box") as box, open_box(start=5 * 10**6) as other:
         assert 2 == other.join(box.holdings()).entries
-        assert [] == other.unusable()
+        assert [] == everything_wrong(other)
         answered = box.answer_unusable(NOW)
         assert (0 if name == "an id of no entry" else 1) == answered
-        assert 1 - answered == len(box.unusable())
+        assert 1 - answered == len(everything_wrong(box))
         assert 0 == box.answer_unusable(NOW)
 
 
@@ -103,9 +111,9 @@ def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
         assert box.beliefs("model 1") is None
         assert [take(1)] == box.takes()
         tables = ["retraction", "deck", "card", "wish", "setting", "setting"]
-        assert tables == [row.table for row in box.unusable()]
+        assert tables == [row.table for row in everything_wrong(box)]
         assert 1 == box.answer_unusable(NOW)
-        assert "retraction" not in {row.table for row in box.unusable()}
+        assert "retraction" not in {row.table for row in everything_wrong(box)}
         assert [take(1)] == box.takes()
 
 

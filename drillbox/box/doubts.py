@@ -1,0 +1,133 @@
+"""Takes that may be mistakes: asked about before they are saved, found and taken back after.
+
+And what is left out of everything: entries that make no sense, takes that wait for their time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from math import log2, sqrt
+from typing import TYPE_CHECKING
+
+from drillbox.base.now import day_name, epoch_days
+from drillbox.base.wording import counted
+from drillbox.box.diary import take_view
+from drillbox.errors import UnknownCardError
+
+if TYPE_CHECKING:
+    from drillbox.base.now import Now
+    from drillbox.box.beliefs import Beliefs
+    from drillbox.box.first_tempi import FirstTempi
+    from drillbox.box.views import TakeView
+    from drillbox.memory import Belief
+    from drillbox.store import Archive
+
+FAR_SDS = 4.0
+"""A tempo so many standard deviations off is asked about (assumption)."""
+FAR_ABOVE, FAR_BELOW = 0.5, 1.25
+"""And that many octaves: slow practice is usual, half the tempo is no mistake (assumption)."""
+SET_BACK = timedelta(minutes=1)
+"""A clock may be put right by less without a word."""
+LONG_AWAY = timedelta(days=3 * 365)
+"""More than this after the last take the clock is doubted (assumption)."""
+FEWEST_LETTERS = 4
+"""So much of a take's id is needed to mean it."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What of the log counts nowhere.
+
+    Parameters
+    ----------
+    unusable
+        How many entries make no sense.
+    waiting
+        Takes dated more than a day later than now, which wait for their time.
+    """
+
+    unusable: int
+    waiting: tuple[TakeView, ...]
+
+    @property
+    def sentence(self) -> str:
+        """One line that says so, or nothing where all counts."""
+        parts = []
+        if self.unusable:
+            parts.append(f"{counted(self.unusable, 'entry', 'entries')} of the log cannot be used")
+        if self.waiting:
+            dated = "is" if len(self.waiting) == 1 else "are"
+            parts.append(f"{counted(len(self.waiting), 'take')} {dated} dated later than now")
+        said = " and ".join(parts)
+        return f"{said}: 'drillbox checkup' tells more." if said else ""
+
+
+class Doubts:
+    """What may be wrong with takes."""
+
+    def __init__(self, archive: Archive, beliefs: Beliefs, first_tempi: FirstTempi) -> None:
+        self._archive = archive
+        self._beliefs = beliefs
+        self._first_tempi = first_tempi
+
+    def left_out(self, now: Now) -> LeftOut:
+        """Return what counts nowhere."""
+        self._beliefs.refresh()
+        until = self._beliefs.until
+        waiting = [take for take in self._archive.takes(since=until) if take.at > until]
+        views = tuple(take_view(take, now.day_ends_at, cold=False) for take in waiting)
+        return LeftOut(self._beliefs.unusable, views)
+
+    def implausible(self, card_id: str, bpm: float, now: Now) -> str | None:
+        """Return why a take to be saved now may be a mistake, in a sentence, or None."""
+        self._beliefs.refresh()
+        return self._odd_moment(now) or self._odd_tempo(card_id, bpm, now)
+
+    def _odd_moment(self, now: Now) -> str | None:
+        last = self._archive.last_moment(until=self._beliefs.until)
+        if last is None:
+            return None
+        day = day_name(now.day_of(epoch_days(last)))
+        if now.at < last - SET_BACK:
+            return f"The take would be dated before the last one, of {day}; is the clock right?"
+        if now.at > last + LONG_AWAY:
+            years = (now.at - last) // timedelta(days=365)
+            return f"The take would be dated {years} years after the last one; is the clock right?"
+        return None
+
+    def _odd_tempo(self, card_id: str, bpm: float, now: Now) -> str | None:
+        belief = self._expected(card_id)
+        parameters = self._beliefs.parameters
+        mean, variance = belief.cold(now.epoch_days, parameters)
+        off, sd = log2(bpm) - mean, sqrt(variance + parameters.sigma**2)
+        far = max(FAR_SDS * sd, FAR_ABOVE if off > 0 else FAR_BELOW)
+        if abs(off) <= far:
+            return None
+        way = "above" if off > 0 else "below"
+        return f"{bpm:g} bpm is far {way} the {2.0**mean:.0f} that are expected of this card."
+
+    def _expected(self, card_id: str) -> Belief:
+        known = self._beliefs.of(card_id)
+        guess = None if known.takes else self._first_tempi.guesses([card_id]).get(card_id)
+        if guess is None:
+            return known
+        return self._beliefs.guessed(bpm=guess.bpm, sd=guess.sd)
+
+    def find(self, take_id: str, now: Now) -> TakeView:
+        """Return the one take that an id, or its start, means; one taken back already, too.
+
+        Raises
+        ------
+        UnknownCardError
+            If no take, or more than one, is meant.
+        """
+        start = take_id.strip().lower()
+        known = 0 < len(start) <= 32 and all(sign in "0123456789abcdef" for sign in start)
+        found = self._archive.takes_starting(start) if known else []
+        fix = "'drillbox card CARD' lists a card's takes with their ids"
+        if not found:
+            raise UnknownCardError(f"no take {take_id!r} in the box", fix=fix)
+        if len(found) > 1 or len(start) < FEWEST_LETTERS:
+            raise UnknownCardError(f"{take_id!r} may be more than one take", fix=fix)
+        return take_view(found[0], now.day_ends_at, cold=False)
