@@ -31,14 +31,13 @@ _PLACES_SHOWN = 6
 def read_command(
     file: Path, bars: int | None, keys: tuple[str, ...], out: Path | None, as_json: bool
 ) -> None:
-    r"""Read FILE, MusicXML or MIDI, as rhythms in the spoken notation.
+    """Read FILE, MusicXML or MIDI, as rhythms in the spoken notation.
 
     It is cut into sections, or into bars where it marks none; a rhythm that comes again is given
     once. What was moved onto a grid, by how much, what each velocity was taken for and what was
     left out is said at the end. MIDI keys are those of General MIDI but for what --key says.
 
-    \b
-    Examples:
+    For example:
       drillbox read fills.mid
       drillbox read fills.mid --key 39=snare --key 54=nothing -o fills.toml
       drillbox read exercise.musicxml --bars 2
