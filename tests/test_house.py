@@ -9,6 +9,7 @@ what is imported late, so here a bare interpreter is asked what it really loaded
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -113,3 +114,10 @@ def test_the_top_level_is_what_the_design_says() -> None:
         "decks",
         "docs",
     }
+
+
+def test_numbers_in_sql_have_names() -> None:
+    """From Python 3.14 on sqlite3 refuses `?1` with a tuple; names say what is meant, too."""
+    numbered = re.compile(r"\?\d")
+    for path in sorted((ROOT / "drillbox" / "store").glob("*.py")):
+        assert not numbered.search(path.read_text(encoding="utf-8")), path

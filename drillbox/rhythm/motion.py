@@ -307,14 +307,15 @@ def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Ra
         if hand is None:
             continue
         mine, others = (right, left) if hand is Hand.RIGHT else (left, right)
-        tick = stroke.tick * _FINER
+        place, length = stroke.at, partial_length(pattern, stroke)
         if swing is not None:
-            tick = round(swing.bend(stroke.at) * _TICKS)
+            # The partial is bent at both ends, or a double would reach past it, over the repeat.
+            place, length = swing.bend(place), swing.bend(place + length) - swing.bend(place)
+        tick = round(place * _TICKS)
         height, row = stroke.level.loudness, EMBELLISHMENTS[stroke.ornament]
         top = height == tops[stroke.voice] >= _FREE and not (
             stroke.voice.is_cymbal and height == _FREE
         )
-        length = partial_length(pattern, stroke) if row.even > 1 else 0
         for turn in range(row.even):
             again = tick + int(turn * length * _TICKS / row.even)
             mine.append(_Raw(again * 4, again, height, index, False, top, again=turn > 0))

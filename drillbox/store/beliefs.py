@@ -37,8 +37,8 @@ def read(db: sqlite3.Connection, version: str) -> BeliefCache | None:
 
 def courses(db: sqlite3.Connection, card_id: str | None = None) -> dict[str, bytes]:
     """Return the days of all cards, or of one, packed as they were stored."""
-    select = "SELECT card_id, body FROM course WHERE ?1 IS NULL OR card_id = ?1"
-    rows = guard.fetched(db, select, (card_id,))
+    select = "SELECT card_id, body FROM course WHERE :card IS NULL OR card_id = :card"
+    rows = guard.fetched(db, select, {"card": card_id})
     return {card: body for card, body in rows if isinstance(body, bytes)}
 
 

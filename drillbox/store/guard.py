@@ -15,7 +15,7 @@ from drillbox.errors import UsageError
 from drillbox.store import checks
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
 WRONG = (UsageError, ValueError, TypeError, RecursionError, OverflowError)
 """What making a value of a row may raise where the row makes no sense."""
@@ -43,7 +43,7 @@ class Unusable:
 
 
 def fetched(
-    db: sqlite3.Connection, select: str, values: Sequence[Any] = ()
+    db: sqlite3.Connection, select: str, values: Sequence[Any] | Mapping[str, Any] = ()
 ) -> list[tuple[Any, ...]]:
     """Return the rows of a query; text that is not UTF-8 comes as what no check lets through."""
     try:

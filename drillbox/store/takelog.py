@@ -36,7 +36,7 @@ WITH RECURSIVE played(card) AS (
   SELECT (SELECT min(card_id) FROM take WHERE card_id > card) FROM played WHERE card IS NOT NULL
 )
 {TAKES} JOIN played ON take.seq = (
-  SELECT seq FROM take WHERE card_id = card AND {COUNTS} AND at <= ?1
+  SELECT seq FROM take WHERE card_id = card AND {COUNTS} AND at <= :until
   ORDER BY at DESC, id DESC LIMIT 1
 )"""  # noqa: S608 - our own constants
 
@@ -64,10 +64,10 @@ def changed_cards(db: sqlite3.Connection, after: int) -> frozenset[str]:
     """Return the cards whose history got an entry after the mark `after`."""
     rows = guard.fetched(
         db,
-        "SELECT card_id FROM take WHERE seq > ?1 UNION"
+        "SELECT card_id FROM take WHERE seq > :after UNION"
         " SELECT take.card_id FROM retraction JOIN take ON take.id = retraction.take_id"
-        " WHERE retraction.seq > ?1",
-        (after,),
+        " WHERE retraction.seq > :after",
+        {"after": after},
     )
     return _sound_ids(rows)
 
@@ -104,7 +104,9 @@ def take(db: sqlite3.Connection, take_id: str) -> TakeRow | None:
 def takes_starting(db: sqlite3.Connection, start: str) -> list[TakeRow]:
     """Return the takes whose id starts so, retracted or not, a few at most."""
     rows = guard.fetched(
-        db, f"{TAKES} WHERE id >= ?1 AND id < ?1 || 'g' ORDER BY id LIMIT 9", (start,)
+        db,
+        f"{TAKES} WHERE id >= :start AND id < :start || 'g' ORDER BY id LIMIT 9",
+        {"start": start},
     )
     return guard.usable(rows, take_of)
 
@@ -144,7 +146,7 @@ def takes(
 
 def last_takes(db: sqlite3.Connection, *, until: datetime) -> dict[str, TakeRow]:
     """Return each card's latest take that counts and is not dated later, by card id."""
-    rows = guard.fetched(db, _LAST_TAKES, (checks.instant_text(until),))
+    rows = guard.fetched(db, _LAST_TAKES, {"until": checks.instant_text(until)})
     found = {take.card_id: take for take in guard.usable(rows, take_of)}
     for card_id in {row[1] for row in rows} - found.keys():
         # The last row of this card cannot be used; the one before may.

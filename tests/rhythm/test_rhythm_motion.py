@@ -13,7 +13,7 @@ import sys
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from strategies import patterns
 
 from drillbox import rhythm
@@ -189,6 +189,7 @@ def test_the_mirror_image_moves_as_the_image_of_the_motion(pattern: Pattern) -> 
 
 @settings(max_examples=60, deadline=None)
 @given(patterns(max_bars=1))
+@example(parse("grid: 8t\nswing: 8 3:1\nhat: 1 (/4&)"))
 def test_playing_it_twice_changes_no_motion(pattern: Pattern) -> None:
     """The repeat counts as the next bar does.
 
