@@ -56,6 +56,7 @@ def beliefs(draw: st.DrawFn) -> Belief:
         takes=today + draw(st.integers(0, 40)),
         apart=draw(st.one_of(st.just(0.0), st.floats(0.01, 0.95))),
         recent=draw(st.floats(1.0, 20.0)),
+        level=draw(st.floats(-0.2, 0.2)),
     )
 
 

@@ -14,7 +14,7 @@ Unix epoch, variances in octaves squared; practice days are ordinals that only r
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, inf, log, log2, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -64,13 +64,21 @@ SHRINK_REACH = 0.2
 class Evidence:
     """One graded take.
 
-    When (days since the epoch), on which practice day, how fast, how it went.
+    Parameters
+    ----------
+    at, day, bpm, grade
+        When (days since the epoch), on which practice day, how fast, how it went.
+    level, level_after
+        The player's level before and after it (`drillbox.memory.level`), where it was written
+        down; otherwise the level is taken not to have moved.
     """
 
     at: float
     day: int
     bpm: float
     grade: Grade
+    level: float | None = None
+    level_after: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +99,8 @@ class Belief:
         Chance that the pattern has not come together yet; 0 from its first steady take on.
     recent
         Takes of late: each counts 1 when it is played, and 1/e a week later.
+    level
+        Where the player's level stood after the card's last take (`drillbox.memory.level`).
     """
 
     mu: float
@@ -104,6 +114,7 @@ class Belief:
     takes: int = 0
     apart: float = 0.0
     recent: float = 0.0
+    level: float = 0.0
 
     def to_row(self) -> tuple[float | int | None, ...]:
         """Return the plain numbers that `from_row` turns into this belief again, exactly."""
@@ -119,6 +130,7 @@ class Belief:
             self.takes,
             self.apart,
             self.recent,
+            self.level,
         )
 
     @classmethod
@@ -165,6 +177,15 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
     )
 
 
+def lifted(belief: Belief, level: float) -> Belief:
+    """Return what is believed of a card once the player's level stands elsewhere.
+
+    A first guess was made at the level of its day, so nothing is added to it.
+    """
+    move = level - belief.level if belief.takes else 0.0
+    return replace(belief, mu=belief.mu + move, level=level)
+
+
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     """Return the octaves between which a grade says the right tempo lay."""
     b = max(bpm, SLOWEST_BPM)
@@ -173,7 +194,7 @@ def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     return low, high
 
 
-class _Expectation(NamedTuple):
+class Expectation(NamedTuple):
     """How a take is looked at: what right tempo was expected of it, and what it can teach."""
 
     gap: float
@@ -183,7 +204,8 @@ class _Expectation(NamedTuple):
     noise: float
 
 
-def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> _Expectation:
+def expectation_of(belief: Belief, evidence: Evidence, parameters: Parameters) -> Expectation:
+    """Return how a take of a card is to be looked at."""
     # A day that was passed already does not come again, wherever the clock was set: such a take is
     # warm. Warm hands are above the peak: by half the boost after one take, three quarters after
     # two.
@@ -191,11 +213,11 @@ def _expectation(belief: Belief, evidence: Evidence, parameters: Parameters) -> 
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
         noise = parameters.sigma**2 + parameters.warm_noise**2
-        return _Expectation(0.0, taken, warm, 0.0, noise)
+        return Expectation(0.0, taken, warm, 0.0, noise)
     gap = belief.gap(evidence.at)
     expected = belief.mu - octaves_lost(gap, belief.ln_s, parameters.lam, FLOATS)
     slope = forgetting_slope(gap, belief.ln_s, parameters.lam, FLOATS)
-    return _Expectation(gap, 0, expected, slope, parameters.sigma**2)
+    return Expectation(gap, 0, expected, slope, parameters.sigma**2)
 
 
 def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief:
@@ -213,8 +235,10 @@ def update_with_chance(
     belief: Belief, evidence: Evidence, parameters: Parameters
 ) -> tuple[Belief, float]:
     """Return the belief after one graded take, and the chance that the grade had been given."""
+    if evidence.level is not None:
+        belief = lifted(belief, evidence.level)
     # 1. What was to be expected, then what the grade says of (mu, ln S) against it.
-    expectation = _expectation(belief, evidence, parameters)
+    expectation = expectation_of(belief, evidence, parameters)
     cold = expectation.taken_today == 0
     seen, chance, still = _learn(belief, evidence, expectation, parameters)
     mu, ln_s, var_mu, cov, var_ln_s = seen
@@ -236,12 +260,19 @@ def update_with_chance(
         takes=belief.takes + 1,
         apart=still * (1.0 - parameters.joining),
         recent=1.0 + belief.lately(evidence.at),
+        level=belief.level if evidence.level_after is None else evidence.level_after,
     )
     return after, chance
 
 
+def predictive_spread(belief: Belief, expected: Expectation, parameters: Parameters) -> float:
+    """Return the variance of the right tempo as it is expected, noise included."""
+    to_mu, to_ln_s, _ = _gains(belief, expected, parameters)
+    return to_mu + expected.slope * to_ln_s + expected.noise
+
+
 def _gains(
-    belief: Belief, expectation: _Expectation, parameters: Parameters
+    belief: Belief, expectation: Expectation, parameters: Parameters
 ) -> tuple[float, float, float]:
     """Return the covariances of the cold tempo with mu and ln S, and the variance of mu."""
     var_mu = belief.var_mu + idle_variance(belief.var_mu, expectation.gap, parameters, FLOATS)
@@ -253,7 +284,7 @@ def _gains(
 
 
 def _learn(
-    belief: Belief, evidence: Evidence, expectation: _Expectation, parameters: Parameters
+    belief: Belief, evidence: Evidence, expectation: Expectation, parameters: Parameters
 ) -> tuple[Moments[float], float, float]:
     """Condition (mu, ln S) on the grade; returns its chance as well, and that it is still apart."""
     to_mu, to_ln_s, var_mu = _gains(belief, expectation, parameters)
@@ -295,7 +326,7 @@ def _consolidate(
     peak: float,
     seen: Moments[float],
     evidence: Evidence,
-    expectation: _Expectation,
+    expectation: Expectation,
     parameters: Parameters,
 ) -> tuple[float, float, float]:
     """Return ln S and its covariances after a gap was survived, or was not."""

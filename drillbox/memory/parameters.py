@@ -59,6 +59,9 @@ class Parameters:
         Chance that a pattern never played is one that must come together first, and the chance
         that one more take brings it together. All at once, at a constant chance: the one-element
         model of Bower (Psychometrika 26:255-280, 1961). The numbers are assumptions.
+    level_sd
+        What is not known of the player's level, in octaves: as much as steadily remains if it
+        walks about 0.012 octave a day of fifteen takes. Assumption.
     idle_var
         Variance of the cold tempo that a day without the card adds: 1e-4 octave squared.
         Assumption.
@@ -88,6 +91,7 @@ class Parameters:
     warm_noise: float = 0.06
     apart: float = 0.5
     joining: float = 0.25
+    level_sd: float = 0.018
     idle_var: float = 1e-4
     first_bpm: float = 72.0
     first_sd: float = 0.4

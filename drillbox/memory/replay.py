@@ -8,7 +8,7 @@ the test of the two holds them to 1e-9. The last few ranks, when hardly any card
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -59,8 +59,8 @@ class Takes:
     ----------
     card
         Index of the card in the list of beliefs.
-    at, day, bpm, grade
-        As in `drillbox.memory.Evidence`.
+    at, day, bpm, grade, level, level_after
+        As in `drillbox.memory.Evidence`; nan where no level was written down.
     """
 
     card: Ints
@@ -68,19 +68,31 @@ class Takes:
     day: Ints
     bpm: Floats
     grade: Ints
+    level: Floats
+    level_after: Floats
 
     @classmethod
-    def of(
-        cls, card: ArrayLike, at: ArrayLike, day: ArrayLike, bpm: ArrayLike, grade: ArrayLike
+    def of(  # noqa: PLR0917 - the columns of a take, in the order of `Evidence`
+        cls,
+        card: ArrayLike,
+        at: ArrayLike,
+        day: ArrayLike,
+        bpm: ArrayLike,
+        grade: ArrayLike,
+        level: ArrayLike | None = None,
+        level_after: ArrayLike | None = None,
     ) -> Takes:
         """Build the columns from anything numpy reads."""
         whole, real = np.int64, np.float64
+        unknown = np.full(np.shape(card), np.nan)
         return cls(
             np.asarray(card, whole),
             np.asarray(at, real),
             np.asarray(day, whole),
             np.asarray(bpm, real),
             np.asarray(grade, whole),
+            unknown if level is None else np.asarray(level, real),
+            unknown if level_after is None else np.asarray(level_after, real),
         )
 
     def rows(self, which: Ints) -> Takes:
@@ -89,8 +101,14 @@ class Takes:
 
     def evidence(self, k: int) -> Evidence:
         """Return one take."""
+        grade, level, after = self.grade[k], float(self.level[k]), float(self.level_after[k])
         return Evidence(
-            float(self.at[k]), int(self.day[k]), float(self.bpm[k]), Grade(int(self.grade[k]))
+            float(self.at[k]),
+            int(self.day[k]),
+            float(self.bpm[k]),
+            Grade(int(grade)),
+            None if np.isnan(level) else level,
+            None if np.isnan(after) else after,
         )
 
 
@@ -109,6 +127,7 @@ class _State:
     takes: Ints
     apart: Floats
     recent: Floats
+    level: Floats
 
     @classmethod
     def of(cls, beliefs: Sequence[Belief]) -> _State:
@@ -126,12 +145,13 @@ class _State:
             np.array([b.takes for b in beliefs], np.int64),
             np.array([b.apart for b in beliefs], np.float64),
             np.array([b.recent for b in beliefs], np.float64),
+            np.array([b.level for b in beliefs], np.float64),
         )
 
     @classmethod
     def room(cls, cards: int) -> _State:
         """Return columns to be written to."""
-        real, whole = np.empty((8, cards)), np.empty((3, cards), np.int64)
+        real, whole = np.empty((9, cards)), np.empty((3, cards), np.int64)
         columns: list[Any] = [*real[:6], *whole, *real[6:]]
         return cls(*columns)
 
@@ -141,6 +161,12 @@ class _State:
     def write(self, cards: Ints, new: _State) -> None:
         for field in fields(self):
             getattr(self, field.name)[cards] = getattr(new, field.name)
+
+    def lifted(self, level: Floats) -> _State:
+        """Return the beliefs with the player's level elsewhere, where it is known."""
+        there = np.where(np.isnan(level), self.level, level)
+        move = np.where(self.takes > 0, there - self.level, 0.0)
+        return replace(self, mu=self.mu + move, level=there)
 
     def belief(self, i: int) -> Belief:
         new = self.takes[i] == 0
@@ -156,6 +182,7 @@ class _State:
             int(self.takes[i]),
             float(self.apart[i]),
             float(self.recent[i]),
+            float(self.level[i]),
         )
 
 
@@ -279,6 +306,7 @@ def _finish(belief: Belief, takes: Takes, parameters: Parameters) -> tuple[_Stat
 
 def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     """Return all the states after one take each, and the chances of the grades."""
+    s = s.lifted(t.level)
     # 1. What was to be expected: the first take of a new practice day is cold, all others are warm.
     cold = (s.takes == 0) | (t.day > s.day)
     today = np.where(cold, 0, s.today)
@@ -311,6 +339,7 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
             takes=s.takes + 1,
             apart=still * (1.0 - p.joining),
             recent=1.0 + s.recent * np.exp(-since / RECENT_DAYS),
+            level=np.where(np.isnan(t.level_after), s.level, t.level_after),
         ),
         chances,
     )
@@ -321,6 +350,7 @@ def _told(s: _State, t: Takes, p: Parameters) -> Floats:
 
     The arithmetic is that of `drillbox.memory.outlook`, term for term.
     """
+    s = s.lifted(t.level)
     gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
     mean, variance = cold_tempo(moments, gap, p, COLUMNS)

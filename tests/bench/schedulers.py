@@ -10,7 +10,9 @@ import numpy as np
 
 from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, outlook, prior, update
+from drillbox.memory.belief import lifted
 from drillbox.memory.learning import learn
+from drillbox.memory.level import with_level
 from drillbox.memory.relatives import guess_first_tempi
 from drillbox.memory.replay import Takes, replay
 from drillbox.plan import Candidate, Day, Done, make_plan, next_bpm
@@ -40,6 +42,7 @@ class Drillbox:
         self.days = cell.practice_days()
         self.priors = [prior(self.p, bpm=0.65 * g, sd=0.35) for g in self.goals]
         self.beliefs: list[Belief] = list(self.priors)
+        self.level = 0.0
         self.names = [f"{i:04x}" for i in range(len(self.goals))]
 
     def practise(self, session: Session) -> None:
@@ -74,9 +77,11 @@ class Drillbox:
             at = EPOCH_DAY + session.day + session.second / 86400.0
             evidence = Evidence(at, ORDINAL + session.day, bpm, grade)
             if self.beliefs[card].takes and evidence.day != self.beliefs[card].day:
-                expected = outlook(self.beliefs[card], at, self.p, hold_bpm=bpm)
+                expected = outlook(lifted(self.beliefs[card], self.level), at, self.p, hold_bpm=bpm)
                 self.calls.append((expected.p_hold, grade >= Grade.STEADY))
             self.log.append((card, at, evidence.day, float(bpm), int(grade)))
+            evidence = with_level(self.beliefs[card], evidence, self.level, self.p)
+            self.level = evidence.level_after or 0.0
             self.beliefs[card] = update(self.beliefs[card], evidence, self.p)
             done.append(Done(self.names[card], bpm, grade))
             bpm = next_bpm(bpm, grade, 400.0)
@@ -91,12 +96,16 @@ class Drillbox:
         if not played or not new:
             return
         base = np.log2(self.p.first_bpm / (0.65 * self.goals))
-        seen = [replace(self.beliefs[i], mu=self.beliefs[i].mu + base[i]) for i in played]
+        now = self._lifted()
+        seen = [replace(now[i], mu=now[i].mu + base[i]) for i in played]
         none = np.zeros((1, 1))
         guess = guess_first_tempi(seen, np.zeros((len(seen), 1)), none, self.p)[0]
         for i in new:
             bpm = guess.bpm * 0.65 * self.goals[i] / self.p.first_bpm
             self.beliefs[i] = prior(self.p, bpm=bpm, sd=guess.sd)
+
+    def _lifted(self) -> list[Belief]:
+        return [lifted(b, self.level) for b in self.beliefs]
 
     def _relearn(self) -> None:
         takes = Takes.of(*zip(*self.log, strict=True))
@@ -114,7 +123,7 @@ class Drillbox:
                 family=f"f{self.families[i]}",
                 order=i,
             )
-            for i, b in enumerate(self.beliefs)
+            for i, b in enumerate(self._lifted())
         ]
 
 

@@ -11,7 +11,7 @@ from scipy.special import erfcx
 from strategies import beliefs
 
 from drillbox.memory import Belief, Parameters, normal, outlook, prior, update
-from drillbox.memory.belief import update_with_chance
+from drillbox.memory.belief import lifted, update_with_chance
 from drillbox.memory.replay import Takes, replay, replay_with_chances, replay_with_trace
 from drillbox.memory.tails import scaled_erfc, truncated
 
@@ -19,15 +19,22 @@ PLAIN = Parameters()
 
 
 def some_takes(seed: int, cards: int, takes: int) -> Takes:
-    """Return a log in the order of time, some of it on one day, some with the clock set back."""
+    """Return a log in the order of time: some of it on one day, some with the clock set back.
+
+    And some without the player's level.
+    """
     rng = np.random.default_rng(seed)
     at = 20000.0 + np.sort(rng.uniform(0.0, 300.0, takes)) - (rng.random(takes) < 0.05) * 2.0
+    level = np.cumsum(rng.normal(0.0, 0.005, takes))
+    level[rng.random(takes) < 0.1] = np.nan
     return Takes.of(
         rng.integers(0, cards, takes),
         at,
         739163 + np.floor(at).astype(np.int64),
         rng.uniform(4.0, 250.0, takes),
         rng.integers(-2, 3, takes),
+        level,
+        level + 0.001,
     )
 
 
@@ -66,7 +73,8 @@ def test_the_trace_is_what_was_believed_around_each_take(seed: int, cards: int) 
     _, trace = replay_with_trace(now, takes, PLAIN)
     for k, card in enumerate(takes.card.tolist()):
         before, seen = now[card], takes.evidence(k)
-        told = outlook(before, seen.at, PLAIN, hold_bpm=seen.bpm).p_hold
+        there = before if seen.level is None else lifted(before, seen.level)
+        told = outlook(there, seen.at, PLAIN, hold_bpm=seen.bpm).p_hold
         assert told == pytest.approx(trace.told[k], abs=1e-9)
         assert (before.takes > 0) == trace.known[k]
         assert (before.day is None or seen.day > before.day) == trace.cold[k]
