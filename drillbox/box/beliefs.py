@@ -16,11 +16,21 @@ from math import isclose, isfinite, isnan, nan
 from typing import TYPE_CHECKING
 
 from drillbox.box import days_played
-from drillbox.box.history import Premises, Replay, Step, evidence, first_belief, line_of
+from drillbox.box.history import (
+    Premises,
+    Replay,
+    Step,
+    at_level_of,
+    evidence,
+    first_belief,
+    line_of,
+)
 from drillbox.box.lineage import with_descendants
 from drillbox.errors import NotSavedError
 from drillbox.memory import Belief, prior, update
-from drillbox.store import BeliefRow, Standing, TakeRow
+from drillbox.memory.belief import lifted
+from drillbox.memory.level import with_level
+from drillbox.store import LEVEL, LEVEL_AFTER, BeliefRow, Standing, TakeRow
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -57,6 +67,7 @@ class Beliefs:
         self.premises = premises
         self._by_card: dict[str, Belief] = {}
         self._days: dict[str, bytes] = {}
+        self._level: float | None = None
         cached = self._archive.beliefs(premises.version)
         beliefs = None if cached is None else _beliefs(cached)
         if cached is None or beliefs is None:
@@ -89,7 +100,22 @@ class Beliefs:
         self._until = max(self._until, now + WAITS_AFTER)
 
     def of(self, card_id: str) -> Belief:
-        """Return the belief about a card; of one never played, the prior."""
+        """Return the belief about a card as the player stands now; of one never played, the prior.
+
+        What the player's level has moved since the card's last take is added to it.
+        """
+        return lifted(self._after_last(card_id), self.level)
+
+    @property
+    def level(self) -> float:
+        """The player's level after the last take of any card (`drillbox.memory.level`)."""
+        if self._level is None:
+            known = (b for b in self._by_card.values() if b.at is not None)
+            latest = max(known, key=lambda b: (b.at, b.level), default=None)
+            self._level = 0.0 if latest is None else latest.level
+        return self._level
+
+    def _after_last(self, card_id: str) -> Belief:
         return self._by_card.get(card_id) or prior(self.parameters)
 
     def guessed(self, *, bpm: float, sd: float) -> Belief:
@@ -140,6 +166,7 @@ class Beliefs:
             If the disk refused; nothing changed then.
         """
         self.refresh()
+        take = self._with_level(take)
         since, step = self._standing, self._next_step(take)
         if since is None or step is None:
             self._archive.add_take(take)
@@ -175,7 +202,7 @@ class Beliefs:
             card_id
             for card_id in replayed.keys() | self._by_card.keys()
             if not _alike(
-                _row(card_id, self.of(card_id), kept.get(card_id, b"")),
+                _row(card_id, self._after_last(card_id), kept.get(card_id, b"")),
                 replayed.get(card_id) or _row(card_id, nothing, b""),
             )
         )
@@ -188,14 +215,27 @@ class Beliefs:
 
     def _next_step(self, take: TakeRow) -> Step | None:
         """Return the step of a new take, or None where it is not the last of its history."""
-        before, seen = self.of(take.card_id), evidence(take, self.day_ends_at)
+        before, seen = self._after_last(take.card_id), evidence(take, self.day_ends_at)
         if not before.takes:
             before = first_belief(take.measures, self.parameters)
+        before = at_level_of(seen, before)
         in_order = before.at is None or seen.at >= before.at
         in_order &= all(heir.at < take.at for heir in self.premises.heirs.values())
         if not in_order or take.at > self._until:
             return None
         return Step(take, seen, before, update(before, seen, self.parameters))
+
+    def _with_level(self, take: TakeRow) -> TakeRow:
+        """Write down with a take where the player's level stood before and after it.
+
+        Of a take that is entered late nobody knows any more.
+        """
+        seen = evidence(take, self.day_ends_at)
+        if any(b.at is not None and b.at > seen.at for b in self._by_card.values()):
+            return take
+        told = with_level(self._after_last(take.card_id), seen, self.level, self.parameters)
+        levels = {LEVEL: told.level, LEVEL_AFTER: told.level_after}
+        return replace(take, measures={**(take.measures or {}), **levels})
 
     def _days_of(self, card_id: str) -> bytes:
         if card_id not in self._days:
@@ -238,7 +278,7 @@ class Beliefs:
     def _take_over(self, rows: list[BeliefRow], now: Standing) -> None:
         self._by_card |= {row.card_id: _belief(row) for row in rows}
         self._days |= {row.card_id: row.days for row in rows}
-        self._standing = now
+        self._standing, self._level = now, None
 
     def _takes_of(self, card_id: str) -> list[TakeRow]:
         return self._archive.takes(card_id=card_id, until=self._until)
@@ -270,8 +310,8 @@ def _beliefs(cached: BeliefCache) -> dict[str, Belief] | None:
 
 
 def _belief(row: BeliefRow) -> Belief:
-    *state, at, day, takes_that_day, takes, apart, recent = row.body
-    if not all(isfinite(number) and abs(number) < _MOST for number in (*state, apart)):
+    *state, at, day, takes_that_day, takes, apart, recent, level = row.body
+    if not all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level)):
         raise ValueError(row.card_id)
     return Belief.from_row(
         (
@@ -282,5 +322,6 @@ def _belief(row: BeliefRow) -> Belief:
             int(takes),
             apart,
             recent,
+            level,
         )
     )

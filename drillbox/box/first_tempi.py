@@ -54,11 +54,13 @@ class FirstTempi:
         from drillbox.memory.relatives import guess_first_tempi  # noqa: PLC0415 - loads numpy
 
         wanted = list(wanted)
-        played = [card for card in self._catalogue.entries() if self._beliefs.of(card).takes]
+        beliefs = {card: self._beliefs.of(card) for card in self._catalogue.entries()}
+        # A pattern that has not come together says nothing of the tempo at which it will.
+        played = [card for card, b in beliefs.items() if b.takes and not b.apart]
         if not played or not wanted:
             return {}
         numbers = self._numbers_of((*played, *wanted))
-        known = [self._beliefs.of(card) for card in played]
+        known = [beliefs[card] for card in played]
         at = np.array([numbers[card] for card in played])
         found: dict[str, Guess] = {}
         for first in range(0, len(wanted), _CHUNK):

@@ -27,7 +27,8 @@ from drillbox.box.lineage import (
 )
 from drillbox.box.views import day_ends_in
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
-from drillbox.store import EXPECTED_BPM, EXPECTED_SD, TakeRow
+from drillbox.memory.belief import lifted
+from drillbox.store import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, TakeRow
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -109,6 +110,7 @@ class Replay:
         before = self.beliefs.get(take.card_id)
         if before is None:
             before = first_belief(take.measures, self.premises.parameters)
+        before = at_level_of(seen, before)
         after = update(before, seen, self.premises.parameters)
         self.beliefs[take.card_id] = after
         self._played.add(take.card_id)
@@ -133,10 +135,18 @@ class Replay:
 def evidence(take: TakeRow, day_ends_at: int) -> Evidence:
     """Return what the memory learns from a take: when, on which practice day, how fast, how well.
 
-    The day is the one it was in the zone that the take was played in.
+    The day is the one it was in the zone that the take was played in; the player's level is the one
+    that was written down with the take.
     """
     day = practice_day(in_zone(take.at, take.zone), day_ends_at)
-    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade))
+    told = take.measures or {}
+    levels = told.get(LEVEL), told.get(LEVEL_AFTER)
+    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade), *levels)
+
+
+def at_level_of(seen: Evidence, belief: Belief) -> Belief:
+    """Return what was believed of a card right before a take, by the player's level then."""
+    return belief if seen.level is None else lifted(belief, seen.level)
 
 
 def first_belief(measures: Mapping[str, Any] | None, parameters: Parameters) -> Belief:

@@ -7,7 +7,7 @@ rounds as the longest line of ancestors has links, in all but odd boxes one or t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -68,7 +68,9 @@ class _WholeReplay:
         self._links = {
             heir: link for heir, link in premises.heirs.items() if self._counts(heir, link)
         }
-        self._takes = Takes.of(log.card, log.at / DAY, self._days(), log.bpm, log.grade)
+        self._takes = Takes.of(
+            log.card, log.at / DAY, self._days(), log.bpm, log.grade, log.level, log.level_after
+        )
         self._trace = Trace.empty(len(log.card))
         self._starts: dict[str, Belief] = {}
 
@@ -128,7 +130,7 @@ class _WholeReplay:
         which = np.concatenate([*own, np.empty(0, np.int64)])
         takes = self._takes.rows(which)
         place = np.repeat(np.arange(len(cards)), [len(one) for one in own])
-        numbered = Takes(place, takes.at, takes.day, takes.bpm, takes.grade)
+        numbered = replace(takes, card=place)
         after, trace = replay_with_trace(starts, numbered, self._premises.parameters)
         self._trace.take_over(which, trace)
         return dict(zip(cards, after, strict=True))

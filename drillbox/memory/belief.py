@@ -180,10 +180,11 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
 def lifted(belief: Belief, level: float) -> Belief:
     """Return what is believed of a card once the player's level stands elsewhere.
 
-    A first guess was made at the level of its day, so nothing is added to it.
+    A first guess was made at the level of its day, so it is left as it is.
     """
-    move = level - belief.level if belief.takes else 0.0
-    return replace(belief, mu=belief.mu + move, level=level)
+    if not belief.takes:
+        return belief
+    return replace(belief, mu=belief.mu + level - belief.level, level=level)
 
 
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:

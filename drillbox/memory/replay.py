@@ -164,9 +164,8 @@ class _State:
 
     def lifted(self, level: Floats) -> _State:
         """Return the beliefs with the player's level elsewhere, where it is known."""
-        there = np.where(np.isnan(level), self.level, level)
-        move = np.where(self.takes > 0, there - self.level, 0.0)
-        return replace(self, mu=self.mu + move, level=there)
+        there = np.where(np.isnan(level) | (self.takes == 0), self.level, level)
+        return replace(self, mu=self.mu + there - self.level, level=there)
 
     def belief(self, i: int) -> Belief:
         new = self.takes[i] == 0

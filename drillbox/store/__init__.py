@@ -14,7 +14,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from drillbox.store.archive import Archive
-from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD
+from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER
 from drillbox.store.rows import (
     BeliefCache,
     BeliefRow,
@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 __all__ = [
     "EXPECTED_BPM",
     "EXPECTED_SD",
+    "LEVEL",
+    "LEVEL_AFTER",
     "Archive",
     "Backup",
     "BeliefCache",

@@ -28,6 +28,9 @@ FIRST_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 LAST_MOMENT = datetime(2200, 1, 1, tzinfo=UTC)
 """A take is dated between these; outside, a clock or a program was wrong."""
 EXPECTED_BPM, EXPECTED_SD = "expected_bpm", "expected_sd"
+LEVEL, LEVEL_AFTER = "level", "level_after"
+FARTHEST_LEVEL = 4.0
+"""Nobody gets so many octaves faster or slower all over."""
 """Measures of a card's first take.
 
 The tempo that its relatives let expect, and its standard deviation in octaves.
@@ -151,7 +154,12 @@ def measures(value: Any, *, slowest: float, fastest: float) -> dict[str, Any] | 
     if not isinstance(value, Mapping):
         raise UsageError("measures is no object", where="measures", fix="give names and values")
     plain: dict[str, Any] = json.loads(json_text(dict(value), "measures"))
-    for name, low, high in ((EXPECTED_BPM, slowest, fastest), (EXPECTED_SD, 1e-6, WIDEST_SD)):
+    for name, low, high in (
+        (EXPECTED_BPM, slowest, fastest),
+        (EXPECTED_SD, 1e-6, WIDEST_SD),
+        (LEVEL, -FARTHEST_LEVEL, FARTHEST_LEVEL),
+        (LEVEL_AFTER, -FARTHEST_LEVEL, FARTHEST_LEVEL),
+    ):
         if name in plain:
             plain[name] = number(plain[name], name, low=low, high=high)
     return plain

@@ -41,6 +41,8 @@ class TakeColumns:
         As in `drillbox.store.TakeRow`.
     zones, zone
         The zones that occur, and for each take the index of its zone.
+    level, level_after
+        The player's level before and after each take, in octaves; nan where none was written down.
     first_measures
         The measures of each card's first take, by the card's index, where it has any.
     """
@@ -53,6 +55,8 @@ class TakeColumns:
     seconds: NDArray[np.float64]
     zones: tuple[str, ...]
     zone: NDArray[np.int64]
+    level: NDArray[np.float64]
+    level_after: NDArray[np.float64]
     first_measures: Mapping[int, Mapping[str, Any]]
 
 
@@ -66,10 +70,11 @@ def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
     )
     cards, card = _indexed(card_ids)
     names, places = _indexed(zone)
+    told = [{} if text is None else takelog.measures_of(text) or {} for text in measures]
     first: dict[int, Mapping[str, Any]] = {}
     for k in np.unique(card, return_index=True)[1].tolist():
-        if measures[k] is not None:
-            first[int(card[k])] = takelog.measures_of(measures[k]) or {}
+        if told[k]:
+            first[int(card[k])] = told[k]
     return TakeColumns(
         cards,
         card,
@@ -79,6 +84,8 @@ def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
         np.array(seconds, np.float64),
         names,
         places,
+        np.array([one.get(checks.LEVEL, np.nan) for one in told], np.float64),
+        np.array([one.get(checks.LEVEL_AFTER, np.nan) for one in told], np.float64),
         first,
     )
 

@@ -103,3 +103,23 @@ def test_relatives_move_the_first_tempo_of_a_card_nobody_played(
     assert fast[a] > slow[a]
     assert first.measures is not None
     assert first.measures["expected_bpm"] < plain
+
+
+def test_a_good_morning_lifts_the_cards_not_played(box: Box, clock: ManualClock) -> None:
+    """Where known cards come off too easily, a card not seen for weeks is expected faster.
+
+    Where the player's level stood is written down with each take, so a fresh replay agrees.
+    """
+    a, e = box.find("a"), box.find("e")
+    for day in range(0, 12, 3):
+        at = clock.now() + timedelta(days=day)
+        for card in (a, e):
+            box.record(card, bpm=70, grade=Grade.STEADY, at=at, seconds=40)
+    later = clock.now() + timedelta(days=30)
+    before = box.outlook(e, at=later).cold_bpm
+    box.record(a, bpm=70, grade=Grade.AUTOMATIC, at=later, seconds=40)
+    measures = box.archive.takes()[-1].measures or {}
+
+    assert before < box.outlook(e, at=later).cold_bpm < 1.02 * before
+    assert measures["level"] < measures["level_after"]
+    assert frozenset() == box.wrong_beliefs()
