@@ -1,0 +1,120 @@
+"""Take a metronome's click out of a recording.
+
+A click that bleeds into the microphone comes again and again with the same waveform, exactly one
+pulse apart, which no hand does: the average of the recording over all pulses keeps the click and
+loses the strokes. What the pulses have in common is subtracted from each of them.
+
+Conventions: seconds of the recording; samples mono float32.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drillbox.ear.energies import Samples
+
+_BEFORE, _LENGTH = 0.2, 0.3
+"""Seconds before the nominal pulse at which a click is looked for, and how far."""
+_RING = 0.09
+_LEAST = 6
+"""Fewer pulses say nothing."""
+_COHERENT = 0.35
+_SLICE = 0.003
+
+
+@dataclass(frozen=True, slots=True)
+class Declicked:
+    """A recording without its click.
+
+    Attributes
+    ----------
+    samples
+        The rest.
+    at
+        Seconds at which each click began, shape (clicks,); empty where none was found.
+    """
+
+    samples: Samples
+    at: NDArray[np.float64]
+
+
+def remove_click(samples: Samples, rate: int, first: float, period: float) -> Declicked:
+    """Subtract the click from a recording, where there is one.
+
+    Parameters
+    ----------
+    samples, rate
+        The recording.
+    first
+        Seconds of some pulse, as nominally as it is known.
+    period
+        Seconds from pulse to pulse.
+    """
+    nothing = Declicked(samples, np.zeros(0))
+    number = np.arange(-int(first / period) - 1, int((samples.size / rate - first) / period) + 1)
+    begins = first + number * period - _BEFORE
+    inside = (begins > 0) & (begins + _LENGTH + _RING < samples.size / rate)
+    if inside.sum() < _LEAST:
+        return nothing
+    frames = np.round(begins[inside] * rate).astype(np.int64)
+    length = int((_LENGTH + _RING) * rate)
+    lined = _above(samples, rate)[frames[:, None] + np.arange(length)]
+    at = _coherent(lined, rate)
+    if at is None:
+        return nothing
+    ring = slice(at, at + int(_RING * rate))
+    cleaned = samples.copy()
+    template = _common(lined[:, ring])
+    for turn in frames:
+        place = slice(turn + ring.start, turn + ring.stop)
+        cleaned[place] -= _fitted(cleaned[place], template)
+    return Declicked(cleaned, (frames + at) / rate)
+
+
+def _above(samples: Samples, rate: int) -> Samples:
+    """Return the recording without what is below some 300 Hz, where bass drums are alike."""
+    width = max(int(rate / 300), 1)
+    kernel = np.full(width, 1 / width, np.float32)
+    return samples - np.convolve(samples, kernel, "same").astype(np.float32)
+
+
+def _coherent(lined: Samples, rate: int) -> int | None:
+    """Return the frame at which all rows begin to have a waveform in common, or None."""
+    width = max(int(_SLICE * rate), 1)
+    middle = np.median(lined, axis=0)
+    common = _sums(middle**2, width)
+    usual = np.median(np.stack([_sums(row**2, width) for row in lined]), axis=0)
+    share = common / (usual + 1e-12)
+    floor = np.median(usual)
+    heard = (share > _COHERENT) & (usual > 2 * floor)
+    if not heard.any():
+        return None
+    best = int(np.argmax(np.where(heard, common, 0)))
+    loud = common > 0.02 * common[best]
+    while best > 0 and loud[best - 1]:
+        best -= 1
+    return max(best - width, 0)
+
+
+def _sums(power: Samples, width: int) -> Samples:
+    total = np.concatenate([np.zeros(1), np.cumsum(power, dtype=np.float64)])
+    return np.asarray(total[width:] - total[:-width], np.float32)
+
+
+def _common(rows: Samples) -> Samples:
+    """Return the waveform that the rows share; rows that a stroke hit count little."""
+    guess = np.median(rows, axis=0)
+    for _ in range(3):
+        rest = np.mean((rows - guess) ** 2, axis=1)
+        weight = 1 / (rest + 1e-3 * np.mean(guess**2) + 1e-12)
+        guess = np.asarray(weight @ rows / weight.sum(), np.float32)
+    return guess
+
+
+def _fitted(heard: Samples, template: Samples) -> Samples:
+    """Return the template as loud as it stands in what is heard, within a third."""
+    gain = float(heard @ template) / (float(template @ template) + 1e-12)
+    return template * np.float32(np.clip(gain, 0.7, 1.3) if 0.3 < gain < 3 else 1.0)

@@ -1,0 +1,82 @@
+"""Places of a take at which one or more sticks come down together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drillbox.ear.looks import Kind
+from drillbox.rhythm import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.ear.expected import Expected
+
+_LOUDNESS = {Level.GHOST: 0.0, Level.PLAIN: 0.5, Level.ACCENT: 1.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Slots:
+    """The places in order of time.
+
+    Attributes
+    ----------
+    nominal
+        Seconds from the first beat, shape (slots,).
+    partial
+        Number of the place within its pass, shape (slots,).
+    members
+        Of each slot, the expected strokes.
+    kinds
+        All kinds of stroke there are.
+    of_slot
+        Of each slot, its members' kinds as numbers.
+    """
+
+    nominal: NDArray[np.float64]
+    partial: NDArray[np.int64]
+    members: tuple[tuple[Expected, ...], ...]
+    kinds: tuple[Kind, ...]
+    of_slot: tuple[tuple[int, ...], ...]
+
+    def loudness(self) -> NDArray[np.float64]:
+        """Return how loud each slot is meant, 0 (ghosts alone) to 1 (an accent)."""
+        return np.array([max(map(_loudness, group)) for group in self.members])
+
+    def only(self, number: int) -> NDArray[np.int64]:
+        """Return the slots at which a kind is struck by itself."""
+        return np.array([i for i, kinds in enumerate(self.of_slot) if kinds == (number,)], int)
+
+    def having(self, number: int) -> NDArray[np.int64]:
+        """Return the slots at which a kind is struck, by itself or not."""
+        return np.array([i for i, kinds in enumerate(self.of_slot) if number in kinds], int)
+
+
+def slots_of(strokes: Sequence[Expected]) -> Slots:
+    """Gather the strokes that should come together."""
+    groups: dict[float, list[Expected]] = {}
+    for stroke in strokes:
+        groups.setdefault(round(stroke.seconds, 6), []).append(stroke)
+    members = tuple(tuple(group) for _, group in sorted(groups.items()))
+    kinds = tuple(sorted({kind_of(stroke) for stroke in strokes}))
+    places = sorted({group[0].place for group in members})
+    return Slots(
+        np.array(sorted(groups)),
+        np.array([places.index(group[0].place) for group in members], int),
+        members,
+        kinds,
+        tuple(tuple(kinds.index(kind_of(s)) for s in group) for group in members),
+    )
+
+
+def kind_of(stroke: Expected) -> Kind:
+    """Return what a stroke looks like."""
+    return Kind(stroke.voice, stroke.level, "buzz" if stroke.buzz else "")
+
+
+def _loudness(stroke: Expected) -> float:
+    return _LOUDNESS[stroke.level] * (0.5 if stroke.voice.is_cymbal else 1.0)
