@@ -1,7 +1,8 @@
-"""What should be heard in a take: every time a stick comes down, pass after pass.
+"""What should be heard in a take: every time a stick or a beater comes down, pass after pass.
 
-Conventions: seconds from the pattern's first beat; strokes in order of time, then from the top of
-a drawing down; their place in that order is the index by which a measurement names them.
+Conventions: seconds from the pattern's first beat; strokes in the order in which
+`drillbox.rhythm.strikes` names them, pass after pass; their number in that order is the index by
+which a measurement names them.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm import Hand, Level, Ornament, Voice, hands
+from drillbox.rhythm import Hand, Level, Part, Voice, grace_seconds, strikes
 
 if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
@@ -25,14 +26,14 @@ class Expected:
     index
         Its number in the take, from 0.
     seconds
-        When, from the first beat.
+        When, from the first beat; a grace note before its stroke.
     place
-        Beats from the start of its pass, exact; strokes of all passes with one place are one
-        partial.
+        Beats from the start of its pass; strokes of all passes with one place, part and voice are
+        the same partial.
     voice, level, hand
         What is struck, how loud, with which hand (None for a foot).
-    buzz
-        Whether it bounces on.
+    part
+        Which part of a written stroke it is.
     """
 
     index: int
@@ -41,22 +42,38 @@ class Expected:
     voice: Voice
     level: Level
     hand: Hand | None
-    buzz: bool
+    part: Part
 
 
-def expected_strokes(pattern: Pattern, bpm: float, passes: int) -> tuple[Expected, ...]:
-    """Return every stroke of a take."""
-    beat = pattern.meter.beat_seconds(bpm)
-    one_pass = []
-    for stroke, hand in zip(pattern.strokes, hands(pattern), strict=True):
-        buzz = stroke.ornament is Ornament.BUZZ
-        one_pass.append((stroke.at, stroke.voice, stroke.level, hand, buzz))
-        if stroke.ornament is Ornament.DOUBLE:
-            half = Fraction(1, 2 * pattern.grids[int(stroke.at)])
-            one_pass.append((stroke.at + half, stroke.voice, stroke.level, hand, False))
-    one_pass.sort(key=lambda row: (row[0], row[1].rank))
-    rows = [(turn, *row) for turn in range(passes) for row in one_pass]
+def expected_strokes(
+    pattern: Pattern, bpm: float, passes: int, *, leading: Hand = Hand.RIGHT
+) -> tuple[Expected, ...]:
+    """Return every stroke of a take.
+
+    Parameters
+    ----------
+    pattern, bpm
+        What is played, and at what tempo.
+    passes
+        How often the pattern is played, one pass after another.
+    leading
+        The player's leading hand.
+    """
+    beat = Fraction(pattern.meter.beat_seconds(bpm))
+    one_pass = strikes(pattern, leading=leading)
     return tuple(
-        Expected(index, float(turn * pattern.beats + at) * beat, at, voice, level, hand, buzz)
-        for index, (turn, at, voice, level, hand, buzz) in enumerate(rows)
+        Expected(
+            turn * len(one_pass) + number,
+            float(
+                (turn * pattern.beats + strike.at) * beat
+                - grace_seconds(strike.early, strike.length * beat)
+            ),
+            strike.at,
+            strike.voice,
+            strike.level,
+            strike.hand,
+            strike.part,
+        )
+        for turn in range(passes)
+        for number, strike in enumerate(one_pass)
     )

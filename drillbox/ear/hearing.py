@@ -16,6 +16,7 @@ import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.looks import Columns, Floats, View, bands_fall, evidence, view
+from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,6 +33,10 @@ _MOST_CANDIDATES = 6
 _PATHS = 10
 _AT_ONCE = 4000
 FIRST_THRESHOLD = 6.0
+LEAST_EVIDENCE, MOST_EVIDENCE = 3.5, 6.5
+FALSE_ALARMS = 0.02
+_LEAST_CHANCES = 12
+_GAIN_SPREAD_DB = 6.0
 
 
 class Candidate(NamedTuple):
@@ -59,6 +64,8 @@ class Hearing:
         Where each slot is looked for, and how far the strokes stray from there.
     templates
         The looks of each kind, each of shape (bands, COLUMNS).
+    threshold
+        The evidence that each slot must show.
     """
 
     at: Floats
@@ -69,6 +76,7 @@ class Hearing:
     centre: Floats
     sigma: float
     templates: tuple[Energies, ...]
+    threshold: Floats
 
 
 def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple[Hearing, View]:
@@ -94,13 +102,51 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     templates = _first_templates(seen, slots, columns, flux)
     none = np.zeros(centre.size)
     hearing = Hearing(
-        none * np.nan, none, none + 1, columns, laid, centre, 0.02, tuple(templates)
+        none * np.nan, none, none + 1, columns, laid, centre, 0.02, tuple(templates), none
     )
-    for turn in range(PASSES):
-        hearing = _mapped(slots, _searched(seen, slots, hearing))
-        if turn < PASSES - 1:
-            hearing = replace(hearing, templates=_learned(seen, slots, hearing))
-    return hearing, seen
+    usual = np.full(centre.size, FIRST_THRESHOLD)
+    for _ in range(PASSES):
+        hearing = _mapped(slots, _searched(seen, slots, hearing, usual))
+        hearing = replace(hearing, templates=_learned(seen, slots, hearing))
+    hearing = replace(hearing, threshold=thresholds(seen, slots, hearing))
+    return _mapped(slots, _searched(seen, slots, hearing, hearing.threshold)), seen
+
+
+def thresholds(seen: View, slots: Slots, hearing: Hearing) -> Floats:
+    """Return the evidence that each slot must show, from what chance shows in this recording.
+
+    Between the strokes, where nothing is expected, the same search is made; the largest evidence
+    found there has an exponential tail, and a slot must show what chance would in one of a hundred
+    windows as wide as its own.
+    """
+    alone = np.flatnonzero([len(kinds) == 1 for kinds in slots.of_slot])
+    needed = np.full(hearing.centre.size, FIRST_THRESHOLD)
+    for number in {slots.of_slot[i][0] for i in alone}:
+        own = slots.only(number)
+        chance, width = _chances(seen, hearing, number)
+        if chance.size < _LEAST_CHANCES:
+            continue
+        middle = float(np.median(chance))
+        scale = float(np.mean(chance[chance > middle] - middle)) if chance.size > 1 else 1.0
+        wide = 2 * min(max(3.5 * hearing.sigma, 0.02), REACH)
+        tail = np.log(0.5 / FALSE_ALARMS) + np.log(max(wide / width, 1))
+        needed[own] = np.clip(middle + scale * tail, LEAST_EVIDENCE, MOST_EVIDENCE)
+    return needed
+
+
+def _chances(seen: View, hearing: Hearing, number: int) -> tuple[Floats, float]:
+    """Return the best evidence for a kind in each gap between strokes, and a window's width."""
+    struck = np.sort(np.where(np.isfinite(hearing.at), hearing.at, hearing.centre))
+    gap = np.diff(struck)
+    wide = int(0.015 / seen.hop)
+    room = gap > 0.085
+    middle = seen.column(struck[:-1] + np.minimum(gap / 2, 0.1))[room]
+    if not middle.size:
+        return np.zeros(0), 0.04
+    columns = middle[:, None] + np.arange(-wide, wide + 1)
+    energy, anyway = seen.windows(columns)
+    found, _ = evidence(energy, anyway, hearing.templates[number])
+    return found.max(axis=1), 2 * wide * seen.hop
 
 
 def _first_templates(seen: View, slots: Slots, columns: Columns, flux: Floats) -> list[Energies]:
@@ -115,7 +161,28 @@ def _first_templates(seen: View, slots: Slots, columns: Columns, flux: Floats) -
         order = np.argsort(-flux[best])[: max(2 * some.size // 3, 3)]
         energy, anyway = seen.windows(best[order] - 1)
         templates.append(_typical(energy, anyway, np.ones(order.size)))
-    return templates
+    return _with_graces(slots, templates)
+
+
+def _with_graces(slots: Slots, templates: Sequence[Energies]) -> list[Energies]:
+    """Give grace notes the looks of the drum's ghosts, or of its other strokes 18 dB down.
+
+    Their own cannot be told from those of the stroke that follows at once.
+    """
+    out = list(templates)
+    for number, kind in enumerate(slots.kinds):
+        if kind.part is not Part.GRACE:
+            continue
+        like = [
+            (other.level.loudness, out[place])
+            for place, other in enumerate(slots.kinds)
+            if other.voice is kind.voice and other.part is Part.STROKE
+        ]
+        if like:
+            loudness, template = min(like, key=lambda each: each[0])
+            quieter = 1.0 if loudness == Level.GHOST.loudness else 10**-1.8
+            out[number] = (template * quieter).astype(np.float32)
+    return out
 
 
 def _typical(energy: Energies, anyway: Energies, gain: Floats) -> Energies:
@@ -135,25 +202,27 @@ def _learned(seen: View, slots: Slots, hearing: Hearing) -> tuple[Energies, ...]
         some = some[np.argsort(-hearing.evidence[some])][: max(4, int(0.8 * some.size))]
         energy, anyway = seen.windows(hearing.column[some])
         templates[number] = _typical(energy, anyway, hearing.gain[some])
-    return tuple(templates)
+    return tuple(_with_graces(slots, templates))
 
 
-def _searched(seen: View, slots: Slots, hearing: Hearing) -> Hearing:
+def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hearing:
     """Weigh all candidates and take the likeliest way through them."""
     wide = int(REACH / seen.hop)
     columns = seen.column(hearing.centre)[:, None] + np.arange(-wide, wide + 1)
     times = columns * seen.hop
-    left, right = _reaches(hearing)
+    left, right = _reaches(slots, hearing)
     inside = (times >= (hearing.centre - left)[:, None]) & (
         times <= (hearing.centre + right)[:, None]
     )
     found, gain = weighed(seen, slots, hearing.templates, columns, inside)
+    off_db = 10 * np.log10(gain)
     off = (times - hearing.centre[:, None]) / max(hearing.sigma, 0.006)
-    score = found - 0.5 * off**2
+    score = found - 0.5 * off**2 - 0.5 * (off_db / _GAIN_SPREAD_DB) ** 2
+    score[slots.graces()] = -np.inf
     candidates = [
         _peaks(times[i], score[i], found[i], gain[i], columns[i]) for i in range(len(times))
     ]
-    chosen = likeliest(candidates, FIRST_THRESHOLD)
+    chosen = likeliest(candidates, needed)
     best = [
         row[pick] if pick >= 0 else None for row, pick in zip(candidates, chosen, strict=True)
     ]
@@ -168,11 +237,15 @@ def _searched(seen: View, slots: Slots, hearing: Hearing) -> Hearing:
     )
 
 
-def _reaches(hearing: Hearing) -> tuple[Floats, Floats]:
-    gap = np.diff(hearing.centre)
+def _reaches(slots: Slots, hearing: Hearing) -> tuple[Floats, Floats]:
+    """Return how far before and after its centre each slot is looked for; graces stand aside."""
     reach = min(max(3.5 * hearing.sigma, 0.02), REACH)
-    left = np.minimum(reach, 0.55 * np.append(1.0, gap))
-    right = np.minimum(reach, 0.55 * np.append(gap, 1.0))
+    left = np.full(hearing.centre.size, reach)
+    right = left.copy()
+    main = np.flatnonzero(~slots.graces())
+    half = 0.55 * np.diff(hearing.centre[main])
+    left[main[1:]] = np.minimum(reach, half)
+    right[main[:-1]] = np.minimum(reach, half)
     return left, right
 
 
@@ -184,9 +257,10 @@ def weighed(
     found = np.full(columns.shape, -np.inf)
     gain = np.ones(columns.shape)
     rows, places = np.nonzero(inside)
+    earlier = np.round(slots.lead() / seen.hop).astype(np.int64)
     for first in range(0, rows.size, _AT_ONCE):
         row, place = rows[first : first + _AT_ONCE], places[first : first + _AT_ONCE]
-        energy, anyway = seen.windows(columns[row, place])
+        energy, anyway = seen.windows(columns[row, place], earlier[row])
         found[row, place], gain[row, place] = evidence(energy, anyway, together[row])
     return found, gain
 
@@ -213,13 +287,13 @@ class _Path(NamedTuple):
     pick: int
 
 
-def likeliest(candidates: Sequence[Sequence[Candidate]], threshold: float) -> list[int]:
+def likeliest(candidates: Sequence[Sequence[Candidate]], needed: Floats) -> list[int]:
     """Return which candidate each slot takes, -1 for none (Viterbi 1967).
 
-    A candidate costs `threshold`, and must come 18 ms after the one before or later.
+    A candidate costs the evidence that its slot needs, and must come 18 ms after the one before or later.
     """
     paths = [_Path(0.0, -np.inf, None, -1)]
-    for row in candidates:
+    for row, threshold in zip(candidates, needed, strict=True):
         longer = [_Path(path.score, path.last, path, -1) for path in paths]
         for pick, candidate in enumerate(row):
             before = [path for path in paths if candidate.at - path.last >= _APART]

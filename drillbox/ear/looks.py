@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drillbox.ear.energies import Energies, Spectrum
-from drillbox.rhythm import Level, Voice
+from drillbox.rhythm import Level, Part, Voice
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.int64]
@@ -39,11 +39,11 @@ _LOW_BANDS = 0.6
 
 
 class Kind(NamedTuple):
-    """Strokes that look alike: of one voice, one level, struck once, bounced or as a grace."""
+    """Strokes that look alike: of one voice and level; a buzz and a grace note look their own way."""
 
     voice: Voice
     level: Level
-    how: str = ""
+    part: Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +70,18 @@ class View:
     fall: Energies
     hop: float
 
-    def windows(self, column: Columns) -> tuple[Energies, Energies]:
-        """Return energies and what would ring anyway around columns, each (..., bands, COLUMNS)."""
+    def windows(
+        self, column: Columns, earlier: Columns | int = 0
+    ) -> tuple[Energies, Energies]:
+        """Return energies and what would ring anyway around columns, each (..., bands, COLUMNS).
+
+        What rings is taken from just before the column, or from so many columns earlier.
+        """
         step = np.arange(COLUMNS)
         place = np.clip(column[..., None] - AHEAD + step, 0, self.energy.shape[0] - 1)
         energy = np.moveaxis(self.energy[place], -1, -2)
         lag = (step - AHEAD + sum(_LOOK_BACK) / 2).astype(np.float32)
-        ring = self.ringing[np.clip(column, 0, self.energy.shape[0] - 1)]
+        ring = self.ringing[np.clip(column - earlier, 0, self.energy.shape[0] - 1)]
         anyway = self.floor[:, None] + ring[..., None] * np.exp(-self.fall[:, None] * lag)
         return energy, anyway
 

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drillbox.ear.looks import Kind
-from drillbox.rhythm import Level
+from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from drillbox.ear.expected import Expected
 
+_LOOKS_APART = (Part.BUZZ, Part.GRACE)
+_BREATH = 0.015
 _LOUDNESS = {Level.GHOST: 0.0, Level.PLAIN: 0.5, Level.ACCENT: 1.0}
 
 
@@ -47,6 +50,22 @@ class Slots:
         """Return how loud each slot is meant, 0 (ghosts alone) to 1 (an accent)."""
         return np.array([max(map(_loudness, group)) for group in self.members])
 
+    def graces(self) -> NDArray[np.bool_]:
+        """Return which slots are grace notes."""
+        return np.array([group[0].part is Part.GRACE for group in self.members])
+
+    def lead(self) -> NDArray[np.float64]:
+        """Return how long before each slot its first grace note stands, and a breath; else 0."""
+        lead = np.zeros(self.nominal.size)
+        graces = self.graces()
+        for slot in range(1, lead.size):
+            before = slot
+            while before > 0 and graces[before - 1] and not graces[slot]:
+                before -= 1
+            if before < slot:
+                lead[slot] = self.nominal[slot] - self.nominal[before] + _BREATH
+        return lead
+
     def only(self, number: int) -> NDArray[np.int64]:
         """Return the slots at which a kind is struck by itself."""
         return np.array([i for i, kinds in enumerate(self.of_slot) if kinds == (number,)], int)
@@ -63,10 +82,10 @@ def slots_of(strokes: Sequence[Expected]) -> Slots:
         groups.setdefault(round(stroke.seconds, 6), []).append(stroke)
     members = tuple(tuple(group) for _, group in sorted(groups.items()))
     kinds = tuple(sorted({kind_of(stroke) for stroke in strokes}))
-    places = sorted({group[0].place for group in members})
+    places = sorted({_partial(group[0]) for group in members})
     return Slots(
         np.array(sorted(groups)),
-        np.array([places.index(group[0].place) for group in members], int),
+        np.array([places.index(_partial(group[0])) for group in members], int),
         members,
         kinds,
         tuple(tuple(kinds.index(kind_of(s)) for s in group) for group in members),
@@ -75,7 +94,13 @@ def slots_of(strokes: Sequence[Expected]) -> Slots:
 
 def kind_of(stroke: Expected) -> Kind:
     """Return what a stroke looks like."""
-    return Kind(stroke.voice, stroke.level, "buzz" if stroke.buzz else "")
+    how = stroke.part if stroke.part in _LOOKS_APART else Part.STROKE
+    return Kind(stroke.voice, stroke.level, how)
+
+
+def _partial(stroke: Expected) -> tuple[Fraction, bool]:
+    # A grace and its stroke share a place.
+    return stroke.place, stroke.part is not Part.GRACE
 
 
 def _loudness(stroke: Expected) -> float:

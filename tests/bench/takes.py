@@ -6,8 +6,8 @@ Three grades of difficulty; each a mixture, so that no single trick wins:
 grade       what sounds           bpm        ghosts under  click        room, noise
 =========== ===================== ========== ============= ============ ============
 easy        pad or dry snare      60 to 90   12 to 18 dB   none         dry, -65 dB
-realistic   snare or whole kit    70 to 110  15 to 23 dB   none or -25  room, -52 dB
-hard        whole kit mostly      95 to 140  18 to 27 dB   none or -12  wet, -43 dB
+realistic   snare or whole kit    70 to 115  16 to 25 dB   none or -22  room, -50 dB
+hard        whole kit mostly      100 to 150 19 to 29 dB   none or -9   wet, -41 dB
 =========== ===================== ========== ============= ============ ============
 
 Conventions: seconds of the file; strokes in the order of `drillbox.rhythm.strikes`, pass after
@@ -33,7 +33,8 @@ from drum_synth import (
 )
 from scipy import signal
 
-from drillbox.rhythm import Level, Pattern, Voice, parse
+from drillbox.ear.expected import expected_strokes
+from drillbox.rhythm import Level, Part, Pattern, Voice, parse
 
 GRADES = ("easy", "realistic", "hard")
 SNARE_ALONE = (
@@ -46,6 +47,8 @@ SNARE_ALONE = (
     "grid: 8t\nsnare: >1 >3 (2) (4) (t) (l)",
     "snare: >2 >4 1 3 (2&) (4&) (1e) (3a)",
     "snare: >2 >4 (/1e) (3a)",
+    "snare: >2 >4 (z1&) (3a)",
+    "snare: >f2 >4 (1a) (3e)",
 )
 WHOLE_KIT = tuple(
     f"hat: {hat}\nbass: {bass}\n{snare}"
@@ -71,6 +74,7 @@ class TrueStroke:
     level: Level
     peak_db: float
     covered: bool
+    part: Part = Part.STROKE
 
     @property
     def played(self) -> bool:
@@ -104,7 +108,7 @@ class Player:
 
 
 def _player(rng: np.random.Generator, grade: str) -> Player:
-    low, high = {"easy": (12, 18), "realistic": (15, 23), "hard": (18, 27)}[grade]
+    low, high = {"easy": (12, 18), "realistic": (16, 25), "hard": (19, 29)}[grade]
     return Player(
         jitter=rng.choice([0.004, 0.007, 0.011, 0.016]),
         bias={each / 12: rng.normal(0, 0.004) for each in range(12)},
@@ -124,8 +128,8 @@ def make_take(
     whole = rng.random() < kit_share
     texts = WHOLE_KIT if whole else SNARE_ALONE
     pattern = parse(str(rng.choice(texts)) + "\n")
-    bpm = float(round(rng.uniform(*{"easy": (60, 90), "realistic": (70, 110),
-                                    "hard": (95, 140)}[grade])))
+    bpm = float(round(rng.uniform(*{"easy": (60, 90), "realistic": (70, 115),
+                                    "hard": (100, 150)}[grade])))
     if any(stroke.ornament.value == "double" for stroke in pattern.strokes):
         bpm = min(bpm, 95.0)
     passes = int(np.clip(round(22 / pattern.seconds(bpm)), 6, 12))
@@ -145,46 +149,35 @@ def make_take(
                 tuple(replace(s, peak_db=s.peak_db + shift) for s in strokes))
 
 
-def expected(pattern: Pattern, bpm: float, passes: int) -> list[tuple[float, Voice, Level]]:
-    """Return (seconds, voice, level) of every stick that should come down, pass after pass."""
-    beat = pattern.meter.beat_seconds(bpm)
-    rows = []
-    for turn in range(passes):
-        for stroke in pattern.strokes:
-            at = float(turn * pattern.beats + stroke.at) * beat
-            rows.append((at, stroke.voice, stroke.level))
-            if stroke.ornament.value == "double":
-                half = beat / pattern.grids[int(stroke.at)] / 2
-                rows.append((at + half, stroke.voice, stroke.level))
-    return sorted(rows, key=lambda row: (round(row[0], 6), row[1].rank))
-
-
 def _played(
     rng: np.random.Generator, pattern: Pattern, bpm: float, passes: int, start: float,
     player: Player, missing: float,
 ) -> tuple[TrueStroke, ...]:
-    rows = expected(pattern, bpm, passes)
+    rows = expected_strokes(pattern, bpm, passes)
     length = passes * pattern.seconds(bpm)
     latency = rng.uniform(-0.02, 0.05)
     drift, bend = rng.normal(0, 0.003), rng.normal(0, 0.003)
     wander = np.cumsum(rng.normal(0, 0.0012, len(rows)))
     wander -= np.linspace(0, wander[-1], len(rows))
-    beat = pattern.meter.beat_seconds(bpm)
-    closest = min((b[0] - a[0] for a, b in zip(rows, rows[1:]) if b[0] - a[0] > 1e-4), default=1)
+    gaps = np.diff(sorted({round(row.seconds, 4) for row in rows if row.part is not Part.GRACE}))
+    closest = float(gaps.min())
     jitter = min(player.jitter, 0.2 * closest)
     strokes = []
-    for index, (nominal, voice, level) in enumerate(rows):
+    for index, row in enumerate(rows):
+        nominal, voice, level = row.seconds, row.voice, row.level
         x = nominal / length
         slide = length * (drift * x + bend * x * (x - 1))
         ghost = level is Level.GHOST
         late = player.ghost_late * (ghost and voice is Voice.SNARE)
-        part = round(nominal / beat % 1 * 12) % 12 / 12
+        part = round(float(row.place) % 1 * 12) % 12 / 12
         at = start + nominal + latency + slide + wander[index] + late
-        at += player.bias[part] * 0.7 + rng.normal(0, jitter)
-        covered = any(abs(other[0] - nominal) < 1e-4 and other[1] is not voice for other in rows)
+        at += player.bias[part] * 0.7 + rng.normal(0, jitter * (0.3 if row.part is Part.GRACE else 1))
+        covered = any(
+            abs(other.seconds - nominal) < 1e-4 and other.voice is not voice for other in rows
+        )
         left_out = ghost and rng.random() < missing
         strokes.append(TrueStroke(index, start + nominal, np.nan if left_out else at, voice, level,
-                                  _level_db(rng, voice, level, player), covered))
+                                  _level_db(rng, voice, level, player), covered, row.part))
     return tuple(strokes)
 
 
@@ -212,6 +205,8 @@ def _mixed(
         sound = kit.strike(stroke.voice, stroke.peak_db, rng) * 10 ** (far.get(stroke.voice, 0) / 20)
         frame, part = divmod(stroke.at * RATE, 1)
         at = int(frame)
+        if stroke.part is Part.BUZZ:
+            sound = _bounced(kit, stroke, sound, rng)
         end = min(at + sound.size, out.size - 1)
         # Between two samples: the truth is not a multiple of the sample's length.
         out[at:end] += (1 - part) * sound[: end - at]
@@ -219,11 +214,26 @@ def _mixed(
     return out
 
 
+def _bounced(
+    kit: ModalKit | BandKit, stroke: TrueStroke, push: Samples, rng: np.random.Generator
+) -> Samples:
+    """Return a pressed stroke with its bounces."""
+    out = np.concatenate([push, np.zeros(RATE // 2)])
+    at, db = 0.0, stroke.peak_db
+    for _ in range(int(rng.integers(3, 6))):
+        at += rng.uniform(0.022, 0.034)
+        db -= rng.uniform(0.5, 1.8)
+        sound = kit.strike(stroke.voice, db, rng)
+        first = int(at * RATE)
+        out[first : first + sound.size] += sound[: out.size - first]
+    return out
+
+
 def _in_room(rng: np.random.Generator, dry: Samples, grade: str, *, held_out: bool) -> Samples:
     seconds, wet = {
         "easy": (rng.uniform(0.1, 0.2), rng.uniform(-25, -18)),
-        "realistic": (rng.uniform(0.2, 0.45), rng.uniform(-18, -10)),
-        "hard": (rng.uniform(0.35, 0.8), rng.uniform(-12, -5)),
+        "realistic": (rng.uniform(0.2, 0.5), rng.uniform(-16, -8)),
+        "hard": (rng.uniform(0.35, 0.9), rng.uniform(-10, -3)),
     }[grade]
     room = (delay_room if held_out else decaying_room)(rng, seconds, wet)
     return np.asarray(signal.oaconvolve(dry, room)[: dry.size])
@@ -232,7 +242,7 @@ def _in_room(rng: np.random.Generator, dry: Samples, grade: str, *, held_out: bo
 def _noise(
     rng: np.random.Generator, length: int, grade: str, *, held_out: bool, hum: float | None
 ) -> Samples:
-    db = {"easy": -65, "realistic": -52, "hard": -43}[grade] + rng.normal(0, 2)
+    db = {"easy": -65, "realistic": -50, "hard": -41}[grade] + rng.normal(0, 2)
     noise = room_noise(rng, length, rng.uniform(1.2, 2.0) if held_out else rng.uniform(0, 1.2))
     noise *= 10 ** (db / 20)
     if hum is None and grade == "hard" and rng.random() < 0.3:
@@ -246,7 +256,7 @@ def _click(
     out = np.zeros(length)
     if grade == "easy" or rng.random() < 0.4:
         return out
-    db = {"realistic": -25, "hard": -12}[grade] + rng.uniform(-4, 4)
+    db = {"realistic": -22, "hard": -9}[grade] + rng.uniform(-4, 4)
     pitch = rng.uniform(700, 2200)
     make = block_click if held_out else sine_click
     usual, first = make(rng, pitch), make(rng, pitch * rng.choice([1.0, 1.5]))

@@ -1,0 +1,67 @@
+"""How loud each stroke is: the peak of the recording above 80 Hz just after it begins.
+
+Conventions: dB of full scale, of amplitude.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from drillbox.ear.energies import Samples
+    from drillbox.ear.looks import Floats
+
+_LOWEST_HZ = 80.0
+_PEAK_SECONDS = 0.018
+_GUARD_SECONDS = 0.002
+_SILENT_DB = -120.0
+
+
+def stroke_levels(samples: Samples, rate: int, at: Floats) -> Floats:
+    """Return the level of strokes at times.
+
+    Half of what rings just before a stroke is taken off its peak: the two add up with any sign.
+    """
+    high = _above(samples, rate)
+    span = np.arange(-int(0.001 * rate), int(_PEAK_SECONDS * rate))
+    guard = int(_GUARD_SECONDS * rate)
+    before = np.arange(-guard - span.size, -guard)
+    place = np.round(at * rate).astype(np.int64)[:, None]
+    last = high.size - 1
+    peak = np.abs(high[np.clip(place + span, 0, last)]).max(axis=1)
+    ring = np.abs(high[np.clip(place + before, 0, last)]).max(axis=1)
+    return decibels(np.maximum(peak - 0.5 * ring, 0.3 * peak))
+
+
+def noise_level(samples: Samples, rate: int) -> float:
+    """Return the level of what is always there: the root mean square of the quietest tenth."""
+    high = _above(samples, rate)
+    size = max(int(0.02 * rate), 1)
+    count = high.size // size
+    if not count:
+        return _SILENT_DB
+    power = (high[: count * size].reshape(count, size) ** 2).mean(axis=1)
+    return float(decibels(np.sqrt(np.percentile(power, 10)) * np.ones(1))[0])
+
+
+def decibels(amplitude: Floats) -> Floats:
+    """Return amplitudes in dB of full scale, never below -120."""
+    return 20 * np.log10(np.maximum(amplitude, 10 ** (_SILENT_DB / 20)))
+
+
+def _above(samples: Samples, rate: int) -> Floats:
+    """Return the recording without what is slower than a drum's tone: two running means."""
+    width = max(int(rate / _LOWEST_HZ / 2) | 1, 3)
+    slow = _running_mean(_running_mean(samples.astype(np.float64), width), width)
+    return samples - slow
+
+
+def _running_mean(samples: Floats, width: int) -> Floats:
+    total = np.concatenate([np.zeros(1), np.cumsum(samples)])
+    half = width // 2
+    place = np.arange(samples.size)
+    high = np.minimum(place + half + 1, samples.size)
+    low = np.maximum(place - half, 0)
+    return (total[high] - total[low]) / (high - low)

@@ -1,0 +1,346 @@
+"""A take measured: from samples to strokes, numbers and a proposed grade. A pure function.
+
+Conventions: seconds of the recording, dB of full scale, milliseconds; negative is early.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from drillbox.ear.bands import (
+    LEAST_BARS,
+    LEAST_FOUND,
+    LOUDEST_NOISE_DB,
+    MOST_UNHEARD,
+    USUAL_CUTS,
+    Measures,
+    Proposal,
+    propose,
+)
+from drillbox.ear.clicks import remove_click
+from drillbox.ear.deciding import HEARD, MISSED, decide
+from drillbox.ear.energies import spectrum
+from drillbox.ear.expected import expected_strokes
+from drillbox.ear.extras import extra_strokes
+from drillbox.ear.fine_timing import fine_times
+from drillbox.ear.hearing import hear
+from drillbox.ear.levels import noise_level, stroke_levels
+from drillbox.ear.mains import without_hum
+from drillbox.ear.slots import kind_of, slots_of
+from drillbox.ear.verdict import StrokeFact, Verdict, course, verdict
+from drillbox.errors import UsageError
+from drillbox.rhythm import Hand, Level, Part
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.ear.aligning import TempoMap
+    from drillbox.ear.deciding import Findings
+    from drillbox.ear.energies import Samples
+    from drillbox.ear.expected import Expected
+    from drillbox.ear.looks import Floats
+    from drillbox.ear.slots import Slots
+    from drillbox.rhythm import Pattern
+
+MARGIN_SECONDS = 1.5
+"""Of a recording no more than this is looked at before the first beat and after the last."""
+LONGEST_SECONDS = 900.0
+ABSENT_SHARE = 0.25
+"""A voice heard in fewer of its places than this is not in the recording at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was to be played.
+
+    Attributes
+    ----------
+    pattern, bpm, passes
+        The pattern, its nominal tempo, how often it is played in a row.
+    start
+        Seconds of the recording at which its first beat nominally falls.
+    leading
+        The player's leading hand.
+    """
+
+    pattern: Pattern
+    bpm: float
+    passes: int
+    start: float
+    leading: Hand = Hand.RIGHT
+
+    @property
+    def seconds(self) -> float:
+        """How long the take nominally lasts."""
+        return self.passes * self.pattern.seconds(self.bpm)
+
+    @property
+    def bars(self) -> int:
+        """How many bars it has."""
+        return self.passes * self.pattern.bars
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraStroke:
+    """A stroke that nobody asked for: when, how loud."""
+
+    at: float
+    level_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A take measured.
+
+    Attributes
+    ----------
+    asked
+        What was to be played.
+    facts
+        Of every expected stroke, what became of it.
+    extra
+        Strokes nobody asked for.
+    numbers
+        What follows from them.
+    proposal
+        The proposed grade, or why there is none.
+    left_out
+        Sentences that say what cannot be said of this recording, and what to do about it.
+    """
+
+    asked: Asked
+    facts: tuple[StrokeFact, ...]
+    extra: tuple[ExtraStroke, ...]
+    numbers: Verdict
+    proposal: Proposal
+    left_out: tuple[str, ...]
+
+
+def passes_within(pattern: Pattern, bpm: float, seconds: float) -> int:
+    """Return how many whole passes fit into what is left of a recording, at least one."""
+    return max(int(seconds / pattern.seconds(bpm) + 0.02), 1)
+
+
+def measure(
+    samples: Samples, rate: int, asked: Asked, *, cuts: tuple[float, ...] = USUAL_CUTS
+) -> Measurement:
+    """Measure a recording.
+
+    Parameters
+    ----------
+    samples, rate
+        Mono, -1 to 1, any rate from 8 kHz.
+    asked
+        What was to be played.
+    cuts
+        The player's own cuts between grades, see `drillbox.ear.calibrating`.
+
+    Raises
+    ------
+    UsageError
+        If the take would be too long, or the recording ends before it begins.
+    """
+    if asked.seconds > LONGEST_SECONDS:
+        raise UsageError(
+            f"a take of {asked.seconds / 60:.0f} minutes is too long to be measured",
+            fix=f"measure at most {LONGEST_SECONDS / 60:.0f} minutes at once; give fewer passes",
+        )
+    first = max(asked.start - MARGIN_SECONDS - 8 * 60 / asked.bpm, 0.0)
+    begin = int(first * rate)
+    end = ceil((asked.start + asked.seconds * 1.05 + MARGIN_SECONDS) * rate)
+    part = np.asarray(samples[begin:end], np.float32)
+    if part.size < rate // 2 or asked.start * rate >= samples.size:
+        raise UsageError(
+            "the recording ends before the take begins", fix="give another --start, in seconds"
+        )
+    clean = without_hum(part - part.mean(), rate)
+    shifted = asked.start - begin / rate
+    clean = remove_click(clean, rate, shifted, 60 / asked.bpm)
+    facts, extra, laid, absent = _strokes(clean.samples, rate, asked, shifted, clean.at)
+    back = begin / rate
+    facts, laid = _on_the_grid(facts, laid, asked, shifted, back)
+    extra = tuple(ExtraStroke(e.at + back, e.level_db) for e in extra)
+    noise = noise_level(clean.samples, rate)
+    return judged(asked, facts, extra, laid, cuts=cuts, noise_db=noise, absent=absent)
+
+
+def _strokes(
+    samples: Samples, rate: int, asked: Asked, start: float, clicks: Floats
+) -> tuple[list[StrokeFact], tuple[ExtraStroke, ...], TempoMap, tuple[str, ...]]:
+    """Find the strokes; a voice that the recording does not hold at all is left out."""
+    expected = expected_strokes(
+        asked.pattern, asked.bpm, asked.passes, leading=asked.leading
+    )
+    if not expected:
+        raise UsageError("a pattern without strokes cannot be measured", fix="write some strokes")
+    seen = spectrum(samples, rate)
+    wanted = list(expected)
+    absent: tuple[str, ...] = ()
+    slots = slots_of(wanted)
+    hearing, view = hear(seen, slots, start, asked.seconds)
+    findings = decide(view, slots, hearing, len(expected))
+    gone = _absent(wanted, findings)
+    if gone:
+        absent = tuple(sorted(gone))
+        wanted = [stroke for stroke in expected if stroke.voice not in gone]
+        slots = slots_of(wanted)
+        hearing, view = hear(seen, slots, start, asked.seconds)
+        findings = decide(view, slots, hearing, len(expected))
+    at = _finely(samples, rate, slots, findings)
+    levels = _levels(samples, rate, slots, findings, at)
+    facts = [_fact(stroke, findings, at, levels, absent) for stroke in expected]
+    extra = extra_strokes(samples, rate, view, slots, hearing, findings, clicks)
+    return facts, tuple(ExtraStroke(*each) for each in extra), hearing.map, absent
+
+
+def _absent(expected: Sequence[Expected], findings: Findings) -> set[str]:
+    """Return the voices that are heard in hardly any of their places."""
+    voices: dict[str, list[bool]] = {}
+    for stroke in expected:
+        if not findings.covered[stroke.index]:
+            heard = bool(findings.state[stroke.index] == HEARD)
+            voices.setdefault(stroke.voice, []).append(heard)
+    gone = {v for v, heard in voices.items() if sum(heard) < ABSENT_SHARE * len(heard)}
+    return gone if len(gone) < len(voices) else set()
+
+
+def _finely(samples: Samples, rate: int, slots: Slots, findings: Findings) -> Floats:
+    """Return when each heard stroke began; the strongest of a slot is timed, and each by itself."""
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for group, kinds in zip(slots.members, slots.of_slot, strict=True):
+        for stroke, kind in zip(group, kinds, strict=True):
+            timed = findings.state[stroke.index] == HEARD and not findings.covered[stroke.index]
+            if timed and stroke.part is not Part.GRACE:
+                alike.setdefault((kind, *kinds), []).append(stroke.index)
+    coarse = np.nan_to_num(findings.at)
+    fine = fine_times(samples, rate, coarse, [np.array(each) for each in alike.values()])
+    return np.where(findings.state == HEARD, fine, np.nan)
+
+
+def _levels(
+    samples: Samples, rate: int, slots: Slots, findings: Findings, at: Floats
+) -> Floats:
+    """Return levels: of a stroke by itself its peak, of a covered one by its gain over its kind."""
+    levels = stroke_levels(samples, rate, np.nan_to_num(at))
+    for kind in slots.kinds:
+        same = [s for g in slots.members for s in g if kind_of(s) == kind]
+        heard = [s.index for s in same if findings.state[s.index] == HEARD]
+        alone = [i for i in heard if not findings.covered[i]]
+        hidden = [i for i in heard if findings.covered[i]]
+        if alone and hidden:
+            usual = np.median(levels[alone] - 10 * np.log10(findings.gain[alone]))
+            levels[hidden] = usual + 10 * np.log10(findings.gain[hidden])
+    return levels
+
+
+def _fact(
+    stroke: Expected, findings: Findings, at: Floats, levels: Floats, absent: Sequence[str]
+) -> StrokeFact:
+    index = stroke.index
+    state = findings.state[index]
+    if stroke.voice in absent or state not in (HEARD, MISSED):
+        return StrokeFact(stroke, "unheard", covered=bool(findings.covered[index]))
+    if state == MISSED:
+        return StrokeFact(stroke, "missed", covered=bool(findings.covered[index]))
+    return StrokeFact(
+        stroke, "heard", float(at[index]), float(levels[index]), bool(findings.covered[index])
+    )
+
+
+def _on_the_grid(
+    facts: Sequence[StrokeFact], laid: TempoMap, asked: Asked, start: float, back: float
+) -> tuple[tuple[StrokeFact, ...], TempoMap]:
+    """Say how far off each stroke is, and bring times back to those of the whole recording."""
+    from dataclasses import replace
+
+    laid = course(facts, start, asked.seconds)
+    out = []
+    for fact in facts:
+        if fact.at is None:
+            out.append(fact)
+            continue
+        nominal = np.array([fact.expected.seconds])
+        offset = (fact.at - start - fact.expected.seconds) * 1000
+        off = (fact.at - float(laid(nominal)[0])) * 1000
+        out.append(replace(fact, at=fact.at + back, offset_ms=offset, off_ms=off))
+    return tuple(out), replace(laid, offset=laid.offset + back)
+
+
+def judged(
+    asked: Asked,
+    facts: tuple[StrokeFact, ...],
+    extra: tuple[ExtraStroke, ...],
+    laid: TempoMap,
+    *,
+    cuts: tuple[float, ...] = USUAL_CUTS,
+    noise_db: float | None = None,
+    absent: tuple[str, ...] = (),
+) -> Measurement:
+    """Return the measurement that follows from what became of each stroke."""
+    told = tuple(f for f in facts if f.expected.voice not in absent)
+    meter = asked.pattern.meter
+    bar = meter.beats * meter.beat_seconds(asked.bpm)
+    numbers = verdict(told, len(extra), laid, asked.bpm, bar, meter.beats)
+    reasons = _reasons(asked, told, numbers, noise_db)
+    measures = measures_of(numbers, told)
+    proposal = propose(measures, cuts)
+    if reasons:
+        proposal = Proposal(None, 0.0, proposal.because)
+    voices = tuple(
+        f"the {voice} is not in this recording and is left out" for voice in absent
+    )
+    return Measurement(asked, facts, extra, numbers, proposal, reasons + voices)
+
+
+def measures_of(numbers: Verdict, facts: Sequence[StrokeFact]) -> Measures:
+    """Return what the bands look at."""
+    places = sorted({f.expected.seconds for f in facts if f.expected.part is not Part.GRACE})
+    gaps = np.diff(places)
+    total = max(numbers.heard + numbers.missed + numbers.unheard, 1)
+    return Measures(
+        numbers.spread_ms,
+        100 * numbers.share_wrong,
+        numbers.contrast_db,
+        numbers.ghosts_ms,
+        float(np.median(gaps) * 1000) if gaps.size else 1000.0,
+        numbers.unheard / total,
+    )
+
+
+def _reasons(
+    asked: Asked, facts: Sequence[StrokeFact], numbers: Verdict, noise_db: float | None
+) -> tuple[str, ...]:
+    """Say why no grade is proposed; nothing where one is."""
+    reasons = []
+    sure = [f for f in facts if not f.covered and f.expected.part is not Part.GRACE]
+    heard = sum(f.state == "heard" for f in sure)
+    hidden = sum(f.state == "unheard" for f in sure)
+    accents = [
+        f.level_db
+        for f in facts
+        if f.level_db is not None and f.expected.level is not Level.GHOST and not f.covered
+    ]
+    if asked.bars < LEAST_BARS:
+        reasons.append(f"{asked.bars} bars are too few for a grade; play {LEAST_BARS} or more")
+    if noise_db is not None and accents and noise_db - np.median(accents) > LOUDEST_NOISE_DB:
+        reasons.append(
+            f"the room's noise lies only {np.median(accents) - noise_db:.0f} dB under the accents; "
+            "bring the microphone nearer, or find a quieter room"
+        )
+    if hidden > MOST_UNHEARD * len(sure):
+        reasons.append(
+            f"{hidden} of {len(sure)} strokes cannot be heard in this recording; bring the "
+            "microphone nearer, and take the click on headphones"
+        )
+    elif heard < LEAST_FOUND * len(sure):
+        reasons.append(
+            f"only {heard} of {len(sure)} strokes were found; is it this pattern, at this tempo, "
+            "from this start?"
+        )
+    if numbers.spread_ms is None:
+        reasons.append("too few strokes to say how even they were; play it more often")
+    return tuple(reasons)
