@@ -13,6 +13,7 @@ user.
     ├── LogError                    4   a take-log file that cannot be read (file, line)
     ├── ProgressError               4   a progress file that cannot be read (file, line)
     ├── ExchangeError               4   a MusicXML or MIDI file that cannot be read (file)
+    ├── RecordingError              4   a recording that cannot be measured (file)
     ├── UnknownCardError            5   no such card, deck or take in the box
     ├── BoxError                    6   the box file cannot be opened or used
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
@@ -99,6 +100,12 @@ class ProgressError(DrillboxError):
 
 class ExchangeError(DrillboxError):
     """A file of another program, MusicXML or MIDI, that cannot be read; nothing of it was taken."""
+
+    exit_code = 4
+
+
+class RecordingError(DrillboxError):
+    """A recording of a take that cannot be read or measured."""
 
     exit_code = 4
 

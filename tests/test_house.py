@@ -46,6 +46,8 @@ def loaded_by(code: str) -> set[str]:
         ("import drillbox.sound", {"numpy", "miniaudio", "textual"}),
         ("import drillbox.paper", {"verovio", "fpdf", "fontTools", "numpy", "textual", "click"}),
         ("import drillbox.report.sheets", {"verovio", "fpdf", "fontTools", "textual"}),
+        ("import drillbox.ear", {"numpy", "soundfile", "textual"}),
+        ("import drillbox.ear.measuring", {"soundfile", "scipy", "textual", "miniaudio"}),
         ("import drillbox.box.facade", {"numpy", "sqlite_utils", "textual", "click", "miniaudio"}),
         (
             "from drillbox.cli.main import run\nrun(['--box', ':memory:', 'today'])",

@@ -33,6 +33,7 @@ HOMES: dict[str, str] = {
     "track": "track",
     "sheet": "sheets",
     "read": "reading",
+    "measure": "measuring",
     "progress": "teaching",
     "studio": "teaching",
     "checkup": "checkups",

@@ -1,1 +1,94 @@
-"""The ear: a take measured from sound or from a pad. It knows rhythm only."""
+"""The ear: a take measured, from a recording or a pad.
+
+A pure function from samples, rate, pattern and tempo to strokes, numbers and a proposed grade
+(`measuring`); the same from notes (`pads`). Files are read in `recordings` and `midi_files`. Names
+load their module when first asked for; nothing but numpy is needed. docs/ear.md says what is
+measured, by which bands a grade is proposed, and where the limits are.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from drillbox.ear.bands import COLUMNS, USUAL_CUTS, Measures, Proposal, propose
+    from drillbox.ear.calibrating import Verdicts, player_cuts
+    from drillbox.ear.finding_start import find_start, passes_played
+    from drillbox.ear.measuring import (
+        LONGEST_SECONDS,
+        Asked,
+        ExtraStroke,
+        Measurement,
+        measure,
+        measures_of,
+    )
+    from drillbox.ear.midi_files import read_midi
+    from drillbox.ear.pads import PadNote, PadVoices, measure_notes
+    from drillbox.ear.picture import take_picture
+    from drillbox.ear.plain_values import TABLE, table_row, take_values
+    from drillbox.ear.recordings import Recording, open_recording
+    from drillbox.ear.saying import place_name, remarks, sentence
+    from drillbox.ear.verdict import PartialFact, StrokeFact, Verdict
+
+__all__ = [
+    "COLUMNS",
+    "LONGEST_SECONDS",
+    "TABLE",
+    "USUAL_CUTS",
+    "Asked",
+    "ExtraStroke",
+    "Measurement",
+    "Measures",
+    "PadNote",
+    "PadVoices",
+    "PartialFact",
+    "Proposal",
+    "Recording",
+    "StrokeFact",
+    "Verdict",
+    "Verdicts",
+    "find_start",
+    "measure",
+    "measure_notes",
+    "measures_of",
+    "open_recording",
+    "passes_played",
+    "place_name",
+    "player_cuts",
+    "propose",
+    "read_midi",
+    "remarks",
+    "sentence",
+    "table_row",
+    "take_picture",
+    "take_values",
+]
+
+_HOMES = {
+    "bands": ("COLUMNS", "USUAL_CUTS", "Measures", "Proposal", "propose"),
+    "calibrating": ("Verdicts", "player_cuts"),
+    "finding_start": ("find_start", "passes_played"),
+    "measuring": (
+        "LONGEST_SECONDS",
+        "Asked",
+        "ExtraStroke",
+        "Measurement",
+        "measure",
+        "measures_of",
+    ),
+    "midi_files": ("read_midi",),
+    "pads": ("PadNote", "PadVoices", "measure_notes"),
+    "recordings": ("Recording", "open_recording"),
+    "saying": ("place_name", "remarks", "sentence"),
+    "picture": ("take_picture",),
+    "plain_values": ("TABLE", "table_row", "take_values"),
+    "verdict": ("PartialFact", "StrokeFact", "Verdict"),
+}
+_MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _MODULE_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(f"{__name__}.{_MODULE_OF[name]}"), name)

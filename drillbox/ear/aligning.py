@@ -75,7 +75,14 @@ def onset_strength(spectrum: Spectrum) -> tuple[Times, Times]:
 
 
 def coarse_map(
-    flux: Times, loud: Times, hop: float, nominal: Times, weight: Times, start: float, length: float
+    flux: Times,
+    loud: Times,
+    hop: float,
+    *,
+    nominal: Times,
+    weight: Times,
+    start: float,
+    length: float,
 ) -> TempoMap:
     """Return the map under which the expected strokes meet the onsets best.
 
@@ -116,7 +123,11 @@ def coarse_map(
 def _smoothed(strength: Times, hop: float) -> Times:
     reach = int(3 * _SIGMA / hop)
     kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) * hop / _SIGMA) ** 2)
-    peak = np.where(strength >= np.maximum(np.roll(strength, 1), np.roll(strength, -1)), strength, 0)
+    peak = np.where(
+        strength >= np.maximum(np.roll(strength, 1), np.roll(strength, -1)), strength, 0
+    )
+    if not (peak > 0).any():
+        return peak
     return np.convolve(np.minimum(peak, 3 * np.percentile(peak[peak > 0], 90)), kernel, "same")
 
 

@@ -10,11 +10,14 @@ Conventions: seconds of the recording; samples mono float32.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drillbox.ear.energies import Samples
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from drillbox.ear.energies import Samples
 
 _BEFORE, _LENGTH = 0.2, 0.3
 """Seconds before the nominal pulse at which a click is looked for, and how far."""
@@ -23,6 +26,8 @@ _LEAST = 6
 """Fewer pulses say nothing."""
 _COHERENT = 0.35
 _SLICE = 0.003
+_RESTING, _LEAST_RESTS = 0.12, 3
+"""Seconds around a pulse without strokes, and how many such pulses must show the click."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +46,13 @@ class Declicked:
     at: NDArray[np.float64]
 
 
-def remove_click(samples: Samples, rate: int, first: float, period: float) -> Declicked:
+def remove_click(
+    samples: Samples,
+    rate: int,
+    first: float,
+    period: float,
+    struck: NDArray[np.float64] | None = None,
+) -> Declicked:
     """Subtract the click from a recording, where there is one.
 
     Parameters
@@ -52,10 +63,13 @@ def remove_click(samples: Samples, rate: int, first: float, period: float) -> De
         Seconds of some pulse, as nominally as it is known.
     period
         Seconds from pulse to pulse.
+    struck
+        Nominal times of strokes. What is alike at pulses with strokes alone is no click: it must be
+        heard at pulses without, in the count-in or in rests.
     """
     nothing = Declicked(samples, np.zeros(0))
     number = np.arange(-int(first / period) - 1, int((samples.size / rate - first) / period) + 1)
-    begins = first + number * period - _BEFORE
+    begins: NDArray[np.float64] = first + number * period - _BEFORE
     inside = (begins > 0) & (begins + _LENGTH + _RING < samples.size / rate)
     if inside.sum() < _LEAST:
         return nothing
@@ -66,12 +80,29 @@ def remove_click(samples: Samples, rate: int, first: float, period: float) -> De
     if at is None:
         return nothing
     ring = slice(at, at + int(_RING * rate))
-    cleaned = samples.copy()
     template = _common(lined[:, ring])
+    if struck is not None and not _heard_in_rests(
+        lined[:, ring], template, _resting(begins[inside] + _BEFORE, struck)
+    ):
+        return nothing
+    cleaned = samples.copy()
     for turn in frames:
         place = slice(turn + ring.start, turn + ring.stop)
         cleaned[place] -= _fitted(cleaned[place], template)
     return Declicked(cleaned, (frames + at) / rate)
+
+
+def _resting(pulses: NDArray[np.float64], struck: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return which pulses have no stroke near."""
+    apart = np.abs(pulses[:, None] - struck).min(axis=1, initial=np.inf)
+    return np.asarray(apart > _RESTING)
+
+
+def _heard_in_rests(rows: Samples, template: Samples, resting: NDArray[np.bool_]) -> bool:
+    if resting.sum() < _LEAST_RESTS:
+        return False
+    gains = rows[resting] @ template / (template @ template + 1e-12)
+    return bool(np.median(gains) > 0.5)
 
 
 def _above(samples: Samples, rate: int) -> Samples:
@@ -90,6 +121,7 @@ def _coherent(lined: Samples, rate: int) -> int | None:
     share = common / (usual + 1e-12)
     floor = np.median(usual)
     heard = (share > _COHERENT) & (usual > 2 * floor)
+    heard[int(_LENGTH * rate) - width :] = False
     if not heard.any():
         return None
     best = int(np.argmax(np.where(heard, common, 0)))

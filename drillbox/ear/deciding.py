@@ -16,15 +16,17 @@ from math import erf, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from drillbox.ear.looks import COLUMNS, better, evidence, shared_gains
 from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from drillbox.ear.energies import Energies
     from drillbox.ear.expected import Expected
     from drillbox.ear.hearing import Hearing
-    from drillbox.ear.looks import Columns, Energies, Floats, View
+    from drillbox.ear.looks import Columns, Floats, View
     from drillbox.ear.slots import Slots
 
 HEARD, MISSED, UNHEARD = 1, 0, -1
@@ -83,7 +85,7 @@ def decide(seen: View, slots: Slots, hearing: Hearing, count: int) -> Findings:
     )
     chance = np.full(count, np.nan)
     _mark_covered(slots, findings)
-    _alone(seen, slots, hearing, findings)
+    _alone(slots, hearing, findings)
     for kinds in sorted({kinds for kinds in slots.of_slot if len(kinds) > 1}):
         _together(seen, slots, hearing, findings, kinds)
     _graces(seen, slots, hearing, findings)
@@ -104,7 +106,7 @@ def _strength(stroke: Expected) -> float:
     return loud - 0.5 * stroke.voice.is_cymbal - 0.1 * stroke.voice.rank / 10
 
 
-def _alone(seen: View, slots: Slots, hearing: Hearing, findings: Findings) -> None:
+def _alone(slots: Slots, hearing: Hearing, findings: Findings) -> None:
     for slot, group in enumerate(slots.members):
         if len(group) == 1 and np.isfinite(hearing.at[slot]):
             index = group[0].index
@@ -138,9 +140,7 @@ def _together(
             findings.gain[stroke.index] = gain[row, member]
 
 
-def _needed(
-    seen: View, slots: Slots, hearing: Hearing, kind: int, rest: tuple[int, ...]
-) -> float:
+def _needed(seen: View, slots: Slots, hearing: Hearing, kind: int, rest: tuple[int, ...]) -> float:
     """Return the evidence a covered stroke must show: more than where its cover stands alone."""
     bare = np.array([i for i, each in enumerate(slots.of_slot) if each == rest], int)
     bare = bare[np.isfinite(hearing.at[bare])]
@@ -174,7 +174,7 @@ def taken_apart(
     """
     slots, members = energy.shape[0], templates.shape[0]
     shifts = np.arange(-_APART_COLUMNS, _APART_COLUMNS + 1)
-    moved = np.stack([_moved(templates, shift) for shift in shifts])
+    moved = np.stack([_moved(templates, int(shift)) for shift in shifts])
     chosen = np.full((slots, members), _APART_COLUMNS)
     order = np.argsort(-templates.sum(axis=(1, 2)))
     for member in (*order, *order) if members > 1 else order:
@@ -228,7 +228,9 @@ def _graces(seen: View, slots: Slots, hearing: Hearing, findings: Findings) -> N
         if not following.size or not np.isfinite(hearing.at[slot + following[0]]):
             continue
         main = hearing.at[slot + following[0]]
-        taken = [findings.at[s.index] for g in slots.members[slot + 1 : slot + following[0]] for s in g]
+        taken = [
+            findings.at[s.index] for g in slots.members[slot + 1 : slot + following[0]] for s in g
+        ]
         latest = min([main, *[t for t in taken if np.isfinite(t)]]) - _GRACE_NEAR
         stroke = slots.members[slot][0]
         place = main - (slots.nominal[slot + following[0]] - slots.nominal[slot])
@@ -261,7 +263,9 @@ def _chances(
                 continue
             kind = slots.of_slot[slot][member]
             like = [
-                s.index for i in slots.having(kind) for s in slots.members[i]
+                s.index
+                for i in slots.having(kind)
+                for s in slots.members[i]
                 if slots.kinds[kind][:2] == (s.voice, s.level)
                 and findings.state[s.index] == HEARD
                 and not findings.covered[s.index]
@@ -274,7 +278,7 @@ def _chances(
                 if np.isfinite(hearing.at[slot])
                 else int(seen.column(np.array(hearing.centre[slot])))
             )
-            others = _beside(slots, hearing, findings, slot, column, kind)
+            others = _beside(slots, hearing, findings, slot=slot, column=column, kind=kind)
             least = _least_gain(seen, column, hearing.templates[kind], others)
             if others:
                 least += _COVERED_DB
@@ -282,7 +286,7 @@ def _chances(
 
 
 def _beside(
-    slots: Slots, hearing: Hearing, findings: Findings, slot: int, column: int, kind: int
+    slots: Slots, hearing: Hearing, findings: Findings, *, slot: int, column: int, kind: int
 ) -> list[Energies]:
     """Return what else was struck at a slot, as loud as it was."""
     out = []
@@ -293,9 +297,7 @@ def _beside(
     return out
 
 
-def _least_gain(
-    seen: View, column: int, template: Energies, others: list[Energies]
-) -> float:
+def _least_gain(seen: View, column: int, template: Energies, others: list[Energies]) -> float:
     """Return the gain in dB above which a stroke here would speak clearly for itself."""
     _, anyway = seen.windows(np.array([column]))
     there = (anyway[0] + sum(others)).astype(np.float32)

@@ -10,6 +10,7 @@ column *t* is centred on ``t * hop`` seconds of the recording, and is never belo
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -87,7 +88,9 @@ def _band_weights(rate: int, length: int) -> Energies:
     edges = edges[edges <= rate / 2]
     rows = []
     step = rate / length
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
-        inside = np.clip((bins - low) / step + 0.5, 0, 1) * np.clip((high - bins) / step + 0.5, 0, 1)
+    for low, high in itertools.pairwise(edges):
+        inside = np.clip((bins - low) / step + 0.5, 0, 1) * np.clip(
+            (high - bins) / step + 0.5, 0, 1
+        )
         rows.append(inside / length)
     return np.asarray(rows, np.float32).T.copy()

@@ -16,6 +16,8 @@ from drillbox.ear.looks import evidence
 from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from drillbox.ear.deciding import Findings
     from drillbox.ear.energies import Samples
     from drillbox.ear.hearing import Hearing
@@ -34,6 +36,7 @@ _APART = 0.03
 def extra_strokes(
     samples: Samples,
     rate: int,
+    *,
     seen: View,
     slots: Slots,
     hearing: Hearing,
@@ -58,11 +61,10 @@ def extra_strokes(
     if not columns.size:
         return []
     energy, anyway = seen.windows(columns)
-    best = np.max(
-        [evidence(energy, anyway, template)[0] for template in hearing.templates], axis=0
-    )
+    best = np.max([evidence(energy, anyway, template)[0] for template in hearing.templates], axis=0)
     peaks = [
-        i for i in np.flatnonzero(best > _EVIDENCE)
+        i
+        for i in np.flatnonzero(best > _EVIDENCE)
         if best[i] == best[np.abs(times - times[i]) < _APART].max()
     ]
     levels = stroke_levels(samples, rate, times[peaks])
@@ -74,14 +76,14 @@ def extra_strokes(
     ]
 
 
-def _clear(times: Floats, of: Floats, before: float, after: float) -> Floats:
+def _clear(times: Floats, of: Floats, before: float, after: float) -> NDArray[np.bool_]:
     """Return which times keep clear of others."""
     if not of.size:
         return np.ones(times.size, bool)
     place = np.searchsorted(of, times)
     since = times - np.where(place > 0, of[np.maximum(place - 1, 0)], -np.inf)
     until = np.where(place < of.size, of[np.minimum(place, of.size - 1)], np.inf) - times
-    return (since > after) & (until > before)
+    return np.asarray((since > after) & (until > before))
 
 
 def _quietest(samples: Samples, rate: int, slots: Slots, findings: Findings) -> float:

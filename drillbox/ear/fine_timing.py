@@ -31,13 +31,11 @@ _BEFORE, _AFTER = 60, 90
 _REACH = 50
 _ROUNDS = 3
 _FEWEST = 3
-_RISEN = 0.1
+_RISEN = 0.3
 """Share of the height of the usual rise (its amplitude) at which a stroke is said to begin."""
 
 
-def fine_times(
-    samples: Samples, rate: int, at: Floats, kinds: Sequence[Columns]
-) -> Floats:
+def fine_times(samples: Samples, rate: int, at: Floats, kinds: Sequence[Columns]) -> Floats:
     """Return when strokes began.
 
     Parameters
@@ -60,38 +58,32 @@ def fine_times(
 
 def _power(samples: Samples, rate: int, edge: float) -> Floats:
     """Return the smoothed power above an edge at every step."""
-    size = 1 << (int(0.004 * rate * 4) - 1).bit_length()
     taps = max(int(rate / edge) | 1, 3)
     window = np.hanning(taps + 2)[1:-1]
     window /= window.sum()
-    high = samples - _filtered(samples, window, size)
+    high = samples - np.convolve(samples, window, "same")
     smooth = np.hanning(max(int(2 * _SMOOTH_SECONDS * rate), 3) + 2)[1:-1]
-    power = _filtered(high**2, smooth / smooth.sum(), size)
+    power = np.convolve(high**2, smooth / smooth.sum(), "same")
     times = np.arange(0, samples.size / rate, _STEP)
-    return np.interp(times, np.arange(samples.size) / rate, np.maximum(power, 1e-14))
-
-
-def _filtered(samples: Samples, taps: Floats, _size: int) -> Floats:
-    return np.convolve(samples, taps, "same")
+    frames = np.arange(samples.size) / rate
+    return np.asarray(np.interp(times, frames, np.maximum(power, 1e-14)))
 
 
 def _aligned(power: Sequence[Floats], at: Floats) -> Floats:
     places = np.round(at / _STEP).astype(np.int64)
-    shift = np.zeros(at.size, np.int64)
     reach = np.arange(-_REACH, _REACH + 1)
     span = np.arange(-_BEFORE, _AFTER)
-    first = _steepest(power[0], places)
-    shift = first - places
-    for turn in range(_ROUNDS):
+    shift = _steepest(power[0], places) - places
+    for _ in range(_ROUNDS):
         score = np.zeros((at.size, reach.size))
         for band in power:
             usual = _usual(band, places + shift, span)
-            score += _likelihood(band, places, shift if turn else shift, reach, span, usual)
+            score += _likelihood(band, places + shift, reach, span, usual)
         step = reach[np.argmax(score, axis=1)]
         shift = shift + step
         reach = np.arange(-_REACH // 2, _REACH // 2 + 1)
-    begins = [_beginning(_usual(band, places + shift, span)) for band in power[:1]]
-    return (places + shift + begins[0]) * _STEP
+    begins = _beginning(_usual(power[0], places + shift, span))
+    return (places + shift + begins) * _STEP
 
 
 def _steepest(band: Floats, places: Columns) -> Columns:
@@ -100,11 +92,12 @@ def _steepest(band: Floats, places: Columns) -> Columns:
     logs = np.log(band)
     rise = logs[around + 5] - logs[around - 5]
     level = logs[around + 8]
-    return around[np.arange(places.size), np.argmax(rise + 0.3 * level, axis=1)]
+    best = np.argmax(rise + 0.3 * level, axis=1)
+    return np.asarray(around[np.arange(places.size), best])
 
 
 def _windows(band: Floats, places: Columns, span: Columns) -> Floats:
-    return band[np.clip(places[..., None] + span, 0, band.size - 1)]
+    return np.asarray(band[np.clip(places[..., None] + span, 0, band.size - 1)])
 
 
 def _usual(band: Floats, places: Columns, span: Columns) -> Floats:
@@ -113,24 +106,25 @@ def _usual(band: Floats, places: Columns, span: Columns) -> Floats:
     before = np.median(windows[:, : _BEFORE // 2], axis=1, keepdims=True)
     excess = np.maximum(windows - before, 0)
     peak = np.max(excess[:, _BEFORE - 10 :], axis=1, keepdims=True) + 1e-14
-    return np.median(excess / peak, axis=0)
+    return np.asarray(np.median(excess / peak, axis=0))
 
 
 def _likelihood(
-    band: Floats, places: Columns, shift: Columns, reach: Columns, span: Columns, usual: Floats
+    band: Floats, places: Columns, reach: Columns, span: Columns, usual: Floats
 ) -> Floats:
     """Return how likely each shift is, shape (strokes, shifts)."""
-    windows = _windows(band, (places + shift)[:, None] + reach, span)
-    before = np.median(_windows(band, places + shift, np.arange(-_BEFORE, -_BEFORE // 2)), axis=1)
-    peak = np.max(_windows(band, places + shift, np.arange(-20, _AFTER)), axis=1)
+    windows = _windows(band, places[:, None] + reach, span)
+    before = np.median(_windows(band, places, np.arange(-_BEFORE, -_BEFORE // 2)), axis=1)
+    peak = np.max(_windows(band, places, np.arange(-20, _AFTER)), axis=1)
     gain = np.maximum(peak - before, 0.1 * before)
     model = before[:, None] + gain[:, None] * usual
     off = np.log(windows / model[:, None, :])
-    return -np.log1p(off * off / 0.8).sum(axis=-1)
+    return np.asarray(-np.log1p(off * off / 0.8).sum(axis=-1))
 
 
 def _beginning(usual: Floats) -> int:
     """Return the step at which a usual rise begins, relative to its zero."""
-    peak = int(np.argmax(usual))
-    below = np.flatnonzero(usual[:peak] < _RISEN**2 * usual[peak])
+    rest = np.median(usual[: _BEFORE // 2])
+    peak = _BEFORE - 20 + int(np.argmax(usual[_BEFORE - 20 :]))
+    below = np.flatnonzero(usual[:peak] < rest + _RISEN**2 * (usual[peak] - rest))
     return (int(below[-1]) if below.size else 0) - _BEFORE

@@ -21,6 +21,8 @@ from drillbox.rhythm import Level, Part
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from drillbox.ear.energies import Energies, Spectrum
     from drillbox.ear.slots import Slots
 
@@ -31,6 +33,8 @@ _APART = 0.018
 """Two strokes lie at least this far apart."""
 _MOST_CANDIDATES = 6
 _PATHS = 10
+WIDE, WIDE_APART, WIDE_EVIDENCE = 0.09, 0.04, 25.0
+"""A stroke farther off than most is believed if nothing else stands near, and it speaks clearly."""
 _AT_ONCE = 4000
 FIRST_THRESHOLD = 6.0
 LEAST_EVIDENCE, MOST_EVIDENCE = 3.5, 6.5
@@ -66,6 +70,8 @@ class Hearing:
         The looks of each kind, each of shape (bands, COLUMNS).
     threshold
         The evidence that each slot must show.
+    doubtful
+        Kinds that show no more at their places than chance does elsewhere: they are not there.
     """
 
     at: Floats
@@ -77,6 +83,7 @@ class Hearing:
     sigma: float
     templates: tuple[Energies, ...]
     threshold: Floats
+    doubtful: frozenset[int] = frozenset()
 
 
 def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple[Hearing, View]:
@@ -93,7 +100,15 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     """
     flux, loud = onset_strength(spectrum)
     loudness = slots.loudness()
-    laid = coarse_map(flux, loud, spectrum.hop, slots.nominal, loudness, start, length)
+    laid = coarse_map(
+        flux,
+        loud,
+        spectrum.hop,
+        nominal=slots.nominal,
+        weight=loudness,
+        start=start,
+        length=length,
+    )
     centre = laid(slots.nominal)
     columns = np.round(centre / spectrum.hop).astype(np.int64)
     after = np.append(columns[1:], columns[-1] + 700)
@@ -108,30 +123,60 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     for _ in range(PASSES):
         hearing = _mapped(slots, _searched(seen, slots, hearing, usual))
         hearing = replace(hearing, templates=_learned(seen, slots, hearing))
-    hearing = replace(hearing, threshold=thresholds(seen, slots, hearing))
-    return _mapped(slots, _searched(seen, slots, hearing, hearing.threshold)), seen
+    needed, doubtful = thresholds(seen, slots, hearing)
+    hearing = replace(hearing, threshold=needed, doubtful=doubtful)
+    hearing = _mapped(slots, _searched(seen, slots, hearing, hearing.threshold))
+    return _looked_wider(seen, slots, hearing), seen
 
 
-def thresholds(seen: View, slots: Slots, hearing: Hearing) -> Floats:
+def _looked_wider(seen: View, slots: Slots, hearing: Hearing) -> Hearing:
+    """Look farther from their places for slots not found: some strokes stray by more than most."""
+    lost = np.flatnonzero(~np.isfinite(hearing.at) & ~slots.graces())
+    if not lost.size:
+        return hearing
+    struck = np.where(np.isfinite(hearing.at), hearing.at, hearing.centre)
+    wide = int(WIDE / seen.hop)
+    columns = seen.column(hearing.centre[lost])[:, None] + np.arange(-wide, wide + 1)
+    times = columns * seen.hop
+    early = struck[np.maximum(lost - 1, 0)] + np.where(lost > 0, WIDE_APART, -WIDE)
+    late = struck[np.minimum(lost + 1, struck.size - 1)] - WIDE_APART
+    late = np.where(lost < struck.size - 1, late, np.inf)
+    inside = (times > early[:, None]) & (times < late[:, None])
+    found, gain = weighed(seen, slots, hearing.templates, columns, inside=inside, some=lost)
+    at, proof = hearing.at.copy(), hearing.evidence.copy()
+    gains, places = hearing.gain.copy(), hearing.column.copy()
+    for row, slot in enumerate(lost):
+        best = int(np.argmax(found[row]))
+        if found[row, best] > WIDE_EVIDENCE:
+            at[slot], proof[slot] = times[row, best], found[row, best]
+            gains[slot], places[slot] = gain[row, best], columns[row, best]
+    return replace(hearing, at=at, evidence=proof, gain=gains, column=places)
+
+
+def thresholds(seen: View, slots: Slots, hearing: Hearing) -> tuple[Floats, frozenset[int]]:
     """Return the evidence that each slot must show, from what chance shows in this recording.
 
     Between the strokes, where nothing is expected, the same search is made; the largest evidence
     found there has an exponential tail, and a slot must show what chance would in one of a hundred
-    windows as wide as its own.
+    windows as wide as its own. The kinds are returned as well that do not, most of the time.
     """
     alone = np.flatnonzero([len(kinds) == 1 for kinds in slots.of_slot])
     needed = np.full(hearing.centre.size, FIRST_THRESHOLD)
+    doubtful = set()
     for number in {slots.of_slot[i][0] for i in alone}:
         own = slots.only(number)
         chance, width = _chances(seen, hearing, number)
         if chance.size < _LEAST_CHANCES:
             continue
         middle = float(np.median(chance))
-        scale = float(np.mean(chance[chance > middle] - middle)) if chance.size > 1 else 1.0
+        above = chance[chance > middle] - middle
+        scale = float(above.mean()) if above.size else 0.0
         wide = 2 * min(max(3.5 * hearing.sigma, 0.02), REACH)
         tail = np.log(0.5 / FALSE_ALARMS) + np.log(max(wide / width, 1))
         needed[own] = np.clip(middle + scale * tail, LEAST_EVIDENCE, MOST_EVIDENCE)
-    return needed
+        if np.median(hearing.evidence[own]) < max(np.percentile(chance, 90), LEAST_EVIDENCE):
+            doubtful.add(number)
+    return needed, frozenset(doubtful)
 
 
 def _chances(seen: View, hearing: Hearing, number: int) -> tuple[Floats, float]:
@@ -189,13 +234,16 @@ def _typical(energy: Energies, anyway: Energies, gain: Floats) -> Energies:
     """Return the usual excess of strokes over what rings, each brought to one gain."""
     excess = (energy - anyway) / gain[:, None, None]
     least = 1e-3 * anyway.mean(axis=0)
-    return np.maximum(np.median(excess, axis=0), least).astype(np.float32)
+    return np.asarray(np.maximum(np.median(excess, axis=0), least), np.float32)
 
 
 def _learned(seen: View, slots: Slots, hearing: Hearing) -> tuple[Energies, ...]:
     templates = list(hearing.templates)
     for number in range(len(slots.kinds)):
         some = slots.only(number)
+        if not some.size:
+            templates[number] = _left_over(seen, slots, hearing, number)
+            continue
         some = some[np.isfinite(hearing.at[some])]
         if some.size < 4:
             continue
@@ -203,6 +251,21 @@ def _learned(seen: View, slots: Slots, hearing: Hearing) -> tuple[Energies, ...]
         energy, anyway = seen.windows(hearing.column[some])
         templates[number] = _typical(energy, anyway, hearing.gain[some])
     return tuple(_with_graces(slots, templates))
+
+
+def _left_over(seen: View, slots: Slots, hearing: Hearing, number: int) -> Energies:
+    """Return the looks of a kind that never stands alone: what the others beside it leave."""
+    rows = []
+    for slot in slots.having(number):
+        if np.isfinite(hearing.at[slot]):
+            energy, anyway = seen.windows(hearing.column[slot : slot + 1])
+            others = [hearing.templates[k] for k in slots.of_slot[slot] if k != number]
+            rows.append(energy[0] - anyway[0] - sum(others))
+    if len(rows) < 4:
+        return hearing.templates[number]
+    rest = np.median(rows, axis=0)
+    # What is left is never quite nothing: a band of its own may be hidden, not empty.
+    return np.asarray(np.maximum(rest, 0.01 * hearing.templates[number]), np.float32)
 
 
 def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hearing:
@@ -214,7 +277,7 @@ def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hea
     inside = (times >= (hearing.centre - left)[:, None]) & (
         times <= (hearing.centre + right)[:, None]
     )
-    found, gain = weighed(seen, slots, hearing.templates, columns, inside)
+    found, gain = weighed(seen, slots, hearing.templates, columns, inside=inside)
     off_db = 10 * np.log10(gain)
     off = (times - hearing.centre[:, None]) / max(hearing.sigma, 0.006)
     score = found - 0.5 * off**2 - 0.5 * (off_db / _GAIN_SPREAD_DB) ** 2
@@ -223,9 +286,7 @@ def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hea
         _peaks(times[i], score[i], found[i], gain[i], columns[i]) for i in range(len(times))
     ]
     chosen = likeliest(candidates, needed)
-    best = [
-        row[pick] if pick >= 0 else None for row, pick in zip(candidates, chosen, strict=True)
-    ]
+    best = [row[pick] if pick >= 0 else None for row, pick in zip(candidates, chosen, strict=True)]
     at = np.array([c.at if c else np.nan for c in best])
     most = [max((c.evidence for c in row), default=0.0) for row in candidates]
     return replace(
@@ -250,14 +311,20 @@ def _reaches(slots: Slots, hearing: Hearing) -> tuple[Floats, Floats]:
 
 
 def weighed(
-    seen: View, slots: Slots, templates: Sequence[Energies], columns: Columns, inside: Floats
+    seen: View,
+    slots: Slots,
+    templates: Sequence[Energies],
+    columns: Columns,
+    *,
+    inside: NDArray[np.bool_],
+    some: Columns | slice = slice(None),
 ) -> tuple[Floats, Floats]:
-    """Return evidence and gain of each slot at its columns, shape (slots, columns)."""
-    together = np.stack([sum(templates[k] for k in kinds) for kinds in slots.of_slot])
+    """Return evidence and gain of (some) slots at their columns, shape (slots, columns)."""
+    together = np.stack([sum(templates[k] for k in kinds) for kinds in slots.of_slot])[some]
     found = np.full(columns.shape, -np.inf)
     gain = np.ones(columns.shape)
     rows, places = np.nonzero(inside)
-    earlier = np.round(slots.lead() / seen.hop).astype(np.int64)
+    earlier = np.round(slots.lead()[some] / seen.hop).astype(np.int64)
     for first in range(0, rows.size, _AT_ONCE):
         row, place = rows[first : first + _AT_ONCE], places[first : first + _AT_ONCE]
         energy, anyway = seen.windows(columns[row, place], earlier[row])
@@ -287,16 +354,18 @@ class _Path(NamedTuple):
     pick: int
 
 
-def likeliest(candidates: Sequence[Sequence[Candidate]], needed: Floats) -> list[int]:
+def likeliest(
+    candidates: Sequence[Sequence[Candidate]], needed: Floats, *, apart: float = _APART
+) -> list[int]:
     """Return which candidate each slot takes, -1 for none (Viterbi 1967).
 
-    A candidate costs the evidence that its slot needs, and must come 18 ms after the one before or later.
+    A candidate costs the evidence that its slot needs, and must come so many seconds after the one before or later.
     """
     paths = [_Path(0.0, -np.inf, None, -1)]
     for row, threshold in zip(candidates, needed, strict=True):
         longer = [_Path(path.score, path.last, path, -1) for path in paths]
         for pick, candidate in enumerate(row):
-            before = [path for path in paths if candidate.at - path.last >= _APART]
+            before = [path for path in paths if candidate.at - path.last >= apart]
             if before:
                 best = max(before, key=lambda path: path.score)
                 score = best.score + candidate.score - threshold

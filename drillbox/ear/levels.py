@@ -36,14 +36,17 @@ def stroke_levels(samples: Samples, rate: int, at: Floats) -> Floats:
 
 
 def noise_level(samples: Samples, rate: int) -> float:
-    """Return the level of what is always there: the root mean square of the quietest tenth."""
+    """Return the level of what is always there: the quietest fiftieth of the recording.
+
+    More of it would count what rings between the strokes.
+    """
     high = _above(samples, rate)
     size = max(int(0.02 * rate), 1)
     count = high.size // size
     if not count:
         return _SILENT_DB
     power = (high[: count * size].reshape(count, size) ** 2).mean(axis=1)
-    return float(decibels(np.sqrt(np.percentile(power, 10)) * np.ones(1))[0])
+    return float(decibels(np.sqrt(np.percentile(power, 2)) * np.ones(1))[0])
 
 
 def decibels(amplitude: Floats) -> Floats:
@@ -64,4 +67,4 @@ def _running_mean(samples: Floats, width: int) -> Floats:
     place = np.arange(samples.size)
     high = np.minimum(place + half + 1, samples.size)
     low = np.maximum(place - half, 0)
-    return (total[high] - total[low]) / (high - low)
+    return np.asarray((total[high] - total[low]) / (high - low))

@@ -12,13 +12,14 @@ stroke begins.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from drillbox.ear.energies import Energies, Spectrum
-from drillbox.rhythm import Level, Part, Voice
+if TYPE_CHECKING:
+    from drillbox.ear.energies import Energies, Spectrum
+    from drillbox.rhythm import Level, Part, Voice
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.int64]
@@ -70,9 +71,7 @@ class View:
     fall: Energies
     hop: float
 
-    def windows(
-        self, column: Columns, earlier: Columns | int = 0
-    ) -> tuple[Energies, Energies]:
+    def windows(self, column: Columns, earlier: Columns | int = 0) -> tuple[Energies, Energies]:
         """Return energies and what would ring anyway around columns, each (..., bands, COLUMNS).
 
         What rings is taken from just before the column, or from so many columns earlier.
@@ -128,12 +127,12 @@ def bands_fall(spectrum: Spectrum, begins: Columns, ends: Columns) -> Floats:
         slope = -(logs @ x) / (x @ x)
         clear = logs[:, :5].mean(axis=1) > np.log(spectrum.floor) + 1.5
         rows.append(np.where(clear, slope, np.nan))
-    falls = np.full(spectrum.energy.shape[0], 0.08)
+    falls: Floats = np.full(spectrum.energy.shape[0], 0.08)
     for band, seen in enumerate(np.array(rows).T if rows else ()):
         known = seen[np.isfinite(seen)]
         if known.size >= 3:
             falls[band] = np.median(known)
-    return np.clip(falls, 0.01, 0.3)
+    return np.asarray(np.clip(falls, 0.01, 0.3))
 
 
 def evidence(energy: Energies, anyway: Energies, template: Energies) -> tuple[Floats, Floats]:

@@ -32,22 +32,30 @@ def without_hum(samples: Samples, rate: int) -> Samples:
     block = _BLOCK_SECONDS * rate
     starts = list(range(0, max(samples.size - block // 2, 1), block))
     parts = [
-        _cleaned(samples[start : end if end else samples.size], rate)
+        _cleaned(samples[start : end or samples.size], rate)
         for start, end in zip(starts, [*starts[1:], 0], strict=True)
     ]
-    return np.concatenate(parts).astype(np.float32, copy=False) if len(parts) > 1 else parts[0]
-
-
-def _cleaned(samples: Samples, rate: int) -> Samples:
-    if samples.size < 4 * rate:
+    if all(part is None for part in parts):
         return samples
+    ends = [*starts[1:], samples.size]
+    whole = [
+        samples[start:end] if part is None else part
+        for part, start, end in zip(parts, starts, ends, strict=True)
+    ]
+    return np.concatenate(whole).astype(np.float32, copy=False)
+
+
+def _cleaned(samples: Samples, rate: int) -> Samples | None:
+    """Return a block without its hum, or None where there is none."""
+    if samples.size < 4 * rate:
+        return None
     size = 1 << (samples.size - 1).bit_length()
     spectrum = np.fft.rfft(samples, size)
     per_hz = size / rate
     power = np.abs(spectrum[: int((_HIGHEST_HZ + 10) * per_hz)]) ** 2
     lines = max((_lines(power, per_hz, mains) for mains in _MAINS_HZ), key=len)
     if len(lines) < _FEWEST_LINES:
-        return samples
+        return None
     # Cutting short makes a line broad: its skirts are taken down as well, while they stand out.
     for centre, usual in lines:
         reach = int(_NEIGHBOURS_HZ / 2 * per_hz)
@@ -63,7 +71,9 @@ def _lines(power: Floats, per_hz: float, mains: float) -> list[tuple[int, float]
     found = []
     for number in range(1, int(_HIGHEST_HZ / mains) + 1):
         middle = number * mains * per_hz
-        near = slice(int(middle - _HALF_WIDTH_HZ * per_hz), int(middle + _HALF_WIDTH_HZ * per_hz) + 2)
+        near = slice(
+            int(middle - _HALF_WIDTH_HZ * per_hz), int(middle + _HALF_WIDTH_HZ * per_hz) + 2
+        )
         wide = slice(
             max(int(middle - _NEIGHBOURS_HZ * per_hz), 0), int(middle + _NEIGHBOURS_HZ * per_hz) + 1
         )

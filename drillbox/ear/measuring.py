@@ -5,7 +5,7 @@ Conventions: seconds of the recording, dB of full scale, milliseconds; negative 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -33,15 +33,17 @@ from drillbox.ear.mains import without_hum
 from drillbox.ear.slots import kind_of, slots_of
 from drillbox.ear.verdict import StrokeFact, Verdict, course, verdict
 from drillbox.errors import UsageError
-from drillbox.rhythm import Hand, Level, Part
+from drillbox.rhythm import Hand, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from drillbox.ear.aligning import TempoMap
+    from drillbox.ear.clicks import Declicked
     from drillbox.ear.deciding import Findings
     from drillbox.ear.energies import Samples
     from drillbox.ear.expected import Expected
+    from drillbox.ear.hearing import Hearing
     from drillbox.ear.looks import Floats
     from drillbox.ear.slots import Slots
     from drillbox.rhythm import Pattern
@@ -119,6 +121,18 @@ class Measurement:
     proposal: Proposal
     left_out: tuple[str, ...]
 
+    def later(self, seconds: float) -> Measurement:
+        """Return the same in the time of a recording of which only a later part was measured."""
+        if not seconds:
+            return self
+        facts = (f if f.at is None else replace(f, at=f.at + seconds) for f in self.facts)
+        return replace(
+            self,
+            asked=replace(self.asked, start=self.asked.start + seconds),
+            facts=tuple(facts),
+            extra=tuple(replace(e, at=e.at + seconds) for e in self.extra),
+        )
+
 
 def passes_within(pattern: Pattern, bpm: float, seconds: float) -> int:
     """Return how many whole passes fit into what is left of a recording, at least one."""
@@ -157,24 +171,24 @@ def measure(
         raise UsageError(
             "the recording ends before the take begins", fix="give another --start, in seconds"
         )
-    clean = without_hum(part - part.mean(), rate)
+    steady = without_hum(part - part.mean(), rate)
     shifted = asked.start - begin / rate
-    clean = remove_click(clean, rate, shifted, 60 / asked.bpm)
-    facts, extra, laid, absent = _strokes(clean.samples, rate, asked, shifted, clean.at)
+    expected = expected_strokes(asked.pattern, asked.bpm, asked.passes, leading=asked.leading)
+    struck = shifted + np.array([stroke.seconds for stroke in expected])
+    clean = remove_click(steady, rate, shifted, 60 / asked.bpm, struck)
+    found, extra, absent = _strokes(clean, rate, asked, shifted, expected)
     back = begin / rate
-    facts, laid = _on_the_grid(facts, laid, asked, shifted, back)
+    facts, laid = on_the_grid(found, asked, shifted, back)
     extra = tuple(ExtraStroke(e.at + back, e.level_db) for e in extra)
     noise = noise_level(clean.samples, rate)
     return judged(asked, facts, extra, laid, cuts=cuts, noise_db=noise, absent=absent)
 
 
 def _strokes(
-    samples: Samples, rate: int, asked: Asked, start: float, clicks: Floats
-) -> tuple[list[StrokeFact], tuple[ExtraStroke, ...], TempoMap, tuple[str, ...]]:
+    clean: Declicked, rate: int, asked: Asked, start: float, expected: Sequence[Expected]
+) -> tuple[list[StrokeFact], tuple[ExtraStroke, ...], tuple[str, ...]]:
     """Find the strokes; a voice that the recording does not hold at all is left out."""
-    expected = expected_strokes(
-        asked.pattern, asked.bpm, asked.passes, leading=asked.leading
-    )
+    samples = clean.samples
     if not expected:
         raise UsageError("a pattern without strokes cannot be measured", fix="write some strokes")
     seen = spectrum(samples, rate)
@@ -183,28 +197,43 @@ def _strokes(
     slots = slots_of(wanted)
     hearing, view = hear(seen, slots, start, asked.seconds)
     findings = decide(view, slots, hearing, len(expected))
-    gone = _absent(wanted, findings)
-    if gone:
-        absent = tuple(sorted(gone))
-        wanted = [stroke for stroke in expected if stroke.voice not in gone]
+    while gone := _absent(wanted, slots, hearing, findings):
+        # With a voice gone another may stand alone, and show that it is not there either.
+        absent = tuple(sorted({*absent, *gone}))
+        wanted = [stroke for stroke in wanted if stroke.voice not in gone]
         slots = slots_of(wanted)
         hearing, view = hear(seen, slots, start, asked.seconds)
         findings = decide(view, slots, hearing, len(expected))
     at = _finely(samples, rate, slots, findings)
     levels = _levels(samples, rate, slots, findings, at)
     facts = [_fact(stroke, findings, at, levels, absent) for stroke in expected]
-    extra = extra_strokes(samples, rate, view, slots, hearing, findings, clicks)
-    return facts, tuple(ExtraStroke(*each) for each in extra), hearing.map, absent
+    extra = extra_strokes(
+        samples,
+        rate,
+        seen=view,
+        slots=slots,
+        hearing=hearing,
+        findings=findings,
+        clicks=clean.at,
+    )
+    return facts, tuple(ExtraStroke(*each) for each in extra), absent
 
 
-def _absent(expected: Sequence[Expected], findings: Findings) -> set[str]:
-    """Return the voices that are heard in hardly any of their places."""
+def _absent(
+    expected: Sequence[Expected], slots: Slots, hearing: Hearing, findings: Findings
+) -> set[str]:
+    """Return the voices that are heard in hardly any of their places, or no better than chance."""
     voices: dict[str, list[bool]] = {}
     for stroke in expected:
         if not findings.covered[stroke.index]:
             heard = bool(findings.state[stroke.index] == HEARD)
             voices.setdefault(stroke.voice, []).append(heard)
     gone = {v for v, heard in voices.items() if sum(heard) < ABSENT_SHARE * len(heard)}
+    told = {k: slots.only(k).size > 0 for k in range(len(slots.kinds))}
+    for voice in voices:
+        kinds = [k for k, kind in enumerate(slots.kinds) if kind.voice == voice and told[k]]
+        if kinds and hearing.doubtful.issuperset(kinds):
+            gone.add(voice)
     return gone if len(gone) < len(voices) else set()
 
 
@@ -221,9 +250,7 @@ def _finely(samples: Samples, rate: int, slots: Slots, findings: Findings) -> Fl
     return np.where(findings.state == HEARD, fine, np.nan)
 
 
-def _levels(
-    samples: Samples, rate: int, slots: Slots, findings: Findings, at: Floats
-) -> Floats:
+def _levels(samples: Samples, rate: int, slots: Slots, findings: Findings, at: Floats) -> Floats:
     """Return levels: of a stroke by itself its peak, of a covered one by its gain over its kind."""
     levels = stroke_levels(samples, rate, np.nan_to_num(at))
     for kind in slots.kinds:
@@ -251,22 +278,36 @@ def _fact(
     )
 
 
-def _on_the_grid(
-    facts: Sequence[StrokeFact], laid: TempoMap, asked: Asked, start: float, back: float
+def on_the_grid(
+    facts: Sequence[StrokeFact], asked: Asked, start: float, back: float = 0.0
 ) -> tuple[tuple[StrokeFact, ...], TempoMap]:
-    """Say how far off each stroke is, and bring times back to those of the whole recording."""
-    from dataclasses import replace
+    """Say how far off each stroke is, and what the take's steady course was.
 
+    Parameters
+    ----------
+    facts, asked
+        What became of each stroke, and what was to be played.
+    start
+        Where the first beat nominally falls, in the time that the facts have.
+    back
+        Seconds by which that time lies after that of the whole recording, which is returned.
+    """
     laid = course(facts, start, asked.seconds)
     out = []
     for fact in facts:
         if fact.at is None:
             out.append(fact)
             continue
-        nominal = np.array([fact.expected.seconds])
-        offset = (fact.at - start - fact.expected.seconds) * 1000
-        off = (fact.at - float(laid(nominal)[0])) * 1000
-        out.append(replace(fact, at=fact.at + back, offset_ms=offset, off_ms=off))
+        nominal = fact.expected.seconds
+        off = fact.at - float(laid(np.array([nominal]))[0])
+        out.append(
+            replace(
+                fact,
+                at=fact.at + back,
+                offset_ms=(fact.at - start - nominal) * 1000,
+                off_ms=off * 1000,
+            )
+        )
     return tuple(out), replace(laid, offset=laid.offset + back)
 
 
@@ -283,16 +324,13 @@ def judged(
     """Return the measurement that follows from what became of each stroke."""
     told = tuple(f for f in facts if f.expected.voice not in absent)
     meter = asked.pattern.meter
-    bar = meter.beats * meter.beat_seconds(asked.bpm)
-    numbers = verdict(told, len(extra), laid, asked.bpm, bar, meter.beats)
+    numbers = verdict(told, len(extra), laid, bpm=asked.bpm, meter=meter)
     reasons = _reasons(asked, told, numbers, noise_db)
     measures = measures_of(numbers, told)
     proposal = propose(measures, cuts)
     if reasons:
         proposal = Proposal(None, 0.0, proposal.because)
-    voices = tuple(
-        f"the {voice} is not in this recording and is left out" for voice in absent
-    )
+    voices = tuple(f"the {voice} is not in this recording and is left out" for voice in absent)
     return Measurement(asked, facts, extra, numbers, proposal, reasons + voices)
 
 
@@ -319,10 +357,11 @@ def _reasons(
     sure = [f for f in facts if not f.covered and f.expected.part is not Part.GRACE]
     heard = sum(f.state == "heard" for f in sure)
     hidden = sum(f.state == "unheard" for f in sure)
+    top = max((f.expected.level.loudness for f in facts if f.level_db is not None), default=0)
     accents = [
         f.level_db
         for f in facts
-        if f.level_db is not None and f.expected.level is not Level.GHOST and not f.covered
+        if f.level_db is not None and f.expected.level.loudness == top and not f.covered
     ]
     if asked.bars < LEAST_BARS:
         reasons.append(f"{asked.bars} bars are too few for a grade; play {LEAST_BARS} or more")

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from drillbox.ear.looks import Kind
 from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from fractions import Fraction
+
+    from numpy.typing import NDArray
 
     from drillbox.ear.expected import Expected
 

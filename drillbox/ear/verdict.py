@@ -17,11 +17,12 @@ from drillbox.ear.aligning import TempoMap, fitted_map
 from drillbox.rhythm import Hand, Level, Part, Voice
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from fractions import Fraction
 
     from drillbox.ear.expected import Expected
     from drillbox.ear.looks import Floats
+    from drillbox.rhythm import Meter
 
 _FEWEST = 3
 """Strokes from which something is said of a partial, a hand, a level."""
@@ -61,11 +62,7 @@ class StrokeFact:
     @property
     def timed(self) -> bool:
         """Whether its time says something about the player's timing."""
-        return (
-            self.off_ms is not None
-            and not self.covered
-            and self.expected.part is not Part.GRACE
-        )
+        return self.off_ms is not None and not self.covered and self.expected.part is not Part.GRACE
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +149,7 @@ class Verdict:
 def course(facts: Sequence[StrokeFact], start: float, length: float) -> TempoMap:
     """Return the steady course of a take: its offset, tempo and slide, from its timed strokes."""
     timed = [
-        f for f in facts
-        if f.at is not None and not f.covered and f.expected.part is not Part.GRACE
+        f for f in facts if f.at is not None and not f.covered and f.expected.part is not Part.GRACE
     ]
     nominal = np.array([f.expected.seconds for f in timed])
     at = np.array([f.at for f in timed], float)
@@ -162,8 +158,7 @@ def course(facts: Sequence[StrokeFact], start: float, length: float) -> TempoMap
 
 
 def verdict(
-    facts: Sequence[StrokeFact], extra: int, laid: TempoMap, bpm: float, bar_seconds: float,
-    beats_of_bar: int,
+    facts: Sequence[StrokeFact], extra: int, laid: TempoMap, *, bpm: float, meter: Meter
 ) -> Verdict:
     """Return the numbers of a take.
 
@@ -175,13 +170,16 @@ def verdict(
         Strokes nobody asked for.
     laid
         The take's steady course, as `course` gives it.
-    bpm, bar_seconds, beats_of_bar
-        The nominal tempo and what follows from it.
+    bpm, meter
+        The nominal tempo, and the meter.
     """
+    bar_seconds = meter.beats * meter.beat_seconds(bpm)
     timed = [f for f in facts if f.timed]
     offsets = _array(f.offset_ms for f in timed)
     off = _array(f.off_ms for f in timed)
-    count = {state: sum(f.state == state for f in facts) for state in ("heard", "missed", "unheard")}
+    count = {
+        state: sum(f.state == state for f in facts) for state in ("heard", "missed", "unheard")
+    }
     told = max(count["heard"] + count["missed"], 1)
     return Verdict(
         mean_ms=float(offsets.mean()) if offsets.size else None,
@@ -195,15 +193,15 @@ def verdict(
         extra=extra,
         bpm=bpm / laid.stretch,
         bpm_by_bar=_tempi(timed, laid, bpm, bar_seconds),
-        wander_ms=_wander(timed, laid),
+        wander_ms=_wander(timed),
         partials=_partials(facts),
         hands=_hands(facts),
-        beats_ms=_beats(timed, beats_of_bar),
+        beats_ms=_beats(timed, meter.beats),
     )
 
 
-def _array(values: object) -> Floats:
-    return np.array([v for v in values if v is not None], float)  # type: ignore[attr-defined]
+def _array(values: Iterable[float | None]) -> Floats:
+    return np.array([value for value in values if value is not None], np.float64)
 
 
 def _kept(values: Floats) -> Floats:
@@ -212,7 +210,7 @@ def _kept(values: Floats) -> Floats:
         return values
     middle = np.median(values)
     scale = 1.4826 * np.median(np.abs(values - middle))
-    return values[np.abs(values - middle) <= max(_OUTLIER * scale, 1.0)]
+    return np.asarray(values[np.abs(values - middle) <= max(_OUTLIER * scale, 1.0)])
 
 
 def _spread(values: Floats) -> float | None:
@@ -239,9 +237,13 @@ def _ghosts_late(timed: Sequence[StrokeFact]) -> float | None:
 
 def _contrast(facts: Sequence[StrokeFact]) -> float | None:
     heard = [
-        f for f in facts
-        if f.level_db is not None and not f.covered and not f.expected.voice.is_cymbal
-        and not f.expected.voice.is_foot and f.expected.part is not Part.GRACE
+        f
+        for f in facts
+        if f.level_db is not None
+        and not f.covered
+        and not f.expected.voice.is_cymbal
+        and not f.expected.voice.is_foot
+        and f.expected.part is not Part.GRACE
     ]
     loud = _loud_level(heard)
     ghosts = _array(f.level_db for f in heard if f.expected.level is Level.GHOST)
@@ -264,8 +266,14 @@ def _partials(facts: Sequence[StrokeFact]) -> tuple[PartialFact, ...]:
         states = [f.state for f in group]
         found.append(
             PartialFact(
-                one.place, one.voice, one.level, _mean(off), _spread(off),
-                states.count("heard"), states.count("missed"), states.count("unheard"),
+                one.place,
+                one.voice,
+                one.level,
+                _mean(off),
+                _spread(off),
+                states.count("heard"),
+                states.count("missed"),
+                states.count("unheard"),
             )
         )
     return tuple(found)
@@ -287,9 +295,7 @@ def _hands(facts: Sequence[StrokeFact]) -> tuple[HandFact, ...]:
 
 def _beats(timed: Sequence[StrokeFact], beats_of_bar: int) -> tuple[float | None, ...]:
     return tuple(
-        _mean(
-            _array(f.off_ms for f in timed if int(f.expected.place) % beats_of_bar == beat)
-        )
+        _mean(_array(f.off_ms for f in timed if int(f.expected.place) % beats_of_bar == beat))
         for beat in range(beats_of_bar)
     )
 
@@ -315,7 +321,7 @@ def _tempi(
     return tuple(tempi)
 
 
-def _wander(timed: Sequence[StrokeFact], laid: TempoMap) -> float | None:
+def _wander(timed: Sequence[StrokeFact]) -> float | None:
     """Return how far running means over two seconds stray from an even tempo."""
     nominal = _array(f.expected.seconds for f in timed)
     at = _array(f.at for f in timed)

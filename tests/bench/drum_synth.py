@@ -44,7 +44,7 @@ def _band(noise: Samples, low: float, high: float, order: int = 2) -> Samples:
 
 
 def _peaked(sound: Samples, level_db: float) -> Samples:
-    return sound / np.max(np.abs(sound)) * 10 ** (level_db / 20)
+    return np.asarray(sound / np.max(np.abs(sound)) * 10 ** (level_db / 20))
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,9 @@ class BandKit:
         short = 0.25 if pad else 1.0
         return cls(
             edges=edges,
-            seconds=short * rng.uniform(0.15, 0.45) * (middle / 300) ** -0.3
+            seconds=short
+            * rng.uniform(0.15, 0.45)
+            * (middle / 300) ** -0.3
             * rng.lognormal(0, 0.15, 12),
             weights=rng.lognormal(0, 0.5, 12) * (middle / 1000) ** rng.uniform(-0.6, 0.1),
             tone=rng.uniform(170, 240) * (2.0 if pad else 1.0),

@@ -120,38 +120,69 @@ def _player(rng: np.random.Generator, grade: str) -> Player:
 
 
 def make_take(
-    seed: int, grade: str, *, held_out: bool = False, missing: float = 0.0, hum: float | None = None
+    seed: int,
+    grade: str,
+    *,
+    held_out: bool = False,
+    missing: float = 0.0,
+    hum: float | None = None,
+    seconds: float = 22.0,
 ) -> Take:
-    """Return a take; the same seed gives the same one."""
+    """Return a take of about so many seconds; the same seed gives the same one."""
     rng = np.random.default_rng([seed, GRADES.index(grade), held_out])
     kit_share = {"easy": 0.0, "realistic": 0.5, "hard": 0.7}[grade]
     whole = rng.random() < kit_share
     texts = WHOLE_KIT if whole else SNARE_ALONE
     pattern = parse(str(rng.choice(texts)) + "\n")
-    bpm = float(round(rng.uniform(*{"easy": (60, 90), "realistic": (70, 115),
-                                    "hard": (100, 150)}[grade])))
+    bpm = float(
+        round(rng.uniform(*{"easy": (60, 90), "realistic": (70, 115), "hard": (100, 150)}[grade]))
+    )
     if any(stroke.ornament.value == "double" for stroke in pattern.strokes):
         bpm = min(bpm, 95.0)
-    passes = int(np.clip(round(22 / pattern.seconds(bpm)), 6, 12))
+    passes = int(np.clip(round(seconds / pattern.seconds(bpm)), 4, 12))
     pad = not whole and rng.random() < {"easy": 0.6, "realistic": 0.3, "hard": 0.1}[grade]
     kit = (BandKit if held_out else ModalKit).drawn(rng, pad=pad)
     start = rng.uniform(0.3, 0.8) + 4 * 60 / bpm
-    strokes = _played(rng, pattern, bpm, passes, start, _player(rng, grade), missing)
+    strokes = _played(
+        rng,
+        pattern,
+        bpm,
+        passes,
+        start=start,
+        player=_player(rng, grade),
+        missing=missing,
+    )
     dry = _mixed(rng, kit, strokes, start + passes * pattern.seconds(bpm) + 1.0, whole=whole)
-    loud = float(np.median([abs(10 ** (s.peak_db / 20)) for s in strokes
-                            if s.played and s.level is Level.ACCENT]))
+    loud = float(
+        np.median(
+            [abs(10 ** (s.peak_db / 20)) for s in strokes if s.played and s.level is Level.ACCENT]
+        )
+    )
     wet = _in_room(rng, dry, grade, held_out=held_out)
     wet += _noise(rng, wet.size, grade, held_out=held_out, hum=hum) * loud
     wet += _click(rng, wet.size, grade, bpm, start, held_out=held_out) * loud
     gain = 10 ** (rng.uniform(-12, -1) / 20) / np.max(np.abs(wet))
     shift = 20 * np.log10(gain)
-    return Take(grade, pattern, bpm, passes, start, wet * gain,
-                tuple(replace(s, peak_db=s.peak_db + shift) for s in strokes))
+    return Take(
+        grade,
+        pattern,
+        bpm,
+        passes,
+        start,
+        wet * gain,
+        tuple(replace(s, peak_db=s.peak_db + shift) for s in strokes),
+    )
 
 
 def _played(
-    rng: np.random.Generator, pattern: Pattern, bpm: float, passes: int, start: float,
-    player: Player, missing: float,
+    rng: np.random.Generator,
+    pattern: Pattern,
+    bpm: float,
+    passes: int,
+    *,
+    start: float,
+    player: Player,
+    missing: float,
 ) -> tuple[TrueStroke, ...]:
     rows = expected_strokes(pattern, bpm, passes)
     length = passes * pattern.seconds(bpm)
@@ -171,13 +202,25 @@ def _played(
         late = player.ghost_late * (ghost and voice is Voice.SNARE)
         part = round(float(row.place) % 1 * 12) % 12 / 12
         at = start + nominal + latency + slide + wander[index] + late
-        at += player.bias[part] * 0.7 + rng.normal(0, jitter * (0.3 if row.part is Part.GRACE else 1))
+        at += player.bias[part] * 0.7 + rng.normal(
+            0, jitter * (0.3 if row.part is Part.GRACE else 1)
+        )
         covered = any(
             abs(other.seconds - nominal) < 1e-4 and other.voice is not voice for other in rows
         )
         left_out = ghost and rng.random() < missing
-        strokes.append(TrueStroke(index, start + nominal, np.nan if left_out else at, voice, level,
-                                  _level_db(rng, voice, level, player), covered, row.part))
+        strokes.append(
+            TrueStroke(
+                index,
+                start + nominal,
+                np.nan if left_out else at,
+                voice,
+                level,
+                _level_db(rng, voice, level, player),
+                covered,
+                row.part,
+            )
+        )
     return tuple(strokes)
 
 
@@ -188,13 +231,16 @@ def _level_db(rng: np.random.Generator, voice: Voice, level: Level, player: Play
         return float(rng.normal(-16, 1.5))
     if level is Level.GHOST:
         return float(rng.normal(-player.contrast, player.ghost_sd))
-    return float(rng.normal(0 if level is Level.ACCENT else -player.contrast / 3,
-                            player.accent_sd))
+    return float(rng.normal(0 if level is Level.ACCENT else -player.contrast / 3, player.accent_sd))
 
 
 def _mixed(
-    rng: np.random.Generator, kit: ModalKit | BandKit, strokes: tuple[TrueStroke, ...],
-    seconds: float, *, whole: bool,
+    rng: np.random.Generator,
+    kit: ModalKit | BandKit,
+    strokes: tuple[TrueStroke, ...],
+    seconds: float,
+    *,
+    whole: bool,
 ) -> Samples:
     out = np.zeros(int(seconds * RATE))
     # The microphone of a kit stands nearer to the snare than to hat and bass.
@@ -202,7 +248,9 @@ def _mixed(
     for stroke in strokes:
         if not stroke.played:
             continue
-        sound = kit.strike(stroke.voice, stroke.peak_db, rng) * 10 ** (far.get(stroke.voice, 0) / 20)
+        sound = kit.strike(stroke.voice, stroke.peak_db, rng) * 10 ** (
+            far.get(stroke.voice, 0) / 20
+        )
         frame, part = divmod(stroke.at * RATE, 1)
         at = int(frame)
         if stroke.part is Part.BUZZ:

@@ -1,0 +1,285 @@
+"""The command that measures takes: sound files, MIDI files, or a whole folder of them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from drillbox.cli.output import json_option, say, say_json, say_table
+from drillbox.cli.problems import narrate
+from drillbox.cli.wiring import clock, open_box
+from drillbox.errors import DrillboxError, NotSavedError, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from drillbox.ear import Measurement, PadVoices
+    from drillbox.rhythm import Hand, Pattern
+
+SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
+
+
+@click.command("measure")
+@click.argument("takes", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--lines", multiple=True, metavar="TEXT", help="The pattern in spoken notation.")
+@click.option("--card", help="A card of the box, in place of --lines.")
+@click.option("--bpm", type=click.FloatRange(8, 400), required=True, help="The tempo of the take.")
+@click.option("--start", type=click.FloatRange(0), help="Seconds at which the first beat falls.")
+@click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
+@click.option("--lead", type=click.Choice(["R", "L"]), default="R", help="The leading hand.")
+@click.option("--key", "keys", multiple=True, metavar="N=VOICE", help="A MIDI key's voice.")
+@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Draw the take.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print a table for spreadsheets.")
+@json_option
+@click.pass_obj
+def measure_command(
+    box_path: str | None,
+    takes: tuple[Path, ...],
+    lines: tuple[str, ...],
+    card: str | None,
+    bpm: float,
+    start: float | None,
+    passes: int | None,
+    lead: str,
+    keys: tuple[str, ...],
+    svg: Path | None,
+    as_csv: bool,
+    as_json: bool,
+) -> None:
+    r"""Measure TAKES: what came early or late, what was missed, how far ghosts lie under accents.
+
+    TAKES are WAV, FLAC, OGG or MIDI files, or folders of them, all of one pattern at one tempo.
+    Without --start and --passes the take is looked for in the recording. The grade is a proposal.
+
+    \b
+    Examples:
+      drillbox measure take.wav --lines "snare: >2 >4 (1a) (3e)" --bpm 92
+      drillbox measure takes/ --card e --bpm 80 --csv
+      drillbox measure pad.mid --card e --bpm 80 --start 0 --svg take.svg
+    """
+    pattern = _pattern(box_path, lines, card)
+    files, several = _files(takes)
+    if svg is not None and several:
+        raise UsageError("one picture cannot hold several takes", fix="measure one take with --svg")
+    from drillbox.ear import table_row, take_values
+    from drillbox.rhythm import Hand
+
+    how = _How(pattern, bpm, start, passes, Hand(lead), _voices(keys))
+    if not several:
+        _one(files[0], how, svg=svg, as_csv=as_csv, as_json=as_json)
+        return
+    rows, values = [], []
+    for name, measured in _all(files, how):
+        rows.append(table_row(name, measured))
+        values.append({"file": name, **take_values(measured)})
+    if not rows:
+        raise UsageError("none of these takes could be measured", fix="see the lines above")
+    if as_json:
+        say_json(values)
+    elif as_csv:
+        _say_csv(rows)
+    else:
+        _say_takes(rows)
+
+
+def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool) -> None:
+    """Measure one take, draw it and print it."""
+    from drillbox.ear import table_row, take_picture, take_values
+
+    measured = how.measure(path)
+    if svg is not None:
+        _write(svg, take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm"))
+    if as_json:
+        say_json(take_values(measured))
+    elif as_csv:
+        _say_csv([table_row(path.name, measured)])
+    else:
+        _say_take(measured)
+        if svg is not None:
+            say(f"Written: {svg}")
+
+
+class _How:
+    """How every take of this command is measured."""
+
+    def __init__(
+        self,
+        pattern: Pattern,
+        bpm: float,
+        start: float | None,
+        passes: int | None,
+        leading: Hand,
+        voices: PadVoices,
+    ) -> None:
+        self.pattern, self.bpm, self.start, self.passes = pattern, bpm, start, passes
+        self.leading, self.voices = leading, voices
+
+    def measure(self, path: Path) -> Measurement:
+        """Measure one file."""
+        if path.suffix.lower() in {".mid", ".midi"}:
+            return self._notes(path)
+        from drillbox.ear import Asked, find_start, measure, open_recording, passes_played
+
+        recording = open_recording(path)
+        begin = 0.0 if self.start is None else max(self.start - 12.0, 0.0)
+        end = None
+        if self.start is not None and self.passes is not None:
+            end = self.start + 1.1 * self.passes * self.pattern.seconds(self.bpm) + 4
+        samples = recording.part(begin, end)
+        start = self.start
+        if start is None:
+            start = find_start(samples, recording.rate, self.pattern, self.bpm)
+        passes = self.passes or passes_played(
+            samples, recording.rate, self.pattern, self.bpm, start - begin
+        )
+        asked = Asked(self.pattern, self.bpm, passes, start - begin, self.leading)
+        return measure(samples, recording.rate, asked).later(begin)
+
+    def _notes(self, path: Path) -> Measurement:
+        from drillbox.ear import Asked, measure_notes, read_midi
+
+        notes = read_midi(path)
+        if not notes:
+            raise UsageError("no note is struck in this file", where=str(path), fix="record again")
+        start = notes[0].seconds if self.start is None else self.start
+        left = notes[-1].seconds - start
+        length = self.pattern.seconds(self.bpm)
+        final = max((float(s.at) for s in self.pattern.strokes), default=0.0)
+        final *= self.pattern.meter.beat_seconds(self.bpm)
+        passes = self.passes or max(int((left - final) / length + 0.1) + 1, 1)
+        asked = Asked(self.pattern, self.bpm, passes, start, self.leading)
+        return measure_notes(notes, asked, self.voices)
+
+
+def _pattern(box_path: str | None, lines: Sequence[str], card: str | None) -> Pattern:
+    if bool(lines) == (card is not None):
+        raise UsageError("say what is played", fix="give --lines TEXT, or --card CARD")
+    if card is None:
+        from drillbox.rhythm import parse
+
+        text = "\n".join(lines).replace("\\n", "\n")
+        return parse(f"{text.strip()}\n")
+    with open_box(box_path, only_reads=True) as box:
+        return box.card(box.find(card), at=clock().now()).pattern
+
+
+def _voices(keys: Sequence[str]) -> PadVoices:
+    from drillbox.ear import PadVoices
+    from drillbox.rhythm import Voice
+
+    learned = []
+    for text in keys:
+        number, _, name = text.partition("=")
+        if not number.strip().isdigit() or name.strip() not in set(Voice):
+            raise UsageError(
+                f"{text!r} is no key and voice",
+                where="--key",
+                fix=f"write such as 38=snare; the voices are {', '.join(Voice)}",
+            )
+        learned.append((int(number), Voice(name.strip())))
+    return PadVoices(tuple(learned))
+
+
+def _files(takes: Sequence[Path]) -> tuple[list[Path], bool]:
+    """Return the files, folders opened, and whether a table is wanted."""
+    files: list[Path] = []
+    for path in takes:
+        if path.is_dir():
+            inside = [p for p in sorted(path.iterdir()) if p.suffix.lower() in SOUND_KINDS]
+            if not inside:
+                raise UsageError(
+                    "no take lies in this folder",
+                    where=str(path),
+                    fix="put WAV, FLAC, OGG or .mid files into it",
+                )
+            files += inside
+        else:
+            files.append(path)
+    return files, len(files) > 1 or any(path.is_dir() for path in takes)
+
+
+def _all(files: Sequence[Path], how: _How) -> list[tuple[str, Measurement]]:
+    """Measure many files with a progress bar; one that cannot be measured is told and passed over."""
+    found: list[tuple[str, Measurement]] = []
+    refused: list[str] = []
+    bar: Iterable[Path]
+    with click.progressbar(files, label="measuring", file=sys.stderr) as bar:
+        for path in bar:
+            try:
+                found.append((path.name, how.measure(path)))
+            except DrillboxError as error:
+                place = "" if error.where else f"{path}: "
+                refused.append(f"{place}{error.sentence()}")
+    for sentence in refused:
+        narrate(sentence)
+    return found
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or "the file cannot be written"
+        raise NotSavedError(reason, where=str(path), fix="choose another place") from None
+
+
+def _say_csv(rows: Sequence[dict[str, Any]]) -> None:
+    out = io.StringIO()
+    writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    say(out.getvalue().rstrip("\n"))
+
+
+def _say_takes(rows: Sequence[dict[str, Any]]) -> None:
+    def cell(value: object) -> str:
+        return "–" if value is None or value == "" else str(value)
+
+    head = ("take", "heard", "missed", "not told", "spread ms", "ghosts ms", "contrast dB", "grade")
+    names = ("file", "heard", "missed", "unheard", "spread_ms", "ghosts_ms", "contrast_db", "grade")
+    say_table(head, [tuple(cell(row[name]) for name in names) for row in rows])
+
+
+def _say_take(measured: Measurement) -> None:
+    """Say what a drummer wants to know of one take."""
+    from drillbox.ear import place_name, sentence
+    from drillbox.ear.plain_values import GRADE_NAMES
+
+    numbers, proposal = measured.numbers, measured.proposal
+    say(sentence(measured))
+    if proposal.grade is not None:
+        say(f"Proposed grade: {GRADE_NAMES[proposal.grade]} ({proposal.sure:.0%} sure)")
+    for reason in measured.left_out:
+        say(f"Left out: {reason}.")
+    say()
+    total = len(measured.facts)
+    found = f"{numbers.heard} of {total} strokes heard, {numbers.missed} missed"
+    if total - numbers.heard - numbers.missed:
+        found += f", {total - numbers.heard - numbers.missed} not to be told from this recording"
+    say(f"{found}; {numbers.extra} extra")
+    if numbers.spread_ms is not None and numbers.mean_ms is not None:
+        say(f"spread {numbers.spread_ms:.1f} ms; mean {numbers.mean_ms:+.1f} ms, latency included")
+    if numbers.ghosts_ms is not None:
+        say(f"ghosts against accents {numbers.ghosts_ms:+.1f} ms")
+    if numbers.contrast_db is not None:
+        say(f"accents over ghosts {numbers.contrast_db:.1f} dB")
+    say(f"tempo played {numbers.bpm:.1f} bpm")
+    rows = [
+        (
+            f"{partial.voice} {place_name(measured.asked.pattern, partial.place)}",
+            partial.level.value,
+            "–" if partial.mean_ms is None else f"{partial.mean_ms:+.1f}",
+            "–" if partial.spread_ms is None else f"{partial.spread_ms:.1f}",
+            str(partial.heard),
+            str(partial.missed),
+            str(partial.unheard),
+        )
+        for partial in numbers.partials
+    ]
+    say()
+    say_table(("stroke", "level", "late ms", "spread", "heard", "missed", "not told"), rows)

@@ -1,0 +1,267 @@
+"""A take from a pad or an electronic kit: notes with velocities in place of sound.
+
+Nothing is hidden in a list of notes: what is not there was missed. A pad's velocity is no level,
+and its curve is its own, so contrast is *velocity contrast*: 40 log10(velocity / 127) dB, the way
+of General MIDI (value from memory).
+
+Conventions: seconds; keys and velocities as MIDI has them, 0 to 127.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map
+from drillbox.ear.expected import expected_strokes
+from drillbox.ear.hearing import Candidate, likeliest
+from drillbox.ear.measuring import Asked, ExtraStroke, Measurement, judged, on_the_grid
+from drillbox.ear.verdict import StrokeFact
+from drillbox.errors import UsageError
+from drillbox.rhythm import Part, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from drillbox.ear.expected import Expected
+    from drillbox.ear.looks import Floats
+
+RETRIGGER_SECONDS, RETRIGGER_SHARE = 0.020, 0.5
+"""A repeat this soon at less than this share of the velocity is the pad's own, no stroke."""
+USUAL_KEYS: Mapping[int, Voice] = {
+    **dict.fromkeys((35, 36), Voice.BASS),
+    **dict.fromkeys((38, 40), Voice.SNARE),
+    **dict.fromkeys((37, 39), Voice.RIM),
+    **dict.fromkeys((22, 26, 42, 46), Voice.HAT),
+    44: Voice.PEDAL,
+    **dict.fromkeys((49, 52, 55, 57), Voice.CRASH),
+    **dict.fromkeys((51, 53, 59), Voice.RIDE),
+    **dict.fromkeys((45, 47, 48, 50), Voice.TOM),
+    **dict.fromkeys((41, 43), Voice.FLOOR),
+}
+"""General MIDI Level 1 percussion key map (RP-003, values from memory); 22 and 26 are hat edges of
+common kits (common practice, no source)."""
+_HOP = 0.00145
+_REACH, _APART_SHARE = 0.12, 0.5
+_BUZZ_SECONDS = 0.3
+_WORTH = 20.0
+_ROUNDS = 3
+
+
+class PadNote(NamedTuple):
+    """One note: when, on which key, how hard."""
+
+    seconds: float
+    key: int
+    velocity: int
+
+
+@dataclass(frozen=True, slots=True)
+class PadVoices:
+    """Which key plays which voice: General MIDI's, and what was learned by hitting a pad once."""
+
+    learned: tuple[tuple[int, Voice], ...] = ()
+
+    def voice(self, key: int) -> Voice | None:
+        """Return the voice of a key, or None for one that nobody named."""
+        return dict(self.learned).get(key, USUAL_KEYS.get(key))
+
+    def with_hit(self, note: PadNote, voice: Voice) -> PadVoices:
+        """Return the same with a pad that was hit to say which voice it is."""
+        kept = tuple(pair for pair in self.learned if pair[0] != note.key)
+        return replace(self, learned=tuple(sorted((*kept, (note.key, voice)))))
+
+
+def without_retriggers(notes: Iterable[PadNote]) -> tuple[PadNote, ...]:
+    """Return the notes in order of time, without a pad's much weaker repeats of one stroke."""
+    kept: list[PadNote] = []
+    last: dict[int, PadNote] = {}
+    for note in sorted(notes):
+        before = last.get(note.key)
+        again = (
+            before is not None
+            and note.seconds - before.seconds < RETRIGGER_SECONDS
+            and note.velocity < RETRIGGER_SHARE * before.velocity
+        )
+        if note.velocity > 0 and not again:
+            kept.append(note)
+            last[note.key] = note
+    return tuple(kept)
+
+
+def velocity_db(velocity: int) -> float:
+    """Return a velocity in dB relative to the hardest."""
+    return float(40 * np.log10(max(velocity, 1) / 127))
+
+
+def measure_notes(
+    notes: Iterable[PadNote], asked: Asked, voices: PadVoices | None = None
+) -> Measurement:
+    """Measure a take of notes.
+
+    Parameters
+    ----------
+    notes
+        What was struck, in any order.
+    asked
+        What was to be played.
+    voices
+        Which key is which voice. A take of a pattern with one voice may be played on any one key.
+
+    Raises
+    ------
+    UsageError
+        If there is no note, or no key that the pattern has a voice for.
+    """
+    expected = expected_strokes(asked.pattern, asked.bpm, asked.passes, leading=asked.leading)
+    struck = _by_voice(without_retriggers(notes), expected, voices or PadVoices())
+    absent = tuple(sorted({s.voice for s in expected} - {v for v, own in struck.items() if own}))
+    if len(absent) == len({s.voice for s in expected}):
+        raise UsageError(
+            "no note of this take is on a key that the pattern has a voice for",
+            fix="say which key is which voice, such as --key 31=snare",
+        )
+    laid = _laid(struck, expected, asked)
+    facts, used = _matched(struck, expected, laid)
+    grid, course = on_the_grid([facts[s.index] for s in expected], asked, asked.start)
+    extra = _extra(struck, used, expected, facts, asked)
+    return judged(asked, grid, extra, course, absent=absent)
+
+
+def _by_voice(
+    notes: Sequence[PadNote], expected: Sequence[Expected], voices: PadVoices
+) -> dict[Voice, list[PadNote]]:
+    wanted = {stroke.voice for stroke in expected}
+    keys = {note.key for note in notes}
+    if len(wanted) == 1 and len(keys) == 1:
+        return {next(iter(wanted)): list(notes)}
+    struck: dict[Voice, list[PadNote]] = {voice: [] for voice in wanted}
+    for note in notes:
+        voice = voices.voice(note.key)
+        if voice in struck:
+            struck[voice].append(note)
+    return struck
+
+
+def _laid(
+    struck: Mapping[Voice, Sequence[PadNote]], expected: Sequence[Expected], asked: Asked
+) -> TempoMap:
+    """Return offset and tempo of the take: coarse over all notes, then stroke by stroke."""
+    notes = [note for own in struck.values() for note in own]
+    columns = int((max(n.seconds for n in notes) + 1) / _HOP) + 2
+    flux, loud = np.zeros(columns), np.zeros(columns)
+    for note in notes:
+        if note.seconds >= 0:
+            flux[int(note.seconds / _HOP)] = 1.0
+            loud[int(note.seconds / _HOP)] += (note.velocity / 127) ** 2
+    nominal = np.array([s.seconds for s in expected])
+    weight = np.array([0.2 + 0.4 * s.level.loudness for s in expected])
+    laid = coarse_map(
+        flux,
+        loud,
+        _HOP,
+        nominal=nominal,
+        weight=weight,
+        start=asked.start,
+        length=asked.seconds,
+    )
+    for _ in range(_ROUNDS):
+        facts, _ = _matched(struck, expected, laid)
+        found = [f for f in facts.values() if f.at is not None]
+        laid = fitted_map(
+            np.array([f.expected.seconds for f in found]),
+            np.array([f.at for f in found], float),
+            np.ones(len(found)),
+            laid,
+        )
+    return laid
+
+
+def _matched(
+    struck: Mapping[Voice, Sequence[PadNote]], expected: Sequence[Expected], laid: TempoMap
+) -> tuple[dict[int, StrokeFact], set[PadNote]]:
+    """Give every expected stroke its note, voice by voice, in order of time."""
+    facts: dict[int, StrokeFact] = {}
+    used: set[PadNote] = set()
+    for voice in {stroke.voice for stroke in expected}:
+        own = [s for s in expected if s.voice is voice]
+        notes = struck.get(voice, ())
+        if not notes:
+            facts.update({s.index: StrokeFact(s, "unheard") for s in own})
+            continue
+        at = np.array([note.seconds for note in notes])
+        hard = np.array([velocity_db(note.velocity) for note in notes])
+        centre = laid(np.array([s.seconds for s in own]))
+        rows = [_candidates(at, hard, own, centre, i) for i in range(len(own))]
+        picks = likeliest(rows, np.zeros(len(own)), apart=0.008)
+        for stroke, row, pick in zip(own, rows, picks, strict=True):
+            if pick < 0:
+                facts[stroke.index] = StrokeFact(stroke, "missed")
+                continue
+            note = notes[row[pick].column]
+            used.add(note)
+            facts[stroke.index] = StrokeFact(
+                stroke, "heard", note.seconds, velocity_db(note.velocity)
+            )
+    return facts, used
+
+
+def _candidates(
+    at: Floats, hard: Floats, own: Sequence[Expected], centre: Floats, number: int
+) -> list[Candidate]:
+    """Return the notes that a stroke may be, nearer and about as hard as it should be first."""
+    here = centre[number]
+    near = (
+        min(
+            _REACH,
+            *(
+                _APART_SHARE * abs(centre[other] - here) + 0.01
+                for other in (number - 1, number + 1)
+                if 0 <= other < len(own)
+            ),
+        )
+        if len(own) > 1
+        else _REACH
+    )
+    middle = float(np.median(hard))
+    meant = (own[number].level.loudness - 1) * 6.0
+    found = np.flatnonzero(np.abs(at - here) <= near)
+    return [
+        Candidate(
+            float(at[i]),
+            float(_WORTH - ((at[i] - here) / 0.03) ** 2 - 0.02 * abs(hard[i] - middle - meant)),
+            _WORTH,
+            1.0,
+            int(i),
+        )
+        for i in found
+    ]
+
+
+def _extra(
+    struck: Mapping[Voice, Sequence[PadNote]],
+    used: set[PadNote],
+    expected: Sequence[Expected],
+    facts: Mapping[int, StrokeFact],
+    asked: Asked,
+) -> tuple[ExtraStroke, ...]:
+    """Return the notes within the take that no stroke took; a buzz swallows its bounces."""
+    buzzes = [
+        (s.voice, facts[s.index].at)
+        for s in expected
+        if s.part is Part.BUZZ and facts[s.index].at is not None
+    ]
+    first, last = asked.start - 0.1, asked.start + asked.seconds + 0.1
+    return tuple(
+        ExtraStroke(note.seconds, velocity_db(note.velocity))
+        for voice, own in struck.items()
+        for note in own
+        if note not in used
+        and first < note.seconds < last
+        and not any(
+            of is voice and at is not None and 0 < note.seconds - at < _BUZZ_SECONDS
+            for of, at in buzzes
+        )
+    )
