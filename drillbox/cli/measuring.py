@@ -204,7 +204,7 @@ def _files(takes: Sequence[Path]) -> tuple[list[Path], bool]:
 
 
 def _all(files: Sequence[Path], how: _How) -> list[tuple[str, Measurement]]:
-    """Measure many files with a progress bar; one that cannot be measured is told and passed over."""
+    """Measure many files with a progress bar; one that cannot be is told and passed over."""
     found: list[tuple[str, Measurement]] = []
     refused: list[str] = []
     bar: Iterable[Path]

@@ -71,7 +71,7 @@ def player_cuts(verdicts: Verdicts) -> tuple[float, ...]:
 
 
 def _loss(cuts: np.ndarray, reached: np.ndarray, place: np.ndarray) -> float:
-    """Return minus the log posterior of cuts: verdicts logistic about them, cuts normal about ours."""
+    """Return minus the log posterior: verdicts logistic about cuts, cuts normal about ours."""
     edges = np.concatenate([[-np.inf], cuts, [np.inf]])
     upper = 1 / (1 + np.exp(-np.clip((edges[place + 1] - reached) / _SCATTER, -60, 60)))
     lower = 1 / (1 + np.exp(-np.clip((edges[place] - reached) / _SCATTER, -60, 60)))

@@ -69,7 +69,7 @@ def remove_click(
     """
     nothing = Declicked(samples, np.zeros(0))
     number = np.arange(-int(first / period) - 1, int((samples.size / rate - first) / period) + 1)
-    begins: NDArray[np.float64] = first + number * period - _BEFORE
+    begins = np.asarray(first + number * period - _BEFORE, np.float64)
     inside = (begins > 0) & (begins + _LENGTH + _RING < samples.size / rate)
     if inside.sum() < _LEAST:
         return nothing

@@ -359,7 +359,8 @@ def likeliest(
 ) -> list[int]:
     """Return which candidate each slot takes, -1 for none (Viterbi 1967).
 
-    A candidate costs the evidence that its slot needs, and must come so many seconds after the one before or later.
+    A candidate costs the evidence that its slot needs, and must come so many
+    seconds after the one before or later.
     """
     paths = [_Path(0.0, -np.inf, None, -1)]
     for row, threshold in zip(candidates, needed, strict=True):

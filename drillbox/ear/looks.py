@@ -40,7 +40,7 @@ _LOW_BANDS = 0.6
 
 
 class Kind(NamedTuple):
-    """Strokes that look alike: of one voice and level; a buzz and a grace note look their own way."""
+    """Strokes that look alike: of one voice and level; a buzz and a grace look their own way."""
 
     voice: Voice
     level: Level

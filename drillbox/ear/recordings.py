@@ -71,7 +71,7 @@ class Recording:
         last = self.frames if end is None else min(max(int(end * self.rate), first), self.frames)
         if (last - first) / self.rate > _MOST_SECONDS_AT_ONCE:
             raise RecordingError(
-                f"{(last - first) / self.rate / 60:.0f} minutes are too long to be measured at once",
+                f"{(last - first) / self.rate / 60:.0f} minutes are too long to measure at once",
                 fix=f"give --start and --passes, at most {_MOST_SECONDS_AT_ONCE // 60} minutes",
             )
         samples = self._read(first, last)

@@ -303,7 +303,7 @@ def _beats(timed: Sequence[StrokeFact], beats_of_bar: int) -> tuple[float | None
 def _tempi(
     timed: Sequence[StrokeFact], laid: TempoMap, bpm: float, bar_seconds: float
 ) -> tuple[float, ...]:
-    """Return the tempo of each bar: a line through the strokes of the bar and half of each beside."""
+    """Return the tempo of each bar: a line through its strokes and half a bar beside."""
     bars = max(round(laid.length / bar_seconds), 1)
     nominal = _array(f.expected.seconds for f in timed)
     at = _array(f.at for f in timed)

@@ -30,7 +30,9 @@ BARS = {
     "all": (0.975, 0.99, 0.95, 0.25, 0.6, 0.8),
 }
 """F, precision, ghosts found, then timing, ghosts against accents and spread in ms."""
-HEAD = f"{'':10} {'F':>13} {'precision':>13} {'ghosts':>13} {'timing':>13} {'gh-acc':>13} {'spread':>13}"
+HEAD = f"{'':10} " + " ".join(
+    f"{name:>13}" for name in ("F", "precision", "ghosts", "timing", "gh-acc", "spread")
+)
 
 
 def scored(

@@ -25,7 +25,7 @@ LINES = "snare: >2 >4 (1a) (3e)"
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder of two takes that the kit plays: one whole, one without its third backbeat."""
+    """Return a folder of two takes that the kit plays: one whole, one without a backbeat."""
     place = tmp_path_factory.mktemp("takes")
     pattern = parse(f"{LINES}\n")
     timeline = Timeline.steady(pattern.meter, 100, bars=4, count_in_bars=1, pass_bars=1)
@@ -66,7 +66,7 @@ def test_one_take_as_values(folder: Path, capfd: pytest.CaptureFixture[str]) -> 
 
 
 def test_a_folder_as_a_table(folder: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    """Every take of a folder is a row; the take is found without a start; what is no take is told."""
+    """Every take of a folder is a row, found without a start; what is no take is told."""
     (folder / "broken.wav").write_bytes(b"RIFF")
     code, out, err = said(capfd, str(folder), "--lines", LINES, "--bpm", "100", "--csv")
     rows = {row["file"]: row for row in csv.DictReader(io.StringIO(out))}
@@ -91,7 +91,7 @@ def test_a_take_in_words_and_as_a_picture(
     assert 0 == code
     assert "Proposed grade: automatic" in out
     assert "snare a of 1" in out
-    assert ET.parse(picture).getroot().tag.endswith("svg")  # noqa: S314 - our own file
+    assert ET.parse(picture).getroot().tag.endswith("svg")
 
 
 @pytest.mark.parametrize(

@@ -177,7 +177,7 @@ def midi(ticks: int = 480) -> object:
 
 @pytest.mark.parametrize("ticks", [96, 480, 960])
 def test_midi_reads_as_independent_readers_read_it(tmp_path: Path, ticks: int) -> None:
-    """Beside mido and pretty_midi: the same notes at the same seconds, through a change of tempo."""
+    """Beside mido and pretty_midi: the same notes at the same seconds, tempo changes too."""
     path = tmp_path / "take.mid"
     midi(ticks).save(path)  # type: ignore[attr-defined]
     theirs, now = [], 0.0

@@ -41,7 +41,7 @@ def noise(seconds: float, db: float, seed: int = 0) -> Samples:
 
 
 def test_a_click_is_taken_out_and_strokes_stay() -> None:
-    """A click that comes again every beat loses 12 dB or more; a burst on one beat loses nothing."""
+    """A click on every beat loses 12 dB or more; a burst on one beat loses nothing."""
     rest = noise(16, -70)
     t = np.arange(int(0.04 * RATE)) / RATE
     click = (0.1 * np.sin(2 * np.pi * 1200 * t) * np.exp(-t / 0.006)).astype(np.float32)
@@ -202,7 +202,7 @@ def test_how_sure_adds_up_to_one_over_the_grades(
 
 
 def test_a_strict_player_moves_the_bands_and_a_few_takes_do_not() -> None:
-    """Forty verdicts of a player who calls steady what we call clean move the cuts to that player."""
+    """Forty verdicts of a player who calls steady what we call clean move the cuts there."""
     rng = np.random.default_rng(3)
     spreads = rng.uniform(3, 40, 40)
     graded = [

@@ -212,7 +212,7 @@ def test_a_picture_and_remarks_come_of_every_take(gappy: Any) -> None:
     from xml.etree import ElementTree as ET
 
     found = heard(gappy)
-    drawn = ET.fromstring(take_picture(found, title="a <take>"))  # noqa: S314 - our own
+    drawn = ET.fromstring(take_picture(found, title="a <take>"))
 
     crosses = [e for e in drawn.iter() if e.get("stroke") == "#b00020"]
     assert found.numbers.missed == len(crosses)
