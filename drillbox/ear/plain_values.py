@@ -11,7 +11,7 @@ from drillbox.ear.saying import place_name, remarks
 
 if TYPE_CHECKING:
     from drillbox.ear.measuring import Measurement
-    from drillbox.ear.verdict import StrokeFact
+    from drillbox.ear.verdict import HandFact, PartialFact, StrokeFact
 
 GRADE_NAMES = {2: "automatic", 1: "clean", 0: "steady", -1: "shaky", -2: "fell apart"}
 TABLE = (
@@ -47,18 +47,7 @@ def take_values(measured: Measurement) -> dict[str, Any]:
             + [_extra(each.at, each.level_db) for each in measured.extra],
             key=lambda stroke: stroke["at"],
         ),
-        "expected": [
-            {
-                "index": fact.expected.index,
-                "at": _rounded(measured.asked.start + fact.expected.seconds, 4),
-                "place": place_name(measured.asked.pattern, fact.expected.place),
-                "voice": fact.expected.voice.value,
-                "level": fact.expected.level.value,
-                "part": fact.expected.part.value,
-                "state": fact.state,
-            }
-            for fact in measured.facts
-        ],
+        "expected": [_expected(measured, fact) for fact in measured.facts],
         "missed": [f.expected.index for f in measured.facts if f.state == "missed"],
         "unheard": [f.expected.index for f in measured.facts if f.state == "unheard"],
         "extra": numbers.extra,
@@ -70,28 +59,8 @@ def take_values(measured: Measurement) -> dict[str, Any]:
         "bpm_by_bar": [_rounded(bpm, 2) for bpm in numbers.bpm_by_bar],
         "wander_ms": _rounded(numbers.wander_ms, 2),
         "beats_ms": [_rounded(ms, 2) for ms in numbers.beats_ms],
-        "partials": [
-            {
-                "place": place_name(measured.asked.pattern, partial.place),
-                "voice": partial.voice.value,
-                "level": partial.level.value,
-                "mean_ms": _rounded(partial.mean_ms, 2),
-                "spread_ms": _rounded(partial.spread_ms, 2),
-                "heard": partial.heard,
-                "missed": partial.missed,
-                "unheard": partial.unheard,
-            }
-            for partial in numbers.partials
-        ],
-        "hands": [
-            {
-                "hand": hand.hand.value,
-                "strokes": hand.strokes,
-                "spread_ms": _rounded(hand.spread_ms, 2),
-                "ghosts_spread_db": _rounded(hand.ghosts_spread_db, 1),
-            }
-            for hand in numbers.hands
-        ],
+        "partials": [_partial(measured, partial) for partial in numbers.partials],
+        "hands": [_hand(hand) for hand in numbers.hands],
         "grade": None if proposal.grade is None else GRADE_NAMES[proposal.grade],
         "sure": round(proposal.sure, 3),
         "because": proposal.because,
@@ -114,6 +83,41 @@ def table_row(name: str, measured: Measurement) -> dict[str, Any]:
         left_out="; ".join(values["left_out"]),
     )
     return {key: row[key] for key in TABLE}
+
+
+def _expected(measured: Measurement, fact: StrokeFact) -> dict[str, Any]:
+    stroke = fact.expected
+    return {
+        "index": stroke.index,
+        "at": _rounded(measured.asked.start + stroke.seconds, 4),
+        "place": place_name(measured.asked.pattern, stroke.place),
+        "voice": stroke.voice.value,
+        "level": stroke.level.value,
+        "part": stroke.part.value,
+        "state": fact.state,
+    }
+
+
+def _partial(measured: Measurement, partial: PartialFact) -> dict[str, Any]:
+    return {
+        "place": place_name(measured.asked.pattern, partial.place),
+        "voice": partial.voice.value,
+        "level": partial.level.value,
+        "mean_ms": _rounded(partial.mean_ms, 2),
+        "spread_ms": _rounded(partial.spread_ms, 2),
+        "heard": partial.heard,
+        "missed": partial.missed,
+        "unheard": partial.unheard,
+    }
+
+
+def _hand(hand: HandFact) -> dict[str, Any]:
+    return {
+        "hand": hand.hand.value,
+        "strokes": hand.strokes,
+        "spread_ms": _rounded(hand.spread_ms, 2),
+        "ghosts_spread_db": _rounded(hand.ghosts_spread_db, 1),
+    }
 
 
 def _heard(fact: StrokeFact) -> dict[str, Any]:
