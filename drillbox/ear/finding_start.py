@@ -52,7 +52,7 @@ def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> flo
     near = row[:, None] + np.arange(-6, 7) * _STEP_SECONDS
     each = _fits(strength, seen.hop, near.ravel(), one, its_weight).reshape(near.shape)
     good = each.max(axis=1) >= _AS_GOOD * np.median(each.max(axis=1))
-    place = int(np.argmin(np.abs(row - best)))
+    place = int(np.argmax(each.max(axis=1)))
     while place > 0 and good[place - 1]:
         place -= 1
     return max(float(near[place, int(np.argmax(each[place]))]), 0.0)
