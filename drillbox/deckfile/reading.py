@@ -44,7 +44,9 @@ MAX_COMMAS = 50_000
 MAX_EDITION = 1_000_000
 
 _TABLES = ("deck", "groove", "card", "family", "assignment")
-DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
+MAX_PACE = 20
+"""New cards a day that a deck may ask for."""
+DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal", "pace")
 _FIXES = {
     "card": "begin every card with [[card]] on a line of its own",
     "family": "begin every family with [[family]] on a line of its own",
@@ -135,6 +137,7 @@ class _Reading:
             licence=head.line("licence"),
             about=head.prose("about"),
             goal_bpm=goal,
+            pace=head.whole("pace", 0, high=MAX_PACE) if "pace" in head else None,
             assignments=read_assignments(values.get("assignment"), cards, self.problems),
             cards=cards,
             text=self._original,

@@ -24,6 +24,7 @@ _FULL = {
     (4, 6): "every sixteenth triplet", (4, 8): "every thirty-second",
     (8, 1): "every eighth", (8, 2): "every sixteenth",
 }  # fmt: skip
+_AFTER = "."
 _TRIPLET = {"t": "trip", "l": "let"}
 
 
@@ -101,15 +102,15 @@ def _bar(
         on.setdefault(name, set()).add(beat)
         order.setdefault(name, stroke.tick)
     able = {name: _able(pattern, first, name) for name in on}
-    groups: dict[tuple[bool, frozenset[int]], list[str]] = {}
+    groups: dict[tuple[bool, frozenset[int], bool], list[str]] = {}
     for name in sorted(on, key=lambda word: (_offset(pattern, word), order[word])):
         every = on[name] == able[name] and len(able[name]) == beats
-        groups.setdefault((every, frozenset(on[name])), [])
-        groups[every, frozenset(on[name])].append(name)
+        # What comes just after the beat has no syllable, and stands by itself.
+        groups.setdefault((every, frozenset(on[name]), name == _AFTER), []).append(name)
     phrases = [
         _phrase(names, chosen, every=every, terse=terse, everywhere=everywhere)
-        for (every, chosen), names in sorted(
-            groups.items(), key=lambda item: (item[0][0], min(item[0][1]))
+        for (every, chosen, _), names in sorted(
+            groups.items(), key=lambda item: (item[0][0], min(item[0][1]), not item[0][2])
         )
     ]
     return ", ".join(phrases)
@@ -119,6 +120,8 @@ def _phrase(
     names: Sequence[str], beats: frozenset[int], *, every: bool, terse: int, everywhere: bool
 ) -> str:
     numbers = listed([str(beat + 1) for beat in sorted(beats)], terse=terse)
+    if names == [_AFTER]:
+        return f"just after {'every beat' if every else numbers}"
     if "" in names:
         rest = [name for name in names if name]
         if every and rest == ["&"]:
@@ -141,7 +144,9 @@ def listed(words: Sequence[str], *, terse: int = 0) -> str:
 def _word(pattern: Pattern, stroke: Stroke) -> str:
     slots = pattern.grids[int(stroke.at)]
     name = _syllable(pattern, stroke)
-    return _TRIPLET.get(name, name) if slots == 3 else name
+    if slots == 3:
+        return _TRIPLET.get(name, name)
+    return f"after {name.removesuffix('.')}" if len(name) > 1 and name.endswith(".") else name
 
 
 def _syllable(pattern: Pattern, stroke: Stroke) -> str:
@@ -151,16 +156,23 @@ def _syllable(pattern: Pattern, stroke: Stroke) -> str:
 
 
 def _offset(pattern: Pattern, word: str) -> Fraction:
-    name = {spoken: short for short, spoken in _TRIPLET.items()}.get(word, word)
+    name = _written(word)
     for slots in pattern.grids:
         if name in syllables(slots):
             return syllables(slots)[name]
     return Fraction(0)
 
 
+def _written(word: str) -> str:
+    """Return the syllable that a word stands for."""
+    if word.startswith("after "):
+        return f"{word.removeprefix('after ')}."
+    return {spoken: short for short, spoken in _TRIPLET.items()}.get(word, word)
+
+
 def _able(pattern: Pattern, first: int, word: str) -> set[int]:
     """Return the beats of a bar that have this syllable."""
-    name = {spoken: short for short, spoken in _TRIPLET.items()}.get(word, word)
+    name = _written(word)
     return {
         beat
         for beat in range(pattern.meter.beats)

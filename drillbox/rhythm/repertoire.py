@@ -8,7 +8,7 @@ own, since the trade has none that everybody knows; deck files use them, titles 
 
 from __future__ import annotations
 
-__all__ = ["BASS_LINES", "NAMED", "PLACES", "STICKINGS", "TIME_LINES"]
+__all__ = ["BASS_LINES", "NAMED", "STICKINGS", "TIME_LINES"]
 
 STICKINGS = {
     "RRLL": "doubles",
@@ -114,11 +114,3 @@ TIME_LINES = {
     "barks": {"hat": "beat 1& 2& 3& o4&", "pedal": "1"},
 }
 """Time lines by name: cymbals and foot. The first is the usual one."""
-
-PLACES = {
-    "snare": {},
-    "rim": {"snare": "rim"},
-    "tom": {"snare": "tom"},
-    "floor": {"snare": "floor"},
-}
-"""Where the ghosts are played: the drum that takes the snare's place."""
