@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["counts", "listed", "said_places"]
+__all__ = ["counts", "listed", "said_places", "syllable_of"]
 
 _FULL = {
     (4, 2): "every eighth", (4, 3): "every triplet", (4, 4): "every sixteenth",
@@ -37,7 +37,7 @@ def counts(pattern: Pattern, strokes: Sequence[Stroke]) -> str:
     bars: list[list[str]] = [[] for _ in range(pattern.bars)]
     for stroke in strokes:
         bar, beat = divmod(int(stroke.at), beats)
-        bars[bar].append(f"{beat + 1}{_syllable(pattern, stroke)}")
+        bars[bar].append(f"{beat + 1}{syllable_of(pattern, stroke)}")
     said = [" ".join(bar) for bar in bars]
     return said[0] if len(set(said)) == 1 else " | ".join(said).strip()
 
@@ -143,13 +143,14 @@ def listed(words: Sequence[str], *, terse: int = 0) -> str:
 
 def _word(pattern: Pattern, stroke: Stroke) -> str:
     slots = pattern.grids[int(stroke.at)]
-    name = _syllable(pattern, stroke)
+    name = syllable_of(pattern, stroke)
     if slots == 3:
         return _TRIPLET.get(name, name)
     return f"after {name.removesuffix('.')}" if len(name) > 1 and name.endswith(".") else name
 
 
-def _syllable(pattern: Pattern, stroke: Stroke) -> str:
+def syllable_of(pattern: Pattern, stroke: Stroke) -> str:
+    """Return the written syllable of a stroke's place; empty on the beat."""
     slots = pattern.grids[stroke.tick // TICKS]
     offset = Fraction(stroke.tick % TICKS, TICKS)
     return next(name for name, place in syllables(slots).items() if place == offset)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.counting import counts, said_places
+from drillbox.rhythm.counting import counts, said_places, syllable_of
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.repertoire import STICKINGS
 from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament, Stroke, Voice
@@ -99,13 +99,11 @@ class Telling:
         before = -1
         for s in strokes:
             beat = int(s.at)
-            (count,) = counts(self._pattern, [s]).split()
-            number = str(beat % self._pattern.meter.beats + 1)
-            if beat == before:
-                count = count.removeprefix(number)
+            name = syllable_of(self._pattern, s)
             if self._pattern.grids[beat] == 3:
-                count = count.replace("t", "trip").replace("l", "let")
-            parts.append(count)
+                name = {"t": "trip", "l": "let"}.get(name, name)
+            number = str(beat % self._pattern.meter.beats + 1)
+            parts.append(name if beat == before and name else f"{number}{name}")
             before = beat
         return " ".join(parts)
 

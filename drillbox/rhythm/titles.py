@@ -33,6 +33,8 @@ MAX_TITLE = 44
 
 def title(pattern: Pattern) -> str:
     """Return what a rhythm is called."""
+    if not pattern.strokes:
+        return "silence"
     named = _named().get(fingerprint(pattern))
     if named is not None:
         return named
