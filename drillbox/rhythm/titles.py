@@ -16,7 +16,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.grid import grid_names
+from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.notation import parse
 from drillbox.rhythm.pattern import fingerprint
 from drillbox.rhythm.repertoire import NAMED
@@ -92,5 +92,9 @@ def _on_usual_grids(pattern: Pattern) -> Pattern:
     for slots in known:
         if everything <= holding[slots]:
             return replace(pattern, grids=(slots,) * pattern.beats)
-    chosen = [next(s for s in known if places <= holding[s]) for places in needed]
+    chosen = []
+    for places in needed:
+        on_grid = next((slots for slots in known if places <= holding[slots]), None)
+        # The & may stand in any beat, on its grid or not.
+        chosen.append(on_grid or next(s for s in known if places <= {*syllables(s).values()}))
     return replace(pattern, grids=tuple(chosen))

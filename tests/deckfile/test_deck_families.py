@@ -184,7 +184,9 @@ def test_titles_count_what_is_heard() -> None:
     """Where a set of half a bar meets the backbeat, the title leaves that place to the backbeat."""
     made = deck('id = "s"\ngroove = "six-eight"\nper = "half bar"\ngrid = "8"')
 
-    assert {"6/8: 1", "6/8: 2 and 5", "6/8: 1, 3 and 6"} <= {card.title for card in made.cards}
+    assert {"6/8: ghost on 1", "6/8: ghosts on 2 and 5", "6/8: ghosts on 1, 3 and 6"} <= {
+        card.title for card in made.cards
+    }
 
 
 def test_accents_over_a_stream_with_both_hands() -> None:

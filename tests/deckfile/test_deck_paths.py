@@ -53,7 +53,6 @@ def test_cards_are_drawn_as_a_table() -> None:
     head, line = draw_cards([card], {card.card_id: "(84)"}).splitlines()
 
     assert "snare                goal  cold  hard  card" == head
-    assert (
-        f"·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  {card.title}" == line
-    )
+    facts = f"·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  "
+    assert line.startswith(facts + card.title[:20])
     assert all(len(row) <= 60 for row in draw_cards(DECK.cards, width=60).splitlines())
