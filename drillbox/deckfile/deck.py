@@ -60,9 +60,7 @@ class LeftOut:
     reason: str
 
 
-_SAID = (
-    "id", "title", "edition", "author", "licence", "about", "goal_bpm", "assignments", "pace"
-)
+_SAID = ("id", "title", "edition", "author", "licence", "about", "goal_bpm", "assignments", "pace")
 """What a deck says of itself."""
 
 

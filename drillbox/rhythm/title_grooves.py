@@ -1,4 +1,4 @@
-"""Titles of grooves: what is other than usual in time, backbeats and bass, and where the ghosts are."""
+"""Titles of grooves: what is other than usual, and where the ghosts are."""
 
 from __future__ import annotations
 
@@ -216,7 +216,7 @@ class Groove(Telling):
         return f", {''.join(LETTERS[s.voice] for s in strokes)}"
 
     def _fill_frame(self) -> str:
-        """Say what is under a fill where it is other than usual: eighths until it, a crash on one."""
+        """Say what is under a fill where it is not the usual: eighths until it, a crash on one."""
         first = (max(s.tick for s in self._time) // TICKS + 1) * TICKS
         before = {s.tick for s in self._time}
         for name, step in (("", TICKS // 2), ("quarter hat", TICKS)):

@@ -148,7 +148,7 @@ def test_the_first_cards_are_the_simplest() -> None:
     ("name", "ornament", "sign"), [("flams", Ornament.FLAM, "f"), ("drags", Ornament.DRAG, "d")]
 )
 def test_ghosted_flams_and_drags(name: str, ornament: Ornament, sign: str) -> None:
-    """Every set of e, & and a between quarters, all with the grace; none where the hat is struck."""
+    """Every set of e, & and a between quarters, with the grace; none where the hat is struck."""
     deck = DECKS["flams-and-drags"]
     wanted = {ghosted(QUARTERS, chosen, sign=sign) for chosen in sets(("e", "&", "a"))}
 
@@ -224,7 +224,7 @@ def test_every_linear_cell_that_begins_with_the_bass() -> None:
 
 @pytest.mark.parametrize("gap", [3, 5, 7])
 def test_odd_groupings_go_all_the_way_round(gap: int) -> None:
-    """The full turn has as many bars as the group has sixteenths, for 16 and an odd number meet last."""
+    """The full turn has as many bars as the group has sixteenths."""
     cards = {card.slug: card for card in DECKS["odd-groupings"].cards}
     turn = cards[f"acc-{gap}-{gap}"].pattern
     places = [s.at * 4 for s in turn.strokes if s.level is Level.ACCENT]

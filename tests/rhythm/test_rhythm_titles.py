@@ -100,7 +100,7 @@ def test_names_are_unique_and_belong_to_rhythms() -> None:
 
 @pytest.mark.parametrize("grid", BASS_LINES)
 def test_bass_lines_are_told_apart(grid: str) -> None:
-    """Each line has its own title over the same groove, and all but the usual one say their counts."""
+    """Each line has its own title, and all but the usual one say their counts."""
     hat = "beat l" if grid == "8t" else "beat &"
     titles = [
         title(parse(f"grid: {grid}\nhat: {hat}\nsnare: >2 >4\nbass: {line}"))
