@@ -124,10 +124,22 @@ class Expander:
             self._families[family.slug].append(card.slug)
         _check_names(family, [*names])
 
-    def in_order(self) -> tuple[Card, ...]:
-        """Return all cards, each after what it builds on, else as they stand in the file."""
+    def in_order(self, kinds: Sequence[str]) -> tuple[Card, ...]:
+        """Return all cards, each after what it builds on, else as they stand in the file.
+
+        Parameters
+        ----------
+        kinds
+            ``card`` or ``family`` for each table of the file, in its order.
+        """
+        made = {slug for slugs in self._families.values() for slug in slugs}
+        written = iter([slug for slug in self.cards if slug not in made])
+        families = iter(self._families.values())
+        standing: list[str] = []
+        for kind in kinds:
+            standing += next(families, ()) if kind == "family" else (next(written, ""),)
         placed: dict[str, Card] = {}
-        for slug in self.cards:
+        for slug in dict.fromkeys([*filter(None, standing), *self.cards]):
             path = [slug]
             while path:
                 top = self.cards[path[-1]]

@@ -6,11 +6,11 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
-from drillbox.rhythm.stroke import TICKS, Level, Ornament, Stroke
+from drillbox.rhythm.stroke import TICKS, Level, Ornament, Stroke, Voice
 from drillbox.rhythm.telling import STREAMS, Telling
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 __all__ = ["HandsAlone"]
 
@@ -35,12 +35,28 @@ class HandsAlone(Telling):
         elif name and not hands and not dressed:
             name = f"{stream}, hand to hand"
         if not name:
-            return self._everything(self._drums)
+            return ", ".join(self._levels())
         if ornaments == {self._drums[0].ornament} and dressed:
             return f"{name}, {EMBELLISHMENTS[dressed[0].ornament].said_of_all}"
         if dressed:
             return f"{name}; {self._dressed(dressed)}"
         return name
+
+    def _levels(self) -> Iterator[str]:
+        """Yield strokes that make no stream, level by level."""
+        for voice, level in dict.fromkeys((s.voice, s.level) for s in self._drums):
+            mine = [s for s in self._drums if (s.voice, s.level) == (voice, level)]
+            where = "" if voice is Voice.SNARE else f" on {voice}"
+            name = LEVELS[level].plural if len(mine) > 1 else LEVELS[level].plural[:-1]
+            yield f"{name} on {self._places(mine)}{where}{self._ornaments(mine)}"
+
+    def _ornaments(self, strokes: Sequence[Stroke]) -> str:
+        dressed = [s for s in strokes if s.ornament is not Ornament.NONE]
+        if not dressed:
+            return ""
+        if len(dressed) == len(strokes) and len({s.ornament for s in dressed}) == 1:
+            return f", {EMBELLISHMENTS[dressed[0].ornament].said_of_all}"
+        return f", {self._dressed(dressed)}"
 
     def _with_levels(self, stream: str, hands: str) -> str:
         if stream not in ("", "quarters") and (ladder := self._ladder()):
