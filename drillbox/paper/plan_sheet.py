@@ -92,7 +92,7 @@ def _visit(number: int, line: PlanLine, grades: Sequence[str], look: Look) -> Bl
         tick_row(grades, look, before=f"take {take}, {line.bpm if take == 1 else '____'}")
         for take in range(1, min(line.takes, _MOST_TAKES) + 1)
     ]
-    right = f"{line.part}, {tempo_text(line.pattern.meter, line.bpm)}"
+    right = f"{line.part}, {tempo_text(line.pattern, line.bpm)}"
     return music_block(
         str(number), line.title, right, line.pattern, look, note=line.why, below=rows
     )
