@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from drillbox.errors import ExchangeError, NotationError, UsageError
 from drillbox.paper.heard import MAX_BARS_READ, BarFrame, Heard, Music, embellished
 from drillbox.paper.kit import KIT, rings, voice_of_key
-from drillbox.paper.musicxml import HAND_TYPE, SWUNG
+from drillbox.paper.musicxml_writing import HAND_TYPE, SWUNG
 from drillbox.paper.xml_tree import tree_of
 from drillbox.rhythm import Hand, Level, Meter, Ornament, Voice, parse_meter
 from drillbox.rhythm.swing import Swing

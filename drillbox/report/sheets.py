@@ -1,7 +1,8 @@
 """What goes on paper, out of the box: cards, a deck, the day's plan, a lesson, the map, a standing.
 
-Each function returns a sheet that `drillbox.paper` writes in any form. Setting pages loads when a
-page is asked for, since a text or a MIDI file needs none.
+Each function returns a sheet that `drillbox.paper` writes in any form and in any thread: nothing
+more is read of the box. Setting pages loads when a page is asked for, since a text or a MIDI file
+needs none.
 """
 
 from __future__ import annotations
@@ -128,27 +129,30 @@ def todays_plan(box: Box, *, at: datetime, minutes: int, leading: Hand) -> Sheet
     items = box.plan(at=at, minutes=minutes).items
     if not items:
         raise UsageError("today's plan is empty", fix="name cards, or a deck")
+    from drillbox.paper.plan_sheet import PlanLine  # noqa: PLC0415
+
     title = f"{day_name(box.now(at).day)}, {minutes} minutes"
     lines = ("After each take tick where the metronome should go next.",)
     views = {item.card_id: box.card(item.card_id, at=at) for item in items}
     patterns = {key: for_player(view.pattern, leading) for key, view in views.items()}
 
-    def pages(look: Look) -> tuple[Page, ...]:
-        from drillbox.paper.plan_sheet import PlanLine, plan_sheet  # noqa: PLC0415
+    visits = [
+        PlanLine(
+            name=_short_name(box, views[item.card_id]),
+            title=views[item.card_id].title,
+            pattern=patterns[item.card_id],
+            part=item.part.value,
+            bpm=item.bpm,
+            takes=item.takes,
+            why=item.why,
+        )
+        for item in items
+    ]
+    grades = [grade.label for grade in sorted(Grade)]
 
-        visits = [
-            PlanLine(
-                name=_short_name(box, views[item.card_id]),
-                title=views[item.card_id].title,
-                pattern=patterns[item.card_id],
-                part=item.part.value,
-                bpm=item.bpm,
-                takes=item.takes,
-                why=item.why,
-            )
-            for item in items
-        ]
-        grades = [grade.label for grade in sorted(Grade)]
+    def pages(look: Look) -> tuple[Page, ...]:
+        from drillbox.paper.plan_sheet import plan_sheet  # noqa: PLC0415
+
         return plan_sheet(title, lines, visits, grades, look, foot="drillbox; today's plan")
 
     exercises = tuple(

@@ -17,7 +17,7 @@ from drillbox.deckfile import draft_text, parse_deck, read_starter_decks
 from drillbox.errors import DrillboxError, ExchangeError, UsageError
 from drillbox.paper import Collection, Exercise, midi_file, musicxml, read_music, transcribed
 from drillbox.paper.midi_reading import read_midi
-from drillbox.paper.musicxml import SWUNG
+from drillbox.paper.musicxml_writing import SWUNG
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.paper.velocities import clusters
 from drillbox.paper.xml_tree import tree_of

@@ -22,6 +22,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("left right", "five minutes less or more a day"),
             ("g", "sounding, on a first day: a dozen cards set every starting tempo"),
             ("s  y  t  q", "shelf, year, setup, quit"),
+            ("p", "on paper: the plan here, the map on the year's page"),
         ),
     ),
     (
@@ -53,6 +54,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("x", "set the card aside, or wake it"),
             ("a", "add a starter deck"),
             ("left right", "on a card: its goal tempo"),
+            ("p", "on paper: the cards shown, or the card"),
             ("esc", "back"),
         ),
     ),

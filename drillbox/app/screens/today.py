@@ -65,6 +65,7 @@ class Today(Screen[None]):
         Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
+        Binding("p", "paper", "paper", id="today.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="today.quit"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
@@ -235,6 +236,13 @@ class Today(Screen[None]):
     async def action_tempo_check(self) -> None:
         """Find out where every card stands."""
         await self.run_action("app.tempo_check")
+
+    @says_refusals
+    def action_paper(self) -> None:
+        """Show the day's plan as a sheet, to be graded with a pencil."""
+        from drillbox.app.paper import plan_on_paper  # noqa: PLC0415 - loads when asked for
+
+        plan_on_paper(self.app, self._desk)
 
     @says_refusals
     def action_minutes(self, direction: int) -> None:
