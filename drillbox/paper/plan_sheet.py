@@ -25,12 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanLine", "plan_sheet", "record_line"]
 
-_MOST_TAKES = 4
+_MOST_TAKES = 6
 
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One visit of the plan.
+    """One card of the plan.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ class PlanLine:
     bpm
         Its tempo in metronome pulses a minute.
     takes
-        How many.
+        How many, all its visits together.
     why
         The reason, one sentence.
     """
@@ -73,7 +73,7 @@ def plan_sheet(
     title, lines
         The head of the first page.
     plan
-        The visits in order.
+        The cards in the order of their first visits.
     grades
         The words to grade with, from slow to fast.
     look

@@ -27,7 +27,11 @@ PREVIEW_WIDTH = 72
 class SheetPage(ModalScreen[None]):
     """A sheet before it is written."""
 
-    BINDINGS: ClassVar = [Binding("escape", "close", "back", id="sheet.close")]
+    BINDINGS: ClassVar = [
+        Binding("up", "scroll(-1)", "up", id="sheet.up"),
+        Binding("down", "scroll(1)", "down", id="sheet.down"),
+        Binding("escape", "close", "back", id="sheet.close"),
+    ]
     DEFAULT_CSS = """
     SheetPage { align: center middle; }
     SheetPage > Vertical {
@@ -93,6 +97,10 @@ class SheetPage(ModalScreen[None]):
     def _say(self, word: str) -> None:
         if self.is_mounted:
             self.query_one("#sheet-word", Static).update(word)
+
+    def action_scroll(self, direction: int) -> None:
+        """Move the preview; the keys stay with the file's name."""
+        self.query_one(VerticalScroll).scroll_relative(y=4 * direction, animate=False)
 
     def action_close(self) -> None:
         """Put the page away."""
