@@ -39,6 +39,15 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 {
                     "minutes": length,
                     "seconds_left": round(plan.left_seconds),
+                    "notes": [
+                        {
+                            "text": note.text,
+                            "from": note.teacher,
+                            "day": note.day.isoformat(),
+                            "by": note.by and note.by.isoformat(),
+                        }
+                        for note in box.notes(at=at)
+                    ],
                     "items": [
                         {
                             "card_id": item.card_id,
@@ -54,6 +63,8 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 }
             )
             return
+        for note in box.notes(at=at):
+            say(f"{note.heading}: {note.text}")
         if not box.cards_in_box:
             say("No deck in the box. 'drillbox decks' lists the starter decks and how to add one.")
             return

@@ -161,7 +161,9 @@ class Today(Screen[None]):
             self._what(spent),
             self._asked_for(),
         )
-        return " ".join(part for part in parts if part)
+        told = " ".join(part for part in parts if part)
+        notes = self._desk.box.notes(at=self._desk.clock.now())
+        return "\n".join([*(f"{note.heading}: {note.text}" for note in notes), told])
 
     def _what(self, spent: float) -> str:
         from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
