@@ -15,6 +15,7 @@ from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from drillbox.box import Box
+    from drillbox.box.replies import Note
 
 
 @click.command("today")
@@ -39,15 +40,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 {
                     "minutes": length,
                     "seconds_left": round(plan.left_seconds),
-                    "notes": [
-                        {
-                            "text": note.text,
-                            "from": note.teacher,
-                            "day": note.day.isoformat(),
-                            "by": note.by and note.by.isoformat(),
-                        }
-                        for note in box.notes(at=at)
-                    ],
+                    "notes": [_note(note) for note in box.notes(at=at)],
                     "items": [
                         {
                             "card_id": item.card_id,
@@ -90,6 +83,16 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         say()
         for item in plan.items:
             say(f"{box.title(item.card_id)}: {item.why}")
+
+
+def _note(note: Note) -> dict[str, str | None]:
+    """Return a teacher's word as JSON values."""
+    return {
+        "text": note.text,
+        "from": note.teacher,
+        "day": note.day.isoformat(),
+        "by": note.by and note.by.isoformat(),
+    }
 
 
 @click.command("record")
