@@ -91,7 +91,7 @@ def _note(note: Note) -> dict[str, str | None]:
         "text": note.text,
         "from": note.teacher,
         "day": note.day.isoformat(),
-        "by": note.by and note.by.isoformat(),
+        "by": note.by.isoformat() if note.by else None,
     }
 
 
