@@ -85,6 +85,7 @@ def clean_environment(
     for name in ("DRILLBOX_BOX", "DRILLBOX_PACE", "NO_COLOR", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("config")))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
     monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("session")))
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")

@@ -30,7 +30,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 DECK = parse_deck(SMALL_DECK, name="small.toml")
-SETTINGS = ("days", "holidays", "minutes", "day_ends_at", "click", "new_cards", "student", "heir/x")
+SETTINGS = (
+    "days",
+    "holidays",
+    "minutes",
+    "day_ends_at",
+    "click",
+    "fresh_rhythms",
+    "student",
+    "heir/x",
+)
 
 
 def log_bytes() -> bytes:

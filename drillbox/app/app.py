@@ -6,20 +6,44 @@ import asyncio
 import signal
 import sys
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
 
 from drillbox.app.refusals import LOOK_AGAIN_SECONDS, says_refusals
 from drillbox.app.screens.today import Today
 from drillbox.app.styled import StyledApp
+from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
+    from textual.command import Provider
+
     from drillbox.app.desk import Desk
 
 MIN_WIDTH, MIN_HEIGHT = 60, 18
 
 
+def _places() -> type[Provider]:
+    from drillbox.app.palette import Places  # noqa: PLC0415 - when the palette opens
+
+    return Places
+
+
+def _cards() -> type[Provider]:
+    from drillbox.app.palette import Cards  # noqa: PLC0415 - when the palette opens
+
+    return Cards
+
+
 class DrillboxApp(StyledApp):
     """drillbox in the terminal."""
+
+    ENABLE_COMMAND_PALETTE = True
+    COMMANDS: ClassVar = {_places, _cards}
+    BINDINGS: ClassVar = [
+        *StyledApp.BINDINGS,
+        Binding("question_mark", "keys", "keys", id="app.keys", show=False),
+    ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -29,9 +53,17 @@ class DrillboxApp(StyledApp):
         """Start on Today."""
         return Today(self._desk)
 
+    def card_titles(self) -> dict[str, str]:
+        """Return the titles of all cards; none where the box refuses."""
+        with suppress(BoxError):
+            entries = self._desk.box.entries().items()
+            return {card_id: entry.row.title for card_id, entry in entries}
+        return {}
+
     def on_mount(self) -> None:
         """Ask for a first deck where there is none."""
         self._leave_cleanly_on_signals()
+        self.set_keymap(dict(self._desk.keymap))
         self.set_interval(LOOK_AGAIN_SECONDS, self._desk.unsaved.retry_when_due)
         self._welcome()
 
@@ -113,7 +145,20 @@ class DrillboxApp(StyledApp):
         """Open the page of keys."""
         from drillbox.app.screens.keys import KeysPage  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(KeysPage())
+        if not isinstance(self.screen, KeysPage):
+            self.push_screen(KeysPage(type(self.screen).__name__))
+
+    @says_refusals
+    def action_card(self, card_id: str) -> None:
+        """Open a card's page."""
+        from drillbox.app.screens.card import CardPage  # noqa: PLC0415 - loads when opened
+
+        self.push_screen(CardPage(self._desk, card_id))
+
+    def action_play_today(self) -> None:
+        """Take today's first card to the stand."""
+        self.action_home()
+        self.play()
 
     def action_add_deck(self) -> None:
         """Choose another starter deck."""

@@ -15,7 +15,7 @@ from drillbox.box.views import Settings
 from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from drillbox.base.clock import Clock
     from drillbox.box import Box
@@ -33,6 +33,8 @@ class Desk:
         Takes on their way into the box.
     news
         What happened before the first screen came up and the player should read there.
+    keymap
+        The player's own keys, by the name of a binding.
     """
 
     box: Box
@@ -41,6 +43,7 @@ class Desk:
     outputs: Callable[[], tuple[str, ...]] = tuple
     second_place: SecondPlace | None = None
     news: str = ""
+    keymap: Mapping[str, str] = field(default_factory=dict)
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
     _minutes: tuple[int, int] | None = field(default=None, init=False)

@@ -94,6 +94,8 @@ class Sitting:
 
     Attributes
     ----------
+    is_first
+        Whether nothing at all was played before.
     passes_heard
         Whole passes of the take on the stand that have sounded; the screen counts them.
     in_place_of
@@ -132,6 +134,7 @@ class Sitting:
         self._mark: float | None = clock.seconds()
         self._banked = 0.0
         self._touched = clock.seconds()
+        self.is_first = box.nothing_played
         self._spent = box.day(clock.now()).seconds + unsaved.seconds
         self.coming = self._planned()
         chosen = next((v for v in self.coming if v.card.card_id == first), None)

@@ -12,7 +12,7 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
-from drillbox.box.setting_kinds import NO_LIMIT
+from drillbox.box.setting_kinds import ANY
 from drillbox.box.views import Settings
 from drillbox.memory import prior
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
@@ -151,7 +151,7 @@ class Practice:
     def _sounded(self, candidate: Candidate) -> Item:
         bpm = min(round(2.0**candidate.belief.mu), floor(candidate.goal_bpm))
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
-        why = f"Sounding: one take near {bpm} tells where this card and its relatives stand."
+        why = f"Tempo check: one take near {bpm} tells where this card and its relatives stand."
         return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK)
 
     def _next_practice_day(self, day: int) -> int:
@@ -169,7 +169,7 @@ class Practice:
             minutes=minutes,
             spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
             next_in_days=float(self._next_practice_day(now.day) - now.day),
-            most_new=None if settings.new_cards >= NO_LIMIT else settings.new_cards,
+            most_new=None if settings.fresh_rhythms == ANY else int(settings.fresh_rhythms),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
         asked = self._catalogue.asked(now.day)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from drillbox.base.now import LATEST_DAY_END
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.lineage import KEY as HEIR
-from drillbox.errors import LogError, ReplyError, UsageError
+from drillbox.errors import LogError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -41,12 +41,9 @@ SHORTEST_DAY, LONGEST_DAY = 5, 60
 """Minutes of practice a day."""
 LEVEL_LEAST, LEVEL_MOST = -24, 12
 LATENCY_MOST = 500
-NO_LIMIT = 99
-"""So many new cards fit no day: the default, since a limit on them costs (docs/evidence.md)."""
-REPLY = "reply/"
-"""The key, before its id, under which a teacher's reply is kept."""
-STUDENT = "student"
-"""The key of the student's id and name, as progress files give them."""
+ANY = "any"
+FRESH = (ANY, *(str(number) for number in range(13)))
+"""Fresh rhythms a day; any number is the default, since a limit costs (docs/evidence.md)."""
 SWITCH = {"on": True, "off": False}
 _CARD_ID = re.compile(r"[0-9a-f]{16}")
 
@@ -139,7 +136,7 @@ KINDS: dict[str, Words | Days | Switch | Whole] = {
     "click": Words("click at the stand", CLICKS),
     "backing": Words("what plays along", BACKINGS),
     "hands_free": Switch("the day runs itself"),
-    "new_cards": Whole("new cards a day at most; 99 is no limit", 0, NO_LIMIT),
+    "fresh_rhythms": Words("fresh rhythms a day at most, or any", FRESH),
     "kit_db": Whole("level of the kit, dB", LEVEL_LEAST, LEVEL_MOST),
     "click_db": Whole("level of the click, dB", LEVEL_LEAST, LEVEL_MOST),
     "ghosts_db": Whole("level of ghost notes, dB", LEVEL_LEAST, LEVEL_MOST),
@@ -203,22 +200,6 @@ def let_in(settings: Iterable[Setting]) -> None:
                 where=ascii(one.key)[:60],
                 fix="export its log and merge that",
             )
-        elif one.key.startswith(REPLY) and not _is_reply(one):
-            raise LogError(
-                "the other box has a teacher's reply that makes no sense",
-                where=ascii(one.key)[:60],
-                fix="export its log and merge that",
-            )
-
-
-def _is_reply(one: Setting) -> bool:
-    from drillbox.studio.replies import reply_from_values  # noqa: PLC0415 - few boxes have any
-
-    try:
-        reply_from_values(one.key.removeprefix(REPLY), one.value)
-    except ReplyError:
-        return False
-    return True
 
 
 def _links_cards(one: Setting) -> bool:

@@ -36,7 +36,6 @@ HOMES: dict[str, str] = {
     "measure": "measuring",
     "progress": "teaching",
     "studio": "teaching",
-    "reply": "replying",
     "checkup": "checkups",
     "backup": "keeping",
     "restore": "keeping",

@@ -64,7 +64,7 @@ def card_object(card: CardView) -> dict[str, Any]:
         "last_played": moment(card.last_played),
         "last_bpm": card.last_bpm,
         "slips_at": moment(card.returns),
-        "due": card.due and {"by": card.due.by.isoformat(), "goal_bpm": card.due.goal_bpm},
+        "asked_for": card.due and {"by": card.due.by.isoformat(), "goal_bpm": card.due.goal_bpm},
         "pattern": card.notation,
     }
 

@@ -110,6 +110,7 @@ def run_app(asked: str | None) -> int:
     require_terminal()
     from drillbox.app.app import DrillboxApp
     from drillbox.app.desk import Desk
+    from drillbox.app.keymap import read_keymap
 
     time = clock()
     with open_box(asked, only_reads=True, makes=True) as box:
@@ -131,7 +132,8 @@ def run_app(asked: str | None) -> int:
             return outputs()
 
         desk = Desk(box, time, open_metronome, outputs, _second_place(box_path(asked)))
-        desk.news = desk.unsaved.take_up()
+        desk.keymap, wrong_keys = read_keymap(keymap_path())
+        desk.news = " ".join(part for part in (desk.unsaved.take_up(), wrong_keys) if part)
         box.wait_for_others(AT_THE_STAND_SECONDS)
         code = _on_screen(DrillboxApp(desk))
         box.wait_for_others(AT_THE_END_SECONDS)
@@ -139,6 +141,13 @@ def run_app(asked: str | None) -> int:
             _tell_of_unsaved(desk.unsaved)
             return NotSavedError.exit_code
     return code
+
+
+def keymap_path() -> Path:
+    """Return the file of the player's own keys."""
+    import platformdirs
+
+    return Path(platformdirs.user_config_dir("drillbox", appauthor=False)) / "keys.toml"
 
 
 def _second_place(box: Path) -> SecondPlace | None:

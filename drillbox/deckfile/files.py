@@ -19,24 +19,14 @@ __all__ = ["StarterDeck", "read", "read_starter_decks", "read_text", "starter_de
 
 ORDER = (
     "first-week",
-    "accents-and-taps",
     "sixteenth-ghosts",
-    "ghosts-over-bass",
-    "time-hand",
     "triplet-ghosts",
-    "levels",
-    "rudiments",
+    "accents-and-taps",
     "doubles",
     "buzzes",
-    "flams-and-drags",
-    "across-the-kit",
-    "grooves",
-    "linear",
-    "swung-sixteenths",
     "blends",
     "sixteenth-triplet-ghosts",
-    "odd-groupings",
-    "thirty-seconds",
+    "grooves",
 )
 
 

@@ -256,7 +256,7 @@ async def test_a_sounding_plays_a_dozen_cards_once_and_moves_every_tempo(
             assert "tempo check" in screen_text(app)
             await pilot.press("g")
             await settle(pilot)
-            assert "Sounding: one take near" in screen_text(app)
+            assert "Tempo check: one take near" in screen_text(app)
             for _ in range(12):
                 await play(pilot, clock, "g")
         played = [take.card_id for take in box.day(clock.now()).takes]

@@ -35,7 +35,6 @@ class CardPage(Screen[None]):
         Binding(
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
-        Binding("p", "paper", "paper", id="card.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
         Binding("escape", "back", "back", id="card.back"),
     ]
@@ -114,14 +113,6 @@ class CardPage(Screen[None]):
         rested = self._desk.box.card(self._card_id, at=now).state.value == "rested"
         self._desk.box.rest(self._card_id, resting=not rested, at=now)
         self.draw()
-
-    @says_refusals
-    def action_paper(self) -> None:
-        """Show the card as a sheet."""
-        from drillbox.app.paper import cards_on_paper  # noqa: PLC0415 - loads when asked for
-
-        now = self._desk.clock.now()
-        cards_on_paper(self.app, self._desk, [self._desk.box.card(self._card_id, at=now)])
 
     def action_back(self) -> None:
         """Go back to the shelf."""

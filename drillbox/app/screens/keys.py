@@ -1,4 +1,4 @@
-"""The ? page: every key of every screen, the signs, the grades, the cautions."""
+"""The ? page: the keys of every screen, those of the screen it was opened on first."""
 
 from __future__ import annotations
 
@@ -14,68 +14,90 @@ from drillbox.app.words import CAUTIONS
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
     (
         "Today",
+        "Today WrapUp",
         (
-            ("enter", "to the stand"),
-            ("left right", "five minutes less or more a day"),
-            ("g", "sounding, on a first day: a dozen cards set every starting tempo"),
-            ("s  y  t  q", "shelf, year, setup, quit"),
-            ("p", "on paper: the plan here, the map on the year's page"),
+            ("up down", "choose a card"),
+            ("enter", "play it, then the others"),
+            ("left right", "today only: five minutes shorter or longer"),
+            ("p", "after the day: play on, five minutes more"),
+            ("g", "first day: a tempo check, a dozen takes set every tempo"),
+            ("s  w  y", "the shelf, the week, the year"),
+            ("t  q", "setup, quit"),
         ),
     ),
     (
-        "The stand",
+        "The stand: a take",
+        "Stand",
         (
             ("space", "start the take; while it runs, pause"),
-            ("a", "fell apart: the metronome should go down 10"),
-            ("s", "shaky: down 5"),
-            ("d", "steady: it may stay"),
-            ("f", "clean: up 5"),
-            ("g", "automatic: up 10"),
             ("l", "listen: slow, at tempo, quiet again"),
-            ("u", "take the last grade back and grade again"),
-            ("n", "not today: leave this card"),
             ("up down", "tempo one bpm up or down before a take"),
-            ("c  b", "another click; another backing (with the kit, without the snare)"),
+            ("c  b", "another click; another backing, such as the kit"),
             ("m", "ramp: the tempo climbs within the take, or not"),
-            ("h", "hands-free: the day runs itself; a foot on space, enter or a"),
-            ("", "page key grades in the rest: 1 tap clean, 2 shaky, 3 fell apart"),
-            ("r", "save again, after the disk refused"),
+            ("n", "not today: leave this card"),
+            ("u", "take back what was done last: a grade, a card left out"),
+            ("r", "save again, after the box refused"),
             ("esc", "leave; the day goes on where it stood"),
         ),
     ),
     (
+        "The stand: where should the metronome go next",
+        "Stand",
+        (
+            ("a  down", "fell apart: down 10"),
+            ("s  left", "shaky: down 5; the left of the keyboard as well"),
+            ("d  space", "steady: stay; the middle of the keyboard as well"),
+            ("f  right", "clean: up 5; the right of the keyboard as well"),
+            ("g  up", "automatic: up 10"),
+            ("", "a click or a touch does the same; on a pedal page up"),
+            ("", "is shaky, enter steady, page down clean"),
+            ("backspace", "take back the grade before"),
+            ("h", "hands-free: the day runs itself; in the rest a foot on"),
+            ("", "space grades: 1 tap clean, 2 shaky, 3 fell apart"),
+        ),
+    ),
+    (
         "The shelf and a card",
+        "Shelf CardPage",
         (
             ("/  o", "search by words; another order"),
             ("enter", "open the card"),
             ("x", "set the card aside, or wake it"),
             ("a", "add a starter deck"),
             ("left right", "on a card: its goal tempo"),
-            ("p", "on paper: the cards shown, or the card"),
             ("esc", "back"),
         ),
     ),
     (
+        "Everywhere",
+        "",
+        (
+            ("ctrl+p", "every action and every card by name"),
+            ("f2", "dark, light"),
+            ("?", "this page"),
+        ),
+    ),
+    (
         "Signs",
+        "",
         (
             ("(o)", "ghost note: very quiet"),
             (">o", "accent"),
-            ("_o", "tap: low, unaccented"),
             ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),
-            ("O  +", "open hat, and what closes it"),
             ("R  L  RL", "which hand; both together"),
-            ("F D T U", "what its stick does: full, down, tap or up stroke"),
+            ("F D T U", "its stick: full, down, tap or up stroke"),
         ),
     ),
     (
         "States",
+        "",
         (
             ("waiting", "not begun"),
             ("building", "below its goal"),
-            ("holding", "at its goal, cold"),
+            ("holding", "at its goal, cold: first try of the day, no warm-up"),
             ("fading", "was at its goal; predicted below it now"),
             ("rested", "set aside by you"),
         ),
@@ -84,16 +106,29 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
 
 
 class KeysPage(ModalScreen[None]):
-    """All keys on one sheet."""
+    """All keys on one sheet.
+
+    Parameters
+    ----------
+    on
+        The name of the screen it is opened on, whose keys come first.
+    """
 
     BINDINGS: ClassVar = [
         Binding("escape,question_mark,enter,space,q", "close", "back", id="keys.close"),
     ]
 
+    def __init__(self, on: str = "") -> None:
+        super().__init__()
+        self._on = on
+
     def compose(self) -> ComposeResult:
         """Write the sheet."""
-        with VerticalScroll(classes="sheet"):
-            for title, rows in PAGES:
+        pages = sorted(PAGES, key=lambda page: not self._on or self._on not in page[1].split())
+        with VerticalScroll(classes="sheet") as sheet:
+            sheet.border_title = "Keys"
+            sheet.border_subtitle = "esc closes, up and down scroll"
+            for title, _, rows in pages:
                 yield Static(title, classes="sheet-title")
                 yield Static(
                     "\n".join(f"{key:<12} {meaning}" for key, meaning in rows) + "\n", markup=False

@@ -16,11 +16,11 @@ from drillbox.base.now import LATEST_DAY_END
 from drillbox.box.setting_kinds import (
     BACKINGS,
     CLICKS,
+    FRESH,
     LATENCY_MOST,
     LEVEL_LEAST,
     LEVEL_MOST,
     LONGEST_DAY,
-    NO_LIMIT,
     SHORTEST_DAY,
 )
 
@@ -32,14 +32,13 @@ if TYPE_CHECKING:
 
 MINUTES_STEP, LATENCY_STEP, LEVEL_STEP = 5, 10, 3
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
-MOST_NEW = 6
 SYSTEM_OUTPUT = "the system's"
 NAMES = {
     "minutes": "Minutes a day",
     "days": "Practice days",
     "holidays": "Days off",
     "day_ends_at": "Practice day ends at",
-    "new_cards": "Fresh rhythms a day",
+    "fresh_rhythms": "Fresh rhythms a day",
     "leading": "Leading hand",
     "hands_free": "Hands-free",
     "click": "Click",
@@ -116,22 +115,21 @@ class Setup(ModalScreen[None]):
     def _changed(self, name: str, now: int | str | bool, direction: int) -> int | str | bool:  # noqa: FBT001 - one of the settings
         if isinstance(now, bool):
             return not now
-        if name == "new_cards":
-            return _next_most_new(int(now), direction)
         if isinstance(now, int):
             step, least, most = WHOLE_NUMBERS[name]
             return min(max(now + direction * step, least), most)
-        names = {"days": DAYS, "leading": ("R", "L"), "click": CLICKS, "backing": BACKINGS}
+        names = {
+            "days": DAYS,
+            "fresh_rhythms": FRESH,
+            "leading": ("R", "L"),
+            "click": CLICKS,
+            "backing": BACKINGS,
+        }
         return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
 
     def action_close(self) -> None:
         """Close the sheet."""
         self.dismiss(None)
-
-
-def _next_most_new(now: int, direction: int) -> int:
-    most = min(now, MOST_NEW + 1) + direction
-    return NO_LIMIT if most > MOST_NEW else max(most, 0)
 
 
 def _rows(settings: Settings) -> dict[str, str]:
@@ -140,7 +138,7 @@ def _rows(settings: Settings) -> dict[str, str]:
         "days": settings.days,
         "holidays": settings.holidays or "none",
         "day_ends_at": f"{settings.day_ends_at}:00",
-        "new_cards": "any" if settings.new_cards >= NO_LIMIT else f"{settings.new_cards} at most",
+        "fresh_rhythms": settings.fresh_rhythms,
         "leading": "right" if settings.leading == "R" else "left",
         "hands_free": "on" if settings.hands_free else "off",
         "click": settings.click,

@@ -28,6 +28,7 @@ from drillbox.app.widgets.grade_zones import (
     PARTS,
     Graded,
     Proposal,
+    step_words,
 )
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.app.words import minutes_seconds
@@ -48,6 +49,10 @@ LOOK_AROUND_SECONDS = 1.0
 HINT_SECONDS = 3.0
 DEAF_SECONDS = 0.4
 """A stick or a fist hits several keys: after a grade the others are not meant."""
+FIRST_WORDS = (
+    "R L: right, left hand. F D T U: full, down, tap, upstroke."
+    " Afterwards a s d f g say how it went: try one, nothing is saved."
+)
 QUESTION = "Where should the metronome go next?"
 
 
@@ -115,9 +120,13 @@ class Stand(Screen[bool]):
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""
         self._show_card()
-        self._notice(self._desk.metronome.notice)
+        self._notice(self._desk.metronome.notice or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
+
+    def _first_words(self) -> str:
+        """Return what the letters under the pattern mean, to one who has never played here."""
+        return FIRST_WORDS if self._sitting.is_first else ""
 
     def on_unmount(self) -> None:
         """Silence the stream when the stand goes."""
@@ -178,7 +187,7 @@ class Stand(Screen[bool]):
         elif self._sitting.phase is Phase.PLAYING:
             self._hint_until = self._desk.clock.seconds() + HINT_SECONDS
         else:
-            self._notice("Play the take first: space starts it.")
+            self._notice(f"{grade.label} would be: {step_words(grade)}. Play the take first.")
 
     def give_grade(self, grade: Grade) -> None:
         """Take a grade from wherever it comes, save it, and put the next take up."""

@@ -1,4 +1,8 @@
-"""First start: pick a starter deck, name a goal, read two cautions, go."""
+"""First start: pick a starter deck, see and hear its first rhythm, name a goal, read two cautions.
+
+The goal that is shown is the goal that is used: the one of the rhythm that is drawn. The deck's
+other rhythms keep their distance to it.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +11,17 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Digits, Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from drillbox.app.accompaniment import listening_program
 from drillbox.app.refusals import says_refusals
+from drillbox.app.widgets.big_number import BigNumber
+from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import CAUTIONS
+from drillbox.base.wording import counted
+from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -20,6 +30,9 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
 
 GOAL_STEP, LOWEST_GOAL, HIGHEST_GOAL = 5, 40, 240
+COLD = "Cold: first try of the day, no warm-up."
+SMALLEST_DRAWING, OTHER_ROWS = 6, 27
+"""Rows for the first rhythm, at least, and what all the others take in a tall window."""
 
 
 class DeckChoice(Screen[bool]):
@@ -27,8 +40,10 @@ class DeckChoice(Screen[bool]):
 
     BINDINGS: ClassVar = [
         Binding("enter", "take", "take this deck", id="welcome.take", priority=True),
-        Binding("right", "goal(1)", "goal +5", id="welcome.faster", priority=True),
         Binding("left", "goal(-1)", "goal −5", id="welcome.slower", priority=True),
+        Binding("right", "goal(1)", "goal +5", id="welcome.faster", priority=True),
+        Binding("l", "listen", "hear it", id="welcome.listen", tooltip="Hear it, or stop"),
+        Binding("question_mark", "app.keys", "keys", id="welcome.keys", key_display="?"),
         Binding("escape", "back", "not now", id="welcome.back"),
     ]
 
@@ -37,12 +52,14 @@ class DeckChoice(Screen[bool]):
         self._desk = desk
         self._decks = decks
         self._first_start = first_start
-        self._goal = 0
+        self._deck: Deck | None = None
+        self._shift = 0
+        self._sounds = False
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
         yield Static(
-            "Welcome. Fifteen minutes a day; which vocabulary first?"
+            "Welcome. Fifteen minutes a day; which rhythms first?"
             if self._first_start
             else "Add a starter deck",
             id="title",
@@ -50,18 +67,19 @@ class DeckChoice(Screen[bool]):
         )
         yield OptionList(
             *(
-                Option(f"{deck.title}  ({len(deck.cards)} cards)", id=deck.id)
+                Option(f"{deck.title}  ({counted(len(deck.cards), 'card')})", id=deck.id)
                 for deck in self._decks
             ),
             id="welcome-decks",
             markup=False,
         )
         yield Static("", id="about", classes="sentence", markup=False)
+        yield PatternView(id="pattern")
         with Horizontal(id="goal-row"):
-            yield Static("Goal tempo, to be held cold:", id="goal-words")
-            yield Digits("", id="goal")
+            yield BigNumber(id="goal")
+            yield Static("", id="goal-words", markup=False)
         yield Static("\n".join(CAUTIONS), classes="caution", markup=False)
-        yield Footer(show_command_palette=False)
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Highlight the first deck."""
@@ -69,29 +87,79 @@ class DeckChoice(Screen[bool]):
         decks.highlighted = 0 if self._decks else None
         decks.focus()
 
+    def on_unmount(self) -> None:
+        """Let the first rhythm fall silent."""
+        if self._sounds:
+            self._desk.metronome.stop()
+
+    def on_resize(self) -> None:
+        """Share the rows out anew."""
+        self._share_rows()
+
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        """Show what the deck is about and the goal it suggests."""
-        deck = self._decks[event.option_index]
-        self._goal = round(deck.goal_bpm)
-        self.query_one("#about", Static).update(deck.about)
-        self.query_one("#goal", Digits).update(str(self._goal))
+        """Show what the deck is about, its first rhythm, and the goal it suggests."""
+        self._silence()
+        self._deck, self._shift = self._decks[event.option_index], 0
+        self.query_one("#about", Static).update(self._deck.about)
+        self.query_one(PatternView).show(
+            self._deck.cards[0].pattern, leading=Hand(self._desk.settings.leading)
+        )
+        self._share_rows()
+        self._show_goal()
+
+    def _share_rows(self) -> None:
+        most = max(SMALLEST_DRAWING, self.size.height - OTHER_ROWS)
+        self.query_one(PatternView).settle(width=self.size.width - 2, most=most)
+
+    def _goals(self) -> list[int]:
+        return (
+            [round(card.goal_bpm) + self._shift for card in self._deck.cards] if self._deck else []
+        )
+
+    def _show_goal(self) -> None:
+        goals = self._goals()
+        if not goals or self._deck is None:
+            return
+        others = sorted(set(goals))
+        span = f"; the whole deck {others[0]} to {others[-1]}" if len(others) > 1 else ""
+        self.query_one(BigNumber).show(str(goals[0]))
+        self.query_one("#goal-words", Static).update(
+            f"bpm: the tempo to hold “{self._deck.cards[0].title}” at, cold{span}.\n{COLD}"
+        )
 
     def action_goal(self, direction: int) -> None:
-        """Move the goal."""
-        moved = self._goal + direction * GOAL_STEP
-        self._goal = min(max(moved, LOWEST_GOAL), HIGHEST_GOAL)
-        self.query_one("#goal", Digits).update(str(self._goal))
+        """Move the goal, and those of the other rhythms with it."""
+        goals = self._goals()
+        if goals and LOWEST_GOAL <= goals[0] + direction * GOAL_STEP <= HIGHEST_GOAL:
+            self._shift += direction * GOAL_STEP
+            self._show_goal()
+
+    def action_listen(self) -> None:
+        """Hear the first rhythm at its goal, or stop it."""
+        if self._sounds or self._deck is None:
+            self._silence()
+            return
+        card, settings = self._deck.cards[0], self._desk.settings
+        program = listening_program(card.pattern, self._goals()[0], settings, slow=False)
+        self._desk.metronome.start(program)
+        self._sounds = True
+        if self._desk.metronome.notice:
+            self.notify(self._desk.metronome.notice, markup=False)
+
+    def _silence(self) -> None:
+        if self._sounds:
+            self._desk.metronome.stop()
+            self._sounds = False
 
     @says_refusals
     def action_take(self) -> None:
-        """Put the deck in the box, with the player's goal where it differs from the deck's."""
-        index = self.query_one("#welcome-decks", OptionList).highlighted
-        if index is None:
+        """Put the deck in the box, with the player's goals where they differ from the deck's."""
+        if self._deck is None:
             return
-        deck, now = self._decks[index], self._desk.clock.now()
-        self._desk.box.put_deck(deck, at=now)
-        if self._goal != round(deck.goal_bpm):
-            self._desk.box.shift_goals(deck.id, by=self._goal - deck.goal_bpm, at=now)
+        now = self._desk.clock.now()
+        self._desk.box.put_deck(self._deck, at=now)
+        if self._shift:
+            self._desk.box.shift_goals(self._deck.id, by=self._shift, at=now)
         self.dismiss(True)
 
     def action_back(self) -> None:

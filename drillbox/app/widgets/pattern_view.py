@@ -75,6 +75,7 @@ class PatternView(ScrollView):
         if self._pattern is not None:
             height = self._laid_out(width, most).height
             self.styles.height = min(height, max(most, 1))
+            self.call_after_refresh(self._relay)
 
     def point_at(self, beat: float | None) -> None:
         """Move the playhead to a position in beats from the pattern's start, or take it away."""
@@ -102,7 +103,7 @@ class PatternView(ScrollView):
             raise LookupError("no pattern yet")
         return lay_out(
             chart(self._pattern, leading=self._leading),
-            _under(self._pattern, self._leading),
+            under_rows(self._pattern, self._leading),
             width=width,
             height=height,
         )
@@ -180,7 +181,7 @@ class PatternView(ScrollView):
         return self.get_component_rich_style(f"pattern--{part}")
 
 
-def _under(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]]:
+def under_rows(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]]:
     """Return which hand plays at each position, and what each hand's stick does there.
 
     Nothing for feet alone.
