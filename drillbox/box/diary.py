@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.store import Archive, TakeRow
 
+MEASURED = "ear"
+"""The name in a take's measures under which the ear's are kept."""
 LONGEST_DAY = timedelta(days=2)
 """No practice day began longer ago, in any zone a player may have flown in from."""
 
@@ -32,6 +34,12 @@ class Diary:
         premises = Premises.found_in(self._archive.settings())
         line = line_of(card_id, premises, lambda one: self._archive.takes(card_id=one))
         return _views(line, premises.day_ends_at, line=lambda _: card_id)
+
+    def measured(self) -> tuple[TakeView, ...]:
+        """Return all takes that were measured, oldest first."""
+        takes = [t for t in self._archive.takes() if t.measures and MEASURED in t.measures]
+        ends = Premises.found_in(self._archive.settings()).day_ends_at
+        return _views(takes, ends, line=lambda take: take.card_id)
 
     def of_day(self, now: Now) -> DayView:
         """Return the practice day that a moment belongs to.
@@ -61,6 +69,7 @@ def take_view(take: TakeRow, day_ends_at: int, *, cold: bool) -> TakeView:
         seconds=take.seconds,
         cold=cold,
         source=take.source,
+        measured=(take.measures or {}).get(MEASURED),
     )
 
 

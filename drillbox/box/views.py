@@ -5,7 +5,7 @@ Tempos in bpm, moments as aware datetimes, lengths in seconds, gaps in days.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -134,7 +134,10 @@ class CardOutlook:
 
 @dataclass(frozen=True, slots=True)
 class TakeView:
-    """One take that stands in the log (not retracted), with the practice day it was played on."""
+    """One take that stands in the log (not retracted), with the practice day it was played on.
+
+    `measured` is what the ear wrote down of it, where it was measured (docs/box-file.md).
+    """
 
     take_id: str
     card_id: str
@@ -145,6 +148,7 @@ class TakeView:
     seconds: float
     cold: bool
     source: str
+    measured: Mapping[str, Any] | None = field(default=None, hash=False)
 
     @property
     def short_id(self) -> str:

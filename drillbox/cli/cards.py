@@ -93,6 +93,12 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
                 for take in takes
             ]  # fmt: skip
             say_table(("played", "bpm", "grade", "", "take"), rows)
+        if any(take.measured for take in takes):
+            from drillbox.report.measured_trends import habits_of, months_lines, months_of
+
+            say()
+            for line in (*months_lines(months_of(takes)), *habits_of(takes)):
+                say(line)
 
 
 @click.command("year")

@@ -33,6 +33,8 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 @click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
 @click.option("--lead", type=click.Choice(["R", "L"]), default="R", help="The leading hand.")
 @click.option("--key", "keys", multiple=True, metavar="N=VOICE", help="A MIDI key's voice.")
+@click.option("--record", is_flag=True, help="Enter the take of --card into the box.")
+@click.option("--grade", help="Your own grade for --record, in place of the proposal.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Draw the take.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for spreadsheets.")
 @json_option
@@ -47,6 +49,8 @@ def measure_command(
     passes: int | None,
     lead: str,
     keys: tuple[str, ...],
+    record: bool,
+    grade: str | None,
     svg: Path | None,
     as_csv: bool,
     as_json: bool,
@@ -54,24 +58,30 @@ def measure_command(
     r"""Measure TAKES: what came early or late, what was missed, how far ghosts lie under accents.
 
     TAKES are WAV, FLAC, OGG or MIDI files, or folders of them, all of one pattern at one tempo.
-    Without --start and --passes the take is looked for in the recording. The grade is a proposal.
+    Without --start and --passes the take is looked for in the recording. The grade is a proposal;
+    --record enters the take with it, or with --grade.
 
     \b
     Examples:
       drillbox measure take.wav --lines "snare: >2 >4 (1a) (3e)" --bpm 92
       drillbox measure takes/ --card e --bpm 80 --csv
+      drillbox measure take.wav --card e --bpm 80 --record
       drillbox measure pad.mid --card e --bpm 80 --start 0 --svg take.svg
     """
-    pattern = _pattern(box_path, lines, card)
+    pattern, cuts = _pattern(box_path, lines, card)
     files, several = _files(takes)
     if svg is not None and several:
         raise UsageError("one picture cannot hold several takes", fix="measure one take with --svg")
     from drillbox.ear import table_row, take_values
     from drillbox.rhythm import Hand
 
-    how = _How(pattern, bpm, start, passes, Hand(lead), _voices(keys))
+    how = _How(pattern, bpm, start, passes, Hand(lead), _voices(keys), cuts)
+    if record and (several or card is None):
+        raise UsageError("one take of one card can be recorded", fix="give one file and --card")
     if not several:
-        _one(files[0], how, svg=svg, as_csv=as_csv, as_json=as_json)
+        measured = _one(files[0], how, svg=svg, as_csv=as_csv, as_json=as_json)
+        if record and card is not None:
+            _record(box_path, card, files[0], measured, grade)
         return
     rows, values = [], []
     for name, measured in _all(files, how):
@@ -87,7 +97,7 @@ def measure_command(
         _say_takes(rows)
 
 
-def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool) -> None:
+def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool) -> Measurement:
     """Measure one take, draw it and print it."""
     from drillbox.ear import table_row, take_picture, take_values
 
@@ -102,6 +112,40 @@ def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool
         _say_take(measured)
         if svg is not None:
             say(f"Written: {svg}")
+    return measured
+
+
+def _record(
+    box_path: str | None, card: str, path: Path, measured: Measurement, grade: str | None
+) -> None:
+    """Enter a measured take into the box, by the player's grade or the proposed one."""
+    from drillbox.ear.log_values import log_values
+    from drillbox.memory import Grade
+
+    proposed = measured.proposal.grade
+    if grade is not None:
+        given = Grade.from_label(grade)
+    elif proposed is not None:
+        given = Grade(proposed)
+    else:
+        raise UsageError(
+            f"not recorded: no grade is proposed ({'; '.join(measured.left_out)})",
+            fix="give your own with --grade",
+        )
+    notes = path.suffix.lower() in {".mid", ".midi"}
+    source = "self" if grade is not None else "midi" if notes else "audio"
+    asked = measured.asked
+    with open_box(box_path) as box:
+        take = box.record(
+            box.find(card),
+            asked.bpm,
+            given,
+            clock().now(),
+            asked.seconds,
+            source=source,
+            measured=log_values(measured),
+        )
+        narrate(f"Recorded: {box.title(take.card_id)} at {take.bpm:.0f}, {given.label}.")
 
 
 class _How:
@@ -115,9 +159,10 @@ class _How:
         passes: int | None,
         leading: Hand,
         voices: PadVoices,
+        cuts: tuple[float, ...],
     ) -> None:
         self.pattern, self.bpm, self.start, self.passes = pattern, bpm, start, passes
-        self.leading, self.voices = leading, voices
+        self.leading, self.voices, self.cuts = leading, voices, cuts
 
     def measure(self, path: Path) -> Measurement:
         """Measure one file."""
@@ -138,7 +183,7 @@ class _How:
             samples, recording.rate, self.pattern, self.bpm, start - begin
         )
         asked = Asked(self.pattern, self.bpm, passes, start - begin, self.leading)
-        return measure(samples, recording.rate, asked).later(begin)
+        return measure(samples, recording.rate, asked, cuts=self.cuts).later(begin)
 
     def _notes(self, path: Path) -> Measurement:
         from drillbox.ear import Asked, measure_notes, read_midi
@@ -153,19 +198,26 @@ class _How:
         final *= self.pattern.meter.beat_seconds(self.bpm)
         passes = self.passes or max(int((left - final) / length + 0.1) + 1, 1)
         asked = Asked(self.pattern, self.bpm, passes, start, self.leading)
-        return measure_notes(notes, asked, self.voices)
+        return measure_notes(notes, asked, self.voices, cuts=self.cuts)
 
 
-def _pattern(box_path: str | None, lines: Sequence[str], card: str | None) -> Pattern:
+def _pattern(
+    box_path: str | None, lines: Sequence[str], card: str | None
+) -> tuple[Pattern, tuple[float, ...]]:
+    """Return what is played, and the cuts between grades: a box's player may have some."""
     if bool(lines) == (card is not None):
         raise UsageError("say what is played", fix="give --lines TEXT, or --card CARD")
+    from drillbox.ear import USUAL_CUTS
+
     if card is None:
         from drillbox.rhythm import parse
 
         text = "\n".join(lines).replace("\\n", "\n")
-        return parse(f"{text.strip()}\n")
+        return parse(f"{text.strip()}\n"), USUAL_CUTS
     with open_box(box_path, only_reads=True) as box:
-        return box.card(box.find(card), at=clock().now()).pattern
+        from drillbox.report.measured_trends import cuts_of
+
+        return box.card(box.find(card), at=clock().now()).pattern, cuts_of(box)
 
 
 def _voices(keys: Sequence[str]) -> PadVoices:

@@ -16,8 +16,11 @@ from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drillbox.ear.bands import AUTOMATIC, COLUMNS, USUAL_CUTS, Measures, worst
+
+Floats = NDArray[np.float64]
 
 LEAST_TAKES = 8
 """Fewer takes graded by hand leave the bands where they are."""
@@ -56,9 +59,8 @@ def player_cuts(verdicts: Verdicts) -> tuple[float, ...]:
         moved = False
         for number in range(cuts.size):
             for way in (-step, step):
-                trial = cuts.copy()
-                trial[number] += way
-                if (np.diff(trial) < _CLOSEST).any() or trial[0] < _CLOSEST:
+                trial = _moved(cuts, number, way)
+                if trial[0] < _CLOSEST:
                     continue
                 loss = _loss(trial, reached, place)
                 if loss < value - 1e-9:
@@ -70,7 +72,18 @@ def player_cuts(verdicts: Verdicts) -> tuple[float, ...]:
     return tuple(float(cut) for cut in cuts)
 
 
-def _loss(cuts: np.ndarray, reached: np.ndarray, place: np.ndarray) -> float:
+def _moved(cuts: Floats, number: int, way: float) -> Floats:
+    """Return cuts with one moved; the others make room, so that they stay in order."""
+    trial = cuts.copy()
+    trial[number] += way
+    for below in range(number - 1, -1, -1):
+        trial[below] = min(trial[below], trial[below + 1] - _CLOSEST)
+    for above in range(number + 1, trial.size):
+        trial[above] = max(trial[above], trial[above - 1] + _CLOSEST)
+    return trial
+
+
+def _loss(cuts: Floats, reached: Floats, place: Floats) -> float:
     """Return minus the log posterior: verdicts logistic about cuts, cuts normal about ours."""
     edges = np.concatenate([[-np.inf], cuts, [np.inf]])
     upper = 1 / (1 + np.exp(-np.clip((edges[place + 1] - reached) / _SCATTER, -60, 60)))

@@ -53,8 +53,9 @@ def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> flo
     each = _fits(strength, seen.hop, near.ravel(), one, its_weight).reshape(near.shape)
     good = each.max(axis=1) >= _AS_GOOD * np.median(each.max(axis=1))
     place = int(np.argmax(each.max(axis=1)))
-    while place > 0 and good[place - 1]:
-        place -= 1
+    # One pass may have gone wrong; two in a row are not of the take any more.
+    while good[max(place - 2, 0) : place].any():
+        place = max(place - 2, 0) + int(np.argmax(good[max(place - 2, 0) : place]))
     return max(float(near[place, int(np.argmax(each[place]))]), 0.0)
 
 

@@ -112,6 +112,8 @@ class Measurement:
         The proposed grade, or why there is none.
     left_out
         Sentences that say what cannot be said of this recording, and what to do about it.
+    absent
+        Voices that are not in the recording.
     """
 
     asked: Asked
@@ -120,6 +122,7 @@ class Measurement:
     numbers: Verdict
     proposal: Proposal
     left_out: tuple[str, ...]
+    absent: tuple[str, ...] = ()
 
     def later(self, seconds: float) -> Measurement:
         """Return the same in the time of a recording of which only a later part was measured."""
@@ -331,7 +334,7 @@ def judged(
     if reasons:
         proposal = Proposal(None, 0.0, proposal.because)
     voices = tuple(f"the {voice} is not in this recording and is left out" for voice in absent)
-    return Measurement(asked, facts, extra, numbers, proposal, reasons + voices)
+    return Measurement(asked, facts, extra, numbers, proposal, reasons + voices, absent)
 
 
 def measures_of(numbers: Verdict, facts: Sequence[StrokeFact]) -> Measures:

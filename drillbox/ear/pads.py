@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map
+from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.hearing import Candidate, likeliest
 from drillbox.ear.measuring import Asked, ExtraStroke, Measurement, judged, on_the_grid
@@ -97,7 +98,11 @@ def velocity_db(velocity: int) -> float:
 
 
 def measure_notes(
-    notes: Iterable[PadNote], asked: Asked, voices: PadVoices | None = None
+    notes: Iterable[PadNote],
+    asked: Asked,
+    voices: PadVoices | None = None,
+    *,
+    cuts: tuple[float, ...] = USUAL_CUTS,
 ) -> Measurement:
     """Measure a take of notes.
 
@@ -109,6 +114,9 @@ def measure_notes(
         What was to be played.
     voices
         Which key is which voice. A take of a pattern with one voice may be played on any one key.
+
+    cuts
+        The player's own cuts between grades.
 
     Raises
     ------
@@ -127,7 +135,7 @@ def measure_notes(
     facts, used = _matched(struck, expected, laid)
     grid, course = on_the_grid([facts[s.index] for s in expected], asked, asked.start)
     extra = _extra(struck, used, expected, facts, asked)
-    return judged(asked, grid, extra, course, absent=absent)
+    return judged(asked, grid, extra, course, cuts=cuts, absent=absent)
 
 
 def _by_voice(

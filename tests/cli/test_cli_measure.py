@@ -20,6 +20,8 @@ from drillbox.sound.levels import Balance
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from drillbox.deckfile import Deck
+
 LINES = "snare: >2 >4 (1a) (3e)"
 
 
@@ -115,3 +117,23 @@ def test_what_cannot_be_meant_gets_one_sentence(
     assert 0 != code
     assert "" == out
     assert 1 == err.count("\n")
+
+
+def test_a_take_is_recorded_with_what_was_measured(
+    folder: Path, tmp_path: Path, small_deck: Deck, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """The box keeps the proposed grade and the numbers, and the card tells them."""
+    deck, box = tmp_path / "deck.toml", str(tmp_path / "player.box")
+    deck.write_text(small_deck.text, encoding="utf-8")
+    run(["--box", box, "decks", "add", str(deck)])
+    words = ["measure", str(folder / "whole.wav"), "--card", "a", "--bpm", "100", "--start", "2.4"]
+    assert 0 != run(["--box", box, *words, "--record"])
+    capfd.readouterr()
+    assert 0 == run(["--box", box, *words, "--record", "--grade", "shaky"])
+    _, told = capfd.readouterr()
+    run(["--box", box, "card", "a"])
+    out, _ = capfd.readouterr()
+
+    assert "Recorded: " in told
+    assert "shaky" in told
+    assert "1 take measured" in out

@@ -1,0 +1,109 @@
+"""What measured takes say over weeks and months: facts with numbers, no praise and no blame.
+
+Spread and contrast are medians over the takes of a month. A habit of one partial is told where it
+came back over several takes and is larger than listeners notice (6 ms, Friberg & Sundberg 1995).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import median
+from typing import TYPE_CHECKING
+
+from drillbox.ear.bands import NOTICED_MS
+from drillbox.ear.calibrating import Verdicts, player_cuts
+from drillbox.ear.log_values import LoggedTake, read_logged
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from drillbox.box import Box
+    from drillbox.box.views import TakeView
+
+_LEAST_TAKES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class MonthOfTakes:
+    """The measured takes of one month: its name, how many, medians (None where nothing says)."""
+
+    month: str
+    takes: int
+    spread_ms: float | None
+    contrast_db: float | None
+
+
+def months_of(takes: Iterable[TakeView]) -> tuple[MonthOfTakes, ...]:
+    """Return spread and contrast month by month, the earliest first."""
+    by_month: dict[str, list[LoggedTake]] = {}
+    for take in takes:
+        logged = read_logged(take.measured)
+        if logged is not None:
+            by_month.setdefault(f"{take.at:%Y-%m}", []).append(logged)
+    return tuple(
+        MonthOfTakes(
+            month,
+            len(own),
+            _median(one.measures.spread_ms for one in own),
+            _median(one.measures.contrast_db for one in own),
+        )
+        for month, own in sorted(by_month.items())
+    )
+
+
+def habits_of(takes: Iterable[TakeView]) -> tuple[str, ...]:
+    """Return what one card's measured takes have in common, a sentence each, the largest first."""
+    late: dict[tuple[str, str], list[float]] = {}
+    missed: dict[tuple[str, str], list[int]] = {}
+    for take in takes:
+        logged = read_logged(take.measured)
+        for partial in logged.partials if logged is not None else ():
+            key = (partial.voice, partial.name)
+            if partial.late_ms is not None:
+                late.setdefault(key, []).append(partial.late_ms)
+            counts = missed.setdefault(key, [0, 0, 0])
+            counts[0] += partial.missed
+            counts[1] += partial.missed + partial.heard
+            counts[2] += 1
+    found = []
+    for (voice, name), values in late.items():
+        usual = median(values)
+        same = sum((value > 0) == (usual > 0) for value in values)
+        if len(values) >= _LEAST_TAKES and abs(usual) >= NOTICED_MS and same * 4 >= len(values) * 3:
+            way = "late" if usual > 0 else "early"
+            text = f"the {voice}'s {name} comes {abs(usual):.0f} ms {way} in {len(values)} takes"
+            found.append((abs(usual) / NOTICED_MS, text))
+    for (voice, name), (gone, told, count) in missed.items():
+        if count >= _LEAST_TAKES and gone * 5 > told:
+            text = f"the {voice}'s {name} is missing {gone} times in {told}, over {count} takes"
+            found.append((10 * gone / told, text))
+    return tuple(f"{text[0].upper()}{text[1:]}." for _, text in sorted(found, reverse=True))
+
+
+def months_lines(months: Iterable[MonthOfTakes]) -> tuple[str, ...]:
+    """Return a line a month: takes, spread, contrast."""
+    lines = []
+    for month in months:
+        spread = "–" if month.spread_ms is None else f"{month.spread_ms:.0f} ms"
+        contrast = "–" if month.contrast_db is None else f"{month.contrast_db:.0f} dB"
+        noun = "take" if month.takes == 1 else "takes"
+        lines.append(
+            f"{month.month}: {month.takes} {noun} measured, spread {spread}, "
+            f"accents over ghosts {contrast}"
+        )
+    return tuple(lines)
+
+
+def cuts_of(box: Box) -> tuple[float, ...]:
+    """Return the player's own cuts between grades, from measured takes that were graded by hand."""
+    graded = [
+        (logged.measures, int(take.grade))
+        for take in box.measured_takes()
+        if take.source == "self" and (logged := read_logged(take.measured)) is not None
+    ]
+    return player_cuts(Verdicts(tuple(graded)))
+
+
+def _median(values: Iterable[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return median(known) if known else None

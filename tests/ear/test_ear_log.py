@@ -1,0 +1,118 @@
+"""What the log keeps of measured takes, and what is told of many of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.box import Box
+from drillbox.box.diary import MEASURED
+from drillbox.ear import Asked, PadNote, measure_notes
+from drillbox.ear.bands import USUAL_CUTS
+from drillbox.ear.expected import expected_strokes
+from drillbox.ear.log_values import log_values, read_logged
+from drillbox.memory import Grade
+from drillbox.report.measured_trends import cuts_of, habits_of, months_lines, months_of
+from drillbox.rhythm import Level, parse
+from drillbox.store import TakeRow
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Deck
+    from drillbox.ear import Measurement
+    from drillbox.store import LogEntry
+
+SNARE = parse("snare: >2 >4 (1a) (3e)\n")
+ASKED = Asked(SNARE, 92, 6, 1.0)
+
+
+def played(late_ms: float = 0.0) -> Measurement:
+    """Return a take whose ghost on the a of 1 comes so late, measured."""
+    notes = [
+        PadNote(1 + s.seconds + late_ms / 1000 * (float(s.place) == 0.75), 38, 28)
+        if s.level is Level.GHOST
+        else PadNote(1 + s.seconds, 38, 112)
+        for s in expected_strokes(SNARE, 92, 6)
+    ]
+    return measure_notes(notes, ASKED)
+
+
+def test_what_is_logged_reads_back() -> None:
+    """Numbers, proposal and partials come back as they were written."""
+    measured = played(12)
+    logged = read_logged(log_values(measured))
+
+    assert logged is not None
+    assert measured.proposal.grade == logged.proposed
+    assert measured.numbers.spread_ms == pytest.approx(logged.measures.spread_ms, abs=0.01)
+    assert ["a of 1", "2", "e of 3", "4"] == [partial.name for partial in logged.partials]
+
+
+@given(
+    st.recursive(
+        st.none() | st.floats() | st.text() | st.integers(),
+        lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+        max_leaves=8,
+    )
+)
+def test_what_makes_no_sense_is_no_measure(value: Any) -> None:
+    """Anything may lie in a log; what cannot be read is passed over."""
+    assert read_logged(value) is None
+    assert read_logged({**log_values(played()), "spread_ms": "wide"}) is None
+    assert read_logged({**log_values(played()), "version": 2}) is None
+
+
+MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def box(small_deck: Deck) -> Box:
+    """Return a box in memory with the small deck."""
+    made = Box.open(":memory:")
+    made.put_deck(small_deck, at=MORNING)
+    return made
+
+
+def test_measured_takes_are_kept_told_and_not_needed(box: Box, small_deck: Deck) -> None:
+    """Measures come back with the take; without them the log replays to the same beliefs."""
+    card = box.find("a")
+    for day in range(4):
+        at = MORNING + timedelta(days=day)
+        box.record(card, 80, Grade.STEADY, at, 40, source="audio", measured=log_values(played(14)))
+    takes = box.history(card)
+    other = Box.open(":memory:")
+    other.put_deck(small_deck, at=MORNING)
+    other.merge(_without_measures(entry) for entry in box.log())
+
+    assert [4] == [month.takes for month in months_of(takes)]
+    assert "4 takes measured" in months_lines(months_of(takes))[0]
+    assert any("a of 1 comes" in habit and "late in 4 takes" in habit for habit in habits_of(takes))
+    later = MORNING + timedelta(days=9)
+    assert box.outlook(card, at=later) == other.outlook(card, at=later)
+    assert () == other.measured_takes()
+
+
+def _without_measures(entry: LogEntry) -> LogEntry:
+    if not isinstance(entry, TakeRow) or entry.measures is None:
+        return entry
+    kept = {name: value for name, value in entry.measures.items() if name != MEASURED}
+    return replace(entry, measures=kept)
+
+
+def test_verdicts_by_hand_move_the_cuts_of_the_box(box: Box) -> None:
+    """Accepted proposals teach nothing about the player's verdicts; grades by hand do."""
+    card = box.find("a")
+    at = MORNING
+    for _ in range(12):
+        at += timedelta(hours=1)
+        box.record(card, 80, Grade.CLEAN, at, 40, source="midi", measured=log_values(played()))
+    assert USUAL_CUTS == cuts_of(box)
+    for _ in range(12):
+        at += timedelta(hours=1)
+        box.record(card, 80, Grade.STEADY, at, 40, measured=log_values(played()))
+
+    assert all(own < usual for own, usual in zip(cuts_of(box)[:2], USUAL_CUTS[:2], strict=True))
