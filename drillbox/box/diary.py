@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import in_zone, practice_day
 from drillbox.box.history import Premises, line_of
@@ -12,7 +12,7 @@ from drillbox.box.views import DayView, TakeView
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Mapping
 
     from drillbox.base.now import Now
     from drillbox.store import Archive, TakeRow
@@ -34,12 +34,6 @@ class Diary:
         premises = Premises.found_in(self._archive.settings())
         line = line_of(card_id, premises, lambda one: self._archive.takes(card_id=one))
         return _views(line, premises.day_ends_at, line=lambda _: card_id)
-
-    def measured(self) -> tuple[TakeView, ...]:
-        """Return all takes that were measured, oldest first."""
-        takes = [t for t in self._archive.takes() if t.measures and MEASURED in t.measures]
-        ends = Premises.found_in(self._archive.settings()).day_ends_at
-        return _views(takes, ends, line=lambda take: take.card_id)
 
     def of_day(self, now: Now) -> DayView:
         """Return the practice day that a moment belongs to.
@@ -71,6 +65,13 @@ def take_view(take: TakeRow, day_ends_at: int, *, cold: bool) -> TakeView:
         source=take.source,
         measured=(take.measures or {}).get(MEASURED),
     )
+
+
+def with_measures(
+    expected: Mapping[str, Any] | None, measured: Mapping[str, Any] | None
+) -> Mapping[str, Any] | None:
+    """Return what a take's row keeps: what was expected of it, and what the ear measured."""
+    return expected if measured is None else {**(expected or {}), MEASURED: measured}
 
 
 def _views(

@@ -20,7 +20,7 @@ from drillbox.base.now import Now, require_moment
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.days_played import Days
-from drillbox.box.diary import MEASURED, Diary, take_view
+from drillbox.box.diary import Diary, take_view, with_measures
 from drillbox.box.doubts import Doubts
 from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.learned_numbers import is_due, learn
@@ -282,7 +282,7 @@ class Box:
             zone=now.zone,
             seconds=seconds,
             source=source,
-            measures=_measures(self._first_tempi.expected(card_id), measured),
+            measures=with_measures(self._first_tempi.expected(card_id), measured),
         )
         self.archive.tell_time(at)
         try:
@@ -366,10 +366,6 @@ class Box:
     def history(self, card_id: str) -> tuple[TakeView, ...]:
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
-
-    def measured_takes(self) -> tuple[TakeView, ...]:
-        """Return the takes of all cards that were measured, oldest first."""
-        return self._diary.measured()
 
     def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
         """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
@@ -469,10 +465,3 @@ class Box:
     def forget_beliefs(self) -> None:
         """Throw away what was computed of the cards, and compute it again from the log."""
         self._beliefs.forget()
-
-
-def _measures(
-    expected: Mapping[str, Any] | None, measured: Mapping[str, Any] | None
-) -> Mapping[str, Any] | None:
-    """Return what a take's row keeps: what was expected of it, and what the ear measured."""
-    return expected if measured is None else {**(expected or {}), MEASURED: measured}

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
+from drillbox.box.diary import MEASURED
 from drillbox.ear.bands import NOTICED_MS
 from drillbox.ear.calibrating import Verdicts, player_cuts
 from drillbox.ear.log_values import LoggedTake, read_logged
@@ -97,9 +98,11 @@ def months_lines(months: Iterable[MonthOfTakes]) -> tuple[str, ...]:
 def cuts_of(box: Box) -> tuple[float, ...]:
     """Return the player's own cuts between grades, from measured takes that were graded by hand."""
     graded = [
-        (logged.measures, int(take.grade))
-        for take in box.measured_takes()
-        if take.source == "self" and (logged := read_logged(take.measured)) is not None
+        (logged.measures, take.grade)
+        for take in box.archive.takes()
+        if take.source == "self"
+        and take.measures is not None
+        and (logged := read_logged(take.measures.get(MEASURED))) is not None
     ]
     return player_cuts(Verdicts(tuple(graded)))
 

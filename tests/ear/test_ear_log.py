@@ -93,7 +93,7 @@ def test_measured_takes_are_kept_told_and_not_needed(box: Box, small_deck: Deck)
     assert any("a of 1 comes" in habit and "late in 4 takes" in habit for habit in habits_of(takes))
     later = MORNING + timedelta(days=9)
     assert box.outlook(card, at=later) == other.outlook(card, at=later)
-    assert () == other.measured_takes()
+    assert () == months_of(other.history(card))
 
 
 def _without_measures(entry: LogEntry) -> LogEntry:
