@@ -22,6 +22,7 @@ from drillbox.plan.takes import (
     FASTEST,
     FIVES_FROM,
     GRADE_SECONDS,
+    MEETING_SUCCESS_SDS,
     PLAY_SECONDS,
     SLOWEST,
     SUCCESS_SDS,
@@ -203,7 +204,8 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     cold, variance = cold_tempo(moments, gap, p, COLUMNS)
     right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
-    likely = 2.5 + np.exp2(right - SUCCESS_SDS * spread)
+    caution = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, SUCCESS_SDS)
+    likely = 2.5 + np.exp2(right - caution * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)
     aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), SLOWEST, FASTEST)

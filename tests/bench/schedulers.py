@@ -34,7 +34,7 @@ class Drillbox:
     def __init__(self, cell: Cell, *, learns: bool = False) -> None:
         self.p = Parameters()
         self.learns = learns
-        self.log: list[tuple[int, float, int, float, int]] = []
+        self.log: list[tuple[float, ...]] = []
         self.calls: list[tuple[float, bool]] = []
         self.goals = cell.goals()
         self.families = cell.families()
@@ -79,9 +79,9 @@ class Drillbox:
             if self.beliefs[card].takes and evidence.day != self.beliefs[card].day:
                 expected = outlook(lifted(self.beliefs[card], self.level), at, self.p, hold_bpm=bpm)
                 self.calls.append((expected.p_hold, grade >= Grade.STEADY))
-            self.log.append((card, at, evidence.day, float(bpm), int(grade)))
             evidence = with_level(self.beliefs[card], evidence, self.level, self.p)
-            self.level = evidence.level_after or 0.0
+            told, self.level = self.level, evidence.level_after or 0.0
+            self.log.append((card, at, evidence.day, float(bpm), int(grade), told, self.level))
             self.beliefs[card] = update(self.beliefs[card], evidence, self.p)
             done.append(Done(self.names[card], bpm, grade))
             bpm = next_bpm(bpm, grade, 400.0)
