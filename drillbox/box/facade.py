@@ -93,7 +93,11 @@ class Box:
         """
         now = (clock or SystemClock()).now()
         archive = Archive.open(path, now=now, new_id=new_id, read_only=read_only)
-        return cls(archive, now=now, new_id=new_id)
+        try:
+            return cls(archive, now=now, new_id=new_id)
+        except BaseException:
+            archive.close()
+            raise
 
     def close(self) -> None:
         """Let the file go."""

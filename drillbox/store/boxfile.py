@@ -102,6 +102,14 @@ class BoxFile:
             mode = "ro" if self.read_only else "rwc"
             target = f"{self.path.absolute().as_uri()}?mode={mode}"
         connection = sqlite3.connect(target, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+        try:
+            self._prepare(connection)
+        except sqlite3.Error:
+            connection.close()
+            raise
+        return connection
+
+    def _prepare(self, connection: sqlite3.Connection) -> None:
         if self.read_only:
             # A truncated file is refused whole unless the connection may doubt the header.
             connection.execute("PRAGMA writable_schema = ON")
@@ -111,7 +119,6 @@ class BoxFile:
         connection.execute("PRAGMA recursive_triggers = ON")
         connection.execute("PRAGMA synchronous = EXTRA")
         connection.execute("PRAGMA fullfsync = ON")
-        return connection
 
     def wait_for_others(self, seconds: float) -> None:
         """Say how long a question or a write waits while another program holds the file."""
