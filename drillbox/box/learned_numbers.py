@@ -6,26 +6,23 @@ boxes meet. They hold for one version of the model; another version starts again
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from drillbox.base.now import epoch_days, in_zone, practice_day
-from drillbox.box.views import day_ends_in
-from drillbox.memory import MODEL_VERSION, Parameters, prior
+from drillbox.memory import MODEL_VERSION, Parameters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
     from datetime import datetime
 
-    from drillbox.store import Archive, Setting, TakeRow
+    from drillbox.store import Archive, Setting
 
 KEY = "learned"
 LEARNED_FROM_TAKES = 4_000
-"""Whole histories of the cards played last, up to so many takes.
+"""The last takes of the log, each card's from what was believed of it before them.
 
-Enough to learn from, and about a second's work.
+Enough to learn from, and about a second's work, however long the log is.
 """
 LEARN_EVERY = timedelta(days=28)
 _NAMES = ("gain", "boost", "sigma")
@@ -74,15 +71,15 @@ def is_due(archive: Archive, at: datetime) -> bool:
 
 def learn(archive: Archive, *, at: datetime) -> Lesson:
     """Learn the player's numbers from the log, and keep them if they predict better."""
+    from drillbox.box.history import Premises  # noqa: PLC0415 - which reads the numbers from here
+    from drillbox.box.whole_log import latest  # noqa: PLC0415 - numpy, only now
     from drillbox.memory import learning  # noqa: PLC0415 - numpy, only now
 
     start = Parameters()
-    takes = _latest_histories(archive.takes())
-    cards = {
-        card_id: index for index, card_id in enumerate(dict.fromkeys(t.card_id for t in takes))
-    }
-    columns = _columns(takes, cards, day_ends_in(archive.settings()))
-    learned = learning.learn([prior(start)] * len(cards), columns, start)
+    premises = replace(Premises.found_in(archive.settings()), parameters=start)
+    log = archive.columns(until=at + timedelta(days=1))
+    beliefs, takes = latest(log, premises, most=LEARNED_FROM_TAKES)
+    learned = learning.learn(beliefs, takes, start)
     fewest = learning.FEWEST_COLD_TAKES
     if learned.cold_takes < fewest:
         so_far = f"{learned.cold_takes} first takes of a day so far"
@@ -94,36 +91,6 @@ def learn(archive: Archive, *, at: datetime) -> Lesson:
         return Lesson(("What we first assumed predicts your takes best.",), changed=False)
     said = learning.sentences(start, learned.parameters)
     return Lesson(said or ("Your takes are much as we first assumed.",), changed=True)
-
-
-def _latest_histories(takes: list[TakeRow]) -> list[TakeRow]:
-    """Return the whole histories of the cards played last, up to a number of takes."""
-    sizes = Counter(take.card_id for take in takes)
-    chosen: set[str] = set()
-    total = 0
-    for card_id in dict.fromkeys(take.card_id for take in reversed(takes)):
-        if chosen and total + sizes[card_id] > LEARNED_FROM_TAKES:
-            break
-        chosen.add(card_id)
-        total += sizes[card_id]
-    return [take for take in takes if take.card_id in chosen]
-
-
-def _columns(takes: Iterable[TakeRow], cards: Mapping[str, int], day_ends_at: int) -> Any:
-    from drillbox.memory.replay import Takes  # noqa: PLC0415 - numpy, only now
-
-    rows = [
-        (
-            cards[take.card_id],
-            epoch_days(take.at),
-            practice_day(in_zone(take.at, take.zone), day_ends_at),
-            take.bpm,
-            take.grade,
-        )
-        for take in takes
-    ]
-    card, moment, day, bpm, grade = zip(*rows, strict=True) if rows else ((), (), (), (), ())
-    return Takes.of(card, moment, day, bpm, grade)
 
 
 def _stored(parameters: Parameters) -> dict[str, Any]:

@@ -21,8 +21,6 @@ from drillbox.box.lineage import inherited, lineage
 from drillbox.memory.replay import Takes, Trace, replay_with_trace
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from numpy.typing import NDArray
 
     from drillbox.box.history import Premises
@@ -54,7 +52,23 @@ class WholeHistory:
 
 def replay_all(log: TakeColumns, premises: Premises) -> WholeHistory:
     """Return what follows from a log."""
-    return _WholeReplay(log, premises).run()
+    replay = _WholeReplay(log, premises)
+    return WholeHistory(replay.beliefs(), replay.days())
+
+
+def latest(log: TakeColumns, premises: Premises, *, most: int) -> tuple[list[Belief], Takes]:
+    """Return the last takes of a log, and what was believed of their cards before them.
+
+    Parameters
+    ----------
+    log, premises
+        The log, and what it is read by.
+    most
+        How many takes at most.
+    """
+    replay = _WholeReplay(log, premises)
+    replay.beliefs()
+    return replay.latest(most)
 
 
 class _WholeReplay:
@@ -73,17 +87,31 @@ class _WholeReplay:
         )
         self._trace = Trace.empty(len(log.card))
         self._starts: dict[str, Belief] = {}
-
-    def run(self) -> WholeHistory:
-        """Replay the rounds, then sum up the days."""
-        beliefs: dict[str, Belief] = {}
         rounds: dict[int, list[str]] = {}
-        for card_id in dict.fromkeys((*self._log.cards, *self._links)):
+        for card_id in dict.fromkeys((*log.cards, *self._links)):
             rounds.setdefault(len(self._line(card_id)), []).append(card_id)
-        for _, cards in sorted(rounds.items()):
-            beliefs |= self._round(cards)
-        days = self._rows(cards for _, cards in sorted(rounds.items()))
-        return WholeHistory({c: b for c, b in beliefs.items() if b.takes}, days)
+        self._rounds = [cards for _, cards in sorted(rounds.items())]
+
+    def beliefs(self) -> dict[str, Belief]:
+        """Replay the rounds; return what is believed of each card after its last take."""
+        found: dict[str, Belief] = {}
+        for cards in self._rounds:
+            found |= self._round(cards)
+        return {card_id: belief for card_id, belief in found.items() if belief.takes}
+
+    def latest(self, most: int) -> tuple[list[Belief], Takes]:
+        """Return the last takes, and what was believed of their cards before them."""
+        first = max(0, len(self._log.at) - most)
+        which = np.arange(first, len(self._log.at))
+        cards, place = np.unique(self._log.card[which], return_inverse=True)
+        starts = []
+        for index in cards.tolist():
+            before = self._takes_of[index][self._takes_of[index] < first]
+            played = len(before) > 0
+            card_id = self._log.cards[index]
+            starts.append(self._trace.belief(int(before[-1])) if played else self._starts[card_id])
+        takes = self._takes.rows(which)
+        return starts, Takes(place, takes.at, takes.day, takes.bpm, takes.grade)
 
     def _days(self) -> Whole:
         days = np.empty(len(self._log.at), np.int64)
@@ -135,10 +163,11 @@ class _WholeReplay:
         self._trace.take_over(which, trace)
         return dict(zip(cards, after, strict=True))
 
-    def _rows(self, rounds: Iterable[list[str]]) -> dict[str, bytes]:
+    def days(self) -> dict[str, bytes]:
+        """Return each card's packed rows, after `beliefs`."""
         own = self._summed(np.concatenate([*self._takes_of, np.empty(0, np.int64)]))
         found = dict(zip(self._log.cards, own, strict=True))
-        for cards in rounds:
+        for cards in self._rounds:
             for card_id in cards:
                 before = b"".join(
                     rows

@@ -119,8 +119,16 @@ def _records(days: Days, entries: dict[str, Entry]) -> tuple[Record, ...]:
     """Return each family's fastest cold take that came off at least steady."""
     rows = days.rows
     came_off = np.flatnonzero((rows.own > 0.0) & (rows.cold_grade >= Grade.STEADY))
+    if not len(came_off):
+        return ()
+    # Rows lie card by card in order of time: the first of a card's greatest is its record.
+    card, bpm = days.card[came_off], rows.cold_bpm[came_off]
+    starts = np.flatnonzero(np.diff(card, prepend=-1))
+    greatest = np.repeat(np.maximum.reduceat(bpm, starts), np.diff(starts, append=len(card)))
+    top = np.flatnonzero(bpm == greatest)
+    top = came_off[top[np.unique(card[top], return_index=True)[1]]]
     best: dict[str, Record] = {}
-    for k in came_off[np.lexsort((rows.at[came_off], -rows.cold_bpm[came_off]))].tolist():
+    for k in top[np.lexsort((rows.at[top], -rows.cold_bpm[top]))].tolist():
         entry = entries.get(days.cards[days.card[k]])
         if entry is None:
             continue

@@ -7,6 +7,7 @@ and `backups`. What returns without an error is on disk. Reading never writes to
 from __future__ import annotations
 
 from contextlib import contextmanager
+from heapq import merge
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import DrillboxError, NotSavedError
@@ -223,10 +224,21 @@ class Archive:
             return takelog.last_take(db)
 
     def log(self) -> Iterator[LogEntry]:
-        """Give the whole log, retracted takes and all, by (at, id)."""
+        """Give the whole log as it stands now, retracted takes and all, by (at, id).
+
+        It is read part by part, so that a long log does not keep its reader waiting.
+        """
+        last = self.mark()
         with self._box.reading() as db:
-            entries = takelog.entries(db)
-        return iter(entries)
+            answers = takelog.retractions(db, last)
+        return merge(self._takes_in_parts(last), answers, key=takelog.place)
+
+    def _takes_in_parts(self, last: int) -> Iterator[TakeRow]:
+        after: tuple[str, str] | None = ("", "")
+        while after is not None:
+            with self._box.reading() as db:
+                part, after = takelog.next_part(db, after, last)
+            yield from part
 
     def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
         """Take in the entries that are not here yet, all or none; return how many there were.

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 
 TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
 RETRACTIONS = "SELECT id, take_id, at FROM retraction"
+PART = 2000
+"""So many takes are read at once where the whole log is gone through."""
+# With the first comparison alone SQLite finds the place in its index.
+_AFTER = "at >= ? AND (at, id) > (?, ?)"
 LAST_SEQ = 2**62
 """SQLite counts to twice this; no player comes near it."""
 COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
@@ -178,6 +182,39 @@ def last_moment(db: sqlite3.Connection, *, until: datetime) -> datetime | None:
     return found[0].at if found else None
 
 
+def retractions(db: sqlite3.Connection, last: int) -> list[Retraction]:
+    """Return the retractions up to a mark of the log, by (at, id)."""
+    rows = guard.fetched(db, f"{RETRACTIONS} WHERE seq <= ? ORDER BY at, id", (last,))
+    return sorted(guard.usable(rows, retraction_of), key=place)
+
+
+def next_part(
+    db: sqlite3.Connection, after: tuple[str, str], last: int
+) -> tuple[list[TakeRow], tuple[str, str] | None]:
+    """Return the next takes of the log, by (at, id), and where they end.
+
+    Parameters
+    ----------
+    db
+        The box.
+    after
+        Where the part before ended: the moment and the id of its last take, as text.
+    last
+        The mark of the log up to which takes are given.
+    """
+    where = f"typeof(at) = 'text' AND typeof(id) = 'text' AND seq <= ? AND {_AFTER}"
+    rows = guard.fetched(
+        db, f"{TAKES} WHERE {where} ORDER BY at, id LIMIT {PART}", (last, after[0], *after)
+    )
+    end = (rows[-1][4], rows[-1][0]) if len(rows) == PART else None
+    return guard.usable(rows, take_of), end
+
+
+def place(entry: LogEntry) -> tuple[datetime, str]:
+    """Return what the log is ordered by."""
+    return entry.at, entry.id
+
+
 def entries(db: sqlite3.Connection) -> list[LogEntry]:
     """Return the whole log, retracted takes and all, by (at, id)."""
     log: list[LogEntry] = [*guard.usable(guard.fetched(db, TAKES), take_of)]
@@ -238,7 +275,7 @@ def ids(db: sqlite3.Connection) -> set[str]:
 
 def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:
     """Return entries by (at, id)."""
-    return sorted(log, key=lambda entry: (entry.at, entry.id))
+    return sorted(log, key=place)
 
 
 def merge(db: sqlite3.Connection, log: Iterable[LogEntry]) -> int:
