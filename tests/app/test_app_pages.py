@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -261,3 +263,32 @@ async def test_no_sound_is_said_once_at_the_stand(box: Box, clock: ManualClock) 
         await press(pilot, "enter")
 
         assert sentence in said(app)
+
+
+async def test_any_take_is_taken_back_on_the_card_page(lived: Box, clock: ManualClock) -> None:
+    """Its takes are listed, newest first; u asks, u again takes the chosen one back."""
+    app, card = make_app(lived, clock), lived.find("e")
+    before = lived.history(card)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "enter", "t")
+        assert before[-1].short_id in screen_text(app).splitlines()[4]
+        await press(pilot, "down", "u")
+        assert "u again takes" in screen_text(app)
+        assert before == lived.history(card)
+        await press(pilot, "u")
+        assert "Taken back: " in screen_text(app)
+        await press(pilot, "escape", "escape")
+    assert [take.take_id for take in (*before[:-2], before[-1])] == [
+        take.take_id for take in lived.history(card)
+    ]
+
+
+async def test_today_counts_what_is_left_out(lived: Box, clock: ManualClock) -> None:
+    """A take dated next year waits, and Today says so in a line."""
+    (take,) = lived.archive.takes()[-1:]
+    lived.merge([replace(take, id=f"{7_000:032x}", at=take.at + timedelta(days=365))])
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "1 take is dated later than now" in screen_text(app)

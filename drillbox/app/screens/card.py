@@ -10,6 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.screens.takes import Takes
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
@@ -35,6 +36,7 @@ class CardPage(Screen[None]):
         Binding(
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
+        Binding("t", "takes", "takes", id="card.takes", tooltip="Its takes; any can be taken back"),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
         Binding("escape", "back", "back", id="card.back"),
     ]
@@ -113,6 +115,10 @@ class CardPage(Screen[None]):
         rested = self._desk.box.card(self._card_id, at=now).state.value == "rested"
         self._desk.box.rest(self._card_id, resting=not rested, at=now)
         self.draw()
+
+    def action_takes(self) -> None:
+        """Show the takes, any of which can be taken back."""
+        self.app.push_screen(Takes(self._desk, self._card_id), lambda _: self.draw())
 
     def action_back(self) -> None:
         """Go back to the shelf."""

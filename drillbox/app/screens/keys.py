@@ -68,6 +68,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("x", "set the card aside, or wake it"),
             ("a", "add a starter deck"),
             ("left right", "on a card: its goal tempo"),
+            ("t  u", "on a card: its takes; take the chosen one back"),
             ("esc", "back"),
         ),
     ),

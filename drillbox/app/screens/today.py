@@ -157,6 +157,7 @@ class Today(Screen[None]):
         parts = (
             self._desk.news,
             self._desk.unsaved.sentence(),
+            self._desk.box.left_out(at=self._desk.clock.now()).sentence,
             self._what(spent),
             self._asked_for(),
         )
