@@ -111,7 +111,7 @@ class _WholeReplay:
             card_id = self._log.cards[index]
             starts.append(self._trace.belief(int(before[-1])) if played else self._starts[card_id])
         takes = self._takes.rows(which)
-        return starts, Takes(place, takes.at, takes.day, takes.bpm, takes.grade)
+        return starts, replace(takes, card=place)
 
     def _days(self) -> Whole:
         days = np.empty(len(self._log.at), np.int64)
