@@ -14,6 +14,7 @@ user.
     ├── ProgressError               4   a progress file that cannot be read (file, line)
     ├── ExchangeError               4   a MusicXML or MIDI file that cannot be read (file)
     ├── RecordingError              4   a recording that cannot be measured (file)
+    ├── ReplyError                  4   a teacher's reply that cannot be read, or is for another
     ├── UnknownCardError            5   no such card, deck or take in the box
     ├── BoxError                    6   the box file cannot be opened or used
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
@@ -106,6 +107,12 @@ class ExchangeError(DrillboxError):
 
 class RecordingError(DrillboxError):
     """A recording of a take that cannot be read or measured."""
+
+    exit_code = 4
+
+
+class ReplyError(DrillboxError):
+    """A teacher's reply that cannot be read or is for another student; nothing was taken in."""
 
     exit_code = 4
 

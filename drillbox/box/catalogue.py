@@ -10,16 +10,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from drillbox.box.setting_kinds import REPLY
 from drillbox.box.views import Due
 from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from drillbox.box.views import DeckChange
     from drillbox.deckfile import Deck
     from drillbox.store import Archive, CardRow
+    from drillbox.studio.replies import Reply, Wanted
 
 ASSIGNMENT = "assignment"
 """A deck text without this word asks for nothing by any day."""
@@ -144,12 +147,33 @@ class Catalogue:
         self._archive.put_wish(
             replace(
                 old,
-                goal_bpm=old.goal_bpm if goal_bpm is None else goal_bpm,
+                goal_bpm=self._goal_wished(card_id, old) if goal_bpm is None else goal_bpm,
                 resting=old.resting if resting is None else resting,
                 at=at,
             )
         )
         self.forget()
+
+    def take_in(self, reply: Reply, at: datetime) -> bool:
+        """Keep a teacher's reply; return whether it is new."""
+        from drillbox.box.replies import take_in  # noqa: PLC0415 - few boxes have any
+
+        new = take_in(self._archive, reply, at)
+        self.forget()
+        return new
+
+    def replies(self) -> tuple[Reply, ...]:
+        """Return the teachers' replies, the latest last."""
+        settings = self._archive.settings()
+        if not any(key.startswith(REPLY) for key in settings):
+            return ()
+        from drillbox.box.replies import replies_in  # noqa: PLC0415 - few boxes have any
+
+        return replies_in(settings)
+
+    def asked_ever(self, deck_ids: Collection[str]) -> dict[str, tuple[Due, ...]]:
+        """Return all that some decks, and replies, ever asked of cards, by card id."""
+        return self._read_dues(self.entries(), deck_ids)
 
     def put_deck(self, deck: Deck, at: datetime, *, older: bool) -> DeckChange:
         """Add a deck or its new edition."""
@@ -171,6 +195,7 @@ class Catalogue:
 
     def _read(self) -> dict[str, Entry]:
         wishes = self._archive.wishes()
+        given = _given(self.replies())
         rows: dict[str, list[CardRow]] = {}
         away = self._archive.archived_decks()
         for row in self._archive.cards():
@@ -185,15 +210,20 @@ class Catalogue:
                 order=order,
                 deck_ids=tuple(row.deck_id for row in same),
                 slugs=tuple(row.slug for row in same),
-                goal_bpm=(wish and wish.goal_bpm) or max(row.goal_bpm for row in same),
+                goal_bpm=_goal(wish, given.get(card_id)) or max(row.goal_bpm for row in same),
                 importance=(wish and wish.importance) or max(row.importance for row in same),
                 resting=bool(wish and wish.resting),
             )
         return entries
 
-    def _read_dues(self, entries: dict[str, Entry]) -> dict[str, tuple[Due, ...]]:
-        asking = {d.id: d.text for d in self._archive.decks() if ASSIGNMENT in d.text}
-        if not asking:
+    def _read_dues(
+        self, entries: dict[str, Entry], deck_ids: Collection[str] | None = None
+    ) -> dict[str, tuple[Due, ...]]:
+        """Return what is asked of each card by some decks, or by all, and by replies."""
+        decks = [d for d in self._archive.decks() if deck_ids is None or d.id in deck_ids]
+        asking = {deck.id: deck.text for deck in decks if ASSIGNMENT in deck.text}
+        wanted = _wanted(self.replies())
+        if not asking and not wanted:
             return {}
         from drillbox.deckfile import assignments_in  # noqa: PLC0415 - few decks have any
 
@@ -203,10 +233,46 @@ class Catalogue:
         for card_id, entry in entries.items():
             wish = wishes.get(card_id)
             own = wish.goal_bpm if wish else None
-            found[card_id] = tuple(
+            dues = [
                 Due(one.by, own or one.goal_bpm or entry.goal_bpm)
                 for deck_id, slug in zip(entry.deck_ids, entry.slugs, strict=True)
                 for one in asked.get(deck_id, ())
                 if one.means(slug)
-            )
+            ]
+            dues += [Due(one.by, one.goal_bpm or entry.goal_bpm) for one in wanted.get(card_id, ())]
+            found[card_id] = tuple(dues)
         return found
+
+    def _goal_wished(self, card_id: str, old: Wish) -> float | None:
+        """Return the goal to keep when something else of a wish changes.
+
+        A teacher's goal that stands over the player's own is written down, for the wish is dated
+        anew.
+        """
+        return _goal(old, _given(self.replies()).get(card_id))
+
+
+def _given(replies: tuple[Reply, ...]) -> dict[str, tuple[float, datetime]]:
+    """Return the goals that replies give, and when, by card id."""
+    if not replies:
+        return {}
+    from drillbox.box.replies import goals_of  # noqa: PLC0415 - few boxes have any
+
+    return {card: (goal.goal_bpm, at) for card, (goal, at) in goals_of(replies).items()}
+
+
+def _wanted(replies: tuple[Reply, ...]) -> dict[str, list[Wanted]]:
+    """Return what replies want of cards by a day, by card id."""
+    if not replies:
+        return {}
+    from drillbox.box.replies import wanted_of  # noqa: PLC0415 - few boxes have any
+
+    return wanted_of(replies)
+
+
+def _goal(wish: Wish | None, given: tuple[float, datetime] | None) -> float | None:
+    """Return the later word of player and teacher on a card's goal, or None."""
+    own = wish.goal_bpm if wish else None
+    if given is None or (own is not None and wish is not None and wish.at > given[1]):
+        return own
+    return given[0]

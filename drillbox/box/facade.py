@@ -42,16 +42,18 @@ if TYPE_CHECKING:
     from drillbox.box.catalogue import Entry
     from drillbox.box.doubts import LeftOut
     from drillbox.box.learned_numbers import Lesson
-    from drillbox.box.views import CardOutlook, DayView, DeckChange, TakeView
+    from drillbox.box.replies import Note
+    from drillbox.box.views import CardOutlook, DayView, DeckChange, Due, TakeView
     from drillbox.deckfile import Deck
     from drillbox.memory import Grade, Parameters
     from drillbox.plan import Item, Plan
     from drillbox.store import Holdings, Joined, LogEntry
     from drillbox.store.union import Progressing
+    from drillbox.studio.replies import Reply
 
 
-OF_THE_MACHINE = frozenset({"output", "latency_ms"})
-"""Settings that speak of one machine's sound device, and stay on it when boxes meet."""
+OF_THE_MACHINE = frozenset({"output", "latency_ms", "handed_in"})
+"""Settings that speak of one machine, its sound and its folders, and stay on it when boxes meet."""
 
 
 class Box:
@@ -151,6 +153,35 @@ class Box:
     def decks(self, at: datetime) -> tuple[DeckView, ...]:
         """Return the decks in the order they were added."""
         return self._shelf.decks(self.now(at))
+
+    # A teacher's replies
+
+    def take_in(self, reply: Reply, *, at: datetime) -> bool:
+        """Take a teacher's reply in; return whether it is new.
+
+        Raises
+        ------
+        ReplyError
+            It is for another student.
+        """
+        return self._catalogue.take_in(reply, require_moment(at))
+
+    def replies(self) -> tuple[Reply, ...]:
+        """Return the replies that were taken in, the latest last."""
+        return self._catalogue.replies()
+
+    def notes(self, *, at: datetime) -> tuple[Note, ...]:
+        """Return the teacher's word that stands at a moment, for Today; often none."""
+        replies = self.replies()
+        if not replies:
+            return ()
+        from drillbox.box.replies import notes_at  # noqa: PLC0415 - few boxes have any
+
+        return notes_at(replies, self.now(at))
+
+    def asked_ever(self, deck_ids: Collection[str]) -> dict[str, tuple[Due, ...]]:
+        """Return all that some decks, and replies, ever asked of cards, by card id."""
+        return self._catalogue.asked_ever(deck_ids)
 
     # Cards
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from drillbox.base.now import LATEST_DAY_END
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.lineage import KEY as HEIR
-from drillbox.errors import LogError, UsageError
+from drillbox.errors import LogError, ReplyError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -44,6 +44,10 @@ LATENCY_MOST = 500
 ANY = "any"
 FRESH = (ANY, *(str(number) for number in range(13)))
 """Fresh rhythms a day; any number is the default, since a limit costs (docs/evidence.md)."""
+REPLY = "reply/"
+"""The key, before its id, under which a teacher's reply is kept."""
+STUDENT = "student"
+"""The key of the student's id and name, as progress files give them."""
 SWITCH = {"on": True, "off": False}
 _CARD_ID = re.compile(r"[0-9a-f]{16}")
 
@@ -200,6 +204,22 @@ def let_in(settings: Iterable[Setting]) -> None:
                 where=ascii(one.key)[:60],
                 fix="export its log and merge that",
             )
+        elif one.key.startswith(REPLY) and not _is_reply(one):
+            raise LogError(
+                "the other box has a teacher's reply that makes no sense",
+                where=ascii(one.key)[:60],
+                fix="export its log and merge that",
+            )
+
+
+def _is_reply(one: Setting) -> bool:
+    from drillbox.studio.replies import reply_from_values  # noqa: PLC0415 - few boxes have any
+
+    try:
+        reply_from_values(one.key.removeprefix(REPLY), one.value)
+    except ReplyError:
+        return False
+    return True
 
 
 def _links_cards(one: Setting) -> bool:

@@ -118,7 +118,7 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
 def add_command(box_path: str | None, deck: str, older: bool) -> None:
     """Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
 
-    Or a new edition.
+    Or a new edition, or your teacher's reply.
 
     Of a new edition it says what changed. All that was played stays; cards that the edition no
     longer has are set aside, not deleted. A deck that was put away stays away.
@@ -127,9 +127,15 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
       drillbox decks add triplet-ghosts
       drillbox decks add ./my-deck.toml
       drillbox decks add ~/mail/autumn.zip
+      drillbox decks add ~/mail/mia.reply
     """
     from drillbox.box.editions import refuse_older
+    from drillbox.cli.replying import names_reply, take_in
 
+    if names_reply(deck):
+        with open_box(box_path) as box:
+            take_in(box, Path(deck).expanduser())
+        return
     found = decks_named(deck)
     with open_box(box_path) as box:
         if not older:

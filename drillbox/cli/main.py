@@ -36,6 +36,7 @@ HOMES: dict[str, str] = {
     "measure": "measuring",
     "progress": "teaching",
     "studio": "teaching",
+    "reply": "replying",
     "checkup": "checkups",
     "backup": "keeping",
     "restore": "keeping",

@@ -15,6 +15,7 @@ from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from drillbox.box import Box
+    from drillbox.box.replies import Note
 
 
 @click.command("today")
@@ -39,6 +40,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 {
                     "minutes": length,
                     "seconds_left": round(plan.left_seconds),
+                    "notes": [_note(note) for note in box.notes(at=at)],
                     "items": [
                         {
                             "card_id": item.card_id,
@@ -54,6 +56,8 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 }
             )
             return
+        for note in box.notes(at=at):
+            say(f"{note.heading}: {note.text}")
         if not box.cards_in_box:
             say("No deck in the box. 'drillbox decks' lists the starter decks and how to add one.")
             return
@@ -79,6 +83,16 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         say()
         for item in plan.items:
             say(f"{box.title(item.card_id)}: {item.why}")
+
+
+def _note(note: Note) -> dict[str, str | None]:
+    """Return a teacher's word as JSON values."""
+    return {
+        "text": note.text,
+        "from": note.teacher,
+        "day": note.day.isoformat(),
+        "by": note.by.isoformat() if note.by else None,
+    }
 
 
 @click.command("record")

@@ -215,15 +215,10 @@ def _watched(cards: Iterable[Exercise]) -> Iterator[Exercise]:
 
 
 def _write(files: tuple[bytes, ...], out: Path, *, over: bool) -> None:
-    """Write one file, or one for each page, numbered."""
-    from drillbox.base.files import written_whole
+    """Write one file, or one for each page, and say where."""
+    from drillbox.paper.formats import write_files
 
-    names = [out]
-    if len(files) > 1:
-        names = [out.with_stem(f"{out.stem}-{number}") for number in range(1, len(files) + 1)]
-    for name, content in zip(names, files, strict=True):
-        with written_whole(name, over=over) as file:
-            file.write(content)
+    names = write_files(files, out, over=over)
     if len(names) == 1:
         say(f"Written: {names[0]}")
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import suppress
 from datetime import date
 from io import BytesIO
@@ -14,17 +15,16 @@ import click
 from drillbox.base.files import content_of, is_folder, opened, reason, written_whole
 from drillbox.base.jsonlines import head_of
 from drillbox.base.now import Now
-from drillbox.base.wording import counted
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import ProgressError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
-    from drillbox.studio import Progress, StudentFigures
+    from drillbox.studio import Progress
 
 MOST_BYTES = 32 << 20
 """A file this large holds decades of practice."""
@@ -40,43 +40,66 @@ def progress_command() -> None:
 
 
 @progress_command.command("export")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--name", help="What to be called. Default: as the last time, at first no name.")
 @click.option("--deck", "decks", multiple=True, help="Show this deck only; may be given again.")
 @click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Show no day before this one.")
+@click.option("--all-decks", is_flag=True, help="All decks, whatever was shown the last time.")
+@click.option("--look", is_flag=True, help="Print the whole file, and write nothing.")
+@click.option("--yes", is_flag=True, help="Do not ask before it is written.")
 @click.pass_obj
 def export_progress_command(
     box_path: str | None,
-    file: Path,
+    file: Path | None,
     name: str | None,
     decks: tuple[str, ...],
     since: datetime | None,
+    all_decks: bool,
+    look: bool,
+    yes: bool,
 ) -> None:
     """Write your progress to FILE: how your cards stand and on which days you practised them.
 
-    No times of day, no grades, no places, no name but the one you choose. Open FILE in any editor
-    to see all of it. Your earlier file of that name is replaced; another file is not.
+    No times of day, no grades, no measurements, no places, no name but the one you choose. What
+    goes into it is said before it is written; --look prints every line of it. Without FILE, your
+    last file is written again, with the same decks. Your earlier file of that name is replaced;
+    another file is not.
 
     For example:
+      drillbox progress export
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.report.progress_file import progress_of
+    from drillbox.report.progress_file import again, contents, progress_of, remember
     from drillbox.studio import write_progress
 
     with open_box(box_path) as box:
+        at = clock().now()
+        place, shown = again(box, file, decks, all_decks=all_decks)
         progress = progress_of(
             box,
-            at=clock().now(),
+            at=at,
             new_id=lambda: uuid4().hex,
             name=name,
-            deck_ids=decks,
+            deck_ids=shown,
             since=since.date() if since else None,
         )
-    with written_whole(file, over=_is_own(file, progress.student)) as out:
-        write_progress(progress, out)
+        if look:
+            content = BytesIO()
+            write_progress(progress, content)
+            click.echo(content.getvalue().decode(), nl=False)
+            return
+        for line in contents(progress):
+            say(line)
+        asked = sys.stdin.isatty() and sys.stdout.isatty() and not yes
+        if asked and not click.confirm(f"Write it to {place}?", default=True, err=True):
+            say("Nothing was written.")
+            return
+        with written_whole(place, over=_is_own(place, progress.student)) as out:
+            write_progress(progress, out)
+        remember(box, place, shown, at)
     called = f"as {progress.name}" if progress.name else "without a name"
-    say(f"Written: {file}, {len(progress.cards)} cards, {called}.")
+    say(f"Written: {place}, {len(progress.cards)} cards, {called}.")
 
 
 @click.command("studio")
@@ -84,32 +107,41 @@ def export_progress_command(
 @click.option("--json", "form", flag_value="json", help="Print JSON for programs.")
 @click.option("--csv", "form", flag_value="csv", help="Print CSV for spreadsheets.")
 @click.option("--screen", "form", flag_value="screen", help="Show it on a screen.")
+@click.option("--map", "form", flag_value="map", help="Print cards by students.")
+@click.option("--deck", "decks", multiple=True, help="Look at this deck only; may be given again.")
 @click.option(
     "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
 )
-def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | None) -> int | None:
+def studio_command(
+    sources: tuple[Path, ...], form: str | None, decks: tuple[str, ...], page: Path | None
+) -> int | None:
     """Show how the students of the progress files SOURCES get on; who needs a word stands first.
 
-    SOURCES are files or folders of .jsonl files. Of each student the latest file counts, so old
-    files may stay.
+    SOURCES are files or folders of .jsonl files; several folders are groups. Of each student the
+    latest file counts, so old files may stay.
 
     For example:
       drillbox studio handed-in/
       drillbox studio handed-in/ --screen
       drillbox studio handed-in/ --html studio.html
       drillbox studio handed-in/ --csv > studio.csv
+      drillbox studio tuesday/ friday/ --deck week-3 --map
     """
     from drillbox.studio import (
         TABLE_HEAD,
         as_csv,
         as_objects,
+        class_lines,
         look_at,
+        map_lines,
+        student_lines,
         studio_page,
         table_rows,
     )
 
     today = date.fromordinal(Now.of(clock().now()).day)
-    students = look_at(_read(sources), today=today)
+    files, groups = read_class(sources)
+    students = look_at(files, today=today, decks=decks, groups=groups)
     if page is not None:
         _write_page(page, studio_page(students, today=today))
         narrate(f"Written: {page}")
@@ -119,36 +151,49 @@ def studio_command(sources: tuple[Path, ...], form: str | None, page: Path | Non
         say_json(as_objects(students))
     elif form == "csv":
         click.echo(as_csv(students), nl=False)
+    elif form == "map":
+        for line in map_lines(students):
+            say(line)
     else:
+        for line in class_lines(students):
+            say(line)
+        say()
         say_table(TABLE_HEAD, table_rows(students))
-        _say_decks(students)
+        for one in students:
+            say()
+            say(one.label)
+            for line in student_lines(one):
+                say(f"  {line}")
     return None
 
 
-def _say_decks(students: Iterable[StudentFigures]) -> None:
-    for one in students:
-        for part in one.decks:
-            figures = part.figures
-            say()
-            say(
-                f"{one.label}, {part.deck.title}: {figures.in_hand} of {figures.cards} in hand, "
-                f"{counted(figures.minutes, 'minute')}."
-            )
-            cards = [card for card in one.cards if part.deck.id in card.card.decks]
-            for card in cards:
-                if card.stuck:
-                    say(f"  stuck: {card.card.title}, {card.takes} takes, {card.gain_bpm:+.1f} bpm")
-                if card.fading:
-                    say(f"  fading: {card.card.title}")
+def read_class(sources: Sequence[Path]) -> tuple[list[Progress], dict[str, str]]:
+    """Read the progress files of a class; return them, and each student's group.
+
+    A group is a folder, where there are several; the latest file of a student says which.
+    """
+    found: list[Progress] = []
+    groups: dict[str, str] = {}
+    latest: dict[str, datetime] = {}
+    several = len(sources) > 1
+    for source, progress in _read(sources):
+        found.append(progress)
+        if (
+            several
+            and is_folder(source)
+            and progress.written >= latest.get(progress.student, progress.written)
+        ):
+            groups[progress.student], latest[progress.student] = source.name, progress.written
+    return found, groups
 
 
-def _read(sources: Iterable[Path]) -> list[Progress]:
-    """Read all files that can be read; say which cannot."""
-    files = [file for source in sources for file in _files(source)]
+def _read(sources: Iterable[Path]) -> list[tuple[Path, Progress]]:
+    """Read all files that can be read, each with its source; say which cannot."""
+    files = [(source, file) for source in sources for file in _files(source)]
     found = []
-    for file in files:
+    for source, file in files:
         try:
-            found.append(_read_file(file))
+            found.append((source, _read_file(file)))
         except ProgressError as error:
             if len(files) == 1:
                 raise

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.deckfile.deck import Card
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
-from drillbox.rhythm import fingerprint
+from drillbox.rhythm import fingerprint, title
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -96,8 +96,8 @@ def _read_card(
     after: tuple[str, ...],
     goal_bpm: float,
 ) -> Card | None:
-    table.require("id", "title")
-    title, family, note = table.line("title"), table.line("family"), table.prose("note")
+    table.require("id")
+    written, family, note = table.line("title"), table.line("family"), table.prose("note")
     goal = table.number("goal", goal_bpm, low=LOWEST_BPM, high=HIGHEST_BPM)
     importance = table.number("importance", 1, low=LOWEST_IMPORTANCE, high=HIGHEST_IMPORTANCE)
     pattern = groove.card(table)
@@ -106,7 +106,7 @@ def _read_card(
     return Card(
         deck_id=deck_id,
         slug=slug,
-        title=title,
+        title=written or title(pattern),
         pattern=pattern,
         card_id=fingerprint(pattern),
         goal_bpm=goal,

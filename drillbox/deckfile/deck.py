@@ -60,7 +60,7 @@ class LeftOut:
     reason: str
 
 
-_SAID = ("id", "title", "edition", "author", "licence", "about", "goal_bpm", "assignments")
+_SAID = ("id", "title", "edition", "author", "licence", "about", "goal_bpm", "assignments", "pace")
 """What a deck says of itself."""
 
 
@@ -80,6 +80,8 @@ class Deck:
         In the order of the file; where there are families, each after what it builds on.
     text
         The file as it was read.
+    pace
+        New cards a day; None where the deck does not say.
     left_out
         What families would have made, and why it is not there.
     doubts
@@ -96,6 +98,7 @@ class Deck:
     assignments: tuple[Assignment, ...]
     cards: tuple[Card, ...]
     text: str
+    pace: int | None = None
     left_out: tuple[LeftOut, ...] = ()
     doubts: tuple[str, ...] = ()
 

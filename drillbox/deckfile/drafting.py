@@ -23,8 +23,6 @@ from drillbox.rhythm.generators import (
     covering,
     displaced,
     figure_slug,
-    figure_title,
-    later,
     lay,
 )
 from drillbox.rhythm.stroke import TICKS
@@ -34,9 +32,14 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile.deck import Card
     from drillbox.deckfile.families import Family, Placements
-    from drillbox.rhythm import Pattern
+    from drillbox.deckfile.grounds import Ground
+    from drillbox.rhythm import Pattern, Voice
 
 __all__ = ["Draft", "blends", "displaced_cards", "placements"]
+
+
+_AWAY = {Fraction(0): 0, Fraction(1, 2): 1, Fraction(2, 3): 1}
+"""How far a partial is from what a beginner counts: the beat, the & and the let, all others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,46 +48,91 @@ class Draft:
 
     Parameters
     ----------
-    name, title
-        Its id without the family's, and what it is called.
+    name
+        Its id without the family's.
     key
         How it was made; the same in every family that makes it.
     before
         Keys of what it builds on, as far as they are there.
     laid
         What it plays, or the reason why it plays nothing.
+    rank
+        Where it stands in its family, before difficulty is asked.
     goal_bpm
         The slower goal of its parts; None where it has no parts.
     """
 
     name: str
-    title: str
     key: object
     before: tuple[object, ...]
     laid: Laid
+    rank: tuple[float, ...] = ()
     goal_bpm: float | None = None
 
 
-def placements(family: Family, base: Pattern, placed: Placements) -> Iterator[Draft]:
-    """Yield a placement family's drafts: smaller sets first."""
-    ground = (fingerprint(base), family.voice, family.sticking)
-    bar = base.meter.beats * TICKS
-    hidden = {
-        stroke.tick % bar
-        for stroke in base.strokes
-        if stroke.voice is family.voice and stroke.level.loudness >= placed.level.loudness
-    }
-    for parts in _figures(placed, base.meter.beats // placed.cell):
-        laid = lay(base, parts, family.voice)
-        if laid.pattern is not None and family.sticking is not None:
-            laid = Laid(with_hands(laid.pattern, family.sticking))
-        yield Draft(
-            name=figure_slug(parts),
-            title=figure_title(base.meter, parts, hidden),
-            key=(ground, parts),
-            before=tuple((ground, simpler) for simpler in _simpler(parts, placed.which)),
-            laid=laid,
-        )
+def placements(family: Family, placed: Placements) -> Iterator[Draft]:
+    """Yield a placement family's drafts: ground by ground, smaller sets first.
+
+    A card builds on smaller sets over the same ground, else on the ground alone and on its own set
+    over the family's plain base.
+    """
+    plain = family.grounds[0].base
+    for number, ground in enumerate(family.grounds):
+        base = ground.base
+        mark = (fingerprint(base), family.voice, ground.drums, family.sticking)
+        tagged = f"-{ground.tag}" if ground.tag else ""
+        if family.bare and not ground.drums:
+            before = () if ground.plain else (fingerprint(plain),)
+            yield Draft(f"bare{tagged}", fingerprint(base), before, Laid(base), (number,))
+        for parts in _figures(placed, base.meter.beats // placed.cell):
+            laid = _laid(family, ground, parts)
+            built_on: list[object] = [(mark, simpler) for simpler in _simpler(parts, placed.which)]
+            if tagged:
+                built_on.append(fingerprint(base))
+                if (same := lay(plain, parts, family.voice).pattern) is not None:
+                    built_on.append(fingerprint(same))
+            yield Draft(
+                name=f"{figure_slug(parts)}{tagged}",
+                key=(mark, parts),
+                before=tuple(built_on),
+                laid=laid,
+                rank=(number, *_rank(parts)),
+            )
+
+
+def _rank(parts: tuple[Figure, ...]) -> tuple[float, ...]:
+    """Return how a figure stands among others: few partials first, then those nearer the beat."""
+    partials = [Fraction(p % part.slots, part.slots) for part in parts for p in part.partials]
+    away = sum(_AWAY.get(at, 2) for at in partials)
+    return len(partials), len(parts[0].embellished), away
+
+
+def _laid(family: Family, ground: Ground, parts: tuple[Figure, ...]) -> Laid:
+    laid = lay(ground.base, parts, family.voice)
+    if laid.pattern is None:
+        return laid
+    pattern = laid.pattern
+    if ground.drums:
+        pattern = _across(pattern, family.voice, parts[0], ground.drums)
+    return Laid(pattern if family.sticking is None else with_hands(pattern, family.sticking))
+
+
+def _across(pattern: Pattern, voice: Voice, figure: Figure, drums: tuple[Voice, ...]) -> Pattern:
+    """Return the pattern with the figure's partials on some drums in turn."""
+    cell = figure.cell * TICKS
+    ticks = [partial * TICKS // figure.slots for partial in figure.partials]
+    drum_at = {tick: drums[index % len(drums)] for index, tick in enumerate(ticks)}
+    return replace(
+        pattern,
+        strokes=tuple(
+            replace(stroke, voice=drum_at[stroke.tick % cell])
+            if stroke.voice is voice
+            and stroke.level is figure.level
+            and stroke.tick % cell in drum_at
+            else stroke
+            for stroke in pattern.strokes
+        ),
+    )
 
 
 def _figures(placed: Placements, cells: int) -> Iterator[tuple[Figure, ...]]:
@@ -148,7 +196,6 @@ def blends(
             laid = Laid(None, f"{error.what}; {error.fix}")
         yield Draft(
             name=f"{_short(one, origins)}-then-{_short(other, origins)}",
-            title=f"{way}: {one.title}, then {other.title}",
             key=("blend", way, one.slug, other.slug),
             before=(one.slug, other.slug, ("blend", Blend.BARS, one.slug, other.slug)),
             laid=laid,
@@ -173,7 +220,6 @@ def displaced_cards(
                 break
             yield Draft(
                 name=f"{_short(card, origins)}-later-{partials}",
-                title=f"{card.title}, {later(meter, slots, partials)}",
                 key=("later", card.slug, slots, partials),
                 before=(card.slug,),
                 laid=laid,

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from drillbox.deckfile.deck import Card, LeftOut
 from drillbox.deckfile.drafting import blends, displaced_cards, placements
 from drillbox.deckfile.families import read_family
-from drillbox.deckfile.tables import MAX_LINE, MAX_SLUG
-from drillbox.rhythm import facts
+from drillbox.deckfile.tables import MAX_SLUG
+from drillbox.rhythm import facts, title
 from drillbox.rhythm.generators import Sieve
 
 if TYPE_CHECKING:
@@ -98,11 +98,11 @@ class Expander:
         self.left_out: dict[str, LeftOut] = {}
         for card in written:
             self._sieve.remember(card.slug, card.card_id)
-            self._standing[card.slug] = (card.slug,)
+            self._standing[card.slug] = self._standing[card.card_id] = (card.slug,)
 
     def add(self, family: Family) -> None:
-        """Add a family's cards, hardest last."""
-        made: list[tuple[float, Card]] = []
+        """Add a family's cards: ground by ground, fewer partials first, hardest last."""
+        made: list[tuple[tuple[float, ...], Card]] = []
         names: dict[str, None] = {}
         for draft in self._drafts(family):
             slug = f"{family.slug}-{draft.name}"
@@ -111,7 +111,7 @@ class Expander:
             if self._room < 0 or self._strokes > MAX_STROKES:
                 family.table.wrong("id", "the families make too many cards", "split the deck")
                 return
-            if not self._named_well(family, slug, draft, names):
+            if not self._named_well(family, slug, names):
                 return
             names[slug] = None
             found = self._card(family, draft, slug)
@@ -124,10 +124,22 @@ class Expander:
             self._families[family.slug].append(card.slug)
         _check_names(family, [*names])
 
-    def in_order(self) -> tuple[Card, ...]:
-        """Return all cards, each after what it builds on, else as they stand in the file."""
+    def in_order(self, kinds: Sequence[str]) -> tuple[Card, ...]:
+        """Return all cards, each after what it builds on, else as they stand in the file.
+
+        Parameters
+        ----------
+        kinds
+            ``card`` or ``family`` for each table of the file, in its order.
+        """
+        made = {slug for slugs in self._families.values() for slug in slugs}
+        written = iter([slug for slug in self.cards if slug not in made])
+        families = iter(self._families.values())
+        standing: list[str] = []
+        for kind in kinds:
+            standing += next(families, ()) if kind == "family" else (next(written, ""),)
         placed: dict[str, Card] = {}
-        for slug in self.cards:
+        for slug in dict.fromkeys([*filter(None, standing), *self.cards]):
             path = [slug]
             while path:
                 top = self.cards[path[-1]]
@@ -139,8 +151,8 @@ class Expander:
         return tuple(placed.values())
 
     def _drafts(self, family: Family) -> Iterable[Draft]:
-        if family.placements is not None and family.base is not None:
-            return placements(family, family.base, family.placements)
+        if family.placements is not None:
+            return placements(family, family.placements)
         if family.blend is not None:
             first = list(self._meant(family, "of", family.of))
             second = list(self._meant(family, "with", family.others))
@@ -165,45 +177,45 @@ class Expander:
                 family.table.wrong(key, f"no card or family {name!r}", fix, item=name)
                 return
 
-    def _named_well(self, family: Family, slug: str, draft: Draft, names: Collection[str]) -> bool:
+    def _named_well(self, family: Family, slug: str, names: Collection[str]) -> bool:
         """Whether a draft's names can be used; else there is a complaint."""
-        title = family.form.replace("{}", draft.title)
         if slug in names or slug in self.cards:
             what, fix = f"two cards would have the id {slug!r}", "give one family another id"
         elif len(slug) > MAX_SLUG:
             what, fix = f"the id {slug!r} is longer than {MAX_SLUG}", "give the family a shorter id"
-        elif len(title) > MAX_LINE:
-            what, fix = f"the title of {slug!r} is longer than {MAX_LINE}", "use a shorter title"
         else:
             return True
         family.table.wrong("id", what, fix)
         return False
 
-    def _card(self, family: Family, draft: Draft, slug: str) -> tuple[float, Card] | None:
-        """Judge a draft: return its difficulty and the card, or None where it is left out."""
+    def _card(
+        self, family: Family, draft: Draft, slug: str
+    ) -> tuple[tuple[float, ...], Card] | None:
+        """Judge a draft: return its place and the card, or None where it is left out."""
         own = family.overrides.get(slug, family.usual)
         built_on = (slug for key in draft.before for slug in self._standing.get(key, ()))
         before = tuple(dict.fromkeys(built_on))
-        title = own.title or family.form.replace("{}", draft.title)
         goal = own.goal_bpm or draft.goal_bpm or self._goal_bpm
         floor = min(goal, own.lowest_bpm or goal)
         pattern = draft.laid.pattern
+        called = own.title or (slug if pattern is None else title(pattern))
         if pattern is None or slug in family.skip:
             reason = "skipped by the deck" if slug in family.skip else draft.laid.reason
-            self._leave_out(draft, slug, title, reason, before)
+            self._leave_out(draft, slug, called, reason, before)
             return None
         verdict = self._sieve.judge(slug, pattern, bpm=floor)
         if verdict.reason is not None:
             twins = (verdict.twin,) if verdict.twin else before
-            self._leave_out(draft, slug, title, verdict.detail, twins)
+            self._leave_out(draft, slug, called, verdict.detail, twins)
             return None
-        self._standing[draft.key] = self._standing[slug] = (slug,)
+        for key in (draft.key, slug, verdict.card_id):
+            self._standing[key] = (slug,)
         self._origins[slug] = family.slug
         after = before or family.after if own.after is None else own.after
         card = Card(
             deck_id=self._deck_id,
             slug=slug,
-            title=title,
+            title=called,
             pattern=pattern,
             card_id=verdict.card_id,
             goal_bpm=_reachable(goal, floor, verdict),
@@ -212,12 +224,12 @@ class Expander:
             family=own.label,
             note=own.note,
         )
-        return facts(pattern, verdict.movement).difficulty, card
+        return (*draft.rank, facts(pattern, verdict.movement).difficulty), card
 
     def _leave_out(
-        self, draft: Draft, slug: str, title: str, reason: str, instead: tuple[str, ...]
+        self, draft: Draft, slug: str, called: str, reason: str, instead: tuple[str, ...]
     ) -> None:
-        self.left_out[slug] = LeftOut(slug, title, reason)
+        self.left_out[slug] = LeftOut(slug, called, reason)
         self._standing[draft.key] = instead
 
 

@@ -18,6 +18,7 @@ from drillbox.deckfile.card_tables import (
     LOWEST_IMPORTANCE,
 )
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
+from drillbox.deckfile.grounds import LIST_KEYS, Ground, grounds
 from drillbox.rhythm import Level, Ornament, Sticking, Voice, grid_names, syllables
 from drillbox.rhythm.generators import Blend, partial_sets
 
@@ -31,9 +32,22 @@ if TYPE_CHECKING:
 __all__ = ["FAMILY_KEYS", "OVERRIDE_KEYS", "Family", "Placements", "read_family"]
 
 FAMILY_KEYS = (
-    *("id", "title", "voice", "level", "ornament", "on", "partials", "sets", "count", "per"),
+    *(
+        "id",
+        "title",
+        "voice",
+        "level",
+        "bare",
+        "ornament",
+        "on",
+        "partials",
+        "sets",
+        "count",
+        "per",
+    ),
     *("beats", "blend", "of", "with", "displace", "sticking", "goal", "lowest", "importance"),
     *("after", "family", "note", "skip", "groove", "without", "card"),
+    *LIST_KEYS,
     *NOTATION_KEYS,
 )
 OVERRIDE_KEYS = ("id", "title", "goal", "importance", "after", "family", "note")
@@ -41,7 +55,6 @@ MAX_FAMILY_ID = 32
 _SPANS = ("beat", "half bar", "bar")
 _BEATS = ("every", "each", "alternating")
 _WHICH = ("all", "one", "some")
-_HERE = "{}"
 _MOST_PARTIALS = 16
 """All sets of more partials are more cards than a deck may have."""
 _MOST_SETS = 20_001
@@ -104,10 +117,12 @@ class Family:
     ----------
     table
         Where it stands, for complaints.
-    slug, form
-        Its id, and the form of titles with ``{}`` for what a card plays.
-    base
-        What placements are laid over.
+    slug
+        Its id.
+    grounds
+        What placements are laid over: the base with every choice of lines.
+    bare
+        Whether each ground is a card too, without a figure.
     placements
         The figures; None where the family blends or displaces.
     blend, of, others
@@ -125,8 +140,8 @@ class Family:
 
     table: Table
     slug: str
-    form: str
-    base: Pattern | None
+    grounds: tuple[Ground, ...]
+    bare: bool
     placements: Placements | None
     blend: Blend | None
     of: tuple[str, ...]
@@ -149,11 +164,13 @@ def read_family(table: Table, groove: Groove) -> Family | None:
     blend = table.choice("blend", [*Blend], "")
     base = groove.base(table)
     placements = None
+    found: tuple[Ground, ...] = ()
     if blend:
         table.require("of")
     elif "displace" not in table:
         placements = None if base is None else _placements(table, base)
-        if placements is None:
+        found = grounds(table, base) if base is not None and placements is not None else ()
+        if not found:
             return None
     sticking = table.choice("sticking", [Sticking.ALTERNATE, Sticking.NATURAL], "")
     usual = CardSettings(
@@ -169,8 +186,8 @@ def read_family(table: Table, groove: Groove) -> Family | None:
     return Family(
         table=table,
         slug=slug,
-        form=_form(table),
-        base=base,
+        grounds=found,
+        bare=table.flag("bare", default=False),
         placements=placements,
         blend=Blend(blend) if blend else None,
         of=table.slugs("of"),
@@ -183,14 +200,6 @@ def read_family(table: Table, groove: Groove) -> Family | None:
         after=table.slugs("after"),
         skip=frozenset(table.slugs("skip")),
     )
-
-
-def _form(table: Table) -> str:
-    form = table.line("title") or _HERE
-    if form.count(_HERE) == 1:
-        return form
-    table.wrong("title", "title does not have {} once", "write {} where a card's own title goes")
-    return _HERE
 
 
 def _overrides(table: Table, usual: CardSettings) -> Mapping[str, CardSettings]:

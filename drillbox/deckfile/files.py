@@ -19,14 +19,24 @@ __all__ = ["StarterDeck", "read", "read_starter_decks", "read_text", "starter_de
 
 ORDER = (
     "first-week",
-    "sixteenth-ghosts",
-    "triplet-ghosts",
     "accents-and-taps",
+    "sixteenth-ghosts",
+    "ghosts-over-bass",
+    "time-hand",
+    "triplet-ghosts",
+    "levels",
+    "rudiments",
     "doubles",
     "buzzes",
+    "flams-and-drags",
+    "across-the-kit",
+    "grooves",
+    "linear",
+    "swung-sixteenths",
     "blends",
     "sixteenth-triplet-ghosts",
-    "grooves",
+    "odd-groupings",
+    "thirty-seconds",
 )
 
 

@@ -44,7 +44,11 @@ MAX_COMMAS = 50_000
 MAX_EDITION = 1_000_000
 
 _TABLES = ("deck", "groove", "card", "family", "assignment")
-DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal")
+_HEADER = re.compile(r"^[ \t]*\[\[[ \t]*(card|family)[ \t]*\]\]", re.MULTILINE)
+"""A table that has a place in the order; one inside a text could only move cards."""
+MAX_PACE = 20
+"""New cards a day that a deck may ask for."""
+DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal", "pace")
 _FIXES = {
     "card": "begin every card with [[card]] on a line of its own",
     "family": "begin every family with [[family]] on a line of its own",
@@ -135,6 +139,7 @@ class _Reading:
             licence=head.line("licence"),
             about=head.prose("about"),
             goal_bpm=goal,
+            pace=head.whole("pace", 0, high=MAX_PACE) if "pace" in head else None,
             assignments=read_assignments(values.get("assignment"), cards, self.problems),
             cards=cards,
             text=self._original,
@@ -178,7 +183,7 @@ class _Reading:
             check_order([*named, *made], grown.left_out)
         if not grown.cards and not self.problems:
             self.problems.add(Place(1, 1), "the deck has no cards", fix=_FIXES["card"])
-        cards = () if self.problems else grown.in_order()
+        cards = () if self.problems else grown.in_order(_HEADER.findall(self._text))
         return cards, tuple(grown.left_out.values())
 
     def _values(self) -> dict[str, Any]:

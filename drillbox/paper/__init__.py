@@ -1,25 +1,37 @@
 """Paper and exchange: sheets to print, MusicXML and MIDI files, written and read.
 
 MusicXML and MIDI need the standard library only. Notes are drawn by verovio and PDF files written
-by fpdf2, the extra ``sheets``; both load when the first sheet is drawn.
+by fpdf2, the extra ``sheets``; both load when the first sheet is drawn. What writes and reads loads
+when it is first asked for.
 """
 
 from __future__ import annotations
 
+import importlib
+from typing import TYPE_CHECKING, Any
+
 from drillbox.paper.exercise import Collection, Exercise
-from drillbox.paper.formats import (
-    Form,
-    Playing,
-    Sheet,
-    SheetForm,
-    form_of,
-    rendered,
-    text_sheet,
-)
-from drillbox.paper.midi_writing import midi_file
-from drillbox.paper.musicxml import musicxml
-from drillbox.paper.rows import Rows
-from drillbox.paper.transcript import MAX_FILE_BYTES, Found, Transcript, read_music, transcribed
+
+if TYPE_CHECKING:
+    from drillbox.paper.formats import (
+        Form,
+        Playing,
+        Sheet,
+        SheetForm,
+        form_of,
+        rendered,
+        text_sheet,
+    )
+    from drillbox.paper.midi_writing import midi_file
+    from drillbox.paper.musicxml_writing import musicxml
+    from drillbox.paper.rows import Rows
+    from drillbox.paper.transcript import (
+        MAX_FILE_BYTES,
+        Found,
+        Transcript,
+        read_music,
+        transcribed,
+    )
 
 __all__ = [
     "MAX_FILE_BYTES",
@@ -40,3 +52,19 @@ __all__ = [
     "text_sheet",
     "transcribed",
 ]
+
+_LATE = {
+    "formats": ("Form", "Playing", "Sheet", "SheetForm", "form_of", "rendered", "text_sheet"),
+    "midi_writing": ("midi_file",),
+    "musicxml_writing": ("musicxml",),
+    "rows": ("Rows",),
+    "transcript": ("MAX_FILE_BYTES", "Found", "Transcript", "read_music", "transcribed"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a name from its module when it is first asked for."""
+    for module, names in _LATE.items():
+        if name in names:
+            return getattr(importlib.import_module(f"{__name__}.{module}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -72,7 +72,7 @@ def _blocks(cards: Sequence[Exercise], look: Look, step: int, through: Progress)
 def card_drawing(card: Exercise, look: Look) -> Page:
     """Return one exercise as a drawing of its own size, to stand in somebody's text."""
     block = music_block(
-        "", card.title, tempo_text(card.pattern.meter, card.bpm), card.pattern, look, note=card.note
+        "", card.title, tempo_text(card.pattern, card.bpm), card.pattern, look, note=card.note
     )
     items = tuple(moved(item, _EDGE, _EDGE) for item in block.items)
     return Page(look.room + 2 * _EDGE, block.height + 2 * _EDGE, items)
@@ -81,7 +81,7 @@ def card_drawing(card: Exercise, look: Look) -> Page:
 def card_block(number: str, card: Exercise, look: Look, *, step: int = 5, right: str = "") -> Block:
     """Return one card with its boxes."""
     labels = [str(bpm) for bpm in steps(card.bpm, card.now_bpm, step)]
-    goal = f"goal {tempo_text(card.pattern.meter, card.bpm)}"
+    goal = f"goal {tempo_text(card.pattern, card.bpm)}"
     row = tick_row(labels, look, heavy=str(round(card.bpm)))
     return music_block(
         number, card.title, right or goal, card.pattern, look, note=card.note, below=(row,)

@@ -7,15 +7,17 @@ from enum import StrEnum
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import written_whole
 from drillbox.errors import UsageError
 from drillbox.paper.midi_writing import midi_file
-from drillbox.paper.musicxml import musicxml
+from drillbox.paper.musicxml_writing import musicxml
 from drillbox.paper.rows import USUAL_ROWS, Rows
 from drillbox.rhythm import Hand, draw
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from datetime import datetime
+    from pathlib import Path
 
     from drillbox.paper.exercise import Collection
     from drillbox.paper.page import Page
@@ -23,7 +25,16 @@ if TYPE_CHECKING:
 
     SetPages = Callable[["Look"], tuple["Page", ...]]
 
-__all__ = ["Form", "Playing", "Sheet", "SheetForm", "form_of", "rendered", "text_sheet"]
+__all__ = [
+    "Form",
+    "Playing",
+    "Sheet",
+    "SheetForm",
+    "form_of",
+    "rendered",
+    "text_sheet",
+    "write_files",
+]
 
 
 class Form(StrEnum):
@@ -169,6 +180,27 @@ def rendered(
 
         return _drawn(sheet, form, (card_drawing(sheet.collection.exercises[0], how.look()),), at)
     return _drawn(sheet, form, sheet.pages(how.look()), at)
+
+
+def write_files(files: Sequence[bytes], path: Path, *, over: bool = False) -> tuple[Path, ...]:
+    """Write a sheet's files, several of them numbered; return where they are.
+
+    Parameters
+    ----------
+    files
+        As `rendered` returns them.
+    path
+        The name; of several files each has its number before the ending.
+    over
+        Whether to write over files that are there.
+    """
+    names = [path]
+    if len(files) > 1:
+        names = [path.with_stem(f"{path.stem}-{number}") for number in range(1, len(files) + 1)]
+    for name, content in zip(names, files, strict=True):
+        with written_whole(name, over=over) as file:
+            file.write(content)
+    return tuple(names)
 
 
 def _drawn(sheet: Sheet, form: Form, pages: tuple[Page, ...], at: datetime) -> tuple[bytes, ...]:

@@ -14,10 +14,12 @@ if TYPE_CHECKING:
     from drillbox.rhythm import Hand, Meter, Voice
     from drillbox.rhythm.swing import Swing
 
-__all__ = ["MAX_BARS_READ", "BarFrame", "Cluster", "Heard", "Music", "embellished"]
+__all__ = ["MAX_BARS_READ", "MAX_STROKES", "BarFrame", "Cluster", "Heard", "Music", "embellished"]
 
 MAX_BARS_READ = 2000
 """Bars of one file; a long song has 200."""
+MAX_STROKES = 100_000
+"""Strokes of one file; a busy song has 5,000."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,7 +70,7 @@ def _asked(number: str, one: Assigned, look: Look) -> Block:
     card = one.card
     now = "" if card.now_bpm is None else f"now {card.now_bpm:.0f}, "
     by = f" by {one.by}" if one.by else ""
-    right = f"{now}target {tempo_text(card.pattern.meter, card.bpm)}{by}"
+    right = f"{now}target {tempo_text(card.pattern, card.bpm)}{by}"
     return card_block(number, card, look, right=right)
 
 

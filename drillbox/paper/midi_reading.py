@@ -8,14 +8,14 @@ drillbox wrote the file, words at the notes say it.
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from contextlib import suppress
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from drillbox.errors import ExchangeError, UsageError
-from drillbox.paper.heard import MAX_BARS_READ, BarFrame, Heard, Music, embellished
+from drillbox.paper.heard import MAX_BARS_READ, MAX_STROKES, BarFrame, Heard, Music, embellished
 from drillbox.paper.kit import PERCUSSION_CHANNEL, rings, voice_of_key
 from drillbox.paper.midi_writing import CLICK_KEYS, NO_HAND, PROVENANCE, SWING
 from drillbox.paper.smf_reading import read_smf
@@ -30,11 +30,14 @@ if TYPE_CHECKING:
 
 __all__ = ["read_midi"]
 
+_T = TypeVar("_T")
 _NOTE_ON, _META = 0x90, 0xFF
 _TEXT, _LYRIC, _MARKER, _TEMPO, _METER = 0x01, 0x05, 0x06, 0x51, 0x58
 _USUAL_TEMPO = 500_000
 _CHAIN = Fraction(42, 1000)
 """Seconds between the notes of one stroke at most (judgement)."""
+_LONGEST_RUN = 24
+"""Notes of one stroke at most; a long buzz has ten."""
 _CLICK = "click"
 _TAIL_BARS = 4
 """Silent bars after the last note at most that are taken as bars."""
@@ -88,6 +91,8 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
         raise ExchangeError(
             "it has no note of a drum", where=name, fix="say what its keys are with --key"
         )
+    if len(notes) > MAX_STROKES:
+        raise ExchangeError(f"it has more than {MAX_STROKES:,} notes", where=name, fix="cut it")
     bars = _bars(file, notes[-1].tick, name)
     tempo = next((e for e in file.events if _is(e, _TEMPO) and len(e.data) == 3), None)
     micros = int.from_bytes(tempo.data, "big") if tempo else _USUAL_TEMPO
@@ -170,7 +175,8 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
             swings[event.tick] = swing
     bars: list[BarFrame] = []
     meter, tick = meters.get(0, Meter(4, 4)), 0
-    changes = sorted(meters)
+    named, meant = _InOrder(titles), _InOrder(swings)
+    changed = _InOrder(meters)
     felt: Swing | None = None
     tail = 0
     while tick <= last or (tick < file.end and tail < _TAIL_BARS):
@@ -180,15 +186,35 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
                 f"it lasts longer than {MAX_BARS_READ:,} bars", where=name, fix="cut it"
             )
         # A change inside a bar begins the next one.
-        meter = next((meters[at] for at in reversed(changes) if at <= tick), meter)
+        meter = changed.last_to(tick) or meter
         size = meter.beats * 4 * file.ticks_a_quarter // meter.unit
-        title = next((titles[at] for at in titles if tick <= at < tick + size), None)
+        title = named.first_in(tick, tick + size)
         # A marker without a word on its feel begins something straight.
         if title is not None:
-            felt = next((swings[at] for at in swings if tick <= at < tick + size), None)
+            felt = meant.first_in(tick, tick + size)
         bars.append(BarFrame(meter, Fraction(tick, file.ticks_a_quarter), title, felt))
         tick += max(size, 1)
     return tuple(bars)
+
+
+class _InOrder(Generic[_T]):
+    """Things by tick, found without looking at all of them: a file may have a great many."""
+
+    def __init__(self, things: Mapping[int, _T]) -> None:
+        self._ticks = sorted(things)
+        self._things = things
+
+    def first_in(self, start: int, end: int) -> _T | None:
+        """Return the first thing from a tick to before another."""
+        index = bisect_left(self._ticks, start)
+        if index < len(self._ticks) and self._ticks[index] < end:
+            return self._things[self._ticks[index]]
+        return None
+
+    def last_to(self, tick: int) -> _T | None:
+        """Return the last thing at a tick or before it."""
+        index = bisect_right(self._ticks, tick)
+        return self._things[self._ticks[index - 1]] if index else None
 
 
 def _meter(data: bytes, name: str) -> Meter:
@@ -298,8 +324,8 @@ def _of_voice(
 
 def _run(notes: list[_Note], at: int, chain: int) -> list[_Note]:
     """Return the notes from one on that follow each other closely."""
-    end = at + 1
-    while end < len(notes) and notes[end].tick - notes[end - 1].tick <= chain:
+    end, most = at + 1, min(len(notes), at + _LONGEST_RUN)
+    while end < most and notes[end].tick - notes[end - 1].tick <= chain:
         end += 1
     return notes[at:end]
 

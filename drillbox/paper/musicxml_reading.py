@@ -13,9 +13,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.errors import ExchangeError, NotationError, UsageError
-from drillbox.paper.heard import MAX_BARS_READ, BarFrame, Heard, Music, embellished
+from drillbox.paper.heard import MAX_BARS_READ, MAX_STROKES, BarFrame, Heard, Music, embellished
 from drillbox.paper.kit import KIT, rings, voice_of_key
-from drillbox.paper.musicxml import HAND_TYPE, SWUNG
+from drillbox.paper.musicxml_writing import HAND_TYPE, SWUNG
 from drillbox.paper.xml_tree import tree_of
 from drillbox.rhythm import Hand, Level, Meter, Ornament, Voice, parse_meter
 from drillbox.rhythm.swing import Swing
@@ -188,6 +188,9 @@ class _Reader:
         level = Level.GHOST if ghost else Level.ACCENT if loud else Level.PLAIN
         if small and level is Level.PLAIN:
             level = Level.TAP
+        if len(self.strokes) >= MAX_STROKES:
+            told = f"it has more than {MAX_STROKES:,} notes"
+            raise ExchangeError(told, where=self.name, fix="cut it")
         self.strokes.append(
             Heard(at, voice, level, self._ornament(note, graces[voice]), _hand(note))
         )

@@ -25,12 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanLine", "plan_sheet", "record_line"]
 
-_MOST_TAKES = 4
+_MOST_TAKES = 6
 
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One visit of the plan.
+    """One card of the plan.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ class PlanLine:
     bpm
         Its tempo in metronome pulses a minute.
     takes
-        How many.
+        How many, all its visits together.
     why
         The reason, one sentence.
     """
@@ -73,7 +73,7 @@ def plan_sheet(
     title, lines
         The head of the first page.
     plan
-        The visits in order.
+        The cards in the order of their first visits.
     grades
         The words to grade with, from slow to fast.
     look
@@ -92,7 +92,7 @@ def _visit(number: int, line: PlanLine, grades: Sequence[str], look: Look) -> Bl
         tick_row(grades, look, before=f"take {take}, {line.bpm if take == 1 else '____'}")
         for take in range(1, min(line.takes, _MOST_TAKES) + 1)
     ]
-    right = f"{line.part}, {tempo_text(line.pattern.meter, line.bpm)}"
+    right = f"{line.part}, {tempo_text(line.pattern, line.bpm)}"
     return music_block(
         str(number), line.title, right, line.pattern, look, note=line.why, below=rows
     )

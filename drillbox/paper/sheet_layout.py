@@ -14,12 +14,12 @@ from drillbox.paper.engraving import SPACE, engrave
 from drillbox.paper.lettering import broken, shortened, width
 from drillbox.paper.page import A4, POINT, Box, Line, Music, Page, PaperSize, Text
 from drillbox.paper.rows import USUAL_ROWS, Rows
-from drillbox.rhythm import Hand
+from drillbox.rhythm import Hand, grid_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from drillbox.rhythm import Meter, Pattern
+    from drillbox.rhythm import Pattern
 
 __all__ = [
     "STAVES",
@@ -42,6 +42,7 @@ _GAP, _MOST_GAP = 3.0, 9.0
 _FOOT_SIZE = 7.5
 _TICK = 4.0
 _BEFORE = 26.0
+_SWUNG = {"8": "eighths", "16": "sixteenths"}
 _LINE = 1.35
 """Distance of lines of text, in their size."""
 
@@ -186,10 +187,15 @@ def tick_row(labels: Sequence[str], look: Look, *, heavy: str = "", before: str 
     return Block(tick + 1.5, tuple(items))
 
 
-def tempo_text(meter: Meter, bpm: float) -> str:
-    """Return a tempo with the note it counts."""
+def tempo_text(pattern: Pattern, bpm: float) -> str:
+    """Return a tempo with the note it counts, and how the pattern is felt where it swings."""
+    meter = pattern.meter
     dotted = meter.unit == 8 and meter.pulse == 3
-    return f"♩{'.' if dotted else ''} = {bpm:.0f}"
+    tempo = f"♩{'.' if dotted else ''} = {bpm:.0f}"
+    if pattern.swing is None:
+        return tempo
+    pairs = grid_name(meter, int(2 / pattern.swing.pair))
+    return f"{tempo}, {_SWUNG.get(pairs, pairs)} swung {pattern.swing.ratio}"
 
 
 def joined(blocks: Iterable[Block]) -> Block:

@@ -6,12 +6,18 @@ chosen; so it travels to the student's other machines, and two students of one n
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from drillbox import __version__
+from drillbox.base.wording import counted
+from drillbox.box.setting_kinds import STUDENT
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.studio import (
     LONGEST_NAME,
+    Asked,
     CardProgress,
     DeckInfo,
     Played,
@@ -28,7 +34,10 @@ if TYPE_CHECKING:
     from drillbox.box.days_played import Days
     from drillbox.box.views import CardView
 
-SETTING = "student"
+HANDED_IN = "handed_in"
+"""The key of where the last progress file went, on this machine, and what it showed."""
+MOST_TAKEN_IN = 100
+"""Of more replies than this the latest are named."""
 
 
 def progress_of(
@@ -62,17 +71,70 @@ def progress_of(
     if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
         raise UnknownCardError("no such deck in the box", where=unknown[0])
     student, called = _student(box, name, at, new_id)
-    played = _by_day(box.days())
+    played, asked = _by_day(box.days()), box.asked_ever(shown)
     return Progress(
         student=student,
         name=called,
         written=at.astimezone(UTC).replace(microsecond=0),
         decks=tuple(DeckInfo(deck.deck_id, deck.title, deck.edition) for deck in decks),
         cards=tuple(
-            _card(card, played.get(card.card_id, {}), shown, since)
+            replace(
+                _card(card, played.get(card.card_id, {}), shown, since),
+                asked=tuple(Asked(due.by, due.goal_bpm) for due in asked.get(card.card_id, ())),
+            )
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)
         ),
+        day=date.fromordinal(box.now(at).day),
+        program=__version__,
+        minutes=box.settings.minutes,
+        taken_in=tuple(reply.id for reply in box.replies()[-MOST_TAKEN_IN:]),
+    )
+
+
+def again(
+    box: Box, file: Path | None, deck_ids: Collection[str], *, all_decks: bool
+) -> tuple[Path, tuple[str, ...]]:
+    """Return where a progress file goes and which decks it shows: as asked, else as the last time.
+
+    Raises
+    ------
+    UsageError
+        None was asked for, and none was written before.
+    """
+    kept = box.archive.setting(HANDED_IN)
+    last = kept if isinstance(kept, dict) else {}
+    before = last.get("file")
+    if file is None and not isinstance(before, str):
+        raise UsageError("say where to write it", fix="name a file such as mia.jsonl")
+    there = {deck.id for deck in box.archive.decks()}
+    decks = last.get("decks")
+    usual = decks if isinstance(decks, list) and not all_decks else []
+    chosen = tuple(deck_ids) or tuple(deck for deck in usual if deck in there)
+    return file or Path(str(before)), chosen
+
+
+def remember(box: Box, file: Path, deck_ids: Collection[str], at: datetime) -> None:
+    """Keep where a progress file went and which decks it shows, for the next one."""
+    chosen = {"file": str(file.expanduser().absolute()), "decks": list(deck_ids)}
+    if box.archive.setting(HANDED_IN) != chosen:
+        box.archive.put_setting(HANDED_IN, chosen, at)
+
+
+def contents(progress: Progress) -> tuple[str, ...]:
+    """Return what a progress file tells a teacher, a line each."""
+    days = [played.day for card in progress.cards for played in card.days]
+    seconds = sum(played.seconds for card in progress.cards for played in card.days)
+    spell = f", from {min(days)} to {max(days)}" if days else ""
+    titles = ", ".join(deck.title for deck in progress.decks) or "none"
+    return (
+        f"The file says: {progress.name or 'no name'}; decks: {titles}.",
+        (
+            f"How {counted(len(progress.cards), 'card')} stand, and "
+            f"{counted(len(set(days)), 'day')} of practice{spell}, "
+            f"{counted(seconds / 60, 'minute')}."
+        ),
+        "Not in it: times of day, grades, measurements, places, other decks.",
     )
 
 
@@ -83,14 +145,14 @@ def _student(
     if name is not None and not is_name(name):
         fix = f"use one line of at most {LONGEST_NAME} characters"
         raise UsageError("this cannot be a name", where="--name", fix=fix)
-    kept = box.archive.setting(SETTING)
+    kept = box.archive.setting(STUDENT)
     known = kept if isinstance(kept, dict) else {}
     student = known["id"] if is_student(known.get("id")) else new_id()
     before = known.get("name")
     called = name.strip() if name is not None else before if is_name(before) else ""
     chosen = {"id": student, "name": called}
     if chosen != known:
-        box.archive.put_setting(SETTING, chosen, at)
+        box.archive.put_setting(STUDENT, chosen, at)
     return student, called
 
 
@@ -105,6 +167,8 @@ def _card(
         state=card.state.value,
         cold_bpm=card.cold_bpm,
         days=tuple(day for _, day in sorted(played.items()) if since is None or day.day >= since),
+        low_bpm=card.low_bpm,
+        high_bpm=card.high_bpm,
     )
 
 

@@ -1,7 +1,8 @@
 """What goes on paper, out of the box: cards, a deck, the day's plan, a lesson, the map, a standing.
 
-Each function returns a sheet that `drillbox.paper` writes in any form. Setting pages loads when a
-page is asked for, since a text or a MIDI file needs none.
+Each function returns a sheet that `drillbox.paper` writes in any form and in any thread: nothing
+more is read of the box. Setting pages loads when a page is asked for, since a text or a MIDI file
+needs none.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
     from drillbox.paper.page import Page
     from drillbox.paper.sheet_layout import Look
+    from drillbox.plan import Item
     from drillbox.rhythm import Hand
 
     Progress = Callable[[Iterable[Exercise]], Iterable[Exercise]]
@@ -128,32 +130,39 @@ def todays_plan(box: Box, *, at: datetime, minutes: int, leading: Hand) -> Sheet
     items = box.plan(at=at, minutes=minutes).items
     if not items:
         raise UsageError("today's plan is empty", fix="name cards, or a deck")
+    from drillbox.paper.plan_sheet import PlanLine  # noqa: PLC0415
+
+    visits: dict[str, list[Item]] = {}
+    for item in items:
+        visits.setdefault(item.card_id, []).append(item)
     title = f"{day_name(box.now(at).day)}, {minutes} minutes"
-    lines = ("After each take tick where the metronome should go next.",)
-    views = {item.card_id: box.card(item.card_id, at=at) for item in items}
+    numbers = {card_id: number for number, card_id in enumerate(visits, start=1)}
+    order = " ".join(str(numbers[item.card_id]) for item in items)
+    lines = ("After each take tick where the metronome should go next.", f"In this order: {order}")
+    views = {card_id: box.card(card_id, at=at) for card_id in visits}
     patterns = {key: for_player(view.pattern, leading) for key, view in views.items()}
+    plan = [
+        PlanLine(
+            name=_short_name(box, views[card_id]),
+            title=views[card_id].title,
+            pattern=patterns[card_id],
+            part=mine[0].part.value,
+            bpm=mine[0].bpm,
+            takes=sum(item.takes for item in mine),
+            why=mine[0].why,
+        )
+        for card_id, mine in visits.items()
+    ]
+    grades = [grade.label for grade in sorted(Grade)]
 
     def pages(look: Look) -> tuple[Page, ...]:
-        from drillbox.paper.plan_sheet import PlanLine, plan_sheet  # noqa: PLC0415
+        from drillbox.paper.plan_sheet import plan_sheet  # noqa: PLC0415
 
-        visits = [
-            PlanLine(
-                name=_short_name(box, views[item.card_id]),
-                title=views[item.card_id].title,
-                pattern=patterns[item.card_id],
-                part=item.part.value,
-                bpm=item.bpm,
-                takes=item.takes,
-                why=item.why,
-            )
-            for item in items
-        ]
-        grades = [grade.label for grade in sorted(Grade)]
-        return plan_sheet(title, lines, visits, grades, look, foot="drillbox; today's plan")
+        return plan_sheet(title, lines, plan, grades, look, foot="drillbox; today's plan")
 
     exercises = tuple(
-        Exercise(views[item.card_id].title, patterns[item.card_id], item.bpm, item.why)
-        for item in items
+        Exercise(views[card_id].title, patterns[card_id], mine[0].bpm, mine[0].why)
+        for card_id, mine in visits.items()
     )
     return Sheet(title, Collection(title, exercises), pages, lines)
 

@@ -47,14 +47,20 @@ if TYPE_CHECKING:
         movement_words,
     )
     from drillbox.rhythm.overview import Placing, map_cells, placing, strip, vocabulary_map
+    from drillbox.rhythm.repertoire import BASS_LINES, NAMED, TIME_LINES
+    from drillbox.rhythm.titles import MAX_TITLE, title
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
 __all__ = [
+    "BASS_LINES",
     "BURST_LIMIT",
     "EMBELLISHMENTS",
     "HAT_LINE",
     "LEVELS",
+    "MAX_TITLE",
+    "NAMED",
     "STREAM_LIMIT",
+    "TIME_LINES",
     "Axes",
     "Axis",
     "Blow",
@@ -110,11 +116,14 @@ __all__ = [
     "strikes",
     "strip",
     "syllables",
+    "title",
     "vocabulary_map",
     "with_hands",
 ]
 
 _LATE = {
+    "repertoire": ("BASS_LINES", "NAMED", "TIME_LINES"),
+    "titles": ("MAX_TITLE", "title"),
     "lists": ("Axes", "Axis", "axes", "kinship"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (

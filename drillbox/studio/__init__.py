@@ -7,18 +7,13 @@ describes the file.
 
 from __future__ import annotations
 
+from drillbox.studio.attention import SharedTrouble, shared_troubles
+from drillbox.studio.classroom import map_lines
 from drillbox.studio.drawings import states_in_words
-from drillbox.studio.figures import (
-    MONTH,
-    CardFigures,
-    DeckFigures,
-    Figures,
-    StudentFigures,
-    look_at,
-    roster,
-)
+from drillbox.studio.figures import MONTH, CardFigures, DeckFigures, Figures, StudentFigures
 from drillbox.studio.html_page import studio_page
-from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
+from drillbox.studio.looking import look_at, roster
+from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
 from drillbox.studio.progress_files import (
     FORMAT,
     LONGEST_NAME,
@@ -27,7 +22,26 @@ from drillbox.studio.progress_files import (
     read_progress,
     write_progress,
 )
-from drillbox.studio.text_tables import CSV_HEAD, TABLE_HEAD, as_csv, as_objects, table_rows
+from drillbox.studio.replies import (
+    Goal,
+    Reply,
+    Wanted,
+    is_reply,
+    read_reply,
+    reply_from_values,
+    reply_values,
+    write_reply,
+)
+from drillbox.studio.tasks import NextUp, Task, next_up, tasks_of
+from drillbox.studio.text_tables import (
+    CSV_HEAD,
+    TABLE_HEAD,
+    as_csv,
+    as_objects,
+    class_lines,
+    student_lines,
+    table_rows,
+)
 
 __all__ = [
     "CSV_HEAD",
@@ -36,23 +50,41 @@ __all__ = [
     "MONTH",
     "STATES",
     "TABLE_HEAD",
+    "Asked",
     "CardFigures",
     "CardProgress",
     "DeckFigures",
     "DeckInfo",
     "Figures",
+    "Goal",
+    "NextUp",
     "Played",
     "Progress",
+    "Reply",
+    "SharedTrouble",
     "StudentFigures",
+    "Task",
+    "Wanted",
     "as_csv",
     "as_objects",
+    "class_lines",
     "is_name",
+    "is_reply",
     "is_student",
     "look_at",
+    "map_lines",
+    "next_up",
     "read_progress",
+    "read_reply",
+    "reply_from_values",
+    "reply_values",
     "roster",
+    "shared_troubles",
     "states_in_words",
+    "student_lines",
     "studio_page",
     "table_rows",
+    "tasks_of",
     "write_progress",
+    "write_reply",
 ]

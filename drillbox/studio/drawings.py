@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from drillbox.studio.figures import CardFigures
+    from drillbox.studio.progress import CardProgress
 
 __all__ = ["SHOWN_WEEKS", "minutes_chart", "states_chart", "states_in_words", "tempo_chart"]
 
@@ -28,8 +29,8 @@ SHOWN_WEEKS = 12
 _DAYS = 7 * SHOWN_WEEKS
 _STEP, _LEFT, _TOP, _HIGH, _FOOT = 4, 42, 8, 64, 18
 _WIDE = _LEFT + _DAYS * _STEP + 4
-_ORDER = ("holding", "fading", "building", "rested", "waiting")
-_NAMES = dict(zip(_ORDER, ("in hand", "fading", "building", "rested", "waiting"), strict=True))
+_ORDER = ("holding", "outgrown", "fading", "building", "rested", "waiting")
+_NAMES = dict.fromkeys(_ORDER, "") | {one: one for one in _ORDER} | {"holding": "in hand"}
 _LEAST_SHARE = 0.07
 """Of a strip narrower than this the number has no room."""
 
@@ -53,11 +54,15 @@ def minutes_chart(minutes: Mapping[date, float], *, today: date) -> str:
 
 
 def tempo_chart(cards: Sequence[CardFigures], *, today: date) -> str:
-    """Draw the expected cold tempo as a share of the goal, a mean of the cards begun by then."""
+    """Draw the expected cold tempo as a share of the goal, a mean of the cards begun by then.
+
+    After a card's last practice the line falls to what was expected on the day of the file, `today`
+    on the axis: nobody is drawn as fast as on a day long gone. Cards at rest are left out.
+    """
     first = today - timedelta(days=_DAYS - 1)
     points = [
         (_LEFT + n * _STEP + _STEP / 2, share)
-        for n, share in enumerate(_mean_shares(cards, first))
+        for n, share in enumerate(_mean_shares(cards, first, today))
         if share is not None
     ]
     top = max([1.05, *(share for _, share in points)])
@@ -109,21 +114,32 @@ def states_chart(states: Sequence[str]) -> str:
     return _svg("states", states_in_words(states), drawn, high=22)
 
 
-def _mean_shares(cards: Sequence[CardFigures], first: date) -> list[float | None]:
+def _mean_shares(cards: Sequence[CardFigures], first: date, last: date) -> list[float | None]:
     """Return for each day the mean share of the goals, over the cards begun by then."""
     histories = [
-        ([played.day for played in one.card.days], one.card) for one in cards if one.card.days
+        ([played.day for played in one.card.days], one.card)
+        for one in cards
+        if one.card.days and one.card.state != "rested"
     ]
     shares: list[float | None] = []
     for n in range(_DAYS):
         day = first + timedelta(days=n)
         known = [
-            card.days[after - 1].cold_bpm / card.goal_bpm
+            _expected(card, after, day, last) / card.goal_bpm
             for days, card in histories
             if (after := bisect_right(days, day))
         ]
         shares.append(sum(known) / len(known) if known else None)
     return shares
+
+
+def _expected(card: CardProgress, after: int, day: date, last: date) -> float:
+    """Return a card's tempo on a day after `after` of its practices."""
+    played = card.days[after - 1]
+    gap = (last - played.day).days
+    if after < len(card.days) or card.cold_bpm is None or gap <= 0:
+        return played.cold_bpm
+    return played.cold_bpm + (card.cold_bpm - played.cold_bpm) * (day - played.day).days / gap
 
 
 def _y(share: float) -> float:

@@ -1,13 +1,12 @@
 """What a teacher wants to know of each student, from progress files alone.
 
-And who needs attention first.
-
 Nothing here knows how a tempo is remembered: a file says what was expected after each day and when
-it was written, and these are sums and differences of that.
+it was written, and these are sums and differences of that. A file is true on the day it was
+written; of later days nothing is said but how many they are.
 
-Conventions: *the month* is the 30 days that end today. A tempo gained is the last expected cold
-tempo minus the one that stood when the month began, or minus the first day's for a card begun
-within it.
+Conventions: *the month* is the 30 days that end on the day of the file. A tempo gained is the cold
+tempo expected on that day minus the one after the last practice before the month, or after the
+first practice in it for a card begun since.
 """
 
 from __future__ import annotations
@@ -18,12 +17,12 @@ from statistics import fmean
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
     from drillbox.studio.progress import CardProgress, DeckInfo, Progress
 
-__all__ = ["MONTH", "CardFigures", "DeckFigures", "Figures", "StudentFigures", "look_at", "roster"]
+__all__ = ["MONTH", "CardFigures", "DeckFigures", "Figures", "StudentFigures", "figures_of"]
 
 MONTH = 30
 """Days."""
@@ -31,8 +30,11 @@ STUCK_TAKES = 12
 """A card below its goal that gained nothing in so many takes of a month is stuck (assumption)."""
 STUCK_GAIN = 2.0
 """Less than this, in bpm, is nothing: a grade speaks in steps of five (assumption)."""
-IDLE_DAYS = 3
-"""So many days without practice are a usual pause (assumption)."""
+STEP = 5.0
+"""One step of a grade, in bpm: the smallest gain that anybody would call one (common practice)."""
+BAND = 1.2816
+"""Standard deviations from the middle of an 80 % band to its end: the normal 0.9 quantile."""
+IN_HAND = ("holding", "outgrown")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +50,7 @@ class CardFigures:
     gain_bpm
         None of a card that was not played in the month.
     stuck
-        Many takes, no gain, and below its goal.
+        Many takes, no gain, and below its goal; not where the doubt leaves room for a step.
     """
 
     card: CardProgress
@@ -62,30 +64,47 @@ class CardFigures:
         """Whether it was at its goal and is expected below it."""
         return self.card.state == "fading"
 
+    @property
+    def doubt_bpm(self) -> float:
+        """One standard deviation of the expected tempo; a step where the file does not say."""
+        low, high = self.card.low_bpm, self.card.high_bpm
+        return STEP if low is None or high is None else max(high - low, 0.0) / (2 * BAND)
+
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """Some cards of one student, all together.
+    """Some cards of one student, all together; cards at rest are counted apart.
 
     Parameters
     ----------
-    cards, begun, in_hand, fading, stuck
-        How many there are, were ever played, stand at their goals, are slipping, do not get on.
+    cards, begun, in_hand, outgrown, fading, stuck
+        How many there are, were ever played, stand at their goals, stand far above them, are
+        slipping, do not get on.
+    rested
+        How many rest.
     days, minutes, takes
-        Practised within the month.
-    gain_bpm
-        The mean gain of the cards played in the month; None if there are none.
+        Practised within the month, cards that rest by now included.
+    days_before, minutes_before
+        The same of the month before.
+    gain_bpm, gain_doubt_bpm
+        The mean gain of the cards played in the month, and its standard deviation; None if there
+        are none.
     """
 
     cards: int
     begun: int
     in_hand: int
+    outgrown: int
     fading: int
     stuck: int
+    rested: int
     days: int
     minutes: float
     takes: int
+    days_before: int
+    minutes_before: float
     gain_bpm: float | None
+    gain_doubt_bpm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +125,12 @@ class StudentFigures:
         The file it comes from.
     label
         The name, with the start of the student's id where others have the same one or it is empty.
+    group
+        What the teacher files the student under; may be empty.
+    age_days
+        How many days ago the file was written.
     idle_days
-        Days since the last practice; None if there was none.
+        Days from the last practice to the day of the file; None if there was none.
     whole, decks
         All cards, and those of each deck.
     cards
@@ -120,6 +143,8 @@ class StudentFigures:
 
     progress: Progress
     label: str
+    group: str
+    age_days: int
     idle_days: int | None
     whole: Figures
     decks: tuple[DeckFigures, ...]
@@ -135,105 +160,91 @@ class StudentFigures:
                 minutes[played.day] = minutes.get(played.day, 0.0) + played.seconds / 60
         return minutes
 
-
-def roster(files: Iterable[Progress]) -> tuple[Progress, ...]:
-    """Return one file a student.
-
-    The latest. Reading a file again changes nothing, nor does an older one.
-    """
-    latest: dict[str, Progress] = {}
-    for progress in files:
-        other = latest.setdefault(progress.student, progress)
-        if _age(progress) > _age(other):
-            latest[progress.student] = progress
-    return tuple(sorted(latest.values(), key=lambda one: (one.name.casefold(), one.student)))
+    def standing(self, *states: str) -> tuple[CardFigures, ...]:
+        """Return the cards in some states, in the order of the decks."""
+        return tuple(one for one in self.cards if one.card.state in states)
 
 
-def _age(progress: Progress) -> tuple[str, str]:
-    # Two files of one second are told apart by what they say, so that their order does not matter.
-    return progress.written.isoformat(), repr(progress)
-
-
-def look_at(files: Iterable[Progress], *, today: date) -> tuple[StudentFigures, ...]:
-    """Return every student's figures; who needs attention most comes first.
+def figures_of(progress: Progress, *, shared: bool, group: str, today: date) -> StudentFigures:
+    """Return one student's figures, without what the teacher is told about them.
 
     Parameters
     ----------
-    files
-        Progress files, any number of each student.
+    progress
+        The student's latest file.
+    shared
+        Whether another student has the same name.
+    group
+        What the student is filed under.
     today
         The teacher's day.
     """
-    students = roster(files)
-    names = [student.name.casefold() for student in students]
-    found = [
-        _student(one, shared=names.count(one.name.casefold()) > 1, today=today) for one in students
-    ]
-    return tuple(sorted(found, key=lambda one: (-one.attention, one.label.casefold())))
-
-
-def _student(progress: Progress, *, shared: bool, today: date) -> StudentFigures:
     mark = progress.student[:4]
-    label = f"{progress.name} ({mark})" if shared and progress.name else progress.name or mark
-    cards = tuple(_card(card, today) for card in progress.cards)
-    played = [played.day for card in progress.cards for played in card.days]
-    idle = (today - max(played)).days if played else None
-    whole = _figures(cards, today)
-    decks = tuple(
-        DeckFigures(deck, _figures([one for one in cards if deck.id in one.card.decks], today))
-        for deck in progress.decks
+    cards = tuple(_card(card, progress.until) for card in progress.cards)
+    played = [
+        played.day
+        for card in progress.cards
+        for played in card.days
+        if played.day <= progress.until
+    ]
+    return StudentFigures(
+        progress=progress,
+        label=f"{progress.name} ({mark})" if shared and progress.name else progress.name or mark,
+        group=group,
+        age_days=max((today - progress.until).days, 0),
+        idle_days=(progress.until - max(played)).days if played else None,
+        whole=_figures(cards, progress.until),
+        decks=tuple(
+            DeckFigures(
+                deck,
+                _figures([one for one in cards if deck.id in one.card.decks], progress.until),
+            )
+            for deck in progress.decks
+        ),
+        cards=cards,
+        attention=0.0,
+        reasons=(),
     )
-    attention, reasons = _attention(whole, idle)
-    return StudentFigures(progress, label, idle, whole, decks, cards, attention, reasons)
 
 
-def _card(card: CardProgress, today: date) -> CardFigures:
-    begin = today - timedelta(days=MONTH)
-    within = [played for played in card.days if begin < played.day <= today]
+def _card(card: CardProgress, until: date) -> CardFigures:
+    begin = until - timedelta(days=MONTH)
+    within = [played for played in card.days if begin < played.day <= until]
     takes = sum(played.takes for played in within)
     if not within:
         return CardFigures(card, 0, 0, None, stuck=False)
     before = [played for played in card.days if played.day <= begin]
-    gain = within[-1].cold_bpm - (before[-1] if before else within[0]).cold_bpm
-    stuck = takes >= STUCK_TAKES and gain < STUCK_GAIN and card.state == "building"
+    now = within[-1].cold_bpm if card.cold_bpm is None else card.cold_bpm
+    gain = now - (before[-1] if before else within[0]).cold_bpm
+    figures = CardFigures(card, takes, len(within), gain, stuck=False)
+    known = card.low_bpm is not None and card.high_bpm is not None
+    surely = not known or gain + BAND * figures.doubt_bpm < STEP
+    stuck = takes >= STUCK_TAKES and gain < STUCK_GAIN and surely and card.state == "building"
     return CardFigures(card, takes, len(within), gain, stuck)
 
 
-def _figures(cards: Sequence[CardFigures], today: date) -> Figures:
-    begin = today - timedelta(days=MONTH)
-    played = [played for one in cards for played in one.card.days if begin < played.day <= today]
-    gains = [one.gain_bpm for one in cards if one.gain_bpm is not None]
+def _figures(cards: Sequence[CardFigures], until: date) -> Figures:
+    played = [played for one in cards for played in one.card.days]
+    month = [one for one in played if 0 <= (until - one.day).days < MONTH]
+    before = [one for one in played if MONTH <= (until - one.day).days < 2 * MONTH]
+    awake = [one for one in cards if one.card.state != "rested"]
+    gained = [one for one in awake if one.gain_bpm is not None]
+    doubt = sum(2 * one.doubt_bpm**2 for one in gained) ** 0.5 / max(len(gained), 1)
     return Figures(
-        cards=len(cards),
-        begun=sum(bool(one.card.days) for one in cards),
-        in_hand=sum(one.card.state == "holding" for one in cards),
-        fading=sum(one.fading for one in cards),
-        stuck=sum(one.stuck for one in cards),
-        days=len({one.day for one in played}),
-        minutes=sum(one.seconds for one in played) / 60,
-        takes=sum(one.takes for one in played),
-        gain_bpm=fmean(gains) if gains else None,
+        cards=len(awake),
+        begun=sum(bool(one.card.days) for one in awake),
+        in_hand=sum(one.card.state in IN_HAND for one in awake),
+        outgrown=sum(one.card.state == "outgrown" for one in awake),
+        fading=sum(one.fading for one in awake),
+        stuck=sum(one.stuck for one in awake),
+        rested=len(cards) - len(awake),
+        days=len({one.day for one in month}),
+        minutes=sum(one.seconds for one in month) / 60,
+        takes=sum(one.takes for one in month),
+        days_before=len({one.day for one in before}),
+        minutes_before=sum(one.seconds for one in before) / 60,
+        gain_bpm=fmean(one.gain_bpm for one in gained if one.gain_bpm is not None)
+        if gained
+        else None,
+        gain_doubt_bpm=doubt if gained else None,
     )
-
-
-def _attention(whole: Figures, idle: int | None) -> tuple[float, tuple[str, ...]]:
-    """Return how much a student needs a word, and why.
-
-    A stuck card counts one, a fading one or two idle days half.
-    """
-    reasons = []
-    weight = whole.stuck + whole.fading / 2
-    if idle is None:
-        reasons.append("has not begun")
-        weight += MONTH / 4
-    elif idle > IDLE_DAYS:
-        reasons.append(f"no practice for {idle} days")
-        weight += min(idle - IDLE_DAYS, MONTH) / 4
-    if whole.stuck:
-        reasons.append(f"{whole.stuck} stuck")
-    if whole.fading:
-        reasons.append(f"{whole.fading} fading")
-    if whole.gain_bpm is not None and whole.gain_bpm < 0:
-        reasons.append("slower than a month ago")
-        weight += 1
-    return weight, tuple(reasons)

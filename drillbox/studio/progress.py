@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-__all__ = ["STATES", "CardProgress", "DeckInfo", "Played", "Progress"]
+__all__ = ["STATES", "Asked", "CardProgress", "DeckInfo", "Played", "Progress"]
 
-STATES = ("waiting", "building", "holding", "fading", "rested")
+STATES = ("waiting", "building", "holding", "fading", "rested", "outgrown")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,14 @@ class Played:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked of a card: the tempo to have it at, and the last day to practise it."""
+
+    by: date
+    goal_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
 class CardProgress:
     """How one card stands, and its days, oldest first.
 
@@ -56,6 +64,10 @@ class CardProgress:
         The cold tempo expected when the file was written; None of a card that was never played.
     days
         When it was played.
+    low_bpm, high_bpm
+        The 80 % band of `cold_bpm`; None where it is not known.
+    asked
+        What decks and replies have asked of it, past days included.
     """
 
     rhythm: str
@@ -65,6 +77,9 @@ class CardProgress:
     state: str
     cold_bpm: float | None
     days: tuple[Played, ...]
+    low_bpm: float | None = None
+    high_bpm: float | None = None
+    asked: tuple[Asked, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +96,14 @@ class Progress:
         When, in UTC, to the second: of two files of a student the later one counts.
     decks, cards
         What the student chose to show.
+    day
+        The student's practice day when it was written; None in files of before it was kept.
+    program
+        The version of drillbox that wrote it; empty in files of before it was kept.
+    minutes
+        The minutes a day the student means to practise, or None.
+    taken_in
+        Ids of the replies that the student has taken in, the latest last.
     """
 
     student: str
@@ -88,3 +111,12 @@ class Progress:
     written: datetime
     decks: tuple[DeckInfo, ...]
     cards: tuple[CardProgress, ...]
+    day: date | None = None
+    program: str = ""
+    minutes: int | None = None
+    taken_in: tuple[str, ...] = ()
+
+    @property
+    def until(self) -> date:
+        """The last day that the file knows of: what came after it, nobody here can say."""
+        return self.day or self.written.date()

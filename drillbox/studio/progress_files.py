@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, TypeGuard
 
 from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
 from drillbox.errors import ProgressError
-from drillbox.studio.progress import STATES, CardProgress, DeckInfo, Played, Progress
+from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -23,8 +23,9 @@ __all__ = ["FORMAT", "LONGEST_NAME", "VERSION", "is_name", "read_progress", "wri
 
 FORMAT = "drillbox progress"
 VERSION = 2
-WITHOUT_END = 1
-"""The version of before there were end lines."""
+FIRST_VERSION = 1
+"""Without an end line, and without what the later one adds to the head and to cards."""
+MOST_ASKED, MOST_TAKEN_IN, LONGEST_PROGRAM = 100, 1_000, 40
 LONGEST_NAME = 80
 MOST_DECKS, MOST_CARDS, MOST_DAYS = 1_000, 20_000, 40_000
 MOST_LINES = 500_000
@@ -49,6 +50,10 @@ def write_progress(progress: Progress, out: BinaryIO) -> None:
                 "student": progress.student,
                 "name": progress.name,
                 "written": f"{progress.written.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
+                "day": None if progress.day is None else progress.day.isoformat(),
+                "program": progress.program,
+                "minutes": progress.minutes,
+                "taken_in": list(progress.taken_in),
             }
         )
     )
@@ -81,24 +86,29 @@ def read_progress(source: BinaryIO, name: str) -> Progress:
         fix = f'its first line names the format, "{FORMAT}"'
         raise ProgressError("this is no progress file", where=where, fix=fix)
     version = head.get("version")
-    if type(version) is not int or version not in (WITHOUT_END, VERSION):
-        fix = f"this drillbox reads versions {WITHOUT_END} and {VERSION}"
+    if type(version) is not int or version not in (FIRST_VERSION, VERSION):
+        fix = f"this drillbox reads versions {FIRST_VERSION} and {VERSION}"
         raise ProgressError("the progress file is of another version", where=where, fix=fix)
-    _check(head, _HEAD, where)
-    decks, cards = _body(
-        lines if version == WITHOUT_END else until_end(lines, name, error=ProgressError)
-    )
+    first = version == FIRST_VERSION
+    _check(head, _HEAD if first else _HEAD | _HEAD_MORE, where)
+    kinds = _KINDS if first else _KINDS | {"card": _KINDS["card"] | _CARD_MORE}
+    decks, cards = _body(lines if first else until_end(lines, name, error=ProgressError), kinds)
+    day = head.get("day")
     return Progress(
         student=head["student"],
         name=head["name"].strip(),
         written=datetime.fromisoformat(head["written"]),
         decks=tuple(decks.values()),
         cards=tuple(cards.values()),
+        day=None if day is None else date.fromisoformat(day),
+        program=head.get("program", ""),
+        minutes=head.get("minutes"),
+        taken_in=tuple(head.get("taken_in", ())),
     )
 
 
 def _body(
-    lines: Iterator[tuple[str, dict[str, Any]]],
+    lines: Iterator[tuple[str, dict[str, Any]]], kinds: Mapping[str, Mapping[str, Check]]
 ) -> tuple[dict[str, DeckInfo], dict[str, CardProgress]]:
     decks: dict[str, DeckInfo] = {}
     cards: dict[str, dict[str, Any]] = {}
@@ -109,7 +119,7 @@ def _body(
             raise ProgressError(
                 "the line's kind is not known", where=where, fix=f"it is one of {', '.join(_KINDS)}"
             )
-        _check(record, _KINDS[kind], where)
+        _check(record, kinds[kind], where)
         if kind == "deck":
             _once(record["id"], decks, MOST_DECKS, where)
             decks[record["id"]] = DeckInfo(record["id"], record["title"], record["edition"])
@@ -144,16 +154,29 @@ def _add_day(record: dict[str, Any], days: dict[str, list[Played]], where: str) 
 
 
 def _card(record: dict[str, Any], days: list[Played]) -> CardProgress:
-    cold = record["cold_bpm"]
     return CardProgress(
         rhythm=record["rhythm"],
         title=record["title"],
         decks=tuple(record["decks"]),
         goal_bpm=float(record["goal_bpm"]),
         state=record["state"],
-        cold_bpm=None if cold is None else float(cold),
+        cold_bpm=_float(record["cold_bpm"]),
         days=tuple(days),
+        low_bpm=_float(record.get("low_bpm")),
+        high_bpm=_float(record.get("high_bpm")),
+        asked=tuple(
+            Asked(date.fromisoformat(one["by"]), float(one["goal_bpm"]))
+            for one in record.get("asked", ())
+        ),
     )
+
+
+def _float(value: float | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _tenth(value: float | None) -> float | None:
+    return None if value is None else round(value, 1)
 
 
 def _deck_record(deck: DeckInfo) -> dict[str, Any]:
@@ -168,7 +191,10 @@ def _card_record(card: CardProgress) -> dict[str, Any]:
         "title": card.title,
         "goal_bpm": card.goal_bpm,
         "state": card.state,
-        "cold_bpm": None if card.cold_bpm is None else round(card.cold_bpm, 1),
+        "cold_bpm": _tenth(card.cold_bpm),
+        "low_bpm": _tenth(card.low_bpm),
+        "high_bpm": _tenth(card.high_bpm),
+        "asked": [{"by": one.by.isoformat(), "goal_bpm": one.goal_bpm} for one in card.asked],
     }
 
 
@@ -247,15 +273,41 @@ def _are_slugs(value: Any) -> bool:
     )  # fmt: skip
 
 
+def _is_list(value: Any, most: int, each: Check) -> bool:
+    return isinstance(value, list) and len(value) <= most and all(map(each, value))
+
+
+def _is_asked(value: Any) -> bool:
+    return (
+        isinstance(value, dict)
+        and value.keys() == {"by", "goal_bpm"}
+        and _is_day(value["by"])
+        and _BPM(value["goal_bpm"])
+    )
+
+
 _BPM = _number(1, 1000)
-_HEAD: Mapping[str, Check] = {
+_ANY_BPM = _number(0, 100_000)
+"""The ends of a band may lie where no metronome goes."""
+_HEAD: dict[str, Check] = {
     "format": lambda _: True,
     "version": lambda _: True,
     "student": _text(_HEX_32, 32),
     "name": is_name,
     "written": _is_moment,
 }
-_KINDS: Mapping[str, Mapping[str, Check]] = {
+_HEAD_MORE: dict[str, Check] = {
+    "day": lambda value: value is None or _is_day(value),
+    "program": lambda value: is_name(value, LONGEST_PROGRAM),
+    "minutes": lambda value: value is None or _whole(1, 1440)(value),
+    "taken_in": lambda value: _is_list(value, MOST_TAKEN_IN, _text(_HEX_32, 32)),
+}
+_CARD_MORE: dict[str, Check] = {
+    "low_bpm": lambda value: value is None or _ANY_BPM(value),
+    "high_bpm": lambda value: value is None or _ANY_BPM(value),
+    "asked": lambda value: _is_list(value, MOST_ASKED, _is_asked),
+}
+_KINDS: dict[str, dict[str, Check]] = {
     "deck": {
         "kind": lambda _: True,
         "id": _text(_SLUG, 64),

@@ -3,53 +3,203 @@
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from io import StringIO
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.wording import counted
+from drillbox.studio.attention import shared_troubles
+from drillbox.studio.tasks import next_up, tasks_of
+
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
+    from datetime import date
 
-    from drillbox.studio.figures import Figures, StudentFigures
+    from drillbox.studio.figures import CardFigures, Figures, StudentFigures
+    from drillbox.studio.progress import CardProgress
+    from drillbox.studio.tasks import Task
 
-__all__ = ["CSV_HEAD", "TABLE_HEAD", "as_csv", "as_objects", "table_rows"]
+__all__ = [
+    "CSV_HEAD",
+    "TABLE_HEAD",
+    "as_csv",
+    "as_objects",
+    "class_lines",
+    "day_text",
+    "student_lines",
+    "table_rows",
+]
 
 TABLE_HEAD = (
-    *("student", "days", "min", "cards", "in hand", "gained", "stuck", "fading", "last"),
+    *("student", "days", "min", "in hand", "gained", "stuck", "fading", "last", "file"),
     "attention",
 )
 CSV_HEAD = (
-    *("student", "name", "written", "deck", "edition", "idle_days", "cards", "begun", "in_hand"),
-    *("fading", "stuck", "days", "minutes", "takes", "gain_bpm", "attention", "reasons"),
+    *("student", "name", "group", "written", "program", "age_days", "deck", "edition"),
+    *("idle_days", "cards", "rested", "begun", "in_hand", "outgrown", "fading", "stuck", "days"),
+    *("minutes", "takes", "days_before", "minutes_before", "gain_bpm", "met", "late", "missed"),
+    *("not_due", "attention", "reasons"),
 )
+STATUSES = ("met", "late", "missed", "not due")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def table_rows(students: Sequence[StudentFigures]) -> list[tuple[str, ...]]:
     """Return a row a student for `TABLE_HEAD`.
 
-    The month's days and minutes, then how the cards stand.
+    The month's days and minutes, then how the cards stand, then how old all that is.
     """
     return [
         (
             one.label,
             str(one.whole.days),
             f"{one.whole.minutes:.0f}",
-            str(one.whole.cards),
-            str(one.whole.in_hand),
+            f"{one.whole.in_hand}/{one.whole.cards}",
             "–" if one.whole.gain_bpm is None else f"{one.whole.gain_bpm:+.1f}",
             str(one.whole.stuck),
             str(one.whole.fading),
-            _ago(one.idle_days),
+            _last(one),
+            _ago(one.age_days),
             ", ".join(one.reasons),
         )
         for one in students
     ]
 
 
-def _ago(days: int | None) -> str:
-    if days is None:
+def _last(one: StudentFigures) -> str:
+    if one.idle_days is None:
         return "never"
-    return {0: "today", 1: "yesterday"}.get(max(days, 0), f"{days} days ago")
+    last = max(day.day for card in one.cards for day in card.card.days if _known(one, day.day))
+    return f"{last.day} {last:%b}"
+
+
+def _known(one: StudentFigures, day: date) -> bool:
+    return day <= one.progress.until
+
+
+def _ago(days: int) -> str:
+    return {0: "today", 1: "yesterday"}.get(days, f"{days} days")
+
+
+def day_text(day: date) -> str:
+    """Return a day as the studio writes it, as in ``Wed 25 Nov``."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def class_lines(students: Sequence[StudentFigures]) -> list[str]:
+    """Return what there is to say of the class: two months, groups, troubles that many share."""
+    month = [one for one in students if one.whole.days]
+    before = [one for one in students if one.whole.days_before]
+    minutes = sum(one.whole.minutes for one in students)
+    minutes_before = sum(one.whole.minutes_before for one in students)
+    lines = [
+        (
+            f"{len(month)} of {counted(len(students), 'student')} practised in the month, "
+            f"{len(before)} in the one before; {minutes:.0f} minutes together, "
+            f"{minutes_before:.0f} before."
+        )
+    ]
+    groups = Counter(one.group for one in students if one.group)
+    if len(groups) > 1:
+        lines += [_group_line(name, students) for name in sorted(groups)]
+    for trouble in shared_troubles(students):
+        low, high = trouble.goals
+        goals = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
+        lines.append(
+            f"The class is stuck on {trouble.title}: {trouble.stuck} of {trouble.students} "
+            f"who began it, at a goal of {goals}. One word to all, or a lower goal."
+        )
+    return lines
+
+
+def _group_line(name: str, students: Sequence[StudentFigures]) -> str:
+    own = [one for one in students if one.group == name]
+    in_hand, cards = (sum(getattr(one.whole, key) for one in own) for key in ("in_hand", "cards"))
+    minutes = sum(one.whole.minutes for one in own)
+    return (
+        f"{name}: {counted(len(own), 'student')}, {in_hand} of {cards} in hand, "
+        f"{minutes:.0f} minutes."
+    )
+
+
+def student_lines(one: StudentFigures) -> list[str]:
+    """Return what a teacher wants before a lesson: what stands, what was asked, what comes next."""
+    edition = ", ".join(f"{part.deck.title} (edition {part.deck.edition})" for part in one.decks)
+    wrote = f", drillbox {one.progress.program}" if one.progress.program else ""
+    lines = [
+        (
+            f"{edition or 'no deck'}; file of {day_text(one.progress.until)}{wrote}; "
+            f"{_against_before(one.whole)}."
+        )
+    ]
+    lines += _named("in hand", one.standing("holding"))
+    lines += _named("outgrown", one.standing("outgrown"), "a higher goal is due")
+    lines += _named("building", [c for c in one.standing("building") if not c.stuck])
+    lines += [
+        f"stuck: {card.card.title}, {counted(card.takes, 'take')} on "
+        f"{counted(card.days, 'day')}, {card.gain_bpm:+.1f} bpm"
+        for card in one.cards
+        if card.stuck
+    ]
+    lines += _named("fading", [card for card in one.cards if card.fading])
+    lines += _task_lines(tasks_of(one))
+    return [*lines, next_line(one), *_replies(one)]
+
+
+def _against_before(whole: Figures) -> str:
+    gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
+    return (
+        f"{counted(whole.days, 'day')} and {whole.minutes:.0f} minutes in the month, "
+        f"{counted(whole.days_before, 'day')} and {whole.minutes_before:.0f} before{gained}"
+    )
+
+
+def _named(what: str, cards: Sequence[CardFigures], more: str = "") -> list[str]:
+    """Return one line with the cards of a kind and where they stand; none where there are none."""
+    if not cards:
+        return []
+    return [f"{what}: {'; '.join(_standing(one.card) for one in cards)}{more and f' ({more})'}"]
+
+
+def _standing(card: CardProgress) -> str:
+    cold = "" if card.cold_bpm is None else f" {card.cold_bpm:.0f} of"
+    return f"{card.title}{cold} {card.goal_bpm:.0f}"
+
+
+def _task_lines(tasks: Iterable[Task]) -> list[str]:
+    by_status: dict[str, list[str]] = {status: [] for status in STATUSES}
+    for task in tasks:
+        by_status[task.status].append(
+            f"{task.card.title} at {task.asked.goal_bpm:.0f} by {day_text(task.asked.by)}"
+        )
+    return [
+        f"{'not due yet' if status == 'not due' else status}: {'; '.join(found)}"
+        for status, found in by_status.items()
+        if found
+    ]
+
+
+def next_line(one: StudentFigures) -> str:
+    """Return in a line what to ask of a student next, and what it would take."""
+    coming = next_up(one)
+    if coming.cards:
+        names = "; ".join(card.title for card in coming.cards)
+        if coming.minutes_a_day is None:
+            return f"next: {names}"
+        return (
+            f"next: {names}, about {coming.minutes_a_day:.0f} minutes a day on "
+            f"{counted(coming.days or 0, 'day')}, as this student's other cards took"
+        )
+    if coming.higher:
+        return "next: higher goals for what is outgrown"
+    if one.standing("waiting"):
+        return "next: nothing new until some of what is being built is in hand"
+    return "next: the next deck of the course"
+
+
+def _replies(one: StudentFigures) -> list[str]:
+    taken = len(one.progress.taken_in)
+    return [f"replies taken in: {taken}"] if taken else []
 
 
 def as_csv(students: Sequence[StudentFigures]) -> str:
@@ -64,23 +214,31 @@ def as_csv(students: Sequence[StudentFigures]) -> str:
         parts: list[tuple[str, str, Figures]] = [("", "", one.whole)]
         parts += [(part.deck.id, str(part.deck.edition), part.figures) for part in one.decks]
         for deck, edition, figures in parts:
+            statuses = _statuses(one, deck)
             writer.writerow(
                 (
                     one.progress.student,
                     _harmless(one.progress.name),
+                    _harmless(one.group),
                     f"{one.progress.written:%Y-%m-%dT%H:%M:%SZ}",
-                    deck,
-                    edition,
-                    "" if one.idle_days is None else one.idle_days,
-                    *(figures.cards, figures.begun, figures.in_hand),
-                    *(figures.fading, figures.stuck, figures.days),
-                    *(f"{figures.minutes:.1f}", figures.takes),
+                    _harmless(one.progress.program),
+                    one.age_days,
+                    *(deck, edition, "" if one.idle_days is None else one.idle_days),
+                    *(figures.cards, figures.rested, figures.begun, figures.in_hand),
+                    *(figures.outgrown, figures.fading, figures.stuck, figures.days),
+                    *(f"{figures.minutes:.1f}", figures.takes, figures.days_before),
+                    f"{figures.minutes_before:.1f}",
                     "" if figures.gain_bpm is None else f"{figures.gain_bpm:.1f}",
+                    *(statuses[status] for status in STATUSES),
                     f"{one.attention:.2f}" if not deck else "",
-                    ", ".join(one.reasons) if not deck else "",
+                    _harmless(", ".join(one.reasons)) if not deck else "",
                 )
             )
     return out.getvalue()
+
+
+def _statuses(one: StudentFigures, deck: str = "") -> Counter[str]:
+    return Counter(task.status for task in tasks_of(one) if not deck or deck in task.card.decks)
 
 
 def _harmless(text: str) -> str:
@@ -90,37 +248,71 @@ def _harmless(text: str) -> str:
 
 def as_objects(students: Sequence[StudentFigures]) -> list[dict[str, Any]]:
     """Return the figures as JSON values."""
-    return [
-        {
-            "student": one.progress.student,
-            "name": one.progress.name,
-            "label": one.label,
-            "written": f"{one.progress.written:%Y-%m-%dT%H:%M:%SZ}",
-            "attention": round(one.attention, 2),
-            "reasons": list(one.reasons),
-            "idle_days": one.idle_days,
-            **_values(one.whole),
-            "decks": [
-                {"id": part.deck.id, "title": part.deck.title, "edition": part.deck.edition}
-                | _values(part.figures)
-                for part in one.decks
-            ],
-            "stuck_cards": [card.card.title for card in one.cards if card.stuck],
-            "fading_cards": [card.card.title for card in one.cards if card.fading],
-        }
-        for one in students
-    ]
+    return [_object(one) for one in students]
+
+
+def _object(one: StudentFigures) -> dict[str, Any]:
+    coming = next_up(one)
+    return {
+        "student": one.progress.student,
+        "name": one.progress.name,
+        "label": one.label,
+        "group": one.group,
+        "written": f"{one.progress.written:%Y-%m-%dT%H:%M:%SZ}",
+        "day": one.progress.until.isoformat(),
+        "program": one.progress.program,
+        "age_days": one.age_days,
+        "attention": round(one.attention, 2),
+        "reasons": list(one.reasons),
+        "idle_days": one.idle_days,
+        **_values(one.whole),
+        "decks": [
+            {"id": part.deck.id, "title": part.deck.title, "edition": part.deck.edition}
+            | _values(part.figures)
+            for part in one.decks
+        ],
+        "in_hand_cards": [card.card.title for card in one.standing("holding", "outgrown")],
+        "outgrown_cards": [card.card.title for card in one.standing("outgrown")],
+        "building_cards": [card.card.title for card in one.standing("building")],
+        "waiting_cards": [card.card.title for card in one.standing("waiting")],
+        "stuck_cards": [card.card.title for card in one.cards if card.stuck],
+        "fading_cards": [card.card.title for card in one.cards if card.fading],
+        "asked": [
+            {
+                "card": task.card.title,
+                "by": task.asked.by.isoformat(),
+                "goal_bpm": task.asked.goal_bpm,
+                "status": task.status,
+            }
+            for task in tasks_of(one)
+        ],
+        "next": {
+            "cards": [card.title for card in coming.cards],
+            "minutes_a_day": _rounded(coming.minutes_a_day),
+            "days": coming.days,
+            "higher": [card.title for card in coming.higher],
+        },
+        "replies_taken_in": list(one.progress.taken_in),
+    }
 
 
 def _values(figures: Figures) -> dict[str, Any]:
     return {
         "cards": figures.cards,
+        "rested": figures.rested,
         "begun": figures.begun,
         "in_hand": figures.in_hand,
+        "outgrown": figures.outgrown,
         "fading": figures.fading,
         "stuck": figures.stuck,
         "days": figures.days,
         "minutes": round(figures.minutes, 1),
         "takes": figures.takes,
-        "gain_bpm": None if figures.gain_bpm is None else round(figures.gain_bpm, 1),
+        "days_before": figures.days_before,
+        "minutes_before": round(figures.minutes_before, 1),
+        "gain_bpm": _rounded(figures.gain_bpm),
     }
+
+
+def _rounded(number: float | None) -> float | None:
+    return None if number is None else round(number, 1)

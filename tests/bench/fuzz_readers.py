@@ -46,6 +46,7 @@ def reader_of(name: str) -> Callable[[bytes], object]:
     """Return what reads the bytes of one kind of file."""
     from drillbox.deckfile import parse_deck
     from drillbox.deckfile.packing import unpack
+    from drillbox.paper import read_music, transcribed
     from drillbox.store import read_log
     from drillbox.studio import read_progress
 
@@ -53,6 +54,8 @@ def reader_of(name: str) -> Callable[[bytes], object]:
         "deck": lambda data: parse_deck(data.decode("utf-8", "replace"), name="fuzz"),
         "log": lambda data: list(read_log(io.BytesIO(data), "fuzz")),
         "packed": lambda data: unpack(data, name="fuzz"),
+        "midi": lambda data: transcribed(read_music(data, "fuzz.mid")),
+        "musicxml": lambda data: transcribed(read_music(data, "fuzz.musicxml")),
         "progress": lambda data: read_progress(io.BytesIO(data), "fuzz"),
     }
     return readers[name]
@@ -69,10 +72,24 @@ def seeds_of(name: str) -> Iterator[bytes]:
     elif name == "packed":
         small = sorted(decks, key=lambda deck: len(deck.text))[:2]
         yield from (pack(small), pack(small[:1]))
+    elif name in {"midi", "musicxml"}:
+        yield from exchange_files(name)
     elif name == "log":
         yield (ROOT / "tests/store/released/version-1.jsonl").read_bytes()
     else:
         yield progress_file()
+
+
+def exchange_files(name: str) -> Iterator[bytes]:
+    """Give a few starter cards as files of another program."""
+    from drillbox.deckfile import read_starter_decks
+    from drillbox.paper import Collection, Exercise, midi_file, musicxml
+
+    for deck in read_starter_decks()[:3]:
+        cards = deck.cards[:4]
+        exercises = tuple(Exercise(card.title, card.pattern, card.goal_bpm) for card in cards)
+        collection = Collection(deck.title, exercises)
+        yield midi_file(collection) if name == "midi" else musicxml(collection)
 
 
 def progress_file() -> bytes:
@@ -182,7 +199,7 @@ def main() -> int:
         fuzz(arguments[1], int(arguments[2]))
         return 0
     runs = int(arguments[0]) if arguments else RUNS
-    names = arguments[1:] or ["deck", "log", "packed", "progress"]
+    names = arguments[1:] or ["deck", "log", "midi", "musicxml", "packed", "progress"]
     failed = 0
     for name in names:
         with tempfile.TemporaryDirectory() as folder:

@@ -220,4 +220,4 @@ def test_check_says_what_is_left_out_what_is_not_heard_and_what_has_passed(
     assert 1 == out.count("no ghost is heard")
     assert "an assignment has passed: Sat 29 Feb 2020" in out
     assert "2999" not in out
-    assert "left out: ghosts on " in out
+    assert "left out: every sixteenth; no bass" in out

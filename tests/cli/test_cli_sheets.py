@@ -88,6 +88,18 @@ def test_the_day_the_map_the_lesson_and_the_standing(say: Command, tmp_path: Pat
         assert out.read_bytes().startswith(b"%PDF-")
 
 
+def test_a_plan_that_comes_back_to_cards_prints_each_once(say: Command) -> None:
+    """A B A C A: three cards on paper, the order of their visits above them."""
+    out = say("sheet", "--today")[1]
+    items = json.loads(say("today", "--json")[1])["items"]
+    ids = list(dict.fromkeys(item["card_id"] for item in items))
+    order = " ".join(str(ids.index(item["card_id"]) + 1) for item in items)
+
+    assert f"In this order: {order}\n" in out
+    assert [f"{number}  " in out for number in range(1, len(ids) + 1)] == [True] * len(ids)
+    assert f"\n{len(ids) + 1}  " not in out
+
+
 def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_path: Path) -> None:
     """What the student handed in stands beside each card."""
     say("record", "e", "80", "clean")

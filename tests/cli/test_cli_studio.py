@@ -60,7 +60,8 @@ def test_a_teacher_sees_who_handed_in(say: Command, handed_in: Path) -> None:
     written = say("teacher", "studio", str(handed_in), "--html", str(page))
 
     assert 0 == code
-    assert 4 == len(text.split("\n\n")[0].splitlines())
+    assert 4 == len(text.split("\n\n")[1].splitlines())
+    assert text.startswith("3 of 3 students practised in the month, 0 in the one before; ")
     assert 3 == len({one["student"] for one in objects}) == len(objects)
     assert 2 == sum(one["label"].startswith("Mia (") for one in objects)
     assert {("first-ghosts", "4"), ("", "4")} == {(row["deck"], row["cards"]) for row in rows}
@@ -81,6 +82,51 @@ def test_a_later_file_takes_the_place_of_an_earlier_one(say: Command, handed_in:
     assert (first.student, first.name) == (second.student, second.name)
     assert [1, 2] == [file.cards[0].days[0].takes for file in (first, second)]
     assert 3 == len(json.loads(say("teacher", "studio", str(handed_in), "--json")[1]))
+
+
+def test_the_way_back_from_the_desk_to_the_students_today(
+    say: Command, handed_in: Path, tmp_path: Path
+) -> None:
+    """Written for one Mia, taken in by her box alone; on her Today, and told in her next file."""
+    answer = str(tmp_path / "mia.reply")
+    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
+    code, out, _ = say(
+        "teacher", "reply", str(handed_in), "--to", mia["student"][:8], "--from", "Mr. K",
+        "--note", "Lower ghosts.", "--want", "a of every beat=70", "--by", "2099-01-05",
+        "--goal", "e of every beat=77", "-o", answer,
+    )  # fmt: skip
+    first, again = (say("one", "decks", "add", answer) for _ in range(2))
+    other = say("two", "decks", "add", answer)
+    today = json.loads(say("one", "today", "--json")[1])
+    say("one", "progress", "export", str(handed_in / "one.jsonl"))
+    told = json.loads(say("teacher", "studio", str(handed_in / "one.jsonl"), "--json")[1])
+
+    assert 0 == code
+    assert "goal of e of every beat: 77" in out
+    assert "A reply from your teacher:" in first[1]
+    assert "This reply was taken in already:" in again[1]
+    assert (4, "") == other[:2]
+    assert "another student" in other[2]
+    (note,) = today["notes"]
+    assert ("Lower ghosts.", "Mr. K", "2099-01-05") == (note["text"], note["from"], note["by"])
+    assert "Lower ghosts." in say("one", "today")[1]
+    assert 77.0 == json.loads(say("one", "card", "e", "--json")[1])["goal_bpm"]
+    assert 1 == len(told[0]["replies_taken_in"])
+    assert ["not due"] == [task["status"] for task in told[0]["asked"]]
+
+
+def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Command, handed_in: Path) -> None:
+    """The same file and the same decks as the last time; --look writes nothing."""
+    before = (handed_in / "one.jsonl").read_bytes()
+    code, looked, _ = say("one", "progress", "export", "--look")
+    same = (handed_in / "one.jsonl").read_bytes()
+    said = say("one", "progress", "export")[1]
+
+    assert (0, before) == (code, same)
+    assert '{"format": "drillbox progress"' in looked
+    assert "The file says: Mia; decks: First ghosts." in said
+    assert "Not in it: times of day, grades, measurements" in said
+    assert f"Written: {handed_in / 'one.jsonl'}, 4 cards, as Mia." in said
 
 
 def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_in: Path) -> None:

@@ -73,7 +73,7 @@ def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
     assert blends.startswith("sixteenths, bar by bar, 10\n")
     assert "···o >··o ···o >··o\n" in blends
     assert "···· >o·· ···· >o··   100     –" in own
-    assert "downbeat of 2 and 4: the ghost on 2 falls on a louder snare" in own
+    assert "s-beat-on-2-4: the ghost on 2 falls on a louder snare" in own
     assert (5, True) == (code, "no family 'polkas' in blends; name one of: groove" in err)
 
 

@@ -22,8 +22,9 @@ from drillbox.deckfile import MAX_CARDS, Deck, check, parse_deck
 from drillbox.deckfile.families import FAMILY_KEYS
 from drillbox.errors import DeckError
 from drillbox.rhythm import (
+    Level,
     Ornament,
-    difficulty,
+    Pattern,
     fingerprint,
     movement,
     parse,
@@ -87,7 +88,7 @@ def test_every_grid_has_all_its_sets(grid: str, sets: int) -> None:
 def test_cards_stand_by_difficulty_after_what_they_build_on() -> None:
     """Reading from the top, whatever a card builds on has been met.
 
-    In a family the number does not fall back.
+    In a family sets come by size: singles, pairs, threes.
     """
     made = deck('id = "s"\nafter = ["groove"]', 'id = "d"\nornament = "double"\nlowest = 50')
     met: set[str] = set()
@@ -95,8 +96,13 @@ def test_cards_stand_by_difficulty_after_what_they_build_on() -> None:
         assert set(card.after) <= met
         met.add(card.slug)
     for family in ("s", "d"):
-        numbers = [difficulty(card.pattern) for card in made.cards if card.family == family]
-        assert sorted(numbers) == numbers
+        sizes = [ghosts_a_beat(card.pattern) for card in made.cards if card.family == family]
+        assert sorted(sizes) == sizes
+
+
+def ghosts_a_beat(pattern: Pattern) -> int:
+    """Return how many places of a beat have a ghost."""
+    return len({stroke.at % 1 for stroke in pattern.strokes if stroke.level is Level.GHOST})
 
 
 def test_plain_before_doubled_across_families() -> None:
@@ -138,8 +144,8 @@ def test_a_blend_builds_on_its_parts() -> None:
     The halves come after the bars.
     """
     made = deck(
-        'id = "s"\nsets = ["e", "a"]',
-        'id = "t"\ngrid = "8t"\nsets = ["t", "l"]',
+        'id = "s"\ngroove = "quarter hat"\nsets = ["e", "a"]',
+        'id = "t"\ngroove = "quarter hat"\ngrid = "8t"\nsets = ["t", "l"]',
         'id = "b"\nblend = "bar by bar"\nof = ["s"]\nwith = ["t"]',
         'id = "h"\nblend = "half bar by half bar"\nof = ["s"]\nwith = ["t"]',
     )
@@ -150,7 +156,7 @@ def test_a_blend_builds_on_its_parts() -> None:
     assert ("s-e", "t-let", "b-e-then-let") == cards["h-e-then-let"].after
     assert 2 == cards["b-e-then-let"].pattern.bars
     assert (4, 4, 3, 3) == cards["h-e-then-let"].pattern.grids
-    assert "bar by bar: e of every beat, then third triplet partial" == cards["b-e-then-let"].title
+    assert "e, then let, of every beat" == cards["b-e-then-let"].title
 
 
 def test_displacements_come_after_what_is_moved() -> None:
@@ -160,7 +166,7 @@ def test_displacements_come_after_what_is_moved() -> None:
 
     assert 7 == len(moved)
     assert {("s-e",)} == {card.after for card in moved}
-    assert "e of every beat, three sixteenths later" in {card.title for card in moved}
+    assert "snare 2a 4a: every beat" in {card.title for card in moved}
 
 
 def test_chosen_each_and_alternating_beats() -> None:
@@ -176,9 +182,11 @@ def test_chosen_each_and_alternating_beats() -> None:
 
 def test_titles_count_what_is_heard() -> None:
     """Where a set of half a bar meets the backbeat, the title leaves that place to the backbeat."""
-    made = deck('id = "s"\ngroove = "six-eight"\nper = "half bar"\ngrid = "8"\ntitle = "on {}"')
+    made = deck('id = "s"\ngroove = "six-eight"\nper = "half bar"\ngrid = "8"')
 
-    assert {"on 1", "on 2 and 5", "on 1, 3 and 6"} <= {card.title for card in made.cards}
+    assert {"6/8: ghost on 1", "6/8: ghosts on 2 and 5", "6/8: ghosts on 1, 3 and 6"} <= {
+        card.title for card in made.cards
+    }
 
 
 def test_accents_over_a_stream_with_both_hands() -> None:
@@ -316,10 +324,6 @@ def test_written_cards_may_come_after_families() -> None:
         (
             ['id = "s"\nafter = ["grove"]'],
             "d:14:10: after names no card: 'grove'; did you mean 'groove'.",
-        ),
-        (
-            ['id = "s"\ntitle = "x"'],
-            "d:14:9: title does not have {} once; write {} where a card's own title goes.",
         ),
         (['id = "groove"'], "d:13:6: a second 'groove'; give every family and card its own id."),
         (

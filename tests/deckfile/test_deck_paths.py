@@ -41,7 +41,7 @@ def test_a_path_is_drawn_in_eighty_columns() -> None:
 
     assert [" 1", " 2", " 3", " 4"] == [line[:2] for line in lines if line[:2].strip()]
     assert all(len(line) <= 80 for line in lines)
-    assert "all four sixteenths of every beat" in lines[-1]
+    assert "accents on 2 and 4" in lines[-1]
 
 
 def test_cards_are_drawn_as_a_table() -> None:
@@ -53,7 +53,6 @@ def test_cards_are_drawn_as_a_table() -> None:
     head, line = draw_cards([card], {card.card_id: "(84)"}).splitlines()
 
     assert "snare                goal  cold  hard  card" == head
-    assert (
-        f"·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  {card.title}" == line
-    )
+    facts = f"·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  "
+    assert line.startswith(facts + card.title[:20])
     assert all(len(row) <= 60 for row in draw_cards(DECK.cards, width=60).splitlines())

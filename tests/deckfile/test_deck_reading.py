@@ -161,7 +161,6 @@ COMPLAINTS = [
     ("[groove]", "[grooves]", 14, 1, "unknown key 'grooves'; did you mean 'groove'"),
     ('family = "singles"', "xyz = 1", 31, 1, "unknown key 'xyz'; known here: id, title, goal"),
     ('id = "first"\n', "", 2, 1, "id is missing; add a line that begins with 'id ='"),
-    ('title = "e of every beat"\n', "", 19, 1, "title is missing"),
     ('id = "first"', 'id = "First!"', 3, 6, "'First!' cannot be an id; use lower-case"),
     ('id = "first"', 'id = "a--b"', 3, 6, "cannot be an id"),
     ('id = "first"', f'id = "{"a" * 65}"', 3, 6, "cannot be an id; .* at most 64"),

@@ -15,9 +15,17 @@ from strategies import patterns
 
 from drillbox.deckfile import draft_text, parse_deck, read_starter_decks
 from drillbox.errors import DrillboxError, ExchangeError, UsageError
-from drillbox.paper import Collection, Exercise, midi_file, musicxml, read_music, transcribed
+from drillbox.paper import (
+    Collection,
+    Exercise,
+    midi_file,
+    midi_reading,
+    musicxml,
+    read_music,
+    transcribed,
+)
 from drillbox.paper.midi_reading import read_midi
-from drillbox.paper.musicxml import SWUNG
+from drillbox.paper.musicxml_writing import SWUNG
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.paper.velocities import clusters
 from drillbox.paper.xml_tree import tree_of
@@ -390,6 +398,16 @@ def test_damage_never_ends_in_a_traceback(data: st.DataObject) -> None:
         assert "\n" not in str(refusal)  # noqa: PT017 - either is right
     else:
         assert all(isinstance(each.pattern, Pattern) for each in found)
+
+
+def test_a_crowd_of_notes_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Notes a tick apart are read, as many as a file may have; more are refused in a sentence."""
+    events = [Timed(tick, 2, note(38, 80, 10)) for tick in range(600)]
+    data = file_bytes([track_bytes(events, 600)], 480)
+    assert transcribed(read_midi(data, name="x.mid")).found
+    monkeypatch.setattr(midi_reading, "MAX_STROKES", 599)
+    with pytest.raises(ExchangeError, match="more than 599 notes"):
+        read_midi(data, name="x.mid")
 
 
 def test_the_title_of_a_section_is_one_line_of_plain_text() -> None:

@@ -13,8 +13,10 @@ from pathlib import Path
 from drillbox.base.jsonlines import LONGEST_LINE
 from drillbox.cli.teaching import MOST_BYTES
 from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
-from drillbox.studio.figures import IDLE_DAYS, STUCK_GAIN, STUCK_TAKES
+from drillbox.studio.attention import IDLE_DAYS
+from drillbox.studio.figures import STUCK_GAIN, STUCK_TAKES
 from drillbox.studio.progress_files import LONGEST_NAME, MOST_CARDS, MOST_DECKS, MOST_LINES
+from drillbox.studio.replies import read_reply, write_reply
 
 PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")
 (EXAMPLE,) = re.findall(r"^```jsonl\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
@@ -28,6 +30,17 @@ def test_the_example_is_a_progress_file() -> None:
 
     assert EXAMPLE == out.getvalue().decode()
     assert ("Mia", 2) == (progress.name, len(progress.cards[0].days))
+
+
+def test_the_reply_of_the_page_is_a_reply() -> None:
+    """It is read, checksum and all, and written again it is the same text."""
+    (example,) = re.findall(r"^```reply\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+    reply = read_reply(example.encode(), "mia.reply")
+    out = BytesIO()
+    write_reply(reply, out)
+
+    assert example == out.getvalue().decode()
+    assert ("Mr. K", 1, 1) == (reply.teacher, len(reply.wanted), len(reply.goals))
 
 
 def test_every_field_state_and_figure_is_described() -> None:
@@ -44,7 +57,7 @@ def test_the_numbers_are_the_programs() -> None:
     """Limits and thresholds as they are."""
     assert (3, 2.0) == (IDLE_DAYS, STUCK_GAIN)
     assert "after the third" in PAGE
-    assert f"the {MONTH} days that end today" in PAGE
+    assert f"the {MONTH} days that end on" in PAGE
     assert (
         f"with {STUCK_TAKES} takes or more in the month and less than {STUCK_GAIN:.0f} bpm" in PAGE
     )

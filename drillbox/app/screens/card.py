@@ -37,6 +37,7 @@ class CardPage(Screen[None]):
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
         Binding("t", "takes", "takes", id="card.takes", tooltip="Its takes; any can be taken back"),
+        Binding("p", "paper", "paper", id="card.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
         Binding("escape", "back", "back", id="card.back"),
     ]
@@ -119,6 +120,14 @@ class CardPage(Screen[None]):
     def action_takes(self) -> None:
         """Show the takes, any of which can be taken back."""
         self.app.push_screen(Takes(self._desk, self._card_id), lambda _: self.draw())
+
+    @says_refusals
+    def action_paper(self) -> None:
+        """Show the card as a sheet."""
+        from drillbox.app.paper import cards_on_paper  # noqa: PLC0415 - loads when asked for
+
+        now = self._desk.clock.now()
+        cards_on_paper(self.app, self._desk, [self._desk.box.card(self._card_id, at=now)])
 
     def action_back(self) -> None:
         """Go back to the shelf."""

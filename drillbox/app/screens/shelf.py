@@ -54,6 +54,7 @@ class Shelf(Screen[None]):
             "x", "rest", "rest / wake", id="shelf.rest", tooltip="Set a card aside, or wake it"
         ),
         Binding("a", "app.add_deck", "add deck", id="shelf.add", tooltip="Add a starter deck"),
+        Binding("p", "paper", "paper", id="shelf.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="shelf.keys", key_display="?"),
         Binding("escape", "back", "back", id="shelf.back"),
     ]
@@ -129,6 +130,13 @@ class Shelf(Screen[None]):
                 card.card_id, resting=card.state.value != "rested", at=self._desk.clock.now()
             )
             self.draw()
+
+    @says_refusals
+    def action_paper(self) -> None:
+        """Show the cards that the search leaves as a sheet."""
+        from drillbox.app.paper import cards_on_paper  # noqa: PLC0415 - loads when asked for
+
+        cards_on_paper(self.app, self._desk, self._cards)
 
     def action_open_card(self) -> None:
         """Open the highlighted card; from the search line, go to the table first."""

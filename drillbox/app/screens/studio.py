@@ -14,7 +14,8 @@ from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.text_charts import columns
 from drillbox.base.wording import counted
-from drillbox.studio import MONTH, TABLE_HEAD, states_in_words, table_rows
+from drillbox.studio import TABLE_HEAD, student_lines, table_rows
+from drillbox.studio.text_tables import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
 
     from drillbox.studio import StudentFigures
 
-WIDTHS = (0, 5, 5, 6, 8, 7, 6, 7, 12)
-LEFT_ALIGNED = frozenset({"student", "last"})
+WIDTHS = (0, 5, 4, 8, 7, 6, 7, 7, 9)
+LEFT_ALIGNED = frozenset({"student", "last", "file"})
 WEEKS = 12
 CHART_HEIGHT = 4
 
@@ -93,7 +94,7 @@ class Studio(Screen[None]):
 
     def _minutes(self, one: StudentFigures) -> Iterable[str]:
         minutes = one.minutes_by_day()
-        first = self._today - timedelta(days=7 * WEEKS - 1)
+        first = one.progress.until - timedelta(days=7 * WEEKS - 1)
         values = [minutes.get(first + timedelta(days=n), 0.0) for n in range(7 * WEEKS)]
         yield f"minutes a day, {WEEKS} weeks"
         yield columns(
@@ -101,7 +102,7 @@ class Studio(Screen[None]):
             width=min(max(self.size.width - 8, 40), 7 * WEEKS + 8),
             height=CHART_HEIGHT,
             left=f"{first.day} {first:%b}",
-            right="today",
+            right=day_text(one.progress.until),
             top=15.0,
         )
 
@@ -111,22 +112,5 @@ class Studio(Screen[None]):
 
 
 def _lines(one: StudentFigures) -> Iterable[str]:
-    whole = one.whole
     yield f"{one.label}{': ' if one.reasons else ''}{', '.join(one.reasons)}"
-    gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
-    yield (
-        f"{whole.minutes:.0f} minutes, {counted(whole.takes, 'take')} "
-        f"on {counted(whole.days, 'day')} "
-        f"of the last {MONTH}{gained}. Handed in on {one.progress.written:%Y-%m-%d}."
-    )
-    for part in one.decks:
-        states = [card.card.state for card in one.cards if part.deck.id in card.card.decks]
-        yield f"{part.deck.title}, edition {part.deck.edition}: {states_in_words(states)}"
-    for card in one.cards:
-        if card.stuck:
-            yield (
-                f"  stuck: {card.card.title}, {counted(card.takes, 'take')},"
-                f" {card.gain_bpm:+.1f} bpm"
-            )
-        if card.fading:
-            yield f"  fading: {card.card.title}"
+    yield from student_lines(one)

@@ -65,6 +65,7 @@ class Today(Screen[None]):
         Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
+        Binding("p", "paper", "paper", id="today.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="today.quit"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
@@ -161,7 +162,9 @@ class Today(Screen[None]):
             self._what(spent),
             self._asked_for(),
         )
-        return " ".join(part for part in parts if part)
+        told = " ".join(part for part in parts if part)
+        notes = self._desk.box.notes(at=self._desk.clock.now())
+        return "\n".join([*(f"{note.heading}: {note.text}" for note in notes), told])
 
     def _what(self, spent: float) -> str:
         from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
@@ -236,6 +239,13 @@ class Today(Screen[None]):
     async def action_tempo_check(self) -> None:
         """Find out where every card stands."""
         await self.run_action("app.tempo_check")
+
+    @says_refusals
+    def action_paper(self) -> None:
+        """Show the day's plan as a sheet, to be graded with a pencil."""
+        from drillbox.app.paper import plan_on_paper  # noqa: PLC0415 - loads when asked for
+
+        plan_on_paper(self.app, self._desk)
 
     @says_refusals
     def action_minutes(self, direction: int) -> None:

@@ -12,7 +12,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from drillbox.app.refusals import draws_when_it_can
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ class Year(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("s", "app.shelf", "shelf", id="year.shelf"),
+        Binding("p", "paper", "paper", id="year.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="year.keys", key_display="?"),
         Binding("escape", "back", "back", id="year.back"),
     ]
@@ -54,6 +55,13 @@ class Year(Screen[None]):
         sections = year_sections(box, at=now, width=max(self.size.width - 4, 40))
         text = "\n\n".join(f"{title}\n\n{body}" for title, body in sections)
         self.query_one("#year-text", Static).update(text)
+
+    @says_refusals
+    def action_paper(self) -> None:
+        """Show the map of the vocabulary as a sheet."""
+        from drillbox.app.paper import map_on_paper  # noqa: PLC0415 - loads when asked for
+
+        map_on_paper(self.app, self._desk)
 
     def action_back(self) -> None:
         """Go back."""

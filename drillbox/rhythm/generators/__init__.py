@@ -14,7 +14,7 @@ from drillbox.rhythm.generators.blends import Blend, blend, displaced, displacem
 from drillbox.rhythm.generators.ghost_figures import Figure, bar_of, covering, figures, partial_sets
 from drillbox.rhythm.generators.grooves import STOCK_GROOVES, stock_groove
 from drillbox.rhythm.generators.laying import Laid, lay
-from drillbox.rhythm.generators.naming import figure_slug, figure_title, later
+from drillbox.rhythm.generators.naming import figure_slug
 from drillbox.rhythm.generators.sieve import Reason, Sieve, Verdict
 
 __all__ = [
@@ -31,9 +31,7 @@ __all__ = [
     "displaced",
     "displacements",
     "figure_slug",
-    "figure_title",
     "figures",
-    "later",
     "lay",
     "partial_sets",
     "stock_groove",

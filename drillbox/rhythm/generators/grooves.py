@@ -20,7 +20,7 @@ STOCK_GROOVES = {
     "backbeats": "snare: >2 >4",
     "rock eighths": "hat: beat &\nsnare: >2 >4\nbass: 1 3",
     "quarter hat": "hat: beat\nsnare: >2 >4\nbass: 1 3",
-    "sixteenth hat": "hat: 1 1e 1& 1a 2e 2& 2a 3 3e 3& 3a 4e 4& 4a\nsnare: >2 >4\nbass: 1 3",
+    "sixteenth hat": "hat: beat e & a\nsnare: >2 >4\nbass: 1 3",
     "half-time": "hat: beat &\nsnare: >3\nbass: 1",
     "shuffle": "grid: 8t\nhat: beat l\nsnare: >2 >4\nbass: 1 3",
     "half-time shuffle": "grid: 8t\nhat: beat l\nsnare: >3\nbass: 1",
@@ -30,7 +30,7 @@ STOCK_GROOVES = {
     "three-four": "meter: 3/4\nhat: beat &\nsnare: >3\nbass: 1",
     "five-four": "meter: 5/4\nhat: beat &\nsnare: >2 >5\nbass: 1 4",
     "seven-eight": "meter: 7/8\nhat: beat\nsnare: >3 >7\nbass: 1 5",
-    "linear": "hat: 1 1& 1a 2& 3 3& 3a 4&\nsnare: >2 >4\nbass: 1e 2a 3e",
+    "linear": "hat: 1e 1& 1a 2& 3 3& 3a 4&\nsnare: >2 >4\nbass: 1 2a 3e",
 }
 """By name, in a player's order."""
 

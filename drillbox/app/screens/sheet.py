@@ -1,0 +1,107 @@
+"""On paper: a look at what would be printed, and a file name whose ending says as what."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from drillbox.errors import DrillboxError
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from textual.app import ComposeResult
+
+    from drillbox.paper import Form, Sheet
+    from drillbox.rhythm import Hand
+
+ENDINGS = ".pdf .html .svg to print, .musicxml .mid for other programs, .txt"
+PREVIEW_WIDTH = 72
+
+
+class SheetPage(ModalScreen[None]):
+    """A sheet before it is written."""
+
+    BINDINGS: ClassVar = [
+        Binding("up", "scroll(-1)", "up", id="sheet.up"),
+        Binding("down", "scroll(1)", "down", id="sheet.down"),
+        Binding("escape", "close", "back", id="sheet.close"),
+    ]
+    DEFAULT_CSS = """
+    SheetPage { align: center middle; }
+    SheetPage > Vertical {
+      width: 78; max-width: 100%; height: 90%; background: $panel; padding: 1 2;
+    }
+    SheetPage VerticalScroll { height: 1fr; margin-bottom: 1; }
+    SheetPage Input { margin-bottom: 1; }
+    """
+
+    def __init__(self, sheet: Sheet, *, leading: Hand, at: datetime) -> None:
+        super().__init__()
+        self._sheet = sheet
+        self._leading = leading
+        self._at = at
+
+    def compose(self) -> ComposeResult:
+        """Lay the page out."""
+        with Vertical():
+            yield Static("On paper", classes="sheet-title")
+            with VerticalScroll(can_focus=False):
+                yield Static("", id="sheet-preview", markup=False)
+            yield Input(value="sheet.pdf", id="sheet-name", select_on_focus=False)
+            yield Static(f"enter writes the file; {ENDINGS}", id="sheet-word", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the sheet as text, and take the keys to the file's name."""
+        from drillbox.paper import text_sheet  # noqa: PLC0415 - loads when opened
+
+        text = text_sheet(self._sheet, width=PREVIEW_WIDTH, leading=self._leading)
+        self.query_one("#sheet-preview", Static).update(text)
+        self.query_one(Input).focus()
+
+    def on_input_submitted(self) -> None:
+        """Write the file, beside the screen's own work: a deck takes a second or two."""
+        from drillbox.paper import form_of  # noqa: PLC0415
+
+        name = self.query_one(Input).value.strip()
+        try:
+            form = form_of(name)
+        except DrillboxError as refusal:
+            self._say(refusal.sentence())
+            return
+        self._say("Drawing.")
+        path = Path(name).expanduser()
+        self.run_worker(lambda: self._write(path, form), thread=True, exclusive=True)
+
+    def _write(self, path: Path, form: Form) -> None:
+        """Write the file or files, and say where they are; runs in a thread of its own."""
+        from drillbox.paper import SheetForm, rendered  # noqa: PLC0415
+        from drillbox.paper.formats import write_files  # noqa: PLC0415
+
+        try:
+            files = rendered(self._sheet, form, SheetForm(leading=self._leading), at=self._at)
+            names = write_files(files, path)
+        except DrillboxError as refusal:
+            word = refusal.sentence()
+        else:
+            word = f"Written: {names[0].resolve()}"
+            if len(names) > 1:
+                word += f" and {len(names) - 1} more"
+        self.app.call_from_thread(self._say, word)
+
+    def _say(self, word: str) -> None:
+        if self.is_mounted:
+            self.query_one("#sheet-word", Static).update(word)
+
+    def action_scroll(self, direction: int) -> None:
+        """Move the preview; the keys stay with the file's name."""
+        self.query_one(VerticalScroll).scroll_relative(y=4 * direction, animate=False)
+
+    def action_close(self) -> None:
+        """Put the page away."""
+        self.dismiss(None)

@@ -1,0 +1,181 @@
+"""Places in words: the count said aloud, as it stands in titles.
+
+``e and a of every beat``, ``trip of 1 and 3, let of 2 and 4``, or as bare counts ``1e 2a 3``.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from drillbox.rhythm.grid import syllables
+from drillbox.rhythm.stroke import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillbox.rhythm.pattern import Pattern
+    from drillbox.rhythm.stroke import Stroke
+
+__all__ = ["counts", "listed", "said_places", "syllable_of"]
+
+_FULL = {
+    (4, 2): "every eighth", (4, 3): "every triplet", (4, 4): "every sixteenth",
+    (4, 6): "every sixteenth triplet", (4, 8): "every thirty-second",
+    (8, 1): "every eighth", (8, 2): "every sixteenth",
+}  # fmt: skip
+_AFTER = "."
+_TRIPLET = {"t": "trip", "l": "let"}
+
+
+def counts(pattern: Pattern, strokes: Sequence[Stroke]) -> str:
+    """Return bare counts, such as ``1 2& 3``; bars after the first come after a bar line.
+
+    A syllable on every beat is said once, such as ``every e``.
+    """
+    beats = pattern.meter.beats
+    bars: list[list[str]] = [[] for _ in range(pattern.bars)]
+    for stroke in strokes:
+        bar, beat = divmod(int(stroke.at), beats)
+        bars[bar].append(f"{beat + 1}{syllable_of(pattern, stroke)}")
+    said = [" ".join(bar) for bar in bars]
+    return said[0] if len(set(said)) == 1 else " | ".join(said).strip()
+
+
+def said_places(
+    pattern: Pattern,
+    strokes: Sequence[Stroke],
+    *,
+    terse: int = 0,
+    everywhere: bool = True,
+    loud: Sequence[Stroke] = (),
+) -> str:
+    """Return places in words.
+
+    Parameters
+    ----------
+    pattern, strokes
+        The strokes of it whose places are meant.
+    terse
+        0 with its small words, 1 without them, 2 with "every" for "of every beat".
+    everywhere
+        Whether "of every beat" is said.
+    loud
+        Strokes that are heard as well: together with them the strokes may fill the grid.
+    """
+    bars = [
+        _bar(pattern, bar, strokes, terse=terse, everywhere=everywhere, loud=loud)
+        for bar in range(pattern.bars)
+    ]
+    if len(set(bars)) == 1:
+        return bars[0]
+    tail = " of every beat"
+    if everywhere and all(bar.endswith(tail) and bar.count(" of ") == 1 for bar in bars):
+        return f"{', then '.join(bar.removesuffix(tail) for bar in bars)},{tail}"
+    return ", then ".join(bar or "nothing" for bar in bars)
+
+
+def _bar(
+    pattern: Pattern,
+    bar: int,
+    strokes: Sequence[Stroke],
+    *,
+    terse: int,
+    everywhere: bool,
+    loud: Sequence[Stroke],
+) -> str:
+    beats = pattern.meter.beats
+    first = bar * beats
+    mine = [s for s in strokes if first <= s.at < first + beats]
+    ticks = {s.tick - first * TICKS for s in mine}
+    slots = {pattern.grids[int(s.at)] for s in mine}
+    if len(slots) == 1 and everywhere:
+        (each,) = slots
+        grid = set(range(0, beats * TICKS, TICKS // each))
+        heard = ticks | {s.tick - first * TICKS for s in loud if first <= s.at < first + beats}
+        if heard == grid and (pattern.meter.unit, each) in _FULL:
+            return _FULL[pattern.meter.unit, each]
+    on: dict[str, set[int]] = {}
+    order: dict[str, int] = {}
+    for stroke in mine:
+        beat, name = int(stroke.at) - first, _word(pattern, stroke)
+        on.setdefault(name, set()).add(beat)
+        order.setdefault(name, stroke.tick)
+    able = {name: _able(pattern, first, name) for name in on}
+    groups: dict[tuple[bool, frozenset[int], bool], list[str]] = {}
+    for name in sorted(on, key=lambda word: (_offset(pattern, word), order[word])):
+        every = on[name] == able[name] and len(able[name]) == beats
+        # What comes just after the beat has no syllable, and stands by itself.
+        groups.setdefault((every, frozenset(on[name]), name == _AFTER), []).append(name)
+    phrases = [
+        _phrase(names, chosen, every=every, terse=terse, everywhere=everywhere)
+        for (every, chosen, _), names in sorted(
+            groups.items(), key=lambda item: (item[0][0], min(item[0][1]), not item[0][2])
+        )
+    ]
+    return ", ".join(phrases)
+
+
+def _phrase(
+    names: Sequence[str], beats: frozenset[int], *, every: bool, terse: int, everywhere: bool
+) -> str:
+    numbers = listed([str(beat + 1) for beat in sorted(beats)], terse=terse)
+    if names == [_AFTER]:
+        return f"just after {'every beat' if every else numbers}"
+    if "" in names:
+        rest = [name for name in names if name]
+        if every and rest == ["&"]:
+            return "every eighth"
+        where = "every beat" if every else numbers
+        return f"{where} with {listed(rest, terse=terse)}" if rest else where
+    said = listed(names, terse=terse)
+    if every and everywhere:
+        return f"every {said}" if terse > 1 else f"{said} of every beat"
+    return said if every else f"{said} of {numbers}"
+
+
+def listed(words: Sequence[str], *, terse: int = 0) -> str:
+    """Return words as a list: ``e, & and a``; ``e & a`` where it is terse."""
+    if terse:
+        return " ".join(words)
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
+
+
+def _word(pattern: Pattern, stroke: Stroke) -> str:
+    slots = pattern.grids[int(stroke.at)]
+    name = syllable_of(pattern, stroke)
+    if slots == 3:
+        return _TRIPLET.get(name, name)
+    return f"after {name.removesuffix('.')}" if len(name) > 1 and name.endswith(".") else name
+
+
+def syllable_of(pattern: Pattern, stroke: Stroke) -> str:
+    """Return the written syllable of a stroke's place; empty on the beat."""
+    slots = pattern.grids[stroke.tick // TICKS]
+    offset = Fraction(stroke.tick % TICKS, TICKS)
+    return next(name for name, place in syllables(slots).items() if place == offset)
+
+
+def _offset(pattern: Pattern, word: str) -> Fraction:
+    name = _written(word)
+    for slots in pattern.grids:
+        if name in syllables(slots):
+            return syllables(slots)[name]
+    return Fraction(0)
+
+
+def _written(word: str) -> str:
+    """Return the syllable that a word stands for."""
+    if word.startswith("after "):
+        return f"{word.removeprefix('after ')}."
+    return {spoken: short for short, spoken in _TRIPLET.items()}.get(word, word)
+
+
+def _able(pattern: Pattern, first: int, word: str) -> set[int]:
+    """Return the beats of a bar that have this syllable."""
+    name = _written(word)
+    return {
+        beat
+        for beat in range(pattern.meter.beats)
+        if name in syllables(pattern.grids[first + beat])
+    }

@@ -1,0 +1,92 @@
+"""From the app to paper: a key, a look, a file name, and where the file is."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from textual.widgets import Input, Static
+
+from drillbox.app.screens.sheet import SheetPage
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import make_app, press, settle
+
+if TYPE_CHECKING:
+    from textual.app import App
+
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+
+
+def word(app: App[int]) -> str:
+    """Return what the page says."""
+    return str(app.screen.query_one("#sheet-word", Static).render())
+
+
+def shown(app: App[int]) -> str:
+    """Return the text of the preview."""
+    return str(app.screen.query_one("#sheet-preview", Static).render())
+
+
+@pytest.mark.parametrize(
+    ("keys", "text"),
+    [
+        (("p",), "15 minutes"),
+        (("s", "p"), "4 cards"),
+        (("s", "enter", "p"), "e of every beat"),
+        (("y", "p"), "Ghost notes: the vocabulary"),
+    ],
+)
+async def test_every_page_of_cards_goes_on_paper(
+    box: Box, clock: ManualClock, keys: tuple[str, ...], text: str
+) -> None:
+    """Today's plan, what the shelf shows, a card, the map; esc leads back."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for key in keys:
+            await press(pilot, key)
+        assert isinstance(app.screen, SheetPage)
+        assert text in shown(app)
+        await press(pilot, "escape")
+        assert not isinstance(app.screen, SheetPage)
+
+
+async def test_a_file_is_written_and_said(box: Box, clock: ManualClock, tmp_path: Path) -> None:
+    """The ending says as what; a name that is taken or says nothing gets a sentence."""
+    app = make_app(box, clock)
+    out = tmp_path / "plan.musicxml"
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        await press(pilot, "p")
+        line = app.screen.query_one(Input)
+        line.value = str(out)
+        await press(pilot, "enter")
+        await app.workers.wait_for_complete()
+        await settle(pilot)
+        assert word(app).startswith("Written: ")
+        assert out.read_bytes().startswith(b"<?xml")
+        await press(pilot, "enter")
+        await app.workers.wait_for_complete()
+        await settle(pilot)
+        assert "the file exists already" in word(app)
+        line.value = str(tmp_path / "plan.docx")
+        await press(pilot, "enter")
+        assert "end the name in one of" in word(app)
+
+
+async def test_an_empty_shelf_has_nothing_to_print(box: Box, clock: ManualClock) -> None:
+    """The key does nothing where the search leaves no card."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s")
+        await press(pilot, "slash")
+        app.screen.query_one("#search", Input).value = "nothing of the kind"
+        await settle(pilot)
+        await press(pilot, "enter")
+        await press(pilot, "p")
+        assert not isinstance(app.screen, SheetPage)
