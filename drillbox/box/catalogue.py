@@ -7,6 +7,7 @@ deck's.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 ASSIGNMENT = "assignment"
 """A deck text without this word asks for nothing by any day."""
+_PACE = re.compile(r"^[ \t]*pace[ \t]*=[ \t]*([0-9]{1,2})\b", re.MULTILINE)
 SHORTEST_START = 4
 """So many letters of a card's id are enough to mean it."""
 
@@ -41,6 +43,8 @@ class Entry:
     goal_bpm: float
     importance: float
     resting: bool
+    pace: int | None = None
+    """New cards a day that its decks ask for, the fewest; None where none says."""
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -202,6 +206,7 @@ class Catalogue:
             if row.deck_id in away:
                 continue
             rows.setdefault(row.card_id, []).append(row)
+        paces = self._paces()
         entries = {}
         for order, (card_id, same) in enumerate(rows.items()):
             first, wish = same[0], wishes.get(card_id)
@@ -213,8 +218,21 @@ class Catalogue:
                 goal_bpm=_goal(wish, given.get(card_id)) or max(row.goal_bpm for row in same),
                 importance=(wish and wish.importance) or max(row.importance for row in same),
                 resting=bool(wish and wish.resting),
+                pace=min((paces[r.deck_id] for r in same if r.deck_id in paces), default=None),
             )
         return entries
+
+    def _paces(self) -> dict[str, int]:
+        """Return the new cards a day of each deck that names a number.
+
+        Its text was read without complaint when the deck was added, so the key stands in the head;
+        the whole reader would take longer than the plan.
+        """
+        found = {}
+        for deck in self._archive.decks():
+            if match := _PACE.search(deck.text.partition("\n[[")[0]):
+                found[deck.id] = int(match[1])
+        return found
 
     def _read_dues(
         self, entries: dict[str, Entry], deck_ids: Collection[str] | None = None

@@ -75,6 +75,8 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
         pattern = for_player(view.pattern, leading)
         words = movement_words(movement(pattern, leading=leading), view.goal_bpm)
         say(f"{view.title} ({view.card_id}, in {', '.join(view.deck_ids)})")
+        if view.note:
+            say(view.note)
         say()
         say(draw(pattern, motions=True, leading=leading))
         say(f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(pattern):.0f}.")

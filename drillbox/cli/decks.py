@@ -50,7 +50,7 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
     """
     if ctx.invoked_subcommand is not None:
         return
-    from drillbox.deckfile import read_starter_decks
+    from drillbox.deckfile import SERVES, read_starter_decks
 
     with open_box(ctx.obj, only_reads=True) as box:
         at = clock().now()
@@ -88,6 +88,7 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
         say("starter decks, not in the box ('drillbox decks add NAME'):")
         for deck in starters:
             say(f"  {deck.id}  {deck.title}, {len(deck.cards)} cards")
+            say(f"    for {SERVES[deck.id].whom}")
 
 
 def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:

@@ -54,6 +54,8 @@ def say_card(card: CardView, why: str, takes: Sequence[TakeView]) -> None:
     say(f"id: {card.card_id}")
     for place in card.places:
         say(f"name: {place}")
+    if card.note:
+        say(f"note: {card.note}")
     for line in in_words(card.pattern):
         say(line)
     _say_state(card)

@@ -85,18 +85,22 @@ def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -
 
 
 @click.command("path")
-@click.argument("deck")
+@click.argument("deck", required=False)
 @click.argument("card", required=False)
 @click.pass_obj
-def path_command(box_path: str | None, deck: str, card: str | None) -> None:
-    """Say step by step what comes before what in DECK, or before one CARD of it.
+def path_command(box_path: str | None, deck: str | None, card: str | None) -> None:
+    """Say the way through the starter decks, through DECK, or to one CARD of it.
 
     For example:
+      drillbox path
       drillbox path first-week
       drillbox path doubles one-e-a-with-a-doubled
     """
     from drillbox.deckfile import draw_path, path_to
 
+    if deck is None:
+        _say_course(box_path)
+        return
     with open_box(box_path, only_reads=True) as box:
         found = _deck(box, deck)
     if card is None:
@@ -109,7 +113,20 @@ def path_command(box_path: str | None, deck: str, card: str | None) -> None:
         near = get_close_matches(card, [c.slug for c in found.cards], n=1)
         hint = f"did you mean {near[0]!r}" if near else f"'drillbox family {deck}' lists its cards"
         raise UnknownCardError(f"no card {card!r} in {found.id}", fix=hint)
-    say(draw_path(path_to(found, slugs[0])))
+    way = path_to(found, slugs[0])
+    say(draw_path(way))
+    last = next(c for c in way if c.slug == slugs[0])
+    if last.note:
+        say(f"{last.title}: {last.note}")
+
+
+def _say_course(box_path: str | None) -> None:
+    """Say the route through the starter decks, with what the player has of them."""
+    from drillbox.deckfile import draw_course, read_starter_decks
+
+    with open_box(box_path, only_reads=True) as box:
+        mine = {d.deck_id: (d.holding, d.cards) for d in box.decks(at=clock().now())}
+    say(draw_course({deck.id: len(deck.cards) for deck in read_starter_decks()}, mine))
 
 
 def _deck(box: Box, name: str) -> Deck:

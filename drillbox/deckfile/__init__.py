@@ -6,6 +6,7 @@ Read, checked, refused whole where anything is wrong. docs/decks.md describes th
 from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
+from drillbox.deckfile.course import FIRST_MONTH, ROUTES, SERVES, draw_course
 from drillbox.deckfile.deck import Card, Deck, LeftOut
 from drillbox.deckfile.draft_text import draft_text
 from drillbox.deckfile.edition_changes import changed_cards, edition_changes
@@ -17,10 +18,13 @@ from drillbox.deckfile.reading import MAX_BYTES, MAX_CARDS, check, parse_deck
 from drillbox.deckfile.template import deck_template
 
 __all__ = [
+    "FIRST_MONTH",
     "MAX_BYTES",
     "MAX_CARDS",
     "MAX_DECKS",
     "MAX_PACKED_BYTES",
+    "ROUTES",
+    "SERVES",
     "Assignment",
     "Card",
     "Deck",
@@ -34,6 +38,7 @@ __all__ = [
     "deck_template",
     "draft_text",
     "draw_cards",
+    "draw_course",
     "draw_path",
     "edition_changes",
     "pack",

@@ -13,6 +13,7 @@ import pytest
 from conftest import SMALL_DECK
 
 from drillbox import Box, Grade
+from drillbox.box.catalogue import Catalogue
 from drillbox.box.practice import WRAP_UP_SECONDS
 from drillbox.deckfile import parse_deck
 from drillbox.errors import UnknownCardError, UsageError
@@ -262,3 +263,16 @@ def test_an_assignment_brings_its_card_forward(box: Box, clock: ManualClock) -> 
     assert wanted not in before
     assert [wanted] == after
     assert box.card(wanted, at=now).due is not None
+
+
+def test_a_decks_pace_is_told_with_its_cards(box: Box, tmp_path: Path) -> None:
+    """The fewest new cards a day that a card's decks ask for; none where no deck says."""
+    text = '[deck]\nid = "{}"\ntitle = "t"\n{}[[card]]\nid = "c"\nsnare = "{}"\n'
+    for name, pace, snare in (("a", "pace = 3\n", "1"), ("b", "pace = 2\n", "1"), ("c", "", "2")):
+        path = tmp_path / f"{name}.toml"
+        path.write_text(text.format(name, pace, snare), encoding="utf-8")
+        box.add_deck(path)
+
+    paces = {entry.places: entry.pace for entry in Catalogue(box.archive).entries().values()}
+    assert 2 == paces["a/c", "b/c"]
+    assert paces["c/c",] is None
