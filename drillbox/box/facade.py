@@ -1,6 +1,4 @@
-"""The box.
-
-The one facade over decks, take log, memory and plan that every front end and any script uses.
+"""The box: the one facade over decks, take log, memory and plan, for front ends and scripts.
 
 The take log is the only truth. What is believed of a card is computed from it, cached beside it,
 and replayed whenever the log has moved on. Another window may write to the same box at any time, so
