@@ -63,14 +63,12 @@ class TakeColumns:
 def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
     """Return the takes up to a moment; rows that cannot be used are passed over."""
     rows = guard.fetched(db, _SELECT, (checks.instant_text(until),))
-    fits = fitness.fitting([row[4:] for row in rows])
-    rows = [row for row, passes in zip(rows, fits, strict=True) if passes]
-    card_ids, bpm, grade, seconds, zone, _, measures, at = (
-        zip(*rows, strict=True) if rows else [()] * 8
-    )
+    measured = fitness.measured([row[4:] for row in rows])
+    rows = [row for row, one in zip(rows, measured, strict=True) if one is not None]
+    told = [one for one in measured if one is not None]
+    card_ids, bpm, grade, seconds, zone, _, _, at = zip(*rows, strict=True) if rows else [()] * 8
     cards, card = _indexed(card_ids)
     names, places = _indexed(zone)
-    told = [{} if text is None else takelog.measures_of(text) or {} for text in measures]
     first: dict[int, Mapping[str, Any]] = {}
     for k in np.unique(card, return_index=True)[1].tolist():
         if told[k]:

@@ -14,7 +14,7 @@ from drillbox.store.rows import FASTEST, LONGEST_TAKE, SLOWEST
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
 _MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ".replace("d", "[0-9]")
 # What the checks of a row ask that SQL can answer; Python asks the rest.
@@ -29,15 +29,18 @@ FITS = f"""
  AND at < '{checks.instant_text(checks.LAST_MOMENT)}'"""
 
 ASKED = "zone, source, measures, at"
-"""What the rest of the checks need of a row, for `fitting`."""
+"""What the rest of the checks need of a row, for `measured`."""
 
 
-def fitting(rows: Sequence[Sequence[Any]]) -> list[bool]:
-    """Return of each row of `ASKED` columns whether it passes; SQL has seen to the rest."""
+def measured(rows: Sequence[Sequence[Any]]) -> list[Mapping[str, Any] | None]:
+    """Return the measures of each row of `ASKED` columns, or None of one that does not pass.
+
+    SQL has seen to the other columns.
+    """
     zones = _passing({row[0] for row in rows}, checks.zone)
     sources = _passing({row[1] for row in rows}, takelog.source_of)
     return [
-        zone in zones and source in sources and _reads(measures) and _is_dated(at)
+        _read(measures) if zone in zones and source in sources and _is_dated(at) else None
         for zone, source, measures, at in rows
     ]
 
@@ -49,8 +52,8 @@ def unfit(db: sqlite3.Connection) -> list[int]:
         f"SELECT seq, {FITS}, {ASKED} FROM take WHERE {takelog.COUNTS}",  # noqa: S608 - our names
     )
     likely = [row for row in rows if row[1]]
-    passed = fitting([row[2:] for row in likely])
-    fit = {row[0] for row, passes in zip(likely, passed, strict=True) if passes}
+    told = measured([row[2:] for row in likely])
+    fit = {row[0] for row, one in zip(likely, told, strict=True) if one is not None}
     return [row[0] for row in rows if row[0] not in fit]
 
 
@@ -59,10 +62,13 @@ def _passing(values: Iterable[Any], check: Callable[[Any], object]) -> frozenset
     return frozenset(guard.usable(rows, lambda row: (check(row[0]), row[0])[1]))
 
 
-def _reads(measures: Any) -> bool:
-    return measures is None or bool(
-        guard.usable([measures], lambda text: [takelog.measures_of(text)])
-    )
+def _read(measures: Any) -> Mapping[str, Any] | None:
+    if measures is None:
+        return {}
+    try:
+        return takelog.measures_of(measures)
+    except guard.WRONG:
+        return None
 
 
 def _is_dated(at: str) -> bool:

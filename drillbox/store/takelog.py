@@ -345,7 +345,7 @@ def source_of(value: Any) -> str:
 
 def measures_of(text: Any) -> dict[str, Any] | None:
     """Return the measures that a stored text says, if they make sense."""
-    return checks.measures(json.loads(text), slowest=SLOWEST, fastest=FASTEST)
+    return checks.stored_measures(text, slowest=SLOWEST, fastest=FASTEST)
 
 
 def retraction_of(row: Sequence[Any]) -> Retraction:

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
+from hypothesis import given
+from hypothesis import strategies as st
 from store_kit import CARD, NOW, card, deck, ids, open_box, take
 
 from drillbox.errors import UsageError
 from drillbox.store import Archive, Setting, TakeRow, Wish, checks
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
     from typing import Any
 
@@ -140,3 +143,22 @@ def test_an_id_of_a_row_that_is_passed_over_stays_taken(tmp_path: Path) -> None:
         log: list[TakeRow] = [take(3)]
         assert 0 == box.merge(log)
         assert [take(1), take(2)] == box.takes()
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from(["expected_bpm", "expected_sd", "jitter_ms", "Odd Name"]),
+        st.floats(-1e9, 1e9) | st.integers(-(10**20), 10**20) | st.floats(0.01, 1.0),
+    )
+)
+def test_measures_read_quickly_are_those_read_in_full(given_measures: dict[str, float]) -> None:
+    """The short way for names and numbers lets the same through, and gives the same."""
+    text = checks.json_text(given_measures, "measures")
+
+    def read(way: Callable[..., object], value: object) -> object:
+        try:
+            return way(value, slowest=1.0, fastest=1000.0)
+        except UsageError as refusal:
+            return refusal.what
+
+    assert read(checks.measures, given_measures) == read(checks.stored_measures, text)
