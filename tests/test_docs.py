@@ -13,7 +13,8 @@ import pytest
 
 from drillbox.app.screens.keys import PAGES
 from drillbox.app.widgets.grade_zones import GRADE_KEYS
-from drillbox.cli.main import HOMES, drillbox
+from drillbox.cli.command_table import HOMES
+from drillbox.cli.main import drillbox
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGES_OF_DOCS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]

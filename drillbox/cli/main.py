@@ -9,43 +9,11 @@ from typing import Any
 import click
 
 from drillbox import __version__
+from drillbox.cli.command_table import COMMANDS, HOMES
 from drillbox.cli.help_text import keep_examples
 from drillbox.cli.problems import guarded
 from drillbox.cli.streams import carry_any_text, open_missing
-
-HOMES: dict[str, str] = {
-    "today": "playing",
-    "record": "playing",
-    "undo": "playing",
-    "why": "playing",
-    "learn": "playing",
-    "cards": "cards",
-    "card": "cards",
-    "goals": "bulk",
-    "rest": "bulk",
-    "wake": "bulk",
-    "year": "cards",
-    "ahead": "cards",
-    "vocabulary": "vocabulary",
-    "family": "vocabulary",
-    "path": "vocabulary",
-    "decks": "decks",
-    "track": "track",
-    "sheet": "sheets",
-    "read": "reading",
-    "measure": "measuring",
-    "progress": "teaching",
-    "studio": "teaching",
-    "reply": "replying",
-    "checkup": "checkups",
-    "backup": "keeping",
-    "restore": "keeping",
-    "export": "keeping",
-    "import": "keeping",
-    "merge": "merging",
-    "set": "preferences",
-    "completion": "completions",
-}
+from drillbox.errors import UsageError
 
 
 class LateGroup(click.Group):
@@ -69,6 +37,28 @@ class LateGroup(click.Group):
             self._known[cmd_name] = keep_examples(getattr(module, f"{cmd_name}_command"))
         return self._known[cmd_name]
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Print the commands by what one wants to do, from the table alone."""
+        del ctx
+        widest = max(map(len, HOMES))
+        for title, commands in COMMANDS.items():
+            with formatter.section(title):
+                formatter.write_dl(
+                    [(f"{name:<{widest}}", command.line) for name, command in commands.items()]
+                )
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that was typed, or say which one was probably meant."""
+        if args and args[0] not in HOMES and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], HOMES, n=1)
+            fix = f"did you mean {near[0]!r}" if near else "'drillbox --help' lists the commands"
+            raise UsageError(f"no command {args[0]!r}", fix=fix)
+        return super().resolve_command(ctx, args)
+
 
 @click.group(
     cls=LateGroup,
@@ -87,7 +77,7 @@ def drillbox(ctx: click.Context, box_path: str | None) -> int | None:
     """Practise rhythmic vocabulary: what to play today, at what tempo, and why.
 
     Without a command, the app opens in the terminal: today's plan, the stand with its click, the
-    shelf.
+    shelf. Every command has a --help of its own, with examples.
     """
     ctx.obj = box_path
     if ctx.invoked_subcommand is not None:

@@ -55,14 +55,13 @@ def measure_command(
     as_csv: bool,
     as_json: bool,
 ) -> None:
-    r"""Measure TAKES: what came early or late, what was missed, how far ghosts lie under accents.
+    """Measure TAKES: what came early or late, what was missed, how far ghosts lie under accents.
 
     TAKES are WAV, FLAC, OGG or MIDI files, or folders of them, all of one pattern at one tempo.
     Without --start and --passes the take is looked for in the recording. The grade is a proposal;
     --record enters the take with it, or with --grade.
 
-    \b
-    Examples:
+    For example:
       drillbox measure take.wav --lines "snare: >2 >4 (1a) (3e)" --bpm 92
       drillbox measure takes/ --card e --bpm 80 --csv
       drillbox measure take.wav --card e --bpm 80 --record

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.cli.main import HOMES, run
+from drillbox.cli.command_table import HOMES
+from drillbox.cli.main import run
 
 if TYPE_CHECKING:
     from collections.abc import Callable

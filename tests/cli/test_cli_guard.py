@@ -15,7 +15,8 @@ import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 
 from drillbox import Box, Grade
-from drillbox.cli.main import HOMES, run
+from drillbox.cli.command_table import HOMES
+from drillbox.cli.main import run
 from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 import pytest
 
+from drillbox.cli.command_table import HOMES
 from drillbox.cli.help_text import EXAMPLES
 from drillbox.cli.main import drillbox, run
 
@@ -78,3 +79,26 @@ def test_examples_are_commands_that_are_understood(words: tuple[str, ...]) -> No
         name = tuple(called[:length])
         assert number or words == name[: len(words)]
         EVERY[name].make_context(name[-1], called[length:])
+
+
+def test_help_names_every_command_once_by_what_one_wants_to_do(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The three of every day stand first; no line is cut or wrapped at 80 columns."""
+    assert 0 == run(["--help"])
+    lines = capsys.readouterr().out.splitlines()
+    listed = [line.split()[0] for line in lines if line.startswith("  ") and line[2:3].isalpha()]
+
+    assert ["today", "record", "why"] == listed[listed.index("today") :][:3]
+    for name, home in HOMES.items():
+        assert 1 == listed.count(name), (name, home)
+    assert all(len(line) <= 80 and not line.endswith("...") for line in lines[1:])
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("todya", "today"), ("recrod", "record")])
+def test_a_mistyped_command_gets_the_one_that_was_meant(
+    typed: str, meant: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One sentence, the usual code of a wrong argument, nothing done."""
+    assert 2 == run([typed])
+    assert f"drillbox: no command '{typed}'; did you mean '{meant}'." in capsys.readouterr().err

@@ -25,7 +25,8 @@ from strategies import patterns
 import drillbox
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.cli.main import HOMES, run
+from drillbox.cli.command_table import HOMES
+from drillbox.cli.main import run
 from drillbox.cli.plain import in_words
 from drillbox.deckfile import parse_deck
 from drillbox.rhythm import Pattern, parse
