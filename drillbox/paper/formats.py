@@ -67,12 +67,15 @@ class Sheet:
         Sets its pages.
     lines
         What stands below the title in a text.
+    text
+        What a text shows where that is not the exercises one after another; else empty.
     """
 
     title: str
     collection: Collection
     pages: SetPages
     lines: tuple[str, ...] = ()
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +233,8 @@ def text_sheet(sheet: Sheet, *, width: int = 80, leading: Hand = Hand.RIGHT) -> 
         The hand that leads.
     """
     parts = ["\n".join((sheet.title, *sheet.lines)) + "\n"]
+    if sheet.text:
+        return "\n".join((*parts, sheet.text))
     for number, each in enumerate(sheet.collection.exercises, start=1):
         note = f"{each.note}\n" if each.note else ""
         drawn = draw(each.pattern, width=width, leading=leading)

@@ -7,7 +7,7 @@ everywhere.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
@@ -24,6 +24,7 @@ __all__ = ["FAMILY", "MISSING_SIGN", "broken", "cut_down", "font_file", "shorten
 FAMILY = "Sheet Sans"
 MISSING_SIGN = "\u25a1"
 """What stands for a sign that the font does not have."""
+_ASCII = frozenset(map(chr, range(0x20, 0x7F))) | frozenset("♩")
 _FILES = {False: "DejaVuSansCondensed.ttf", True: "DejaVuSansCondensed-Bold.ttf"}
 
 
@@ -93,14 +94,22 @@ def broken(text: str, room: float, size: float) -> list[str]:
 
 
 def cut_down(signs: Iterable[str], *, bold: bool) -> bytes:
-    """Return the font with no more than some signs, as a small file to be carried along."""
+    """Return the font with few more than some signs, as a small file to be carried along.
+
+    All of ASCII is always in it, so that most files carry the same one and it is cut once.
+    """
+    return _cut_down(frozenset(signs) | _ASCII, bold=bold)
+
+
+@lru_cache(maxsize=32)
+def _cut_down(signs: frozenset[str], *, bold: bool) -> bytes:
     from fontTools import subset  # noqa: PLC0415 - an extra, loaded for sheets
     from fontTools.ttLib import TTFont  # noqa: PLC0415
 
     font = TTFont(BytesIO(font_file(bold=bold).read_bytes()), recalcTimestamp=False)
     options = subset.Options(layout_features=[], name_IDs=[0, 1, 2], hinting=False)
     cutter = subset.Subsetter(options)
-    cutter.populate(text="".join(signs) + MISSING_SIGN)
+    cutter.populate(text="".join(sorted(signs)) + MISSING_SIGN)
     cutter.subset(font)
     out = BytesIO()
     font.save(out)

@@ -41,7 +41,7 @@ def font_rules(pages: Sequence[Page]) -> str:
     for bold in (False, True):
         signs = {sign for page in pages for text in _texts(page, bold=bold) for sign in text}
         if signs:
-            font = b64encode(cut_down(sorted(signs), bold=bold)).decode()
+            font = b64encode(cut_down(signs, bold=bold)).decode()
             rules.append(
                 f"@font-face{{font-family:'{FAMILY}';font-weight:{700 if bold else 400};"
                 f"src:url(data:font/ttf;base64,{font})}}"

@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
+from drillbox.box.views import MAP_LEGEND
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import Grade
 from drillbox.paper import Collection, Exercise, Sheet
-from drillbox.rhythm import for_player, map_cells
+from drillbox.paper.standing_sheet import FamilyStanding
+from drillbox.rhythm import for_player, map_cells, vocabulary_map
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -248,7 +250,8 @@ def vocabulary(views: Sequence[CardView], *, day: int, leading: Hand) -> Sheet:
         return map_sheet(title, lines, cells, look, foot="drillbox; vocabulary")
 
     exercises = tuple(_exercise(view, leading) for view in views)
-    return Sheet(title, Collection(title, exercises), pages, lines)
+    drawn = f"{vocabulary_map(cells)}\n{MAP_LEGEND}\n"
+    return Sheet(title, Collection(title, exercises), pages, lines[:1], drawn)
 
 
 def standing(box: Box, *, at: datetime, leading: Hand) -> Sheet:
@@ -275,26 +278,33 @@ def standing(box: Box, *, at: datetime, leading: Hand) -> Sheet:
     ids = list(dict.fromkeys(item.card_id for item in plan.items))[:_FIRST_CARDS]
     first = tuple(_exercise(box.card(card_id, at=at), leading) for card_id in ids)
 
-    def pages(look: Look) -> tuple[Page, ...]:
-        from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet  # noqa: PLC0415
+    stand = [_standing(name, cards, guessed) for name, cards in families.items()]
 
-        stand = []
-        for name, cards in families.items():
-            tempos = [c.cold_bpm or guessed.get(c.card_id, c.goal_bpm) for c in cards]
-            stand.append(
-                FamilyStanding(
-                    name=name,
-                    cards=len(cards),
-                    played=sum(card.cold_bpm is not None for card in cards),
-                    low_bpm=min(tempos),
-                    high_bpm=max(tempos),
-                    goal_bpm=median(card.goal_bpm for card in cards),
-                )
-            )
+    def pages(look: Look) -> tuple[Page, ...]:
+        from drillbox.paper.standing_sheet import standing_sheet  # noqa: PLC0415
+
         return standing_sheet(title, lines, stand, first, look, foot="drillbox; tempo check")
 
+    rows = (
+        f"{one.name:<40} {one.played:>4} of {one.cards:>3}  "
+        f"{one.low_bpm:>4.0f} to {one.high_bpm:>3.0f}  goal {one.goal_bpm:>3.0f}\n"
+        for one in stand
+    )
     exercises = first or tuple(_exercise(view, leading) for view in views[:_FIRST_CARDS])
-    return Sheet(title, Collection(title, exercises), pages, lines)
+    return Sheet(title, Collection(title, exercises), pages, lines, "".join(rows))
+
+
+def _standing(name: str, cards: Sequence[CardView], guessed: Mapping[str, float]) -> FamilyStanding:
+    """Return how a family stands: played cards as they are, the others as they are guessed."""
+    tempos = [c.cold_bpm or guessed.get(c.card_id, c.goal_bpm) for c in cards]
+    return FamilyStanding(
+        name=name,
+        cards=len(cards),
+        played=sum(card.cold_bpm is not None for card in cards),
+        low_bpm=min(tempos),
+        high_bpm=max(tempos),
+        goal_bpm=median(card.goal_bpm for card in cards),
+    )
 
 
 def _exercise(view: CardView, leading: Hand) -> Exercise:

@@ -88,6 +88,16 @@ def test_the_day_the_map_the_lesson_and_the_standing(say: Command, tmp_path: Pat
         assert out.read_bytes().startswith(b"%PDF-")
 
 
+def test_the_map_and_the_standing_are_texts_too(say: Command) -> None:
+    """In the terminal the map is the map, and the standing a line for each family."""
+    say("record", "e", "80", "clean")
+
+    assert "sixteenths, plain: 3 of 15" in say("sheet", "--map")[1]
+    standing = say("sheet", "--standing")[1]
+    assert "1 of 4 cards played" in standing
+    assert "  goal  90\n" in standing
+
+
 def test_a_plan_that_comes_back_to_cards_prints_each_once(say: Command) -> None:
     """A B A C A: three cards on paper, the order of their visits above them."""
     out = say("sheet", "--today")[1]
