@@ -34,10 +34,10 @@ def shown(app: App[int]) -> str:
 @pytest.mark.parametrize(
     ("keys", "text"),
     [
-        (("p",), "15 minutes"),
-        (("s", "p"), "4 cards"),
-        (("s", "enter", "p"), "e of every beat"),
-        (("y", "p"), "Ghost notes: the vocabulary"),
+        (("e",), "15 minutes"),
+        (("s", "e"), "4 cards"),
+        (("s", "enter", "e"), "e of every beat"),
+        (("y", "e"), "Ghost notes: the vocabulary"),
     ],
 )
 async def test_every_page_of_cards_goes_on_paper(
@@ -61,7 +61,7 @@ async def test_a_file_is_written_and_said(box: Box, clock: ManualClock, tmp_path
     out = tmp_path / "plan.musicxml"
     async with app.run_test(size=(100, 30)) as pilot:
         await settle(pilot)
-        await press(pilot, "p")
+        await press(pilot, "e")
         line = app.screen.query_one(Input)
         line.value = str(out)
         await press(pilot, "enter")
@@ -88,5 +88,5 @@ async def test_an_empty_shelf_has_nothing_to_print(box: Box, clock: ManualClock)
         app.screen.query_one("#search", Input).value = "nothing of the kind"
         await settle(pilot)
         await press(pilot, "enter")
-        await press(pilot, "p")
+        await press(pilot, "e")
         assert not isinstance(app.screen, SheetPage)

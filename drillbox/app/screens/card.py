@@ -37,7 +37,7 @@ class CardPage(Screen[None]):
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
         Binding("t", "takes", "takes", id="card.takes", tooltip="Its takes; any can be taken back"),
-        Binding("p", "paper", "paper", id="card.paper", show=False),
+        Binding("e", "paper", "on paper", id="card.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
         Binding("escape", "back", "back", id="card.back"),
     ]

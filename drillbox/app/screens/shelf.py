@@ -54,7 +54,7 @@ class Shelf(Screen[None]):
             "x", "rest", "rest / wake", id="shelf.rest", tooltip="Set a card aside, or wake it"
         ),
         Binding("a", "app.add_deck", "add deck", id="shelf.add", tooltip="Add a starter deck"),
-        Binding("p", "paper", "paper", id="shelf.paper", show=False),
+        Binding("e", "paper", "on paper", id="shelf.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="shelf.keys", key_display="?"),
         Binding("escape", "back", "back", id="shelf.back"),
     ]

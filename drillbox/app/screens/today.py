@@ -65,7 +65,7 @@ class Today(Screen[None]):
         Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
-        Binding("p", "paper", "paper", id="today.paper", show=False),
+        Binding("e", "paper", "on paper", id="today.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("q", "app.quit", "quit", id="today.quit"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),

@@ -26,7 +26,7 @@ class Year(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("s", "app.shelf", "shelf", id="year.shelf"),
-        Binding("p", "paper", "paper", id="year.paper", show=False),
+        Binding("e", "paper", "on paper", id="year.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="year.keys", key_display="?"),
         Binding("escape", "back", "back", id="year.back"),
     ]
