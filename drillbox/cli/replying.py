@@ -31,7 +31,12 @@ _WITH_BPM = re.compile(r"(.+)=(\d{1,3}(?:\.\d+)?)")
 @click.option("--note", default="", help="A word; it stands on the student's Today.")
 @click.option("--want", "wanted", multiple=True, help="A card, or CARD=BPM, wanted by --by.")
 @click.option("--next", "ask_next", is_flag=True, help="Want the cards that the studio proposes.")
-@click.option("--by", type=click.DateTime(["%Y-%m-%d"]), help="The day by which cards are wanted.")
+@click.option(
+    "--by",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="DAY",
+    help="The day by which cards are wanted.",
+)
 @click.option("--goal", "goals", multiple=True, help="Another goal: CARD=BPM.")
 @click.option("--from", "teacher", default="", help="Who writes; your name.")
 @click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file.")
@@ -52,9 +57,9 @@ def reply_command(
     student's box takes it. Cards are named by their title, or a part of it that no other has.
 
     For example:
-      drillbox reply handed-in/ --to Mia --note "Lower ghosts." --next --by 2026-12-10
-      drillbox reply handed-in/ --to Mia --want "e of 2 and 4=84" --by 2026-12-10
-      drillbox reply handed-in/ --to Mia --goal "a of every beat=96" -o mia.reply
+      drillbox reply handed-in/ --to Mia --note "Lower." --next --by 2026-12-10
+      drillbox reply handed-in/ --to Mia --want "e of 2=84" --by 2026-12-10
+      drillbox reply handed-in/ --to Mia --goal "a of 2=96" -o mia.reply
     """
     from drillbox.cli.teaching import read_class
     from drillbox.studio import Goal, Reply, Wanted, look_at, next_up
