@@ -1,8 +1,9 @@
 """The sounds of the click, synthesised here and nowhere taken from.
 
 Each is a sine with its octave above it under a falling exponential: short enough to stay apart at
-thirty-second notes, bright enough to be heard through a practice pad. The first beat is the highest
-and the loudest, the subdivisions are the lowest and the softest. Frequencies are equal-tempered
+thirty-second notes, bright enough to be heard through a practice pad. The first beat is loudest;
+the subdivisions are a dry tick above 3 kHz, softest of all, where no ghost note sounds: a click on
+every partial must not cover what is played there. Frequencies are equal-tempered
 pitches over A4 = 440 Hz (ISO 16).
 
 Conventions: mono float32, full scale 1.0. The first sample is already sounding, so that the onset
@@ -31,18 +32,19 @@ Samples: TypeAlias = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """Pitch in Hz, peak in dB relative to full scale, and the time in which it falls to 1/e."""
+    """Pitch in Hz, peak in dB relative to full scale, time in which it falls to 1/e, and rises."""
 
     hertz: float
     peak_db: float
     decay_seconds: float = 0.008
+    rise_seconds: float = 0.0
 
 
 TONES: Mapping[Kind, Tone] = {
     Kind.COUNT_IN: Tone(1318.51, -9.0),  # E6
     Kind.FIRST: Tone(1567.98, -6.5, 0.010),  # G6
     Kind.PULSE: Tone(1046.50, -10.5),  # C6
-    Kind.SUBDIVISION: Tone(783.99, -18.5, 0.005),  # G5
+    Kind.SUBDIVISION: Tone(4186.01, -18.5, 0.003, rise_seconds=0.0005),  # C8
 }
 
 _LENGTH_SECONDS = 0.040
@@ -57,6 +59,8 @@ def tone(kind: Kind) -> Samples:
     seconds = (np.arange(frames) + 1) / RATE
     phase = 2 * np.pi * spec.hertz * seconds
     wave = (np.sin(phase) + 0.35 * np.sin(2 * phase)) * np.exp(-seconds / spec.decay_seconds)
+    rise = round(spec.rise_seconds * RATE)
+    wave[:rise] *= np.sin(np.linspace(0, np.pi / 2, rise + 1)[1:])
     release = round(_RELEASE_SECONDS * RATE)
     wave[-release:] *= np.linspace(1.0, 0.0, release)
     return np.asarray(wave * (decibels(spec.peak_db) / np.abs(wave).max()), dtype=np.float32)

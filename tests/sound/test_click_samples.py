@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from sounding import onsets, render
 from strategies import clicks_per_beat, meters, tempi
 
-from drillbox.rhythm import Meter, parse_meter
+from drillbox.rhythm import Level, Meter, Voice, parse_meter
 from drillbox.sound import ClickStyle, Kind, TempoAt, Timeline, click_over, click_program
-from drillbox.sound.levels import decibels
-from drillbox.sound.tones import TONES, tone
+from drillbox.sound.kit import stroke_sound
+from drillbox.sound.levels import FULL_DB, decibels, velocity_db
+from drillbox.sound.tones import TONES, Samples, tone
 
 FOUR = parse_meter("4/4")
 
@@ -88,7 +89,7 @@ def test_accents_stand_on_the_bar_lines_of_a_rendered_take() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "semitones"),
-    [(Kind.COUNT_IN, 19), (Kind.PULSE, 15), (Kind.FIRST, 22), (Kind.SUBDIVISION, 10)],
+    [(Kind.COUNT_IN, 19), (Kind.PULSE, 15), (Kind.FIRST, 22), (Kind.SUBDIVISION, 39)],
 )
 def test_pitches_are_equal_tempered_over_a_440(kind: Kind, semitones: int) -> None:
     """ISO 16 puts A4 at 440 Hz.
@@ -138,3 +139,24 @@ def test_what_rings_on_after_the_end_is_given_and_then_silence() -> None:
     assert total is not None
     assert program.block(total, 100).any()
     assert not program.block(total + program.ring, 10_000).any()
+
+
+def test_the_tick_leaves_the_ghost_note_its_band() -> None:
+    """A click on every partial must not cover the ghosts: measured in bands, at usual levels.
+
+    From 300 to 1500 Hz, where a ghost has its tone, the tick is 10 dB below it or more; above 3 kHz
+    it stands 10 dB over it, so that it is heard all the same.
+    """
+    ghost = stroke_sound(Voice.SNARE, Level.GHOST) * decibels(
+        FULL_DB[Voice.SNARE] + velocity_db(Level.GHOST.velocity)
+    )
+    tick = tone(Kind.SUBDIVISION)
+
+    assert band_db(tick, 300, 1500) <= band_db(ghost, 300, 1500) - 10
+    assert band_db(tick, 3000, 12_000) >= band_db(ghost, 3000, 12_000) + 10
+
+
+def band_db(sound: Samples, low: int, high: int) -> float:
+    """Return the energy of a sound between two frequencies in Hz, in dB."""
+    spectrum = np.abs(np.fft.rfft(sound[:48_000], 48_000)) ** 2
+    return float(10 * np.log10(spectrum[low:high].sum()))

@@ -304,3 +304,25 @@ def test_nothing_ever_passes_full_scale() -> None:
     usual = Recorded(render(listen_first(GROOVE, 120, passes=1)))
     assert np.array_equal(summed[:96_000], usual.block(0, 96_000))
     assert np.abs(summed).max() < 0.8
+
+
+def test_an_open_hat_rings_until_it_is_closed() -> None:
+    """On the & of one at 60 bpm it sounds until the next stroke, of the hat or of the pedal.
+
+    Just before the close it is heard, 20 ms after it is not: what follows is the closed hat alone.
+    """
+    for closer in ("hat: o1 1&", "hat: o1\npedal: 1&"):
+        sound = alone(f"meter: 1/4\n{closer}\n", 60)
+        closed = alone(f"meter: 1/4\n{closer.replace('o1', '1')}\n", 60)
+        before, after = slice(22_000, 23_000), slice(24_960, 25_960)
+
+        assert np.abs(sound[before]).max() > max(1e-4, 3 * np.abs(closed[before]).max())
+        assert np.allclose(sound[after], closed[after], atol=1e-4)
+
+
+def test_taps_lie_between_ghosts_and_plain_strokes() -> None:
+    """Eleven dB under an accent, three under a plain stroke: what lies low is heard to."""
+    levels = [level_db(alone(f"rim: {sign}\n", 60)[:2400]) for sign in ("(1)", "_1", "1", ">1")]
+
+    assert sorted(levels) == levels
+    assert pytest.approx(10.8, abs=0.1) == levels[3] - levels[1]
