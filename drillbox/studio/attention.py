@@ -144,5 +144,5 @@ def _tasks(student: StudentFigures) -> dict[str, float]:
 
 def _span(student: StudentFigures) -> int:
     """Return how many days lie between the first practice and the file, both counted."""
-    days = [played.day for one in student.cards for played in one.card.days]
+    days = [one.card.days[0].day for one in student.cards if one.card.days]
     return (student.progress.until - min(days)).days + 1 if days else 0

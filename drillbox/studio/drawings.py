@@ -116,21 +116,20 @@ def states_chart(states: Sequence[str]) -> str:
 
 def _mean_shares(cards: Sequence[CardFigures], first: date, last: date) -> list[float | None]:
     """Return for each day the mean share of the goals, over the cards begun by then."""
-    histories = [
-        ([played.day for played in one.card.days], one.card)
-        for one in cards
-        if one.card.days and one.card.state != "rested"
-    ]
-    shares: list[float | None] = []
-    for n in range(_DAYS):
-        day = first + timedelta(days=n)
-        known = [
-            _expected(card, after, day, last) / card.goal_bpm
-            for days, card in histories
-            if (after := bisect_right(days, day))
-        ]
-        shares.append(sum(known) / len(known) if known else None)
-    return shares
+    sums, counts = [0.0] * _DAYS, [0] * _DAYS
+    for one in cards:
+        card = one.card
+        if not card.days or card.state == "rested":
+            continue
+        after = bisect_right(card.days, first, key=lambda played: played.day)
+        for n in range(_DAYS):
+            day = first + timedelta(days=n)
+            while after < len(card.days) and card.days[after].day <= day:
+                after += 1
+            if after:
+                sums[n] += _expected(card, after, day, last) / card.goal_bpm
+                counts[n] += 1
+    return [total / count if count else None for total, count in zip(sums, counts, strict=True)]
 
 
 def _expected(card: CardProgress, after: int, day: date, last: date) -> float:

@@ -11,6 +11,7 @@ first practice in it for a card begun since.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import timedelta
 from statistics import fmean
@@ -181,11 +182,9 @@ def figures_of(progress: Progress, *, shared: bool, group: str, today: date) -> 
     """
     mark = progress.student[:4]
     cards = tuple(_card(card, progress.until) for card in progress.cards)
+    until = progress.until
     played = [
-        played.day
-        for card in progress.cards
-        for played in card.days
-        if played.day <= progress.until
+        card.days[known - 1].day for card in progress.cards if (known := _first_after(card, until))
     ]
     return StudentFigures(
         progress=progress,
@@ -209,13 +208,13 @@ def figures_of(progress: Progress, *, shared: bool, group: str, today: date) -> 
 
 def _card(card: CardProgress, until: date) -> CardFigures:
     begin = until - timedelta(days=MONTH)
-    within = [played for played in card.days if begin < played.day <= until]
+    first = _first_after(card, begin)
+    within = [played for played in card.days[first:] if played.day <= until]
     takes = sum(played.takes for played in within)
     if not within:
         return CardFigures(card, 0, 0, None, stuck=False)
-    before = [played for played in card.days if played.day <= begin]
     now = within[-1].cold_bpm if card.cold_bpm is None else card.cold_bpm
-    gain = now - (before[-1] if before else within[0]).cold_bpm
+    gain = now - (card.days[first - 1] if first else within[0]).cold_bpm
     figures = CardFigures(card, takes, len(within), gain, stuck=False)
     known = card.low_bpm is not None and card.high_bpm is not None
     surely = not known or gain + BAND * figures.doubt_bpm < STEP
@@ -223,8 +222,14 @@ def _card(card: CardProgress, until: date) -> CardFigures:
     return CardFigures(card, takes, len(within), gain, stuck)
 
 
+def _first_after(card: CardProgress, day: date) -> int:
+    """Return the number of the first practice of a card after a day."""
+    return bisect_right(card.days, day, key=lambda played: played.day)
+
+
 def _figures(cards: Sequence[CardFigures], until: date) -> Figures:
-    played = [played for one in cards for played in one.card.days]
+    begin = until - timedelta(days=2 * MONTH)
+    played = [played for one in cards for played in one.card.days[_first_after(one.card, begin) :]]
     month = [one for one in played if 0 <= (until - one.day).days < MONTH]
     before = [one for one in played if MONTH <= (until - one.day).days < 2 * MONTH]
     awake = [one for one in cards if one.card.state != "rested"]

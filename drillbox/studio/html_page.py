@@ -25,8 +25,8 @@ from drillbox.studio.tasks import tasks_of
 from drillbox.studio.text_tables import (
     TABLE_HEAD,
     class_lines,
+    head_line,
     next_line,
-    student_lines,
     table_rows,
 )
 
@@ -211,7 +211,7 @@ def _student(one: StudentFigures, number: int) -> str:
         (
             f"<p>{whole.in_hand} of {counted(whole.cards, 'card')} in hand"
             f"{f', {whole.rested} at rest' if whole.rested else ''}; "
-            f"{escape(student_lines(one)[0])}</p>"
+            f"{escape(head_line(one))}</p>"
         ),
         f'<div class="pair"><section><h3>Minutes a day, {SHOWN_WEEKS} weeks</h3>',
         minutes_chart(one.minutes_by_day(), today=until),

@@ -26,14 +26,16 @@ def roster(files: Iterable[Progress]) -> tuple[Progress, ...]:
     latest: dict[str, Progress] = {}
     for progress in files:
         other = latest.setdefault(progress.student, progress)
-        if _age(progress) > _age(other):
+        if progress is not other and _is_later(progress, other):
             latest[progress.student] = progress
     return tuple(sorted(latest.values(), key=lambda one: (one.name.casefold(), one.student)))
 
 
-def _age(progress: Progress) -> tuple[str, str]:
+def _is_later(one: Progress, other: Progress) -> bool:
     # Two files of one second are told apart by what they say, so that their order does not matter.
-    return progress.written.isoformat(), repr(progress)
+    if one.written != other.written:
+        return one.written > other.written
+    return repr(one) > repr(other)
 
 
 def look_at(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections import Counter
+from datetime import timedelta
 from io import StringIO
 from typing import TYPE_CHECKING, Any
 
@@ -69,12 +70,8 @@ def table_rows(students: Sequence[StudentFigures]) -> list[tuple[str, ...]]:
 def _last(one: StudentFigures) -> str:
     if one.idle_days is None:
         return "never"
-    last = max(day.day for card in one.cards for day in card.card.days if _known(one, day.day))
+    last = one.progress.until - timedelta(days=one.idle_days)
     return f"{last.day} {last:%b}"
-
-
-def _known(one: StudentFigures, day: date) -> bool:
-    return day <= one.progress.until
 
 
 def _ago(days: int) -> str:
@@ -124,14 +121,7 @@ def _group_line(name: str, students: Sequence[StudentFigures]) -> str:
 
 def student_lines(one: StudentFigures) -> list[str]:
     """Return what a teacher wants before a lesson: what stands, what was asked, what comes next."""
-    edition = ", ".join(f"{part.deck.title} (edition {part.deck.edition})" for part in one.decks)
-    wrote = f", drillbox {one.progress.program}" if one.progress.program else ""
-    lines = [
-        (
-            f"{edition or 'no deck'}; file of {day_text(one.progress.until)}{wrote}; "
-            f"{_against_before(one.whole)}."
-        )
-    ]
+    lines = [head_line(one)]
     lines += _named("in hand", one.standing("holding"))
     lines += _named("outgrown", one.standing("outgrown"), "a higher goal is due")
     lines += _named("building", [c for c in one.standing("building") if not c.stuck])
@@ -144,6 +134,16 @@ def student_lines(one: StudentFigures) -> list[str]:
     lines += _named("fading", [card for card in one.cards if card.fading])
     lines += _task_lines(tasks_of(one))
     return [*lines, next_line(one), *_replies(one)]
+
+
+def head_line(one: StudentFigures) -> str:
+    """Return in a line which decks, which file, which program, and the month against the last."""
+    edition = ", ".join(f"{part.deck.title} (edition {part.deck.edition})" for part in one.decks)
+    wrote = f", drillbox {one.progress.program}" if one.progress.program else ""
+    return (
+        f"{edition or 'no deck'}; file of {day_text(one.progress.until)}{wrote}; "
+        f"{_against_before(one.whole)}."
+    )
 
 
 def _against_before(whole: Figures) -> str:
