@@ -146,7 +146,7 @@ def studio_command(
         _write_page(page, studio_page(students, today=today))
         narrate(f"Written: {page}")
     elif form == "screen":
-        return run_studio(students, today=today)
+        return run_studio(students)
     elif form == "json":
         say_json(as_objects(students))
     elif form == "csv":

@@ -20,7 +20,6 @@ from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
 
     from textual.app import App
 
@@ -182,12 +181,12 @@ def run_preview(path: Path) -> int:
     return _on_screen(PreviewApp(DeckFollower(path), open_metronome))
 
 
-def run_studio(students: Sequence[StudentFigures], *, today: date) -> int:
+def run_studio(students: Sequence[StudentFigures]) -> int:
     """Run the teacher's studio; returns its exit code."""
     require_terminal()
     from drillbox.app.screens.studio import StudioApp
 
-    return _on_screen(StudioApp(students, today=today))
+    return _on_screen(StudioApp(students, clock=clock()))
 
 
 def _on_screen(app: App[int]) -> int:

@@ -7,14 +7,17 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from drillbox.app.screens.studio import StudioApp
-from drillbox.studio import CardProgress, DeckInfo, Played, Progress, look_at
+from drillbox.base.clock import ManualClock
+from drillbox.studio import CardProgress, DeckInfo, Played, Progress, look_at, read_reply
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import check_screen, press, screen_text
 
 TODAY = date(2026, 11, 25)
+NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 DECK = DeckInfo("week-3", "Week 3", 2)
 
 
@@ -35,7 +38,7 @@ def studio() -> StudioApp:
         student(2, "Ben", "building", (20, 8, 80), (9, 9, 80.5)),
         student(3, "Cleo [b]", "fading", (28, 3, 92)),
     ]
-    return StudioApp(look_at(files, today=TODAY), today=TODAY)
+    return StudioApp(look_at(files, today=TODAY), clock=ManualClock(NOON))
 
 
 async def test_the_studio_as_a_teacher_sees_it() -> None:
@@ -70,3 +73,30 @@ async def test_the_studio_fits_every_terminal(size: tuple[int, int]) -> None:
         "Week 3 (edition 2); file of Wed 25 Nov",
     ):
         assert words in shown
+
+
+async def test_a_reply_is_written_at_the_desk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A word and a goal for the student under the cursor; a mistake is said first."""
+    monkeypatch.chdir(tmp_path)
+    app = studio()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause(0.1)
+        await press(pilot, "r")
+        await pilot.pause(0.1)
+        sheet = screen_text(app)
+        app.screen.query_one("#reply-note", Input).value = "Lower ghosts."
+        app.screen.query_one("#reply-goals", Input).value = "nothing like it=80"
+        await press(pilot, "enter")
+        refused = screen_text(app)
+        app.screen.query_one("#reply-goals", Input).value = "e of every=80"
+        await press(pilot, "enter")
+        await pilot.pause(0.1)
+    name = "cleo-b-2026-11-25.reply"
+    reply = read_reply((tmp_path / name).read_bytes(), name)
+
+    assert "Reply to Cleo [b]" in sheet
+    assert "2026-12-09" in sheet
+    assert "no card" in refused
+    assert ("Lower ghosts.", 80.0) == (reply.note, reply.goals[0].goal_bpm)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from drillbox.app.screens.reply_sheet import ReplySheet
 from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.text_charts import columns
@@ -19,14 +21,16 @@ from drillbox.studio.text_tables import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import date
 
     from textual.app import ComposeResult
 
+    from drillbox.base.clock import Clock
     from drillbox.studio import StudentFigures
 
-WIDTHS = (0, 5, 4, 8, 7, 6, 7, 7, 9)
-LEFT_ALIGNED = frozenset({"student", "last", "file"})
+WIDTHS = (0, 5, 4, 8, 7, 6, 7, 7)
+SHOWN = len(WIDTHS)
+"""How old a file is stands below, with the student."""
+LEFT_ALIGNED = frozenset({"student", "last"})
 WEEKS = 12
 CHART_HEIGHT = 4
 
@@ -34,14 +38,14 @@ CHART_HEIGHT = 4
 class StudioApp(StyledApp):
     """The studio by itself."""
 
-    def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:
+    def __init__(self, students: Sequence[StudentFigures], *, clock: Clock) -> None:
         super().__init__()
         self._students = students
-        self._today = today
+        self._clock = clock
 
     def get_default_screen(self) -> Studio:
         """Show the studio at once."""
-        return Studio(self._students, today=self._today)
+        return Studio(self._students, clock=self._clock)
 
 
 class Studio(Screen[None]):
@@ -52,17 +56,18 @@ class Studio(Screen[None]):
     Studio #student { height: 1fr; padding: 0 1; margin: 1 1 0 1; border-left: thick $primary; }
     """
     BINDINGS: ClassVar = [
+        Binding("r", "reply", "reply", id="studio.reply"),
         Binding("q,escape", "leave", "quit", id="studio.leave"),
     ]
 
-    def __init__(self, students: Sequence[StudentFigures], *, today: date) -> None:
+    def __init__(self, students: Sequence[StudentFigures], *, clock: Clock) -> None:
         super().__init__()
         self._students = students
-        self._today = today
+        self._clock = clock
 
     def compose(self) -> ComposeResult:
         """Lay the studio out."""
-        names = (name if name in LEFT_ALIGNED else f"{name} " for name in TABLE_HEAD[:-1])
+        names = (name if name in LEFT_ALIGNED else f"{name} " for name in TABLE_HEAD[:SHOWN])
         with Horizontal(classes="headline"):
             yield Static("The studio", id="title")
             yield Static(counted(len(self._students), "student"), id="clock")
@@ -74,7 +79,7 @@ class Studio(Screen[None]):
     def on_mount(self) -> None:
         """Fill the table and take the keys to it."""
         table = self.query_one(RowTable)
-        table.fill([row[:-1] for row in table_rows(self._students)])
+        table.fill([row[:SHOWN] for row in table_rows(self._students)])
         table.focus()
         self._show()
 
@@ -105,6 +110,14 @@ class Studio(Screen[None]):
             right=day_text(one.progress.until),
             top=15.0,
         )
+
+    @work
+    async def action_reply(self) -> None:
+        """Write the student under the cursor a reply; the file lies in the folder one is in."""
+        one = self._students[self.query_one(RowTable).cursor_row]
+        written = await self.app.push_screen_wait(ReplySheet(one, self._clock.now()))
+        if written:
+            self.notify(written)
 
     def action_leave(self) -> None:
         """End the studio."""

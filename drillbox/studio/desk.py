@@ -1,0 +1,120 @@
+"""Writing a reply at the desk: from what a teacher types to a reply that the student's box takes.
+
+Cards are named by their titles, or a part of a title that no other card of the student has; a tempo
+may follow after an equals sign, as in ``e of 2 and 4=84``.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+from drillbox.errors import UnknownCardError, UsageError
+from drillbox.studio.replies import Goal, Reply, Wanted, read_reply, write_reply
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+    from drillbox.studio.figures import StudentFigures
+    from drillbox.studio.progress import CardProgress
+
+__all__ = ["reply_content", "reply_file_name", "reply_for", "reply_lines"]
+
+_WITH_BPM = re.compile(r"(.+)=\s*(\d{1,3}(?:\.\d+)?)")
+
+
+def reply_for(
+    one: StudentFigures,
+    *,
+    note: str,
+    wanted: Sequence[str],
+    by: date | None,
+    goals: Sequence[str],
+    teacher: str,
+    now: datetime,
+) -> Reply:
+    """Return the reply to a student, as typed.
+
+    Parameters
+    ----------
+    one
+        The student.
+    note, teacher
+        A word, and who writes it; either may be empty.
+    wanted, by
+        Cards, and the day by which they are wanted.
+    goals
+        Cards with other goals, each ``CARD=BPM``.
+    now
+        The moment.
+
+    Raises
+    ------
+    UsageError, UnknownCardError
+        Something cannot be meant, or the reply would say nothing.
+    """
+    cards = one.progress.cards
+    asked = [_card_and_bpm(cards, text) for text in wanted]
+    if asked and by is None:
+        raise UsageError("say by when the cards are wanted", fix="give a day such as 2026-12-10")
+    changed = [_card_and_bpm(cards, text) for text in goals]
+    if missing := [card.title for card, bpm in changed if bpm is None]:
+        raise UsageError(f"no goal for {missing[0]!r}", fix="write it as CARD=96")
+    if not (note.strip() or asked or changed):
+        raise UsageError("the reply says nothing", fix="write a word, a card or a goal")
+    made = Reply(
+        id="",
+        student=one.progress.student,
+        teacher=teacher.strip(),
+        written=now.astimezone(UTC).replace(microsecond=0),
+        note=note.strip(),
+        wanted=tuple(Wanted(card.rhythm, by, bpm) for card, bpm in asked if by),
+        goals=tuple(Goal(card.rhythm, bpm) for card, bpm in changed if bpm is not None),
+    )
+    # What a student's box would refuse is refused here, before it is sent.
+    return read_reply(reply_content(made), "the reply")
+
+
+def reply_content(reply: Reply) -> bytes:
+    """Return a reply as a file."""
+    out = BytesIO()
+    write_reply(reply, out)
+    return out.getvalue()
+
+
+def reply_file_name(one: StudentFigures, now: datetime) -> str:
+    """Return a name for the file, such as ``mia-2026-11-26.reply``."""
+    stem = re.sub(r"[^a-z0-9]+", "-", one.label.casefold()).strip("-") or "student"
+    return f"{stem}-{now:%Y-%m-%d}.reply"
+
+
+def reply_lines(reply: Reply, titles: dict[str, str]) -> list[str]:
+    """Return what a reply says, a line each, with the titles that cards have by their rhythms."""
+    lines = [reply.note] if reply.note else []
+    for one in reply.wanted:
+        tempo = "its goal" if one.goal_bpm is None else f"{one.goal_bpm:g}"
+        lines.append(f"wanted by {one.by}: {_title(one.rhythm, titles)} at {tempo}")
+    lines += [f"goal of {_title(one.rhythm, titles)}: {one.goal_bpm:g}" for one in reply.goals]
+    return lines
+
+
+def _title(rhythm: str, titles: dict[str, str]) -> str:
+    return titles.get(rhythm, f"a card that is in none of your decks ({rhythm})")
+
+
+def _card_and_bpm(cards: Sequence[CardProgress], text: str) -> tuple[CardProgress, float | None]:
+    """Return the card that a text means, and the tempo after its last equals sign, if any."""
+    match = _WITH_BPM.fullmatch(text.strip())
+    name, bpm = (match[1].strip(), float(match[2])) if match else (text.strip(), None)
+    wanted = name.casefold()
+    found = [card for card in cards if wanted in {card.title.casefold(), card.rhythm}]
+    found = found or [card for card in cards if wanted and wanted in card.title.casefold()]
+    if len(found) == 1:
+        return found[0], bpm
+    if found:
+        titles = "; ".join(card.title for card in found[:4])
+        raise UnknownCardError(f"{name!r} is more than one card", fix=f"say which: {titles}")
+    raise UnknownCardError(f"no card {name!r} in this student's file", fix="see the studio")
