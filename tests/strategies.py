@@ -65,7 +65,11 @@ def evidences(draw: st.DrawFn) -> Evidence:
     """Return a take of any grade, at or after the beliefs' days."""
     at = draw(st.floats(20100.0, 20400.0))
     return Evidence(
-        at, 719163 + int(at), draw(st.floats(20.0, 260.0)), draw(st.sampled_from(Grade))
+        at,
+        719163 + int(at),
+        draw(st.floats(20.0, 260.0)),
+        draw(st.sampled_from(Grade)),
+        measured=draw(st.booleans()),
     )
 
 

@@ -28,7 +28,7 @@ from drillbox.box.lineage import (
 from drillbox.box.views import day_ends_in
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.belief import lifted
-from drillbox.store import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, TakeRow
+from drillbox.store import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, MEASURING, TakeRow
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -141,7 +141,8 @@ def evidence(take: TakeRow, day_ends_at: int) -> Evidence:
     day = practice_day(in_zone(take.at, take.zone), day_ends_at)
     told = take.measures or {}
     levels = told.get(LEVEL), told.get(LEVEL_AFTER)
-    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade), *levels)
+    measured = take.source in MEASURING
+    return Evidence(epoch_days(take.at), day, take.bpm, Grade(take.grade), *levels, measured)
 
 
 def at_level_of(seen: Evidence, belief: Belief) -> Belief:

@@ -83,7 +83,14 @@ class _WholeReplay:
             heir: link for heir, link in premises.heirs.items() if self._counts(heir, link)
         }
         self._takes = Takes.of(
-            log.card, log.at / DAY, self._days(), log.bpm, log.grade, log.level, log.level_after
+            log.card,
+            log.at / DAY,
+            self._days(),
+            log.bpm,
+            log.grade,
+            log.level,
+            log.level_after,
+            log.measured,
         )
         self._trace = Trace.empty(len(log.card))
         self._starts: dict[str, Belief] = {}

@@ -71,6 +71,8 @@ class Evidence:
     level, level_after
         The player's level before and after it (`drillbox.memory.level`), where it was written
         down; otherwise the level is taken not to have moved.
+    measured
+        Whether the grade was measured, and not the player's own guess.
     """
 
     at: float
@@ -79,6 +81,7 @@ class Evidence:
     grade: Grade
     level: float | None = None
     level_after: float | None = None
+    measured: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +216,17 @@ def expectation_of(belief: Belief, evidence: Evidence, parameters: Parameters) -
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
         warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
-        noise = parameters.sigma**2 + parameters.warm_noise**2
+        noise = take_noise(evidence, parameters) + parameters.warm_noise**2
         return Expectation(0.0, taken, warm, 0.0, noise)
     gap = belief.gap(evidence.at)
     expected = belief.mu - octaves_lost(gap, belief.ln_s, parameters.lam, FLOATS)
     slope = forgetting_slope(gap, belief.ln_s, parameters.lam, FLOATS)
-    return Expectation(gap, 0, expected, slope, parameters.sigma**2)
+    return Expectation(gap, 0, expected, slope, take_noise(evidence, parameters))
+
+
+def take_noise(evidence: Evidence, parameters: Parameters) -> float:
+    """Return the variance of one graded take: less where the grade was measured."""
+    return parameters.sigma**2 * (parameters.measured if evidence.measured else 1.0)
 
 
 def update(belief: Belief, evidence: Evidence, parameters: Parameters) -> Belief:

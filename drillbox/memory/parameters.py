@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-MODEL_VERSION = "4"
+MODEL_VERSION = "5"
 """Changes whenever the same log would give other beliefs.
 
 A cached belief of another version is void.
@@ -27,6 +27,11 @@ class Parameters:
     sigma
         Noise of one graded take. Assumption: 0.08 octave (5.7 %), a little above the +/- 2.5 bpm
         that the grade itself rounds away at 90 bpm.
+    measured
+        Share of the variance `sigma ** 2` that is left where the grade was measured: 0.65. The rest
+        is the player's judging, which is poor (players' own marks were far from experts' in
+        studies of schoolchildren and of undergraduates, Bergee & Cecconi-Roberts, abstract); the
+        number is an assumption.
     growth
         Stability gained, in days for each day of a gap that was survived. Assumption, from the
         same prototype: 1.0, which makes survived gaps about double, as in expanding practice
@@ -80,6 +85,7 @@ class Parameters:
 
     lam: float = 0.055
     sigma: float = 0.08
+    measured: float = 0.65
     growth: float = 1.0
     growth_doubt: float = 0.3
     shrink: float = 0.6

@@ -59,7 +59,7 @@ class Takes:
     ----------
     card
         Index of the card in the list of beliefs.
-    at, day, bpm, grade, level, level_after
+    at, day, bpm, grade, level, level_after, measured
         As in `drillbox.memory.Evidence`; nan where no level was written down.
     """
 
@@ -70,6 +70,7 @@ class Takes:
     grade: Ints
     level: Floats
     level_after: Floats
+    measured: NDArray[np.bool_]
 
     @classmethod
     def of(  # noqa: PLR0917 - the columns of a take, in the order of `Evidence`
@@ -81,6 +82,7 @@ class Takes:
         grade: ArrayLike,
         level: ArrayLike | None = None,
         level_after: ArrayLike | None = None,
+        measured: ArrayLike | None = None,
     ) -> Takes:
         """Build the columns from anything numpy reads."""
         whole, real = np.int64, np.float64
@@ -93,6 +95,7 @@ class Takes:
             np.asarray(grade, whole),
             unknown if level is None else np.asarray(level, real),
             unknown if level_after is None else np.asarray(level_after, real),
+            np.isfinite(unknown) if measured is None else np.asarray(measured, np.bool_),
         )
 
     def rows(self, which: Ints) -> Takes:
@@ -109,6 +112,7 @@ class Takes:
             Grade(int(grade)),
             None if np.isnan(level) else level,
             None if np.isnan(after) else after,
+            bool(self.measured[k]),
         )
 
 
@@ -314,7 +318,8 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     warm = np.where(cold, 0.0, p.boost * (1.0 - 0.5**today))
     expected = s.mu - octaves_lost(gap, s.ln_s, p.lam, COLUMNS) + warm
     slope = forgetting_slope(gap, s.ln_s, p.lam, COLUMNS)
-    noise = p.sigma**2 + np.where(cold, 0.0, p.warm_noise**2)
+    judged = p.sigma**2 * np.where(t.measured, p.measured, 1.0)
+    noise = judged + np.where(cold, 0.0, p.warm_noise**2)
     # 2. What the grade says of (mu, ln S).
     bpm = np.maximum(t.bpm, SLOWEST_BPM)
     expected_of = _Expectations(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from drillbox.store.archive import Archive
 from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER
 from drillbox.store.rows import (
+    MEASURING,
     BeliefCache,
     BeliefRow,
     CardRow,
@@ -40,6 +41,7 @@ __all__ = [
     "EXPECTED_SD",
     "LEVEL",
     "LEVEL_AFTER",
+    "MEASURING",
     "Archive",
     "Backup",
     "BeliefCache",

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from drillbox.store import checks, fitness, guard, takelog
+from drillbox.store.rows import MEASURING
 
 if TYPE_CHECKING:
     import sqlite3
@@ -45,6 +46,8 @@ class TakeColumns:
         The player's level before and after each take, in octaves; nan where none was written down.
     first_measures
         The measures of each card's first take, by the card's index, where it has any.
+    measured
+        Whether each take's grade was measured, and not the player's own guess.
     """
 
     cards: tuple[str, ...]
@@ -58,6 +61,7 @@ class TakeColumns:
     level: NDArray[np.float64]
     level_after: NDArray[np.float64]
     first_measures: Mapping[int, Mapping[str, Any]]
+    measured: NDArray[np.bool_]
 
 
 def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
@@ -66,7 +70,9 @@ def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
     measured = fitness.measured([row[4:] for row in rows])
     rows = [row for row, one in zip(rows, measured, strict=True) if one is not None]
     told = [one for one in measured if one is not None]
-    card_ids, bpm, grade, seconds, zone, _, _, at = zip(*rows, strict=True) if rows else [()] * 8
+    card_ids, bpm, grade, seconds, zone, source, _, at = (
+        zip(*rows, strict=True) if rows else [()] * 8
+    )
     cards, card = _indexed(card_ids)
     names, places = _indexed(zone)
     first: dict[int, Mapping[str, Any]] = {}
@@ -85,6 +91,7 @@ def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
         np.array([one.get(checks.LEVEL, np.nan) for one in told], np.float64),
         np.array([one.get(checks.LEVEL_AFTER, np.nan) for one in told], np.float64),
         first,
+        np.array([one in MEASURING for one in source], np.bool_),
     )
 
 

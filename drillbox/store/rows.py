@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 SLOWEST, FASTEST = 1.0, 1000.0
 LONGEST_TAKE = 86_400.0
+MEASURING = frozenset({"audio", "midi"})
+"""Sources of a grade that was measured, and accepted by the player."""
 LONGEST_SOURCE = 40
 GREATEST_IMPORTANCE = 1000.0
 

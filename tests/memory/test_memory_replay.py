@@ -35,6 +35,7 @@ def some_takes(seed: int, cards: int, takes: int) -> Takes:
         rng.integers(-2, 3, takes),
         level,
         level + 0.001,
+        rng.random(takes) < 0.3,
     )
 
 

@@ -70,7 +70,7 @@ def predictive(belief: Belief, evidence: Evidence, parameters: Parameters) -> li
     idle = max(0.0, min(parameters.idle_var * gap, parameters.first_sd**2 - belief.var_mu))
     mean = belief.mu - parameters.lam * log2(1 + gap / days)
     spread = belief.var_mu + idle + 2 * slope * belief.cov + slope**2 * belief.var_ln_s
-    noise = parameters.sigma**2
+    noise = parameters.sigma**2 * (parameters.measured if evidence.measured else 1)
     if not cold:
         mean = belief.mu + parameters.boost * (1 - 0.5**belief.takes_that_day)
         spread = belief.var_mu
@@ -273,7 +273,7 @@ def test_the_model_version_names_these_numbers() -> None:
         -0.001252852945121592,
         0.1593284910566019,
     )
-    assert MODEL_VERSION == "4"
+    assert MODEL_VERSION == "5"
     assert belief.to_row()[:5] == pytest.approx(expected, rel=1e-12)
 
 
@@ -307,3 +307,14 @@ def test_takes_of_late_fade_by_the_week() -> None:
         )
     assert belief.recent == pytest.approx(1 + exp(-1) + exp(-2))
     assert belief.lately(20021.0) == pytest.approx(belief.recent * exp(-1))
+
+
+@pytest.mark.parametrize("grade", [Grade.FELL_APART, Grade.AUTOMATIC])
+def test_a_measured_grade_moves_a_belief_farther(grade: Grade) -> None:
+    """Without the noise of judging the same surprise weighs more."""
+    belief = Belief(mu=6.5, ln_s=1.0, var_mu=0.01, cov=0.0, var_ln_s=0.1, at=20000.0, day=739163)
+    own = update(belief, Evidence(20001.0, 739164, 90.0, grade), BARE)
+    measured = update(belief, Evidence(20001.0, 739164, 90.0, grade, measured=True), BARE)
+
+    assert abs(own.mu - belief.mu) < abs(measured.mu - belief.mu)
+    assert measured.var_mu < own.var_mu
