@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import ASKED
 from drillbox.errors import BoxError, UnknownCardError
 from drillbox.memory import Grade
 from drillbox.plan import next_bpm, take_shape
@@ -292,7 +293,7 @@ class Sitting:
         """Move the tempo of a take that is not running yet."""
         if self.phase is Phase.READY:
             self.touch()
-            self.bpm = min(max(self.bpm + step, 20), 400)
+            self.bpm = round(ASKED.nearest(self.bpm + step))
 
     def look_around(self) -> bool:
         """Let a card slide off that has left the box meanwhile; returns whether another one is up.

@@ -15,6 +15,7 @@ from uuid import uuid4
 
 from drillbox.base.clock import SystemClock
 from drillbox.base.now import Now, require_moment
+from drillbox.base.tempi import ASKED
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.days_played import Days
@@ -48,7 +49,6 @@ if TYPE_CHECKING:
     from drillbox.store import Holdings, Joined, LogEntry
     from drillbox.store.union import Progressing
     from drillbox.studio.replies import Reply
-
 
 OF_THE_MACHINE = frozenset({"output", "latency_ms", "handed_in"})
 """Settings that speak of one machine, its sound and its folders, and stay on it when boxes meet."""
@@ -221,9 +221,9 @@ class Box:
 
     def shift_goals(self, deck_id: str, *, by: float, at: datetime) -> None:
         """Move the player's goal of every card of a deck by so many bpm."""
-        for card_id, entry in list(self._catalogue.entries().items()):
-            if deck_id in entry.deck_ids:
-                self.set_goal(card_id, bpm=max(20.0, entry.goal_bpm + by), at=at)
+        entries = self._catalogue.entries().items()
+        for card_id, goal in [(c, e.goal_bpm) for c, e in entries if deck_id in e.deck_ids]:
+            self.set_goal(card_id, bpm=ASKED.nearest(goal + by), at=at)
 
     # Practice
 

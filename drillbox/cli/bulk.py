@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
@@ -15,14 +16,10 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.views import CardView
 
-SLOWEST, FASTEST = 20, 400
-
 
 @click.command("goals")
 @click.argument("words", nargs=-1, required=True)
-@click.option(
-    "--to", "to_bpm", type=click.IntRange(SLOWEST, FASTEST), help="The goal tempo of all."
-)
+@click.option("--to", "to_bpm", type=click.IntRange(*ASKED), help="The goal tempo of all.")
 @click.option("--by", "by_bpm", type=click.IntRange(-100, 100), help="So many bpm more, or less.")
 @click.pass_obj
 def goals_command(
@@ -43,7 +40,7 @@ def goals_command(
         at, cards = clock().now(), _found(box, words)
         for card in cards:
             wanted = to_bpm if to_bpm is not None else card.goal_bpm + (by_bpm or 0)
-            box.set_goal(card.card_id, bpm=min(max(wanted, SLOWEST), FASTEST), at=at)
+            box.set_goal(card.card_id, bpm=ASKED.nearest(wanted), at=at)
         say(f"Goals of {counted(len(cards), 'card')} changed.")
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.base.tempi import TAKEN
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
@@ -28,7 +29,7 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 @click.argument("takes", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--lines", multiple=True, metavar="TEXT", help="The pattern in spoken notation.")
 @click.option("--card", help="A card of the box, in place of --lines.")
-@click.option("--bpm", type=click.FloatRange(8, 400), required=True, help="The tempo of the take.")
+@click.option("--bpm", type=click.FloatRange(*TAKEN), required=True, help="The tempo of the take.")
 @click.option("--start", type=click.FloatRange(0), help="Seconds at which the first beat falls.")
 @click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
 @click.option("--lead", type=click.Choice(["R", "L"]), default="R", help="The leading hand.")

@@ -6,13 +6,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import TAKEN
 from drillbox.errors import UsageError
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-SLOWEST_BPM, FASTEST_BPM = 8, 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +58,9 @@ def _take(words: Sequence[str]) -> TypedTake:
         )
     at = numbers[-1]
     bpm = _number(words[at]) or 0.0
-    if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+    if not TAKEN.least <= bpm <= TAKEN.most:
         raise UsageError(
-            f"nobody plays at {words[at]} bpm", fix=f"use {SLOWEST_BPM} to {FASTEST_BPM}"
+            f"nobody plays at {words[at]} bpm", fix=f"use {TAKEN.least} to {TAKEN.most}"
         )
     return TypedTake(" ".join(words[:at]), bpm, _grade(" ".join(words[at + 1 :])))
 

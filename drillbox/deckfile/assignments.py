@@ -12,7 +12,7 @@ from datetime import date, datetime
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
-from drillbox.deckfile.card_tables import HIGHEST_BPM, LOWEST_BPM
+from drillbox.base.tempi import ASKED
 from drillbox.deckfile.tables import Table
 
 if TYPE_CHECKING:
@@ -110,5 +110,5 @@ def _read(
             table.wrong("cards", f"the assignment names no card: {name!r}", fix, item=name)
     goal = None
     if "goal" in table:
-        goal = table.number("goal", LOWEST_BPM, low=LOWEST_BPM, high=HIGHEST_BPM)
+        goal = table.number("goal", ASKED.least, low=ASKED.least, high=ASKED.most)
     return Assignment(by or date.max, cards, goal)

@@ -6,6 +6,7 @@ from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.base.tempi import ASKED
 from drillbox.deckfile.deck import Card
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.rhythm import fingerprint, title
@@ -19,9 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CARD_KEYS",
-    "HIGHEST_BPM",
     "HIGHEST_IMPORTANCE",
-    "LOWEST_BPM",
     "LOWEST_IMPORTANCE",
     "Waiting",
     "check_order",
@@ -33,7 +32,6 @@ CARD_KEYS = (
     *("id", "title", "goal", "importance", "after", "family", "note", "groove", "without"),
     *NOTATION_KEYS,
 )
-LOWEST_BPM, HIGHEST_BPM = 20, 400
 LOWEST_IMPORTANCE, HIGHEST_IMPORTANCE = 0.01, 100
 _SHOWN = 6
 
@@ -98,7 +96,7 @@ def _read_card(
 ) -> Card | None:
     table.require("id")
     written, family, note = table.line("title"), table.line("family"), table.prose("note")
-    goal = table.number("goal", goal_bpm, low=LOWEST_BPM, high=HIGHEST_BPM)
+    goal = table.number("goal", goal_bpm, low=ASKED.least, high=ASKED.most)
     importance = table.number("importance", 1, low=LOWEST_IMPORTANCE, high=HIGHEST_IMPORTANCE)
     pattern = groove.card(table)
     if pattern is None:

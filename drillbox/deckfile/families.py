@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import ASKED
 from drillbox.deckfile.card_tables import (
-    HIGHEST_BPM,
     HIGHEST_IMPORTANCE,
-    LOWEST_BPM,
     LOWEST_IMPORTANCE,
 )
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
@@ -227,7 +226,9 @@ def _overrides(table: Table, usual: CardSettings) -> Mapping[str, CardSettings]:
 
 
 def _bpm(table: Table, key: str) -> float | None:
-    return table.number(key, LOWEST_BPM, low=LOWEST_BPM, high=HIGHEST_BPM) if key in table else None
+    return (
+        table.number(key, ASKED.least, low=ASKED.least, high=ASKED.most) if key in table else None
+    )
 
 
 def _placements(table: Table, base: Pattern) -> Placements | None:

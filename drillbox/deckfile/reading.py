@@ -11,11 +11,10 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.tempi import ASKED
 from drillbox.deckfile.assignments import read_assignments
 from drillbox.deckfile.card_tables import (
     CARD_KEYS,
-    HIGHEST_BPM,
-    LOWEST_BPM,
     Waiting,
     check_order,
     read_cards,
@@ -125,7 +124,7 @@ class _Reading:
         head.require("id", "title")
         groove = Groove(self._table(self._part(values, "groove"), ("groove",), NOTATION_KEYS))
         deck_id = head.slug("id")
-        goal = head.number("goal", 100, low=LOWEST_BPM, high=HIGHEST_BPM)
+        goal = head.number("goal", 100, low=ASKED.least, high=ASKED.most)
         named = waiting(self._many(values, "card", CARD_KEYS))
         written = read_cards(named, groove, deck_id=deck_id, goal_bpm=goal)
         cards, left_out = self._expanded(

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from math import exp, inf, log, log2, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from drillbox.base.tempi import TAKEN
 from drillbox.memory.forgetting import (
     FLOATS,
     cold_tempo,
@@ -36,8 +37,6 @@ if TYPE_CHECKING:
 
 RECENT_DAYS = 7.0
 """A take of so many days ago counts 1/e of one of today among the takes of late."""
-SLOWEST_BPM = 8.0
-"""Below this the lowest cut, 7.5 bpm under the tempo played, would have no logarithm."""
 CREDIT = {
     Grade.FELL_APART: 0.0,
     Grade.SHAKY: 0.3,
@@ -171,7 +170,7 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
         Expected first tempo and its standard deviation in octaves, where something is known.
     """
     return Belief(
-        mu=log2(max(bpm or parameters.first_bpm, SLOWEST_BPM)),
+        mu=log2(max(bpm or parameters.first_bpm, TAKEN.least)),
         ln_s=log(parameters.first_days),
         var_mu=(parameters.first_sd if sd is None else sd) ** 2,
         cov=0.0,
@@ -192,7 +191,7 @@ def lifted(belief: Belief, level: float) -> Belief:
 
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     """Return the octaves between which a grade says the right tempo lay."""
-    b = max(bpm, SLOWEST_BPM)
+    b = max(bpm, TAKEN.least)
     low = -inf if grade is Grade.FELL_APART else log2(b + grade.step_bpm - 2.5)
     high = inf if grade is Grade.AUTOMATIC else log2(b + grade.step_bpm + 2.5)
     return low, high
@@ -326,7 +325,7 @@ def _gain(
 
     Less with practice, less with each take of the day, most near the edge.
     """
-    off = (log2(max(evidence.bpm, SLOWEST_BPM)) - mu) / parameters.edge
+    off = (log2(max(evidence.bpm, TAKEN.least)) - mu) / parameters.edge
     fresh = parameters.gain * parameters.practice / (parameters.practice + takes)
     return fresh * parameters.fatigue**taken_today * exp(-0.5 * off * off)
 
@@ -340,7 +339,7 @@ def _consolidate(
 ) -> tuple[float, float, float]:
     """Return ln S and its covariances after a gap was survived, or was not."""
     _, ln_s, _, cov, var_ln_s = seen
-    bpm = max(evidence.bpm, SLOWEST_BPM)
+    bpm = max(evidence.bpm, TAKEN.least)
     # Falling apart at a tempo it should have come off at shortens the stability, less the farther
     # the take was above what was expected.
     if evidence.grade is Grade.FELL_APART:

@@ -16,7 +16,7 @@ from enum import StrEnum
 from math import log2, sqrt
 from typing import TYPE_CHECKING
 
-from drillbox.memory.belief import SLOWEST_BPM
+from drillbox.base.tempi import TAKEN
 from drillbox.memory.forgetting import FLOATS, days_held
 from drillbox.memory.normal import below
 
@@ -81,7 +81,7 @@ def interval_days(
     z
         Safety, in standard deviations of the peak cold tempo.
     """
-    margin = belief.mu - log2(max(hold_bpm, SLOWEST_BPM)) - z * sqrt(max(belief.var_mu, 0.0))
+    margin = belief.mu - log2(max(hold_bpm, TAKEN.least)) - z * sqrt(max(belief.var_mu, 0.0))
     return min(days_held(margin, belief.ln_s, parameters.lam, FLOATS), LONGEST_DAYS)
 
 
@@ -89,7 +89,7 @@ def outlook(belief: Belief, at: float, parameters: Parameters, *, hold_bpm: floa
     """Return what is expected of a card at a moment."""
     mean, variance = belief.cold(at, parameters)
     sd = sqrt(variance)
-    line = log2(max(hold_bpm, SLOWEST_BPM) - 2.5)
+    line = log2(max(hold_bpm, TAKEN.least) - 2.5)
     until = None
     if belief.at is not None:
         until = belief.at + interval_days(belief, parameters, hold_bpm=hold_bpm)
@@ -116,7 +116,7 @@ def state(
         return State.RESTED
     if belief is None or belief.takes == 0:
         return State.WAITING
-    goal = log2(max(goal_bpm, SLOWEST_BPM))
+    goal = log2(max(goal_bpm, TAKEN.least))
     if belief.mu < goal:
         return State.BUILDING
     return State.HOLDING if belief.cold(at, parameters)[0] >= goal else State.FADING

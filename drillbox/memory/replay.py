@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from drillbox.base.tempi import TAKEN
 from drillbox.memory.belief import (
     APART,
     CREDIT,
     CREDIT_REACH,
     RECENT_DAYS,
     SHRINK_REACH,
-    SLOWEST_BPM,
     Belief,
     Evidence,
     update_with_chance,
@@ -321,7 +321,7 @@ def _step(s: _State, t: Takes, p: Parameters) -> tuple[_State, Floats]:
     judged = p.sigma**2 * np.where(t.measured, p.measured, 1.0)
     noise = judged + np.where(cold, 0.0, p.warm_noise**2)
     # 2. What the grade says of (mu, ln S).
-    bpm = np.maximum(t.bpm, SLOWEST_BPM)
+    bpm = np.maximum(t.bpm, TAKEN.least)
     expected_of = _Expectations(gap, expected, slope, noise, bpm, 5.0 * t.grade.astype(np.float64))
     seen, chances, still = _learn(s, expected_of, p)
     # 3. What the take itself adds: most near the edge, less with practice and with each of the day.
@@ -358,7 +358,7 @@ def _told(s: _State, t: Takes, p: Parameters) -> Floats:
     gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
     mean, variance = cold_tempo(moments, gap, p, COLUMNS)
-    line = np.log2(np.maximum(t.bpm, SLOWEST_BPM) - 2.5)
+    line = np.log2(np.maximum(t.bpm, TAKEN.least) - 2.5)
     together = 1.0 - s.apart
     return together * below((mean - line) / np.sqrt(variance + p.sigma**2))
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import ASKED
+
 if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.memory import Belief, Grade
@@ -74,7 +76,7 @@ class Candidate:
     deadline: int | None = None
     wanted_bpm: float = 0.0
     climbs: bool = True
-    top_bpm: float = 400.0
+    top_bpm: float = ASKED.most
 
     @property
     def ceiling_bpm(self) -> float:

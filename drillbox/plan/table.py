@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.base.tempi import ASKED
 from drillbox.memory.columns import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
 from drillbox.memory.mixture import Moments
@@ -19,12 +20,10 @@ from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
     COUNT_IN_SECONDS,
-    FASTEST,
     FIVES_FROM,
     GRADE_SECONDS,
     MEETING_SUCCESS_SDS,
     PLAY_SECONDS,
-    SLOWEST,
     SUCCESS_SDS,
     nearest_mark,
     next_bpm,
@@ -208,7 +207,7 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     likely = 2.5 + np.exp2(right - caution * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)
-    aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), SLOWEST, FASTEST)
+    aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), ASKED.least, ASKED.most)
     bpm = np.where(np.isnan(asked), aimed, asked)
     return bpm, step((right - np.log2(bpm - 2.5)) / spread)
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, exp2, floor, log2, sqrt
 
+from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
 
 COUNT_IN_SECONDS = 2.0
@@ -22,7 +23,6 @@ GRADE_SECONDS = 6.0
 """To grade a take and breathe."""
 CHANGE_SECONDS = 6.0
 """To read a card that was not the last one played."""
-SLOWEST, FASTEST = 20, 400
 """Metronome range a plan asks for."""
 FIVES_FROM, FIVE, TWO = 60, 5, 2
 """From here up the marks of a metronome are fives, below it twos (common practice, no source)."""
@@ -65,7 +65,7 @@ def take_shape(seconds60: float, bars: int, bpm: float) -> TakeShape:
 def nearest_mark(bpm: float) -> int:
     """Return the nearest mark of a metronome: multiples of 5 from 60 up, of 2 below."""
     step = FIVE if bpm >= FIVES_FROM else TWO
-    return max(SLOWEST, min(step * floor(bpm / step + 0.5), FASTEST))
+    return max(ASKED.least, min(step * floor(bpm / step + 0.5), ASKED.most))
 
 
 def aim_bpm(
@@ -89,7 +89,7 @@ def aim_bpm(
     """
     caution = MEETING_SUCCESS_SDS if meeting else SUCCESS_SDS
     likely = 2.5 + exp2(mean - caution * sqrt(variance + sigma * sigma))
-    return max(SLOWEST, min(nearest_mark(likely), floor(ceiling_bpm)))
+    return max(ASKED.least, min(nearest_mark(likely), floor(ceiling_bpm)))
 
 
 def next_bpm(bpm: int, grade: Grade, ceiling_bpm: float) -> int:
@@ -104,7 +104,7 @@ def next_bpm(bpm: int, grade: Grade, ceiling_bpm: float) -> int:
         wanted = step * ceil(wanted / step)
     elif grade < Grade.STEADY:
         wanted = step * floor(wanted / step)
-    return max(SLOWEST, min(wanted, max(floor(ceiling_bpm), bpm), FASTEST))
+    return max(ASKED.least, min(wanted, max(floor(ceiling_bpm), bpm), ASKED.most))
 
 
 def octaves(bpm: float) -> float:

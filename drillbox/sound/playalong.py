@@ -9,11 +9,12 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import SOUNDED
 from drillbox.sound.click import ClickPlan, ClickStyle
 from drillbox.sound.levels import USUAL, Balance
 from drillbox.sound.pattern_track import PatternTrack
 from drillbox.sound.program import ClickTrack, Mix
-from drillbox.sound.timeline import LOWEST_BPM, Timeline
+from drillbox.sound.timeline import Timeline
 
 if TYPE_CHECKING:
     from drillbox.rhythm import Pattern
@@ -57,7 +58,7 @@ def listen_first(
     balance: Balance = USUAL,
 ) -> Mix:
     """Return the pattern without click or count-in, at a share of its tempo (such as `SLOW`)."""
-    slowed = max(Fraction(bpm) * share, Fraction(LOWEST_BPM))
+    slowed = max(Fraction(bpm) * share, Fraction(SOUNDED.least))
     timeline = Timeline.steady(
         pattern.meter,
         slowed,

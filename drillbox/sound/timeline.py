@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import SOUNDED
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
 
 RATE = 48_000
 """Frames a second, of the engine and of every file."""
-
-LOWEST_BPM = 10
-HIGHEST_BPM = 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +114,10 @@ class Timeline:
                 "tempo changes are not in order of bars", fix="give the first at bar 0, then rising"
             )
         for tempo in self.tempi:
-            if not LOWEST_BPM <= tempo.bpm <= HIGHEST_BPM:
+            if not SOUNDED.least <= tempo.bpm <= SOUNDED.most:
                 raise UsageError(
                     f"{float(tempo.bpm):g} bpm is out of range",
-                    fix=f"use {LOWEST_BPM} to {HIGHEST_BPM}",
+                    fix=f"use {SOUNDED.least} to {SOUNDED.most}",
                 )
         if (
             (self.bars is not None and self.bars < 1)

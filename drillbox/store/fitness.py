@@ -9,8 +9,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.tempi import LOGGED
 from drillbox.store import checks, guard, takelog
-from drillbox.store.rows import FASTEST, LONGEST_TAKE, SLOWEST
+from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
     import sqlite3
@@ -21,7 +22,7 @@ _MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ".replace("d", "[0-9]")
 FITS = f"""
  typeof(id) = 'text' AND length(id) = 32 AND id NOT GLOB '*[^0-9a-f]*'
  AND typeof(card_id) = 'text' AND length(card_id) = 16 AND card_id NOT GLOB '*[^0-9a-f]*'
- AND typeof(bpm) IN ('real', 'integer') AND bpm BETWEEN {SLOWEST} AND {FASTEST}
+ AND typeof(bpm) IN ('real', 'integer') AND bpm BETWEEN {LOGGED.least} AND {LOGGED.most}
  AND typeof(grade) = 'integer' AND grade BETWEEN -2 AND 2
  AND typeof(seconds) IN ('real', 'integer') AND seconds BETWEEN 0 AND {LONGEST_TAKE}
  AND typeof(at) = 'text' AND at GLOB '{_MOMENT}'

@@ -14,6 +14,7 @@ import json
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from drillbox.base.tempi import LOGGED
 from drillbox.errors import UsageError
 from drillbox.store import checks
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-SLOWEST, FASTEST = 1.0, 1000.0
 LONGEST_TAKE = 86_400.0
 MEASURING = frozenset({"audio", "midi"})
 """Sources of a grade that was measured, and accepted by the player."""
@@ -77,11 +77,11 @@ class TakeRow:
         checks.line(self.source, "source", longest=LONGEST_SOURCE)
         _put(
             self,
-            bpm=checks.number(self.bpm, "bpm", low=SLOWEST, high=FASTEST),
+            bpm=checks.number(self.bpm, "bpm", low=LOGGED.least, high=LOGGED.most),
             grade=checks.whole(self.grade, "grade", low=-2, high=2),
             at=checks.played_at(self.at),
             seconds=checks.number(self.seconds, "seconds", low=0.0, high=LONGEST_TAKE),
-            measures=checks.measures(self.measures, slowest=SLOWEST, fastest=FASTEST),
+            measures=checks.measures(self.measures, slowest=LOGGED.least, fastest=LOGGED.most),
         )
 
 
@@ -176,7 +176,7 @@ class CardRow:
         _put(
             self,
             seconds60=checks.number(self.seconds60, "seconds60", low=0.01, high=LONGEST_TAKE),
-            goal_bpm=checks.number(self.goal_bpm, "goal_bpm", low=SLOWEST, high=FASTEST),
+            goal_bpm=checks.number(self.goal_bpm, "goal_bpm", low=LOGGED.least, high=LOGGED.most),
             importance=checks.number(
                 self.importance, "importance", low=0.0, high=GREATEST_IMPORTANCE
             ),
@@ -197,7 +197,12 @@ class Wish:
         checks.card_id(self.card_id)
         _put(self, at=checks.instant(self.at), resting=bool(self.resting))
         if self.goal_bpm is not None:
-            _put(self, goal_bpm=checks.number(self.goal_bpm, "goal_bpm", low=SLOWEST, high=FASTEST))
+            _put(
+                self,
+                goal_bpm=checks.number(
+                    self.goal_bpm, "goal_bpm", low=LOGGED.least, high=LOGGED.most
+                ),
+            )
         if self.importance is not None:
             top = GREATEST_IMPORTANCE
             _put(self, importance=checks.number(self.importance, "importance", low=0.0, high=top))

@@ -15,9 +15,10 @@ from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.tempi import LOGGED
 from drillbox.errors import LogError, NotSavedError, UnknownCardError, UsageError
 from drillbox.store import checks, guard
-from drillbox.store.rows import FASTEST, LONGEST_SOURCE, SLOWEST, LogEntry, Retraction, TakeRow
+from drillbox.store.rows import LONGEST_SOURCE, LogEntry, Retraction, TakeRow
 
 if TYPE_CHECKING:
     import sqlite3
@@ -345,7 +346,7 @@ def source_of(value: Any) -> str:
 
 def measures_of(text: Any) -> dict[str, Any] | None:
     """Return the measures that a stored text says, if they make sense."""
-    return checks.stored_measures(text, slowest=SLOWEST, fastest=FASTEST)
+    return checks.stored_measures(text, slowest=LOGGED.least, fastest=LOGGED.most)
 
 
 def retraction_of(row: Sequence[Any]) -> Retraction:

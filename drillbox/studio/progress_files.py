@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeGuard
 
 from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
+from drillbox.base.tempi import LOGGED
 from drillbox.errors import ProgressError
 from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
 
@@ -286,7 +287,7 @@ def _is_asked(value: Any) -> bool:
     )
 
 
-_BPM = _number(1, 1000)
+_BPM = _number(*LOGGED)
 _ANY_BPM = _number(0, 100_000)
 """The ends of a band may lie where no metronome goes."""
 _HEAD: dict[str, Check] = {

@@ -16,6 +16,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from drillbox.base.jsonlines import END, head_of, numbered_lines, written_line
+from drillbox.base.tempi import ASKED
 from drillbox.errors import ReplyError
 from drillbox.studio.progress_files import is_name, is_student
 
@@ -38,7 +39,6 @@ FORMAT = "drillbox reply"
 VERSION = 1
 LONGEST_NOTE = 2_000
 MOST_CARDS = 150
-SLOWEST, FASTEST = 20.0, 400.0
 MOST_BYTES = 1 << 18
 _RHYTHM = re.compile(r"[0-9a-f]{16}")
 _MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
@@ -229,7 +229,7 @@ def _float(value: float | None) -> float | None:
 
 
 def _is_bpm(value: Any) -> bool:
-    return type(value) in (int, float) and SLOWEST <= value <= FASTEST
+    return type(value) in (int, float) and ASKED.least <= value <= ASKED.most
 
 
 def _is_rhythm(value: Any) -> bool:

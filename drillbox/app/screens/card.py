@@ -14,6 +14,7 @@ from drillbox.app.screens.takes import Takes
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
+from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
 
@@ -106,7 +107,7 @@ class CardPage(Screen[None]):
         """Move the goal tempo."""
         now = self._desk.clock.now()
         goal = self._desk.box.card(self._card_id, at=now).goal_bpm + direction * GOAL_STEP
-        self._desk.box.set_goal(self._card_id, bpm=min(max(goal, 20), 400), at=now)
+        self._desk.box.set_goal(self._card_id, bpm=ASKED.nearest(goal), at=now)
         self.draw()
 
     @says_refusals

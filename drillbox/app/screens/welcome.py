@@ -20,6 +20,7 @@ from drillbox.app.widgets.big_number import BigNumber
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import CAUTIONS
+from drillbox.base.tempi import FIRST_GOAL
 from drillbox.base.wording import counted
 from drillbox.rhythm import Hand
 
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.deckfile import Deck
 
-GOAL_STEP, LOWEST_GOAL, HIGHEST_GOAL = 5, 40, 240
+GOAL_STEP = 5
 COLD = "Cold: first try of the day, no warm-up."
 SMALLEST_DRAWING, OTHER_ROWS = 6, 27
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
@@ -130,7 +131,7 @@ class DeckChoice(Screen[bool]):
     def action_goal(self, direction: int) -> None:
         """Move the goal, and those of the other rhythms with it."""
         goals = self._goals()
-        if goals and LOWEST_GOAL <= goals[0] + direction * GOAL_STEP <= HIGHEST_GOAL:
+        if goals and FIRST_GOAL.least <= goals[0] + direction * GOAL_STEP <= FIRST_GOAL.most:
             self._shift += direction * GOAL_STEP
             self._show_goal()
 
