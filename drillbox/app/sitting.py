@@ -186,6 +186,7 @@ class Sitting:
     def finished_playing(self) -> None:
         """Take note that the last pass is over."""
         if self.phase is Phase.PLAYING:
+            self.touch()
             self.phase = Phase.GRADING
 
     def pause(self) -> None:
@@ -205,15 +206,17 @@ class Sitting:
         self._touched = self.clock.seconds()
 
     def rest_if_left_alone(self) -> bool:
-        """Pause a stand that nobody has touched for long.
+        """Stop the time of a stand that nobody has touched for long; a grade is still awaited.
 
         The time nobody was there is not billed.
         """
         idle = self.clock.seconds() - self._touched
-        if self.phase is not Phase.READY or idle < LEFT_ALONE_SECONDS:
+        waits = self.phase in {Phase.READY, Phase.GRADING} and self._mark is not None
+        if not waits or idle < LEFT_ALONE_SECONDS:
             return False
-        self.pause()
-        self._banked = max(0.0, self._banked - idle)
+        self._banked, self._mark = max(0.0, self._unbilled() - idle), None
+        if self.phase is Phase.READY:
+            self.phase = Phase.PAUSED
         return True
 
     def grade(self, grade: Grade) -> bool:

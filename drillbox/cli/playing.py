@@ -31,6 +31,8 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
       drillbox today --minutes 10
       drillbox today --json
     """
+    from drillbox.report.year import after_time_away
+
     with open_box(box_path, only_reads=True) as box:
         at = clock().now()
         length = minutes or box.settings.minutes
@@ -66,6 +68,9 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         if not plan.items:
             say("Nothing to play in what is left of today's minutes.")
             return
+        away = "" if box.day(at).takes else after_time_away(box, at=at)
+        if away:
+            say(f"{away}\n")
         if plain:
             say_plan(box, plan)
             return

@@ -110,6 +110,9 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     at
         Now.
     """
+    latest = box.archive.last_take()
+    if latest is None or at - latest.at < timedelta(days=2 * DAYS_A_WEEK - 1):
+        return ""  # most days: without a look at every card
     cards = [card for card in box.cards(at=at) if card.last_played is not None]
     if not cards:
         return ""

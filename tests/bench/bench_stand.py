@@ -2,7 +2,7 @@
 
 The app runs in a pseudo-terminal of 160 by 50, counts in and plays; its share of one core is read
 from the operating system over some seconds, for the stand ready and for the stand playing. Budget:
-25 %. Linux only (``/proc``).
+10 %. Linux only (``/proc``).
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def share(pid: int, terminal: int, what: str) -> None:
     drawn = drain(terminal, SECONDS)
     used = (cpu_seconds(pid) - before) / (time.monotonic() - start)
     print(
-        f"{what}: {100 * used:.1f} % of one core (budget 25 %),"
+        f"{what}: {100 * used:.1f} % of one core (budget 10 %),"
         f" {drawn / SECONDS / 1000:.1f} kB/s drawn"
     )
 

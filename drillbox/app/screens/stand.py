@@ -79,7 +79,7 @@ class Stand(Screen[bool]):
         Binding(
             "h", "hands_free", "hands-free", id="stand.hands_free", tooltip="The day runs itself"
         ),
-        Binding("backspace", "take_back", "undo", id="stand.take_back", key_display="⌫"),
+        Binding("backspace", "take_back", "undo", id="stand.take_back", key_display="bksp"),
         Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
         Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
         Binding("enter,pageup,pagedown", "pedal", "pedal", id="stand.pedal", show=False),

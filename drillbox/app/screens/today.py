@@ -167,25 +167,30 @@ class Today(Screen[None]):
         return "\n".join([*(f"{note.heading}: {note.text}" for note in notes), told])
 
     def _what(self, spent: float) -> str:
-        from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
-
-        box, at = self._desk.box, self._desk.clock.now()
+        """Return what there is to play today, or why there is nothing."""
         total = minutes_seconds(sum(item.seconds for item in self._items))
         ready = f"{counted(len(self._cards), 'card')}, {total}."
-        if not box.cards_in_box:
+        if not self._desk.box.cards_in_box:
             return "No deck in the box: press s, then a, to add a starter deck."
         if self._is_over:
             return "Done for today. Come back tomorrow, or p plays on for five minutes."
         if not self._items:
             return "Nothing to play: every card is rested, or the minutes are too short."
-        if spent:
-            return f"Go on where you stopped: {ready}"
+        return f"Go on where you stopped: {ready}" if spent else self._beginning(ready)
+
+    def _beginning(self, ready: str) -> str:
+        """Return what a day begins with: the first one explains itself, a gap says its cost."""
+        from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
+
+        box = self._desk.box
         if self._may_check:
             return (
                 f"Your first day: {ready} If you play some of this already, g is a tempo check:"
                 " one take each of a dozen cards, and all the others start where you stand."
             )
-        return f"{after_time_away(box, at=at)} Ready: {ready}".lstrip()
+        if box.nothing_played:
+            return f"Your first day: {ready} Enter plays the chosen card."
+        return f"{after_time_away(box, at=self._desk.clock.now())} Ready: {ready}".lstrip()
 
     def _asked_for(self) -> str:
         """Return by when a teacher wants how many of the cards."""

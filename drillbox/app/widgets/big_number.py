@@ -22,27 +22,28 @@ class BigNumber(Widget):
         self._unit = unit
         self._number = ""
         self._rows: Rows = ()
+        self._drawn_for = ("", 0, 0)
 
     def show(self, number: str) -> None:
         """Draw another number."""
         if number != self._number:
             self._number = number
-            self._build()
-
-    def on_resize(self) -> None:
-        """Draw for the new size."""
-        self._build()
+            self.refresh()
 
     def _build(self) -> None:
-        width, height = self.size.width, self.size.height
+        """Draw the number for the size that it has now, unless that is done."""
+        width, height = self.size
+        if self._drawn_for == (self._number, width, height):
+            return
+        self._drawn_for = (self._number, width, height)
         under = (self._unit,) if self._unit and height > 1 else ()
         rows = rows_that_fit(self._number, width, height - len(under)) if width else 0
         drawn = big(self._number, rows) if rows else (self._number,)
         self._rows = tuple(row.center(width) for row in (*drawn, *under))
-        self.refresh()
 
     def render_line(self, y: int) -> Strip:
         """Draw one row; the number stands in the middle."""
+        self._build()
         row = y - (self.size.height - len(self._rows)) // 2
         text = self._rows[row] if 0 <= row < len(self._rows) else ""
         width = self.size.width

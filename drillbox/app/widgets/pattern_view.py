@@ -59,6 +59,7 @@ class PatternView(ScrollView):
         self._pattern: Pattern | None = None
         self._leading = Hand.RIGHT
         self._page: Page | None = None
+        self._laid_for = Size(0, 0)
         self._playhead: tuple[int, int] | None = None
 
     def show(self, pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> None:
@@ -94,9 +95,13 @@ class PatternView(ScrollView):
     def _relay(self) -> None:
         if self._pattern is None or not self.size.width:
             return
-        self._page = self._laid_out(self.size.width, self.size.height)
-        self.virtual_size = Size(self.size.width, self._page.height)
+        self.virtual_size = Size(self.size.width, self._lay().height)
         self.refresh()
+
+    def _lay(self) -> Page:
+        self._laid_for = self.size
+        self._page = self._laid_out(self.size.width, self.size.height)
+        return self._page
 
     def _laid_out(self, width: int, height: int) -> Page:
         if self._pattern is None:
@@ -131,6 +136,8 @@ class PatternView(ScrollView):
 
     def render_line(self, y: int) -> Strip:
         """Draw one row."""
+        if self._pattern is not None and self._laid_for != self.size:
+            self._lay()
         page = self._page
         row = y + self.scroll_offset.y - self._top
         base = self.rich_style

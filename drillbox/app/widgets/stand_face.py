@@ -106,5 +106,7 @@ class StandFace(Vertical):
     def _share_rows(self) -> None:
         """Give the pattern the rows of its largest drawing that leaves enough for the pane."""
         rows = self.size.height - 1
+        if rows < 0:
+            return  # not laid out yet
         pane = max(PANE_LEAST, round(rows * PANE_SHARE))
         self.query_one(PatternView).settle(width=self.size.width - 2, most=rows - pane)
