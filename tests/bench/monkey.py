@@ -65,6 +65,7 @@ async def run(seed: int, keys: int, path: Path) -> int:
                 seen[last] += 1
         if app.return_code not in {0, None}:
             print(f"seed {seed}: the app fell after {pressed} keys, {last}: {app._exception!r}")
+            app._print_error_renderables()
             return 1
     takes = len(box.archive.takes()) - before
     print(f"seed {seed}: {pressed} keys, {takes} takes; {dict(seen.most_common())}")
