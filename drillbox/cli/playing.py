@@ -16,6 +16,7 @@ from drillbox.errors import UsageError
 if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.replies import Note
+    from drillbox.plan import Item
 
 
 @click.command("today")
@@ -43,18 +44,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                     "minutes": length,
                     "seconds_left": round(plan.left_seconds),
                     "notes": [_note(note) for note in box.notes(at=at)],
-                    "items": [
-                        {
-                            "card_id": item.card_id,
-                            "title": box.title(item.card_id),
-                            "part": item.part.value,
-                            "bpm": item.bpm,
-                            "takes": item.takes,
-                            "seconds": round(item.seconds),
-                            "why": item.why,
-                        }
-                        for item in plan.items
-                    ],
+                    "items": [_item(item, box.title(item.card_id)) for item in plan.items],
                 }
             )
             return
@@ -88,6 +78,19 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         say()
         for item in plan.items:
             say(f"{box.title(item.card_id)}: {item.why}")
+
+
+def _item(item: Item, title: str) -> dict[str, str | int]:
+    """Return a visit of the plan as JSON values."""
+    return {
+        "card_id": item.card_id,
+        "title": title,
+        "part": item.part.value,
+        "bpm": item.bpm,
+        "takes": item.takes,
+        "seconds": round(item.seconds),
+        "why": item.why,
+    }
 
 
 def _note(note: Note) -> dict[str, str | None]:
