@@ -302,6 +302,19 @@ def test_written_cards_may_come_after_families() -> None:
         ),
         (['id = "s"\ncount = [1, 9]'], "d:14:13: 9 in count is out of range; use 1 to 4."),
         (
+            ['id = "s"\nplaces = ["floor", "cowbell"]'],
+            "d:14:20: cannot read 'cowbell' as drums; "
+            "write one or more of: snare, rim, tom, floor.",
+        ),
+        (
+            ['id = "s"\nbasses = ["1 3", "1 2q"]'],
+            "d:14:18: cannot read '2q' as a place; under grid 16: 2 2e 2& 2a.",
+        ),
+        (
+            ['id = "s"\nplaces = []'],
+            "d:14:10: places has no drum; write some of: snare, rim, tom, floor.",
+        ),
+        (
             ['id = "s"\ncount = "two"'],
             "d:14:9: a text in count; write whole numbers: count = [1, 2].",
         ),
