@@ -171,5 +171,5 @@ def _slice(bar: ChartBar, start: int, end: int) -> ChartBar:
 
 def _place(text: str, cell: int) -> str:
     """Set a sign so that all heads stand in the second place of their cells."""
-    at_once = text.startswith((">", "(")) or len(text) == cell
+    at_once = text.startswith((">", "(", "_")) or len(text) == cell
     return (text if at_once else f" {text}").ljust(cell)

@@ -303,8 +303,10 @@ def test_written_cards_may_come_after_families() -> None:
         (['id = "s"\ncount = [1, 9]'], "d:14:13: 9 in count is out of range; use 1 to 4."),
         (
             ['id = "s"\nplaces = ["floor", "cowbell"]'],
-            "d:14:20: cannot read 'cowbell' as drums; "
-            "write one or more of: snare, rim, tom, floor.",
+            (
+                "d:14:20: cannot read 'cowbell' as drums; "
+                "write one or more of: snare, rim, tom, floor."
+            ),
         ),
         (
             ['id = "s"\nbasses = ["1 3", "1 2q"]'],
