@@ -14,7 +14,7 @@ from drillbox.base.clock import ManualClock
 from drillbox.studio import CardProgress, DeckInfo, Played, Progress, look_at, read_reply
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import check_screen, press, screen_text
+from hands_on import check_screen, press, screen_text, settle, shows
 
 TODAY = date(2026, 11, 25)
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -45,10 +45,12 @@ async def test_the_studio_as_a_teacher_sees_it() -> None:
     """A row a student, the first in full; the arrows show the others."""
     app = studio()
     async with app.run_test(size=(100, 28)) as pilot:
-        await pilot.pause(0.1)
+        assert await shows(pilot, "r reply q quit")
+        await settle(pilot)
         check_screen(app, "studio")
         await press(pilot, "down")
-        second = screen_text(app)
+        assert await shows(pilot, "Ben: no practice for 9 days")
+        second = " ".join(screen_text(app).split())
         await press(pilot, "q")
 
     assert "Ben: no practice for 9 days" in second
@@ -62,7 +64,7 @@ async def test_the_studio_fits_every_terminal(size: tuple[int, int]) -> None:
     """Names, reasons and decks are to be seen, however small the window."""
     app = studio()
     async with app.run_test(size=size) as pilot:
-        await pilot.pause(0.1)
+        assert await shows(pilot, "Cleo [b]: no practice")
         shown = screen_text(app)
         await press(pilot, "f2")
 
@@ -82,9 +84,9 @@ async def test_a_reply_is_written_at_the_desk(
     monkeypatch.chdir(tmp_path)
     app = studio()
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause(0.1)
+        assert await shows(pilot, "Cleo [b]: no practice")
         await press(pilot, "r")
-        await pilot.pause(0.1)
+        assert await shows(pilot, "Reply to Cleo [b]")
         sheet = screen_text(app)
         app.screen.query_one("#reply-note", Input).value = "Lower ghosts."
         app.screen.query_one("#reply-goals", Input).value = "nothing like it=80"
@@ -92,7 +94,7 @@ async def test_a_reply_is_written_at_the_desk(
         refused = screen_text(app)
         app.screen.query_one("#reply-goals", Input).value = "e of every=80"
         await press(pilot, "enter")
-        await pilot.pause(0.1)
+        await settle(pilot)
     name = "cleo-b-2026-11-25.reply"
     reply = read_reply((tmp_path / name).read_bytes(), name)
 
