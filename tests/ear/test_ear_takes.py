@@ -117,13 +117,11 @@ def test_worse_recordings_give_the_same_numbers(easy: Any, plain: Measurement) -
     """Clipped, quiet, shifted, hummed over, or told the wrong tempo: the same take."""
     peak = np.max(np.abs(easy.samples))
     hum = 0.02 * peak * np.sin(2 * np.pi * 50 * np.arange(easy.samples.size) / RATE)
-    clipped = heard(easy, np.clip(easy.samples, -0.7 * peak, 0.7 * peak))
+    clipped = heard(easy, 0.05 * np.clip(easy.samples, -0.7 * peak, 0.7 * peak) + 0.2)
     assert plain.numbers.spread_ms == pytest.approx(clipped.numbers.spread_ms, abs=0.3)
     for found in (
-        heard(easy, easy.samples * 0.05 + 0.2),
         heard(easy, easy.samples + hum),
-        heard(easy, start=easy.start + 0.12),
-        heard(easy, bpm=easy.bpm * 1.02),
+        heard(easy, start=easy.start + 0.12, bpm=easy.bpm * 1.02),
     ):
         assert plain.numbers.heard == found.numbers.heard
         assert plain.numbers.spread_ms == pytest.approx(found.numbers.spread_ms, abs=0.3)
