@@ -365,7 +365,7 @@ class Sitting:
         elapsed = self._unbilled() + self.unsaved.seconds
         without = self._not_wanted()
         if self._checking:
-            plan = self.box.sounding(at, self.minutes, elapsed=elapsed, without=without)
+            plan = self.box.tempo_check(at, self.minutes, elapsed=elapsed, without=without)
             self._checking = bool(plan.items)
             if plan.items:
                 return plan.items

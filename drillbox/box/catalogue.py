@@ -41,6 +41,7 @@ class Entry:
     deck_ids: tuple[str, ...]
     slugs: tuple[str, ...]
     goal_bpm: float
+    deck_goal_bpm: float
     importance: float
     resting: bool
     pace: int | None = None
@@ -179,6 +180,13 @@ class Catalogue:
         """Return all that some decks, and replies, ever asked of cards, by card id."""
         return self._read_dues(self.entries(), deck_ids)
 
+    def wish_goal(self, card_id: str, at: datetime, *, goal_bpm: float | None) -> None:
+        """Store the player's own goal for a card; None takes up the deck's again."""
+        self.entry(card_id)
+        old = self._archive.wishes().get(card_id) or Wish(card_id, None, None, resting=False, at=at)
+        self._archive.put_wish(replace(old, goal_bpm=goal_bpm, at=at))
+        self.forget()
+
     def put_deck(self, deck: Deck, at: datetime, *, older: bool) -> DeckChange:
         """Add a deck or its new edition."""
         from drillbox.box.editions import put_edition  # noqa: PLC0415 - a plan changes no deck
@@ -216,6 +224,7 @@ class Catalogue:
                 deck_ids=tuple(row.deck_id for row in same),
                 slugs=tuple(row.slug for row in same),
                 goal_bpm=_goal(wish, given.get(card_id)) or max(row.goal_bpm for row in same),
+                deck_goal_bpm=max(row.goal_bpm for row in same),
                 importance=(wish and wish.importance) or max(row.importance for row in same),
                 resting=bool(wish and wish.resting),
                 pace=min((paces[r.deck_id] for r in same if r.deck_id in paces), default=None),

@@ -22,8 +22,10 @@ from drillbox.box.days_played import Days
 from drillbox.box.diary import Diary, take_view, with_measures
 from drillbox.box.doubts import Doubts
 from drillbox.box.first_tempi import FirstTempi
+from drillbox.box.goals import Goals
 from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.lineage import lineage
+from drillbox.box.manners import say_keep, say_top
 from drillbox.box.practice import Practice, settings_of
 from drillbox.box.setting_kinds import checked, let_in
 from drillbox.box.shelf import Shelf
@@ -71,6 +73,7 @@ class Box:
         self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
         self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
+        self.goals = Goals(archive, self._catalogue, self._beliefs)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
         )
@@ -215,6 +218,14 @@ class Box:
         """Give a card the player's own goal tempo."""
         self._catalogue.wish(card_id, at, goal_bpm=float(bpm))
 
+    def set_climbing(self, ids: Iterable[str], *, climbs: bool, at: datetime) -> None:
+        """Say of cards or decks, by their ids, whether they climb or are kept at their goals."""
+        say_keep(self.archive, ids, keep=not climbs, at=at)
+
+    def set_top(self, card_id: str, *, bpm: float | None, at: datetime) -> None:
+        """Name the tempo past which a card is not to go; None leaves it to the hands."""
+        say_top(self.archive, card_id, bpm, at=at)
+
     def rest(self, card_id: str, *, resting: bool, at: datetime) -> None:
         """Set a card aside, or wake it."""
         self._catalogue.wish(card_id, at, resting=resting)
@@ -238,7 +249,7 @@ class Box:
         """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
         return self._practice.plan(self.now(at), minutes, elapsed=elapsed, without=without)
 
-    def sounding(
+    def tempo_check(
         self,
         at: datetime,
         minutes: float = 15,
@@ -247,7 +258,7 @@ class Box:
         without: Collection[str] = (),
     ) -> Plan:
         """Return a first day that finds out from a dozen telling cards where every card stands."""
-        return self._practice.sounding(self.now(at), minutes, elapsed=elapsed, without=without)
+        return self._practice.tempo_check(self.now(at), minutes, elapsed=elapsed, without=without)
 
     def first_tempi(self, card_ids: Iterable[str]) -> dict[str, float]:
         """Return the tempos to expect of cards that were never played; none before any take."""

@@ -1,6 +1,6 @@
 """What the cards that were played say of those that were not.
 
-First tempi from relatives, and the sounding.
+First tempi from relatives, and the tempo check.
 
 What is counted in a rhythm (`drillbox.rhythm.facts`) places it among the others; the memory guesses
 from there (`drillbox.memory.relatives`). Counting takes longer than reading, so the numbers are
@@ -28,8 +28,10 @@ if TYPE_CHECKING:
 
 RULES = "2"
 """Changes whenever the same rhythm would get other numbers."""
-SOUNDING_CARDS = 12
+CHECKED_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
+RATE = 3
+"""The place of half the strokes a second among the numbers of a rhythm."""
 _CHUNK = 500
 
 Numbers = tuple[float, ...]
@@ -70,6 +72,12 @@ class FirstTempi:
             found.update(zip(some, guessed, strict=True))
         return found
 
+    def strokes(self, wanted: Iterable[str]) -> dict[str, float]:
+        """Return the strokes a second of each card's busier hand where it is busiest, at 80 bpm."""
+        wanted = list(wanted)
+        numbers = self._numbers_of(wanted)
+        return {card: 2.0 * numbers[card][RATE] for card in wanted}
+
     def expected(self, card_id: str) -> dict[str, float] | None:
         """Return what a card's first take writes down of what was expected.
 
@@ -85,17 +93,17 @@ class FirstTempi:
             guess = self.guesses([card_id]).get(card_id)
         return None if guess is None else {EXPECTED_BPM: guess.bpm, EXPECTED_SD: guess.sd}
 
-    def sounding(self) -> list[str]:
+    def most_telling(self) -> list[str]:
         """Return the cards whose first takes tell most about all the others, most telling first."""
         import numpy as np  # noqa: PLC0415 - with the first plan, not before
 
-        from drillbox.memory.relatives import sounding  # noqa: PLC0415 - loads numpy
+        from drillbox.memory.relatives import most_telling  # noqa: PLC0415 - loads numpy
 
         cards = [card for card, entry in self._catalogue.entries().items() if not entry.resting]
         if not cards:
             return []
         numbers = self._numbers_of(cards)
-        chosen = sounding(np.array([numbers[card] for card in cards]), SOUNDING_CARDS)
+        chosen = most_telling(np.array([numbers[card] for card in cards]), CHECKED_CARDS)
         return [cards[index] for index in chosen]
 
     def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:

@@ -12,11 +12,12 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
+from drillbox.box.manners import keeps, top_of
 from drillbox.box.setting_kinds import ANY
 from drillbox.box.views import Settings
-from drillbox.memory import prior
+from drillbox.memory import Grade, prior
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
-from drillbox.plan.takes import CHANGE_SECONDS
+from drillbox.plan.takes import CHANGE_SECONDS, nearest_mark
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -30,6 +31,10 @@ if TYPE_CHECKING:
     from drillbox.memory.relatives import Guess
     from drillbox.store import Archive
 
+CHECK_STEPS = {Grade.CLEAN: 10, Grade.AUTOMATIC: 20}
+"""How far a tempo check goes up after an easy take, in bpm."""
+CHECK_TAKES = 4
+"""Takes of one card in a tempo check."""
 WRAP_UP_SECONDS = 20.0
 """Kept free at the end of the day's minutes.
 
@@ -131,27 +136,43 @@ class Practice:
         )
         return compare(candidate, today, self._beliefs.parameters).sentence
 
-    def sounding(
+    def tempo_check(
         self, now: Now, minutes: float, *, elapsed: float, without: Collection[str]
     ) -> Plan:
         """Return the first takes of the most telling cards that are not played yet.
 
-        As far as the minutes go.
+        As far as the minutes go. A card that came off easily goes on up before the next one.
         """
         candidates, day = self._scene(now, minutes, elapsed)
         by_id = {candidate.card_id: candidate for candidate in candidates}
         items, left = [], day.left_seconds
-        for card_id in self._first_tempi.sounding():
-            item = self._sounded(by_id[card_id])
-            if not by_id[card_id].taught and card_id not in without and item.seconds <= left:
+        going = self._goes_on(by_id, day)
+        for card_id in ([going] if going else []) + self._first_tempi.most_telling():
+            item = self._checked(by_id[card_id], day)
+            wanted = card_id == going or not by_id[card_id].taught
+            if wanted and card_id not in without and item.seconds <= left:
                 items.append(item)
                 left -= item.seconds
         return Plan(tuple(items), day.left_seconds, upkeep_seconds=0.0, admits=True)
 
-    def _sounded(self, candidate: Candidate) -> Item:
-        bpm = min(round(2.0**candidate.belief.mu), floor(candidate.goal_bpm))
+    def _goes_on(self, by_id: dict[str, Candidate], day: Day) -> str | None:
+        """Return the card on the stand if its last take was easy and it is to go on up."""
+        last = day.done[-1] if day.done else None
+        if last is None or last.grade < Grade.CLEAN or last.card_id not in by_id:
+            return None
+        takes = by_id[last.card_id].played(day.day)
+        return last.card_id if takes < CHECK_TAKES else None
+
+    def _checked(self, candidate: Candidate, day: Day) -> Item:
+        last = day.done[-1] if day.done else None
+        if last is not None and last.card_id == candidate.card_id:
+            bpm = nearest_mark(last.bpm + CHECK_STEPS.get(last.grade, 0))
+            why = f"Tempo check: that was easy, so once more at {bpm}."
+        else:
+            bpm = nearest_mark(2.0**candidate.belief.mu)
+            why = f"Tempo check: {bpm} first, then up until it is no longer easy."
+        bpm = min(bpm, floor(candidate.ceiling_bpm))
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
-        why = f"Tempo check: one take near {bpm} tells where this card and its relatives stand."
         return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK)
 
     def _next_practice_day(self, day: int) -> int:
@@ -174,7 +195,20 @@ class Practice:
         )
         asked = self._catalogue.asked(now.day)
         candidates = [self._candidate(entry, asked.get(entry.row.card_id)) for entry in entries]
-        return self._with_guesses(candidates), day
+        return self._with_guesses(self._with_tops(candidates)), day
+
+    def _with_tops(self, candidates: list[Candidate]) -> list[Candidate]:
+        """Say of each card whether it climbs, and up to where."""
+        settings, entries = self._archive.settings(), self._catalogue.entries()
+        strokes = self._first_tempi.strokes(card.card_id for card in candidates)
+        return [
+            replace(
+                card,
+                climbs=not keeps(entries[card.card_id], settings),
+                top_bpm=top_of(card.card_id, strokes[card.card_id], settings),
+            )
+            for card in candidates
+        ]
 
     def _with_guesses(self, candidates: list[Candidate]) -> list[Candidate]:
         """Give cards that were never played the first tempo that their relatives let expect."""
@@ -201,6 +235,8 @@ class Practice:
             family=row.family,
             after=row.after,
             order=entry.order,
+            deck=entry.deck_ids[0] if entry.deck_ids else "",
+            pace=entry.pace,
             rested=entry.resting,
             deadline=due.by.toordinal() if due else None,
             wanted_bpm=due.goal_bpm if due else 0.0,

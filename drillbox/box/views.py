@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import DAY_ENDS_AT, read_day_end
-from drillbox.box.setting_kinds import ANY, KINDS, fits
+from drillbox.box.setting_kinds import KINDS, fits
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
@@ -203,7 +203,7 @@ class DayView:
 class Settings:
     """The player's settings, with their defaults.
 
-    `minutes` a day; `fresh_rhythms` a day at most, `ANY` for no limit but the plan's own; `days`
+    `minutes` a day; `fresh_rhythms` a day at most, `any` for no limit but the plan's own; `days`
     and `holidays` as `drillbox.base.practice_days` reads them; `day_ends_at`, the hour at which a
     practice day ends; `leading` hand ``R`` or ``L``;
     `click` and `backing` by the names of the stand; levels in dB against the usual ones; `output`,
@@ -219,7 +219,7 @@ class Settings:
     click: str = "card's grid"
     backing: str = "click alone"
     hands_free: bool = False
-    fresh_rhythms: str = ANY
+    fresh_rhythms: str = "8"
     kit_db: int = 0
     click_db: int = 0
     ghosts_db: int = 0

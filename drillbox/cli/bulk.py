@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,17 +14,24 @@ from drillbox.errors import UnknownCardError, UsageError
 
 if TYPE_CHECKING:
     from drillbox.box import Box
+    from drillbox.box.goals import GoalChange
     from drillbox.box.views import CardView
+
+RAISE_BPM = 5.0
+SHOWN = 20
+"""So many changes are told one by one."""
 
 
 @click.command("goals")
-@click.argument("words", nargs=-1, required=True)
+@click.argument("words", nargs=-1)
 @click.option("--to", "to_bpm", type=click.IntRange(*ASKED), help="The goal tempo of all.")
 @click.option("--by", "by_bpm", type=click.IntRange(-100, 100), help="So many bpm more, or less.")
+@click.option("--decks", "back", is_flag=True, help="The decks' own goals again.")
+@click.option("--outgrown", is_flag=True, help="Only cards that stand well over their goals.")
+@click.option("--preview", is_flag=True, help="Say what would change, and change nothing.")
+@click.option("--undo", is_flag=True, help="Take the last change of goals back.")
 @click.pass_obj
-def goals_command(
-    box_path: str | None, words: tuple[str, ...], to_bpm: int | None, by_bpm: int | None
-) -> None:
+def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -> None:
     """Give every card that WORDS find a goal tempo: one for all, or so many bpm more or less.
 
     Words are those of the search: of the title, the deck, the family or the state.
@@ -32,16 +39,44 @@ def goals_command(
     For example:
       drillbox goals triplet-ghosts --by -5
       drillbox goals every beat holding --by 5
-      drillbox goals buzz --to 80
+      drillbox goals --outgrown --preview
+      drillbox goals --undo
     """
-    if (to_bpm is None) == (by_bpm is None):
-        raise UsageError("say which goal", fix="give either --to BPM or --by BPM")
     with open_box(box_path) as box:
-        at, cards = clock().now(), _found(box, words)
-        for card in cards:
-            wanted = to_bpm if to_bpm is not None else card.goal_bpm + (by_bpm or 0)
-            box.set_goal(card.card_id, bpm=ASKED.nearest(wanted), at=at)
-        say(f"Goals of {counted(len(cards), 'card')} changed.")
+        at = clock().now()
+        if how["undo"]:
+            say(f"Goals of {counted(box.goals.undo(at=at), 'card')} are as they were before.")
+            return
+        changes = _changes(box, words, how)
+        for change in changes[:SHOWN]:
+            say(f"{change.now_bpm:>4.0f} to {change.then_bpm:.0f}  {change.title}")
+        if len(changes) > SHOWN:
+            say(f"and {len(changes) - SHOWN} more")
+        cards = counted(len(changes), "card")
+        if how["preview"]:
+            say(f"Goals of {cards} would change.")
+            return
+        box.goals.make(changes, at=at)
+        say(f"Goals of {cards} changed; 'drillbox goals --undo' takes it back.")
+
+
+def _changes(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> tuple[GoalChange, ...]:
+    """Return what is asked for, or refuse what says no goal or two."""
+    to_bpm, by_bpm, at = how["to_bpm"], how["by_bpm"], clock().now()
+    given = sum((to_bpm is not None, by_bpm is not None, bool(how["back"])))
+    if given > 1 or (not given and not how["outgrown"]):
+        raise UsageError("say which goal", fix="give one of --to BPM, --by BPM and --decks")
+    if not words and not how["outgrown"]:
+        raise UsageError("say which cards", fix="give words of their titles or decks")
+    found = [card.card_id for card in _found(box, words)]
+    if how["outgrown"]:
+        grown = box.goals.outgrown(box.now(at), by=by_bpm or RAISE_BPM)
+        if not (how["back"] or to_bpm):
+            return tuple(change for change in grown if change.card_id in found)
+        found = [change.card_id for change in grown if change.card_id in found]
+    if how["back"]:
+        return box.goals.changes_back(found)
+    return box.goals.changes(found, to=to_bpm, by=by_bpm or 0.0)
 
 
 @click.command("rest")

@@ -5,7 +5,7 @@ level, plus a smooth function of what the pattern is like, plus something of the
 Conditioned on the cards played so far it gives every other card a first tempo, with an honest
 standard deviation: wide far from anything played, narrow between relatives.
 
-The *sounding* asks which few cards to play on a first day so that most is known about all:
+The *tempo check* asks which few cards to play on a first day so that most is known about all:
 greedily, the card whose take would lower the summed variance most.
 
 Features are columns scaled so that one unit is a difference a player would notice; where they come
@@ -91,7 +91,7 @@ def guess_first_tempi(
     return [Guess(float(2.0**m), float(s)) for m, s in zip(means, spreads, strict=True)]
 
 
-def sounding(features: Floats, count: int, *, take_sd: float = 0.1) -> list[int]:
+def most_telling(features: Floats, count: int, *, take_sd: float = 0.1) -> list[int]:
     """Return the cards to play on a first day, the most telling first.
 
     Parameters

@@ -44,6 +44,9 @@ None more today once one of them went worse than steady (Duke & Davis 2006).
 """
 OFFERS_LOOKED_AT = 400
 """More offers than a day has room for."""
+NOTHING = 0.0003
+"""Card-days per second below which a take is not worth its time at all, not even to fill a day:
+a card at its top tempo, or kept at its goal, that holds for months."""
 ROUNDING_SECONDS = 1e-6
 """Held back so that a sum of lengths, however it rounds, stays inside the time there is."""
 LEAST_PRICE = 0.02
@@ -68,6 +71,7 @@ class LeftOut(StrEnum):
     MOST_NEW = "most new"
     ENOUGH = "enough"
     WORTHLESS = "worthless"
+    NOTHING = "nothing"
     PRICE = "price"
 
 
@@ -129,6 +133,7 @@ class _Selection:
         self._families = _families(candidates, day)
         self._put_off: list[_Offer] = []
         begun = sum(c.taught and c.fresh(day.day) for c in candidates)
+        self._of_deck = Counter(c.deck for c in candidates if c.taught and c.fresh(day.day))
         self._new_left = inf if day.most_new is None else day.most_new - begun
 
     def serve(self, cards: Iterable[int]) -> None:
@@ -142,6 +147,10 @@ class _Selection:
             offer = heappop(heap)
             i, had = offer[3:]
             cost = self._cost(i, had + 1) - self._cost(i, had)
+            if -offer[0] < NOTHING:
+                if not had:
+                    self.choice.left_out.setdefault(i, LeftOut.NOTHING)
+                continue
             if cost > self._left or not (had or self._admit(i)):
                 if not had:
                     self.choice.left_out.setdefault(i, LeftOut.PRICE)
@@ -206,7 +215,8 @@ class _Selection:
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
-        if self._new_left < 1:
+        paced = candidate.pace is not None and self._of_deck[candidate.deck] >= candidate.pace
+        if self._new_left < 1 or paced:
             choice.left_out[i] = LeftOut.MOST_NEW
             return False
         alike = self._families[candidate.family] if candidate.family else 0
@@ -219,6 +229,7 @@ class _Selection:
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
+        self._of_deck[candidate.deck] += 1
         self._new_left -= 1
         return True
 

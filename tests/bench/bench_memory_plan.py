@@ -18,7 +18,7 @@ import numpy as np
 
 from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
-from drillbox.memory.relatives import guess_first_tempi, sounding
+from drillbox.memory.relatives import guess_first_tempi, most_telling
 from drillbox.memory.replay import Takes, replay
 from drillbox.plan import Candidate, Day, make_plan
 from drillbox.plan.prices import price_table
@@ -75,7 +75,7 @@ def main() -> None:
         lambda: replay([prior(PLAIN)] * cards, takes, PLAIN),
     )
     features = rng.normal(size=(400, 5))
-    timed("sounding of 12 among 400 cards", lambda: sounding(features, 12))
+    timed("tempo check of 12 among 400 cards", lambda: most_telling(features, 12))
     played = [belief] * 100
     timed(
         "first tempi of 300 cards from 100 relatives",

@@ -144,7 +144,7 @@ ASKED: dict[str, Callable[[Box, datetime, str], object]] = {
     "card": lambda box, at, card: box.card(card, at=at),
     "outlook": lambda box, at, card: box.outlook(card, at=at),
     "plan": lambda box, at, _: box.plan(at),
-    "sounding": lambda box, at, _: box.sounding(at),
+    "sounding": lambda box, at, _: box.tempo_check(at),
     "why": lambda box, at, card: box.why(card, at=at),
     "compared": lambda box, at, card: box.compared(card, at=at),
     "next_practice": lambda box, at, _: box.next_practice(at=at),

@@ -17,7 +17,7 @@ from drillbox.memory.relatives import (
     SHAPE_SD,
     first_tempo,
     guess_first_tempi,
-    sounding,
+    most_telling,
 )
 
 PLAIN = Parameters()
@@ -95,7 +95,7 @@ def error_after(chosen: list[int], features: np.ndarray, tempi: np.ndarray) -> f
     return float(np.mean([abs(log2(g.bpm) - tempi[i]) for g, i in zip(guesses, rest, strict=True)]))
 
 
-def test_a_sounding_of_twelve_beats_none_and_beats_chance() -> None:
+def test_a_tempo_check_of_twelve_beats_none_and_beats_chance() -> None:
     """Where tempo falls with density and embellishment, twelve telling cards halve the error.
 
     The players are made here from another law than the Gaussian process: linear, with a threshold.
@@ -108,7 +108,7 @@ def test_a_sounding_of_twelve_beats_none_and_beats_chance() -> None:
         ).astype(np.float64)
         hard = 0.1 * features[:, 0] + 0.15 * (features[:, 1] > 1) + 0.05 * features[:, 2]
         tempi = log2(85.0) + rng.normal(0.0, 0.3) - hard + rng.normal(0.0, 0.08, 150)
-        telling = sounding(features, 12)
+        telling = most_telling(features, 12)
         chance = rng.choice(150, 12, replace=False).tolist()
         errors.append([error_after(c, features, tempi) for c in ([], chance, telling)])
     none, chance_error, telling_error = np.mean(errors, axis=0)
@@ -116,11 +116,11 @@ def test_a_sounding_of_twelve_beats_none_and_beats_chance() -> None:
     assert telling_error < 0.5 * none
 
 
-def test_a_sounding_chooses_each_card_once() -> None:
+def test_a_tempo_check_chooses_each_card_once() -> None:
     """More asked for than there are: every card, once; the same features, the same choice."""
     features = np.random.default_rng(2).normal(size=(7, 2))
-    assert sorted(sounding(features, 12)) == list(range(7))
-    assert sounding(features, 4) == sounding(features, 4)
+    assert sorted(most_telling(features, 12)) == list(range(7))
+    assert most_telling(features, 4) == most_telling(features, 4)
 
 
 def test_unsure_cards_teach_less() -> None:

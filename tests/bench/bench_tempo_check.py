@@ -1,9 +1,9 @@
-"""How far a sounding of twelve cards carries: the mean error of the first tempi of all the others.
+"""How far a tempo check carries: the mean error of the first tempi of all the other cards.
 
-Run from the top of the repository: ``python tests/bench/bench_sounding.py``. The players are made
-from laws that are not the Gaussian process's: tempo falls linearly with density, by a step with
-embellishment, by a curve with the tightest hand gap, and by something of the card's own. Seeds are
-fixed.
+Run from the top of the repository: ``python tests/bench/bench_tempo_check.py``. The players are
+made from laws that are not the Gaussian process's: tempo falls linearly with density, by a step
+with embellishment, by a curve with the tightest hand gap, and by something of the card's own.
+Seeds are fixed.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from math import log2
 import numpy as np
 
 from drillbox.memory import Belief, Parameters
-from drillbox.memory.relatives import guess_first_tempi, sounding
+from drillbox.memory.relatives import guess_first_tempi, most_telling
 
 PLAIN = Parameters()
 CARDS, PLAYERS, COUNT = 200, 200, 12
@@ -73,8 +73,8 @@ def main() -> None:
         rows["random"].append(
             error(features, tempi, rng.choice(CARDS, COUNT, replace=False).tolist(), rng)
         )
-        rows["telling"].append(error(features, tempi, sounding(features, COUNT), rng))
-    print("| sounding | mean error, octaves | in per cent | within one sd |\n|---|---|---|---|")
+        rows["telling"].append(error(features, tempi, most_telling(features, COUNT), rng))
+    print("| tempo check | mean error, octaves | in per cent | within one sd |\n|---|---|---|---|")
     for name, values in rows.items():
         off, inside = np.mean(values, axis=0)
         print(f"| {name} | {off:.3f} | {100 * (2**off - 1):.1f} | {inside:.2f} |")
