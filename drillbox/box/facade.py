@@ -15,7 +15,6 @@ from uuid import uuid4
 
 from drillbox.base.clock import SystemClock
 from drillbox.base.now import Now, require_moment
-from drillbox.base.tempi import ASKED
 from drillbox.box.beliefs import Beliefs
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.days_played import Days
@@ -25,7 +24,6 @@ from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.goals import Goals
 from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.lineage import lineage
-from drillbox.box.manners import say_keep, say_top
 from drillbox.box.practice import Practice, settings_of
 from drillbox.box.setting_kinds import checked, let_in
 from drillbox.box.shelf import Shelf
@@ -218,23 +216,13 @@ class Box:
         """Give a card the player's own goal tempo."""
         self._catalogue.wish(card_id, at, goal_bpm=float(bpm))
 
-    def set_climbing(self, ids: Iterable[str], *, climbs: bool, at: datetime) -> None:
-        """Say of cards or decks, by their ids, whether they climb or are kept at their goals."""
-        say_keep(self.archive, ids, keep=not climbs, at=at)
-
-    def set_top(self, card_id: str, *, bpm: float | None, at: datetime) -> None:
-        """Name the tempo past which a card is not to go; None leaves it to the hands."""
-        say_top(self.archive, card_id, bpm, at=at)
-
     def rest(self, card_id: str, *, resting: bool, at: datetime) -> None:
         """Set a card aside, or wake it."""
         self._catalogue.wish(card_id, at, resting=resting)
 
     def shift_goals(self, deck_id: str, *, by: float, at: datetime) -> None:
         """Move the player's goal of every card of a deck by so many bpm."""
-        entries = self._catalogue.entries().items()
-        for card_id, goal in [(c, e.goal_bpm) for c, e in entries if deck_id in e.deck_ids]:
-            self.set_goal(card_id, bpm=ASKED.nearest(goal + by), at=at)
+        self.goals.shift(deck_id, by=by, at=at)
 
     # Practice
 

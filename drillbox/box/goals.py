@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from math import log2
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.tempi import ASKED
+from drillbox.box.manners import say_keep, say_top
 from drillbox.memory import State, interval_days, state
 
 if TYPE_CHECKING:
@@ -25,7 +27,6 @@ if TYPE_CHECKING:
 
 BEFORE = "goals-before/"
 """Setting keys of the goals that stood before the last change, some hundred cards each."""
-SLOWEST, FASTEST = 20.0, 400.0
 OUTGROWN_OCTAVES = 0.2
 """A card that stands so far over its goal, 15 %, has outgrown it (assumption)."""
 OUTGROWN_DAYS = 90.0
@@ -73,7 +74,7 @@ class Goals:
         for card_id in cards:
             entry = self._catalogue.entry(card_id)
             wanted = entry.goal_bpm + by if to is None else to
-            then = min(max(wanted, SLOWEST), FASTEST)
+            then = ASKED.nearest(wanted)
             if then != entry.goal_bpm:
                 found.append(GoalChange(card_id, entry.row.title, entry.goal_bpm, then))
         return tuple(found)
@@ -110,6 +111,20 @@ class Goals:
             self._catalogue.wish_goal(card_id, at, goal_bpm=goal)
         self._keep([], at)
         return len(back)
+
+    def shift(self, deck_id: str, *, by: float, at: datetime) -> None:
+        """Move the player's goal of every card of a deck by so many bpm."""
+        for card_id, entry in list(self._catalogue.entries().items()):
+            if deck_id in entry.deck_ids:
+                self._catalogue.wish_goal(card_id, at, goal_bpm=ASKED.nearest(entry.goal_bpm + by))
+
+    def set_climbing(self, ids: Iterable[str], *, climbs: bool, at: datetime) -> None:
+        """Say of cards or decks, by their ids, whether they climb or are kept at their goals."""
+        say_keep(self._archive, ids, keep=not climbs, at=at)
+
+    def set_top(self, card_id: str, *, bpm: float | None, at: datetime) -> None:
+        """Name the tempo past which a card is not to go; None leaves it to the hands."""
+        say_top(self._archive, card_id, bpm, at=at)
 
     def _has_outgrown(self, card_id: str, goal_bpm: float, now: Now) -> bool:
         belief, parameters = self._beliefs.of(card_id), self._beliefs.parameters

@@ -89,13 +89,13 @@ def test_a_card_climbs_unless_it_is_to_be_kept(box: Box, clock: ManualClock) -> 
     months: then nothing is worth its seconds, and the day ends early.
     """
     a = grow(box, clock, "a")
-    box.set_top(a, bpm=400, at=clock.now())
+    box.goals.set_top(a, bpm=400, at=clock.now())
     assert min(tempi_of(box, clock, a)) > 100
-    box.set_top(a, bpm=105, at=clock.now())
+    box.goals.set_top(a, bpm=105, at=clock.now())
     assert [] == tempi_of(box, clock, a)
-    box.set_top(a, bpm=400, at=clock.now())
+    box.goals.set_top(a, bpm=400, at=clock.now())
     (deck,) = entry(box, a).deck_ids
-    box.set_climbing([deck], climbs=False, at=clock.now())
+    box.goals.set_climbing([deck], climbs=False, at=clock.now())
     assert [] == tempi_of(box, clock, a)
-    box.set_climbing([a], climbs=True, at=clock.now())
+    box.goals.set_climbing([a], climbs=True, at=clock.now())
     assert min(tempi_of(box, clock, a)) > 100
