@@ -41,7 +41,7 @@ def fmt(tag: int = 1, channels: int = 1, rate: int = 44100, bits: int = 16) -> t
 
 @pytest.mark.parametrize("subtype", ["PCM_U8", "PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"])
 @pytest.mark.parametrize("form", ["WAV", "WAVEX", "RF64"])
-@pytest.mark.parametrize(("channels", "rate"), [(1, 44100), (2, 48000), (2, 96000), (6, 16000)])
+@pytest.mark.parametrize(("channels", "rate"), [(1, 44100), (2, 96000)])
 def test_every_wav_reads_as_an_independent_reader_reads_it(
     tmp_path: Path, subtype: str, form: str, channels: int, rate: int
 ) -> None:

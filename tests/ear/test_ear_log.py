@@ -62,8 +62,14 @@ def test_what_is_logged_reads_back() -> None:
 def test_what_makes_no_sense_is_no_measure(value: Any) -> None:
     """Anything may lie in a log; what cannot be read is passed over."""
     assert read_logged(value) is None
-    assert read_logged({**log_values(played()), "spread_ms": "wide"}) is None
-    assert read_logged({**log_values(played()), "version": 2}) is None
+
+
+def test_another_version_and_a_wrong_kind_are_passed_over() -> None:
+    """One field of another kind, or a version to come, is no measure either."""
+    values = log_values(played())
+
+    assert read_logged({**values, "spread_ms": "wide"}) is None
+    assert read_logged({**values, "version": 2}) is None
 
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
