@@ -68,9 +68,9 @@ def main() -> None:
         if pid == 0:
             os.execve(drillbox[0], drillbox, environment)  # noqa: S606 - our own program
         fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
-        drain(terminal, 3)
+        drain(terminal, 8)
         os.write(terminal, b"\r")
-        drain(terminal, 2)
+        drain(terminal, 4)
         share(pid, terminal, "the stand, ready")
         os.write(terminal, b"b")
         drain(terminal, 0.5)
