@@ -146,6 +146,27 @@ async def test_slipping_first_puts_the_soonest_on_top(lived: Box, clock: ManualC
         assert "holding" in first
 
 
+@pytest.mark.parametrize(
+    ("order", "expected"),
+    [
+        ("slipping first", ["a week ago", "tomorrow", "next year", "never"]),
+        ("last played first", ["next year", "tomorrow", "a week ago", "never"]),
+    ],
+)
+def test_the_orders_by_moments(
+    lived: Box, clock: ManualClock, order: str, expected: list[str]
+) -> None:
+    """The soonest to slip and the last played stand on top; a card without a moment stands last."""
+    card = lived.cards(at=clock.now())[0]
+    moments = {"next year": 365, "never": None, "a week ago": -7, "tomorrow": 1}
+    cards = []
+    for title, days in moments.items():
+        moment = None if days is None else clock.now() + timedelta(days=days)
+        cards.append(replace(card, title=title, returns=moment, last_played=moment))
+
+    assert expected == [card.title for card in sorted(cards, key=dict(ORDERS)[order])]
+
+
 async def test_a_goal_moves_on_the_card_page(lived: Box, clock: ManualClock) -> None:
     """Right raises by five, left lowers by five; the state follows."""
     app = make_app(lived, clock)

@@ -27,18 +27,21 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
-_NEVER = float("-inf")
 
 
-def _moment(at: datetime | None) -> float:
-    return _NEVER if at is None else at.timestamp()
+def _soonest(at: datetime | None) -> tuple[float, ...]:
+    return (1.0,) if at is None else (0.0, at.timestamp())
+
+
+def _latest(at: datetime | None) -> tuple[float, ...]:
+    return (1.0,) if at is None else (0.0, -at.timestamp())
 
 
 ORDERS: tuple[tuple[str, Callable[[CardView], tuple[float | str, ...]]], ...] = (
     ("in deck order", lambda _: ()),
-    ("slipping first", lambda card: (-_moment(card.returns) if card.returns else _NEVER * -1,)),
+    ("slipping first", lambda card: _soonest(card.returns)),
     ("slowest against goal first", lambda card: ((card.cold_bpm or 0.0) / card.goal_bpm,)),
-    ("last played first", lambda card: (-_moment(card.last_played),)),
+    ("last played first", lambda card: _latest(card.last_played)),
     ("by title", lambda card: (card.title.casefold(),)),
 )
 
