@@ -203,7 +203,7 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
                 click=CLICKS[1],
                 backing=BACKINGS[1],
                 hands_free=True,
-                fresh_rhythms="0",
+                fresh_rhythms="9",
                 kit_db=-3,
                 click_db=3,
                 ghosts_db=3,
