@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from textual.app import App
 from textual.widgets import ContentSwitcher, OptionList, Static
 
 from drillbox.app.big_digits import big, carved, rows_that_fit
@@ -19,13 +20,13 @@ from drillbox.app.screens.week import WeekPage
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.widgets.beat_lamps import BeatLamps
 from drillbox.app.widgets.grade_zones import PART_KEYS, PARTS, Zone
-from drillbox.app.widgets.pattern_view import under_rows
+from drillbox.app.widgets.pattern_view import PatternView, under_rows
 from drillbox.app.widgets.stand_face import PANE_LEAST
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck, read_starter_decks
 from drillbox.memory import Grade
 from drillbox.report.strides import stride, week, week_sections
-from drillbox.rhythm import Hand, chart, for_player
+from drillbox.rhythm import Hand, chart, for_player, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settle, shows
@@ -33,6 +34,7 @@ from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settl
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from textual.app import ComposeResult
     from textual.pilot import Pilot
 
     from drillbox.app.app import DrillboxApp
@@ -75,7 +77,10 @@ async def to_the_question(pilot: Pilot[int], clock: ManualClock) -> None:
 
 
 def test_no_starter_card_is_cut_at_eighty_by_twenty_four() -> None:
-    """Counts, voices, hands and strokes of all cards fit above the pane, whatever it says."""
+    """Counts, voices, hands and strokes of all cards fit above the pane, whatever it says.
+
+    A pattern of three bars and more may take several pages; each line of it fits as a whole.
+    """
     most = 24 - 2 - 1 - PANE_LEAST
     for deck in read_starter_decks():
         for card in deck.cards:
@@ -84,8 +89,42 @@ def test_no_starter_card_is_cut_at_eighty_by_twenty_four() -> None:
             page = lay_out(drawn, under_rows(pattern, Hand.RIGHT), width=78, height=most)
             last = page.systems[0].cells[-1]
 
-            assert page.height <= most, card.title
+            assert (page.height if pattern.bars < 3 else page.system_height) <= most, card.title
             assert last.x + page.size.columns <= 78, card.title
+
+
+class _Long(App[None]):
+    """A pattern view in a small place, and nothing else."""
+
+    def compose(self) -> ComposeResult:
+        """Yield the view."""
+        yield PatternView()
+
+
+async def test_a_pattern_too_long_for_its_place_is_turned_like_a_page() -> None:
+    """Seven bars in fourteen rows: the bar being played stands in view, down to its last row."""
+    bars = "snare: (beat) | (e) | (&) | (a) | (e) (a) | (beat) (&) | (e) (&)"
+    app = _Long()
+    async with app.run_test(size=(80, 16)) as pilot:
+        view = app.query_one(PatternView)
+        view.styles.height = 14
+        view.show(parse(bars))
+        await pilot.pause()
+        seen = []
+        for played in (0, 1, 3, 6, 2, 0):
+            view.point_at(4.0 * played + 1.0)
+            await pilot.pause()
+            lines = [view.render_line(y).text for y in range(view.size.height)]
+            (head,) = [y for y in range(view.size.height) if _has_head(view, y)]
+            seen.append([line.split()[0] for line in lines[head + 1 : head + 4]])
+
+    assert [["snare", "hand", "stroke"]] * 6 == seen
+
+
+def _has_head(view: PatternView, y: int) -> bool:
+    """Whether the playhead stands in a row."""
+    style = view.get_component_rich_style("pattern--head")
+    return any(segment.style == style for segment in view.render_line(y))
 
 
 async def test_the_stand_has_two_faces(box: Box, clock: ManualClock) -> None:

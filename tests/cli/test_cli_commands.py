@@ -151,7 +151,7 @@ def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
     goals = {c["title"]: c["goal_bpm"] for c in json.loads(say("cards", "--json").out)}
     woken = say("wake", "rested")
 
-    assert "Goals of 4 cards changed." in moved.out
+    assert "Goals of 4 cards changed; " in moved.out
     assert 85 == goals["a of every beat, doubled"]
     assert "1 card set aside." in rested.out
     assert "1 card awake." in woken.out
@@ -257,7 +257,7 @@ def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_
         (("track", "x.wav"), 2, "say what goes on the track"),
         (("track", "x.wav", "--deck", "nope"), 2, "no deck 'nope'"),
         (("track", "/no/such/x.wav", "e"), 7, "/no/such/x.wav"),
-        (("nonsense",), 2, "No such command 'nonsense'"),
+        (("nonsense",), 2, "no command 'nonsense'"),
         (("today", "--minutes", "0"), 2, "--minutes"),
         ((), 2, "the app needs a terminal"),
     ],

@@ -84,6 +84,7 @@ class PatternView(ScrollView):
         if place == self._playhead:
             return
         before, self._playhead = self._playhead, place
+        self._turn_to(0 if place is None else place[0])
         for stale in (before, place):
             if stale is not None:
                 self._refresh_count(*stale)
@@ -91,6 +92,15 @@ class PatternView(ScrollView):
     def on_resize(self) -> None:
         """Lay out for the new size."""
         self._relay()
+
+    def _turn_to(self, system: int) -> None:
+        """Bring a line of a pattern too long for its place into view, as one turns a page."""
+        if self._page is None or self._page.height <= self.size.height:
+            return
+        first = system * (self._page.system_height + 1)
+        shown = self.scroll_offset.y
+        if not shown <= first <= shown + self.size.height - self._page.system_height:
+            self.scroll_to(y=first, animate=False)
 
     def _relay(self) -> None:
         if self._pattern is None or not self.size.width:
