@@ -14,7 +14,7 @@ from drillbox.box.setting_kinds import KINDS, fits
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from datetime import date, datetime
 
     from drillbox.rhythm import Pattern
@@ -84,10 +84,10 @@ class CardView:
         """What is played."""
         return read_pattern(self.notation)
 
-    def matches(self, words: Sequence[str]) -> bool:
-        """Whether title, decks, family and state have every one of `words`, in lower case."""
-        text = " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
-        return all(word in text for word in words)
+    @property
+    def words(self) -> str:
+        """Its title, state, family and decks in lower case, for those who look for it by a word."""
+        return " ".join((self.title, self.state.value, self.family, *self.places)).casefold()
 
     @property
     def standing(self) -> str:

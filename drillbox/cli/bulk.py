@@ -8,6 +8,7 @@ import click
 
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
+from drillbox.box.finding import found
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
@@ -112,8 +113,8 @@ def _set_resting(box_path: str | None, words: tuple[str, ...], *, resting: bool)
 
 
 def _found(box: Box, words: tuple[str, ...]) -> list[CardView]:
-    wanted = [word.casefold() for word in words]
-    cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
+    at = clock().now()
+    cards = found(box.cards(at=at), words, today=box.now(at).day)
     if not cards:
         raise UnknownCardError(
             f"no card has all of: {' '.join(words)}", fix="'drillbox cards' lists the cards"

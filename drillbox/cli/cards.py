@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from drillbox.base.now import day_name
+from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_card, say_cards
@@ -18,15 +19,20 @@ from drillbox.cli.wiring import clock, open_box
 @plain_option
 @click.pass_obj
 def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
-    """List the cards, or those whose title, deck, family or state has all WORDS.
+    """List the cards, or those of which all WORDS are true.
+
+    A word stands in the title, deck, family or state. Numbers are compared: goal, cold, takes,
+    away (days since the last take), slips (days until it does). A minus leaves out; put -- before.
 
     For example:
       drillbox cards
       drillbox cards triplet fading
+      drillbox cards "goal>=90" "away>30"
+      drillbox cards -- holding -doubled
     """
     with open_box(box_path, only_reads=True) as box, paged():
-        wanted = [word.casefold() for word in words]
-        cards = [card for card in box.cards(at=clock().now()) if card.matches(wanted)]
+        at = clock().now()
+        cards = found(box.cards(at=at), words, today=box.now(at).day)
         if as_json:
             say_json([card_object(card) for card in cards])
             return

@@ -16,6 +16,7 @@ from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
+from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.box.views import Settings
@@ -165,6 +166,37 @@ def test_the_orders_by_moments(
         cards.append(replace(card, title=title, returns=moment, last_played=moment))
 
     assert expected == [card.title for card in sorted(cards, key=dict(ORDERS)[order])]
+
+
+async def test_the_shelf_compares_numbers_and_draws_them(lived: Box, clock: ManualClock) -> None:
+    """What is typed half says what it wants and leaves the table; a wide window has bars."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(120, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "slash", *"cold", "greater_than_sign")
+        assert "cold> wants a number" in screen_text(app)
+        await press(pilot, *"80", "space", "minus", *"doubled", "enter")
+        shown = screen_text(app)
+
+    assert "1 card, in deck order" in shown
+    assert "━━━━━━┿━━━" in shown
+
+
+@pytest.mark.parametrize(
+    ("cold", "goal", "expected"),
+    [
+        (None, 90, "      │      "),
+        (30, 90, "◂     │      "),
+        (74, 90, "━━━━  │      "),
+        (89, 90, "━━━━━━│      "),
+        (90, 90, "━━━━━━┿      "),
+        (115, 90, "━━━━━━┿━━━   "),
+        (150, 90, "━━━━━━┿━━━━━▸"),
+    ],
+)
+def test_a_tempo_is_drawn_against_its_goal(cold: float | None, goal: float, expected: str) -> None:
+    """The goal stands in the middle; its sign says whether the bar has come to it."""
+    assert expected == tempo_bar(cold, goal)
 
 
 async def test_a_goal_moves_on_the_card_page(lived: Box, clock: ManualClock) -> None:

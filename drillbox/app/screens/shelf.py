@@ -14,8 +14,11 @@ from textual.widgets import Footer, Input, Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.row_table import RowTable
+from drillbox.app.widgets.tempo_bar import WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.wording import counted
+from drillbox.box.finding import found
+from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,6 +30,9 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
+BAR_COLUMN = ("goal".center(WIDTH).rstrip(), WIDTH)
+BAR_FROM = 100
+"""Columns of the window from which each card's tempo is drawn against its goal as well."""
 
 
 def _soonest(at: datetime | None) -> tuple[float, ...]:
@@ -73,7 +79,10 @@ class Shelf(Screen[None]):
         with Horizontal(classes="headline"):
             yield Static("The shelf", id="title")
             yield Static("", id="clock", markup=False)
-        yield Input(placeholder="words of the title, the deck or the state", id="search")
+        yield Input(
+            placeholder="triplet holding -doubled goal>90 cold<80 away>30 slips<7 takes>5",
+            id="search",
+        )
         yield RowTable(COLUMNS, id="shelf-table")
         yield Footer(show_command_palette=False)
 
@@ -85,15 +94,24 @@ class Shelf(Screen[None]):
         """Read the cards anew: a card page may have changed one."""
         self.draw()
 
+    def on_resize(self) -> None:
+        """Draw for the new width."""
+        self.draw()
+
     @draws_when_it_can
     def draw(self) -> None:
         """Fill the table with what the search leaves, in the order chosen."""
         now = self._desk.clock.now()
         today = self._desk.box.now(now).day
-        words = self.query_one("#search", Input).value.casefold().split()
+        words = self.query_one("#search", Input).value.split()
         name, key = ORDERS[self._order]
-        cards = [card for card in self._desk.box.cards(at=now) if card.matches(words)]
-        self._cards = sorted(cards, key=key)
+        cards = self._desk.box.cards(at=now)
+        try:
+            self._cards = sorted(found(cards, words, today=today), key=key)
+        except UsageError as unfinished:  # as "goal>" is while it is being typed
+            self.query_one("#clock", Static).update(unfinished.what)
+            return
+        bars = self.size.width >= BAR_FROM
         self.query_one(RowTable).fill(
             [
                 (
@@ -101,11 +119,13 @@ class Shelf(Screen[None]):
                     card.state.value,
                     bpm_words(card.cold_bpm),
                     bpm_words(card.goal_bpm),
+                    *([tempo_bar(card.cold_bpm, card.goal_bpm)] if bars else []),
                     day_words(card.last_day, today),
                     day_words(card.returns_on, today),
                 )
                 for card in self._cards
-            ]
+            ],
+            (*COLUMNS[:4], BAR_COLUMN, *COLUMNS[4:]) if bars else COLUMNS,
         )
         self.query_one("#clock", Static).update(f"{counted(len(self._cards), 'card')}, {name}")
 

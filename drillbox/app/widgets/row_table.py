@@ -39,8 +39,14 @@ class RowTable(DataTable[Text]):
         self._given = tuple(columns)
         self._records: tuple[Sequence[str], ...] = ()
 
-    def fill(self, records: Sequence[Sequence[str]]) -> None:
-        """Show these rows; the cursor stays where it was as far as there are rows."""
+    def fill(
+        self, records: Sequence[Sequence[str]], columns: Sequence[tuple[str, int]] | None = None
+    ) -> None:
+        """Show these rows; the cursor stays where it was as far as there are rows.
+
+        `columns` take the place of those there were, as where the window has become wider.
+        """
+        self._given = self._given if columns is None else tuple(columns)
         self._records = tuple(records)
         self._build()
 
