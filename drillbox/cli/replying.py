@@ -12,14 +12,12 @@ from drillbox.base.files import content_of, opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock
-from drillbox.errors import ReplyError, UnknownCardError
+from drillbox.errors import ReplyError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.studio import StudentFigures
 
 
 @click.command("reply")
@@ -60,11 +58,19 @@ def reply_command(
     """
     from drillbox.cli.teaching import read_class
     from drillbox.studio import look_at, next_up
-    from drillbox.studio.desk import reply_content, reply_file_name, reply_for, reply_lines
+    from drillbox.studio.desk import (
+        reply_content,
+        reply_file_name,
+        reply_for,
+        reply_lines,
+        student_named,
+    )
 
     now = clock().now()
     files, groups = read_class(sources)
-    one = _student(look_at(files, today=date.fromordinal(Now.of(now).day), groups=groups), student)
+    one = student_named(
+        look_at(files, today=date.fromordinal(Now.of(now).day), groups=groups), student
+    )
     reply = reply_for(
         one,
         note=note,
@@ -109,16 +115,3 @@ def names_reply(name: str) -> bool:
             return is_reply(source, name)
     except ReplyError:
         return False
-
-
-def _student(students: Sequence[StudentFigures], wanted: str) -> StudentFigures:
-    text = wanted.strip().casefold()
-    found = [one for one in students if one.label.casefold() == text]
-    found = found or [one for one in students if one.progress.name.casefold() == text]
-    if not found and len(text) >= 4:
-        found = [one for one in students if one.progress.student.startswith(text)]
-    if len(found) == 1:
-        return found[0]
-    names = ", ".join(one.label for one in (found or students)[:8])
-    what = f"{wanted!r} is more than one student" if found else f"no student {wanted!r}"
-    raise UnknownCardError(what, fix=f"say which: {names}")

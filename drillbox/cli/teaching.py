@@ -18,13 +18,13 @@ from drillbox.base.now import Now
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
-from drillbox.errors import ProgressError
+from drillbox.errors import ProgressError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
 
-    from drillbox.studio import Progress
+    from drillbox.studio import Progress, StudentFigures
 
 MOST_BYTES = 32 << 20
 """A file this large holds decades of practice."""
@@ -112,8 +112,20 @@ def export_progress_command(
 @click.option(
     "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
 )
+@click.option("--parents", "child", metavar="NAME", help="Report on one student to the parents.")
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Where the report goes: .pdf, .html, .svg or .txt. Default: printed here.",
+)
 def studio_command(
-    sources: tuple[Path, ...], form: str | None, decks: tuple[str, ...], page: Path | None
+    sources: tuple[Path, ...],
+    form: str | None,
+    decks: tuple[str, ...],
+    page: Path | None,
+    child: str | None,
+    out: Path | None,
 ) -> int | None:
     """Show how the students of the progress files SOURCES get on; who needs a word stands first.
 
@@ -126,23 +138,22 @@ def studio_command(
       drillbox studio handed-in/ --html studio.html
       drillbox studio handed-in/ --csv > studio.csv
       drillbox studio tuesday/ friday/ --deck week-3 --map
+      drillbox studio handed-in/ --parents Mia -o mia.pdf
     """
     from drillbox.studio import (
-        TABLE_HEAD,
         as_csv,
         as_objects,
-        class_lines,
         look_at,
         map_lines,
-        student_lines,
         studio_page,
-        table_rows,
     )
 
     today = date.fromordinal(Now.of(clock().now()).day)
     files, groups = read_class(sources)
     students = look_at(files, today=today, decks=decks, groups=groups)
-    if page is not None:
+    if child is not None or out is not None:
+        _report_to_parents(students, child, out)
+    elif page is not None:
         _write_page(page, studio_page(students, today=today))
         narrate(f"Written: {page}")
     elif form == "screen":
@@ -155,15 +166,7 @@ def studio_command(
         for line in map_lines(students):
             say(line)
     else:
-        for line in class_lines(students):
-            say(line)
-        say()
-        say_table(TABLE_HEAD, table_rows(students))
-        for one in students:
-            say()
-            say(one.label)
-            for line in student_lines(one):
-                say(f"  {line}")
+        _print_class(students)
     return None
 
 
@@ -232,6 +235,45 @@ def _is_own(file: Path, student: str) -> bool:
         head = head_of(source, str(file), error=ProgressError)
         return head.get("format") == FORMAT and head.get("student") == student
     return False
+
+
+def _print_class(students: Sequence[StudentFigures]) -> None:
+    """Print what there is to say of all, the table, and each student."""
+    from drillbox.studio import TABLE_HEAD, class_lines, student_lines, table_rows
+
+    for line in class_lines(students):
+        say(line)
+    say()
+    say_table(TABLE_HEAD, table_rows(students))
+    for one in students:
+        say()
+        say(one.label)
+        for line in student_lines(one):
+            say(f"  {line}")
+
+
+def _report_to_parents(
+    students: Sequence[StudentFigures], name: str | None, out: Path | None
+) -> None:
+    """Write or print the report on one student; an earlier one is replaced."""
+    from drillbox.paper import Form, SheetForm, form_of, rendered, text_sheet
+    from drillbox.paper.formats import write_files
+    from drillbox.report.parents import parents_report
+    from drillbox.studio.desk import student_named
+
+    if name is None:
+        raise UsageError("-o is for a report to parents", fix="give --parents NAME, or --html OUT")
+    sheet = parents_report(student_named(students, name))
+    if out is None:
+        say(text_sheet(sheet).rstrip("\n"))
+        return
+    form = form_of(str(out))
+    if form in {Form.MIDI, Form.MUSICXML}:
+        raise UsageError(
+            "a report to parents has no music", fix="end the name in .pdf, .html, .svg or .txt"
+        )
+    for path in write_files(rendered(sheet, form, SheetForm(), at=clock().now()), out, over=True):
+        say(f"Written: {path}")
 
 
 def _write_page(path: Path, text: str) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.progress import CardProgress
 
-__all__ = ["reply_content", "reply_file_name", "reply_for", "reply_lines"]
+__all__ = ["reply_content", "reply_file_name", "reply_for", "reply_lines", "student_named"]
 
 _WITH_BPM = re.compile(r"(.+)=\s*(\d{1,3}(?:\.\d+)?)")
 
@@ -99,6 +99,26 @@ def reply_lines(reply: Reply, titles: dict[str, str]) -> list[str]:
         lines.append(f"wanted by {one.by}: {_title(one.rhythm, titles)} at {tempo}")
     lines += [f"goal of {_title(one.rhythm, titles)}: {one.goal_bpm:g}" for one in reply.goals]
     return lines
+
+
+def student_named(students: Sequence[StudentFigures], wanted: str) -> StudentFigures:
+    """Return the student that a label, a name or the beginning of an id means.
+
+    Raises
+    ------
+    UnknownCardError
+        None is meant, or more than one.
+    """
+    text = wanted.strip().casefold()
+    found = [one for one in students if one.label.casefold() == text]
+    found = found or [one for one in students if one.progress.name.casefold() == text]
+    if not found and len(text) >= 4:
+        found = [one for one in students if one.progress.student.startswith(text)]
+    if len(found) == 1:
+        return found[0]
+    names = ", ".join(one.label for one in (found or students)[:8])
+    what = f"{wanted!r} is more than one student" if found else f"no student {wanted!r}"
+    raise UnknownCardError(what, fix=f"say which: {names}")
 
 
 def _title(rhythm: str, titles: dict[str, str]) -> str:

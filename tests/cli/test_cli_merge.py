@@ -101,6 +101,21 @@ def test_a_shared_folder_joins_everything_in_it(on: On, tmp_path: Path) -> None:
     assert on("elsewhere.box", "export", "-")[1] == log.read_text(encoding="utf-8")
 
 
+def test_an_empty_folder_becomes_a_shared_one(on: On, tmp_path: Path) -> None:
+    """--both puts the first box there, and a second machine finds its takes in it."""
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    on("laptop.box", "record", "e", "70", "steady")
+    on("desktop.box", "record", "e", "80", "steady")
+    first = on("laptop.box", "merge", str(shared), "--both")
+    second = on("desktop.box", "merge", str(shared), "--both")
+    third = on("laptop.box", "merge", str(shared), "--both")
+
+    assert [0, 0, 0] == [first[0], second[0], third[0]]
+    assert [70.0, 80.0] == [bpm for _, bpm in takes(on, "desktop.box")]
+    assert takes(on, "desktop.box") == takes(on, "laptop.box")
+
+
 def test_differences_are_settled_by_the_newest_and_told(on: On, tmp_path: Path) -> None:
     """Each machine had its own minutes.
 

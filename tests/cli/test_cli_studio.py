@@ -129,6 +129,28 @@ def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Command, hande
     assert f"Written: {handed_in / 'one.jsonl'}, 4 cards, as Mia." in said
 
 
+def test_a_report_for_parents_in_their_words(say: Command, handed_in: Path) -> None:
+    """Printed, as a page and as a PDF; no word of the trade, and one line on ears and hands."""
+    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
+    asked = ("studio", str(handed_in), "--parents", mia["student"][:8])
+    code, text, _ = say("teacher", *asked)
+    files = [handed_in / f"mia.{ending}" for ending in ("pdf", "html", "txt")]
+    written = [say("teacher", *asked, "-o", str(file)) for file in files * 2]
+    music = say("teacher", *asked, "-o", str(handed_in / "mia.mid"))
+    alone = say("teacher", "studio", str(handed_in), "-o", str(files[0]))
+
+    assert 0 == code
+    assert "practised on 1 day of the 30" in " ".join(text.split())
+    assert "ear protection" in text
+    assert not [word for word in ("bpm", "cold", "fading", "stuck") if word in text]
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert [0] * 6 == [code for code, _, _ in written]
+    assert b"%PDF-" == files[0].read_bytes()[:5]
+    assert "ear protection" in files[1].read_text(encoding="utf-8")
+    assert text.strip() == files[2].read_text(encoding="utf-8").strip()
+    assert (2, 2) == (music[0], alone[0])
+
+
 def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_in: Path) -> None:
     """One student's damaged file does not keep the teacher from the others.
 

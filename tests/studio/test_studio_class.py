@@ -22,6 +22,7 @@ from drillbox.base.clock import ManualClock
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck
 from drillbox.memory import State
+from drillbox.report.parents import parents_sections
 from drillbox.report.progress_file import progress_of
 from drillbox.store import TakeRow
 from drillbox.studio import (
@@ -175,3 +176,24 @@ def test_the_map_counts_every_card_of_every_student_once() -> None:
     ]
 
     assert sorted(expected) == sorted(kind or "" for kind in signs)
+
+
+@pytest.mark.parametrize(("file", "truth"), CLASS, ids=NAMES)
+def test_parents_read_what_the_log_says(file: Progress, truth: Truth) -> None:
+    """Days and minutes from the log; new is what stands at its goal and did not a month before."""
+    told = dict(parents_sections(FOUND[truth.name]))
+    takes = truth.month()
+    days, minutes = len({day for day, _, _ in takes}), sum(each for _, _, each in takes) / 60
+    before = truth.until - timedelta(days=30)
+    new = {
+        card.title
+        for card in file.cards
+        if card.state in {"holding", "outgrown"}
+        and ([0.0] + [day.cold_bpm for day in card.days if day.day <= before])[-1] < card.goal_bpm
+    }
+    unit = "day" if days == 1 else "days"
+
+    assert f"on {days} {unit} of the 30, {minutes:.0f} minute" in told["Practice"][0]
+    assert new == {
+        line[3:].rsplit(", ", 1)[0] for line in told["New this month"] if line.startswith("•")
+    }

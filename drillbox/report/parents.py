@@ -1,0 +1,188 @@
+"""A page for parents: the practice of a month in words that need no knowledge of drums.
+
+Everything comes from the student's progress file, so it is true on the day of that file.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from textwrap import fill
+from typing import TYPE_CHECKING
+
+from drillbox.base.now import day_name
+from drillbox.base.wording import counted
+from drillbox.paper import Collection, Sheet
+from drillbox.studio import MONTH, next_up, tasks_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
+    from drillbox.paper.page import Page
+    from drillbox.paper.sheet_layout import Block, Look
+    from drillbox.studio import CardProgress, StudentFigures
+
+__all__ = ["parents_report", "parents_sections"]
+
+IN_HAND = ("holding", "outgrown")
+MOST_NAMED = 8
+"""Of more patterns than this the rest are counted: the page shall stay one page."""
+CARE = (
+    "Drums are loud: wear ear protection whenever a kit is played, and rest the ears afterwards. "
+    "Hands stop at pain, tingling or numbness. If that, or a ringing in the ears, comes back, "
+    "see a doctor or another licensed professional."
+)
+HELP = (
+    "What helps most is a fixed quarter of an hour on most days, better than a long evening once "
+    "a week, and somebody who listens now and then."
+)
+"""Short and often rather than long and rarely: common practice, no source."""
+
+
+def parents_report(one: StudentFigures) -> Sheet:
+    """Return the page for the parents of a student.
+
+    Parameters
+    ----------
+    one
+        The student's figures.
+    """
+    title = f"How {one.label} is getting on"
+    until = one.progress.until
+    lines = (f"As of {_day(until)} {until.year}; a month here is the {MONTH} days up to then.",)
+    sections = parents_sections(one)
+
+    def pages(look: Look) -> tuple[Page, ...]:
+        from drillbox.paper.sheet_layout import heading, joined, paged, paragraph  # noqa: PLC0415
+
+        def block(name: str, said: tuple[str, ...]) -> Block:
+            told = (paragraph(text, look, size=_SIZE) for text in said)
+            return joined((paragraph(name, look, size=_HEAD, bold=True), *told))
+
+        blocks = [block(name, said) for name, said in sections]
+        return paged(heading(title, lines, look), blocks, look, foot="drillbox; for parents")
+
+    text = "\n".join(_as_text(name, said) for name, said in sections)
+    return Sheet(title, Collection(title, ()), pages, lines, text)
+
+
+def _as_text(name: str, said: tuple[str, ...]) -> str:
+    lines = (fill(each, 80, initial_indent="  ", subsequent_indent="  ") for each in said)
+    return "\n".join((name, *lines, ""))
+
+
+_SIZE, _HEAD = 11.0, 13.0
+"""Sizes of text in points."""
+
+
+def parents_sections(one: StudentFigures) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the page's parts: the head of each, and its sentences.
+
+    Parameters
+    ----------
+    one
+        The student's figures.
+    """
+    gained = [each.card for each in one.standing(*IN_HAND) if not _stood(each.card, one)]
+    whole = one.whole
+    told = _listed(gained, lambda card: f"{card.title}, {_pace(card.goal_bpm)} or faster")
+    known = (
+        f"In all {whole.in_hand} of {counted(whole.cards, 'pattern')} can be played at the speed "
+        "asked for, at the first try of a day."
+    )
+    if whole.fading:
+        slipped = counted(whole.fading, "pattern")
+        known += f" {slipped} that could be slipped a little; the practice brings that back."
+    return (
+        ("Practice", _practice(one)),
+        (
+            "New this month",
+            (
+                *(told or ("No pattern has reached its speed for the first time this month.",)),
+                known,
+            ),
+        ),
+        ("What is next", _coming(one)),
+        (
+            "How to read this",
+            (
+                (
+                    "A pattern is a short rhythm, named by the syllables a drummer counts aloud: "
+                    "1 e & a for the four parts of a beat. Speed is in beats a minute, as the "
+                    "ticking of a metronome counts them; every pattern has one to reach and keep."
+                ),
+            ),
+        ),
+        ("At home", (HELP, CARE)),
+    )
+
+
+def _practice(one: StudentFigures) -> tuple[str, ...]:
+    whole, name = one.whole, one.label
+    if not whole.days:
+        last = "has not begun yet"
+        if one.idle_days is not None:
+            day = one.progress.until - timedelta(days=one.idle_days)
+            last = f"last practised on {_day(day)}"
+        return (f"{name} did not practise in the month and {last}.",)
+    said = [
+        (
+            f"{name} practised on {counted(whole.days, 'day')} of the {MONTH}, "
+            f"{counted(whole.minutes, 'minute')} together, "
+            f"about {counted(max(whole.minutes / whole.days, 1), 'minute')} on such a day."
+        )
+    ]
+    if whole.days_before:
+        said.append(
+            f"In the month before: {counted(whole.days_before, 'day')}, "
+            f"{counted(whole.minutes_before, 'minute')}."
+        )
+    if one.progress.minutes:
+        said.append(f"The plan is {counted(one.progress.minutes, 'minute')} on a practice day.")
+    return tuple(said)
+
+
+def _coming(one: StudentFigures) -> tuple[str, ...]:
+    """Return what is wanted by a day, what is being learned, and what is begun next."""
+    wanted = [task for task in tasks_of(one) if task.status == "not due"]
+    said = [
+        f"By {_day(task.asked.by)}: {task.card.title}, {_pace(task.asked.goal_bpm)}."
+        for task in wanted[:MOST_NAMED]
+    ]
+    named = {task.card.rhythm for task in wanted}
+    building = [
+        each.card
+        for each in one.standing("building")
+        if each.card.rhythm not in named and each.card.cold_bpm is not None
+    ]
+    if building:
+        said += ["Being learned:", *_listed(building, _on_the_way)]
+    begin = [card.title for card in next_up(one).cards if card.rhythm not in named]
+    if begin:
+        said.append(f"To begin next: {'; '.join(begin)}.")
+    return tuple(said) or ("The teacher will say in the next lesson.",)
+
+
+def _on_the_way(card: CardProgress) -> str:
+    return f"{card.title}, now at about {card.cold_bpm:.0f}, on the way to {_pace(card.goal_bpm)}"
+
+
+def _listed(cards: list[CardProgress], told: Callable[[CardProgress], str]) -> tuple[str, ...]:
+    shown = [f"•  {told(card)}" for card in cards[:MOST_NAMED]]
+    more = len(cards) - len(shown)
+    return (*shown, f"•  and {more} more") if more else tuple(shown)
+
+
+def _stood(card: CardProgress, one: StudentFigures) -> bool:
+    """Return whether a card was at its goal a month before the file, as far as the file knows."""
+    begin = one.progress.until - timedelta(days=MONTH)
+    before = [played for played in card.days if played.day <= begin]
+    return bool(before) and before[-1].cold_bpm >= card.goal_bpm
+
+
+def _pace(bpm: float) -> str:
+    return f"{bpm:.0f} beats a minute"
+
+
+def _day(day: date) -> str:
+    return day_name(day.toordinal())
