@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from textual.command import Provider
 
     from drillbox.app.desk import Desk
+    from drillbox.app.screens.hand_over import PathSheet
 
 MIN_WIDTH, MIN_HEIGHT = 60, 18
 
@@ -163,6 +164,28 @@ class DrillboxApp(StyledApp):
     def action_add_deck(self) -> None:
         """Choose another starter deck."""
         self._choose_deck(first_start=False)
+
+    @says_refusals
+    def action_take_in(self) -> None:
+        """Ask for the file of a teacher's reply, and take it in."""
+        from drillbox.app.screens.hand_over import TakeInSheet  # noqa: PLC0415 - loads when opened
+
+        self._ask_for_file(TakeInSheet(self._desk))
+
+    @says_refusals
+    def action_hand_in(self) -> None:
+        """Show what a progress file tells, ask where it goes, and write it."""
+        from drillbox.app.screens.hand_over import HandInSheet  # noqa: PLC0415 - loads when opened
+
+        self._ask_for_file(HandInSheet(self._desk))
+
+    def _ask_for_file(self, sheet: PathSheet) -> None:
+        self.action_home()
+        self.push_screen(sheet, self._after_file)
+
+    def _after_file(self, done: str | None) -> None:
+        if done:
+            self.notify(done, timeout=10, markup=False)
 
     def _choose_deck(self, *, first_start: bool) -> None:
         from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened

@@ -20,6 +20,8 @@ class Places(Provider):
         ("shelf", "app.shelf", "every card, searched and sorted"),
         ("setup", "app.setup", "minutes, days, hands, click, levels, sound"),
         ("add a starter deck", "app.add_deck", "more rhythms"),
+        ("take in a reply", "app.take_in", "a file from your teacher"),
+        ("hand in progress", "app.hand_in", "a file for your teacher; read what is in it first"),
         ("keys", "app.keys", "every key of every screen"),
         ("dark or light", "app.light", "the other colours"),
         ("quit", "app.quit", "everything is saved"),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import content_of, opened, there, written_whole
+from drillbox.base.files import opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock
@@ -90,17 +90,10 @@ def reply_command(
 
 def take_in(box: Box, path: Path) -> None:
     """Take a reply in and say what it says."""
-    from drillbox.studio import read_reply
-    from drillbox.studio.desk import reply_lines
-    from drillbox.studio.replies import MOST_BYTES
+    from drillbox.report.reply_file import take_in_file
 
-    content = content_of(path, most=MOST_BYTES, error=ReplyError, what="the reply")
-    reply = read_reply(content, str(path))
-    new = box.take_in(reply, at=clock().now())
-    say("A reply from your teacher:" if new else "This reply was taken in already:")
-    titles = {card.card_id: card.title for card in box.cards(at=clock().now())}
-    for line in reply_lines(reply, titles):
-        say(f"  {line}")
+    for line in take_in_file(box, path, at=clock().now()):
+        say(line)
 
 
 def names_reply(name: str) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from contextlib import suppress
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -12,8 +11,7 @@ from uuid import uuid4
 
 import click
 
-from drillbox.base.files import content_of, is_folder, opened, reason, written_whole
-from drillbox.base.jsonlines import head_of
+from drillbox.base.files import content_of, is_folder, reason, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
@@ -70,7 +68,7 @@ def export_progress_command(
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.report.progress_file import again, contents, progress_of, remember
+    from drillbox.report.progress_file import again, contents, hand_in, progress_of
     from drillbox.studio import write_progress
 
     with open_box(box_path) as box:
@@ -95,9 +93,7 @@ def export_progress_command(
         if asked and not click.confirm(f"Write it to {place}?", default=True, err=True):
             say("Nothing was written.")
             return
-        with written_whole(place, over=_is_own(place, progress.student)) as out:
-            write_progress(progress, out)
-        remember(box, place, shown, at)
+        hand_in(box, progress, place, shown, at=at)
     called = f"as {progress.name}" if progress.name else "without a name"
     say(f"Written: {place}, {len(progress.cards)} cards, {called}.")
 
@@ -225,16 +221,6 @@ def _read_file(file: Path) -> Progress:
 
     content = content_of(file, most=MOST_BYTES, error=ProgressError)
     return read_progress(BytesIO(content), str(file))
-
-
-def _is_own(file: Path, student: str) -> bool:
-    """Return whether a file is an earlier progress file of this student, and may be replaced."""
-    from drillbox.studio import FORMAT
-
-    with suppress(ProgressError), opened(file.expanduser(), error=ProgressError) as source:
-        head = head_of(source, str(file), error=ProgressError)
-        return head.get("format") == FORMAT and head.get("student") == student
-    return False
 
 
 def _print_class(students: Sequence[StudentFigures]) -> None:

@@ -6,16 +6,20 @@ chosen; so it travels to the student's other machines, and two students of one n
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox import __version__
+from drillbox.base.files import opened, written_whole
+from drillbox.base.jsonlines import head_of
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import STUDENT
-from drillbox.errors import UnknownCardError, UsageError
+from drillbox.errors import ProgressError, UnknownCardError, UsageError
 from drillbox.studio import (
+    FORMAT,
     LONGEST_NAME,
     Asked,
     CardProgress,
@@ -24,6 +28,7 @@ from drillbox.studio import (
     Progress,
     is_name,
     is_student,
+    write_progress,
 )
 
 if TYPE_CHECKING:
@@ -114,11 +119,26 @@ def again(
     return file or Path(str(before)), chosen
 
 
-def remember(box: Box, file: Path, deck_ids: Collection[str], at: datetime) -> None:
-    """Keep where a progress file went and which decks it shows, for the next one."""
+def hand_in(
+    box: Box, progress: Progress, file: Path, deck_ids: Collection[str], *, at: datetime
+) -> None:
+    """Write a progress file, and keep where it went and what it shows for the next one.
+
+    An earlier file of this student is replaced; another file is not.
+    """
+    with written_whole(file, over=_is_own(file, progress.student)) as out:
+        write_progress(progress, out)
     chosen = {"file": str(file.expanduser().absolute()), "decks": list(deck_ids)}
     if box.archive.setting(HANDED_IN) != chosen:
         box.archive.put_setting(HANDED_IN, chosen, at)
+
+
+def _is_own(file: Path, student: str) -> bool:
+    """Return whether a file is an earlier progress file of this student, and may be replaced."""
+    with suppress(ProgressError), opened(file.expanduser(), error=ProgressError) as source:
+        head = head_of(source, str(file), error=ProgressError)
+        return head.get("format") == FORMAT and head.get("student") == student
+    return False
 
 
 def contents(progress: Progress) -> tuple[str, ...]:

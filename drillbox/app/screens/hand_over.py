@@ -1,0 +1,121 @@
+"""Files between a student and a teacher: take the teacher's reply in, hand progress in again.
+
+Nothing is looked for and nothing is written by itself: the player types where, and reads first.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+from uuid import uuid4
+
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from drillbox.errors import DrillboxError, UsageError
+from drillbox.report.progress_file import again, contents, hand_in, progress_of
+from drillbox.report.reply_file import take_in_file
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from drillbox.app.desk import Desk
+
+
+class PathSheet(ModalScreen[str]):
+    """A sheet that asks for a file; it returns what was done, in words, or nothing."""
+
+    BINDINGS: ClassVar = [Binding("escape", "close", "done", id="file.close")]
+    TITLE_TEXT, HINT, EXAMPLE = "", "", ""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+
+    def compose(self) -> ComposeResult:
+        """Lay the sheet out."""
+        with Vertical(classes="sheet"):
+            yield Static(self.TITLE_TEXT, classes="sheet-title", markup=False)
+            yield Static("", id="file-told", markup=False)
+            yield Input(placeholder=self.EXAMPLE, id="file-path")
+            yield Static(self.HINT, id="file-said", markup=False)
+
+    def on_mount(self) -> None:
+        """Show what there is to read before the file is named."""
+        try:
+            path, told = self.before()
+        except DrillboxError as error:
+            self.dismiss(error.sentence())
+            return
+        self.query_one("#file-told", Static).update(told)
+        self.query_one(Input).value = path
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Do it, or say why it cannot be done."""
+        try:
+            self.dismiss(self.do(_path(event.value.strip())))
+        except DrillboxError as error:
+            self.query_one("#file-said", Static).update(error.sentence())
+
+    def action_close(self) -> None:
+        """Close the sheet; nothing is done."""
+        self.dismiss("")
+
+    def before(self) -> tuple[str, str]:
+        """Return the path to begin with, and what is to be read first."""
+        return "", ""
+
+    def do(self, path: Path) -> str:
+        """Do it and return it in words."""
+        raise NotImplementedError
+
+
+class TakeInSheet(PathSheet):
+    """Takes a teacher's reply in."""
+
+    TITLE_TEXT = "Take in a reply from your teacher"
+    HINT = "enter: take it in, esc: leave it"
+    EXAMPLE = "where it is, such as ~/Downloads/mia.reply"
+
+    def do(self, path: Path) -> str:
+        """Take the reply in and return what it says."""
+        return "\n".join(take_in_file(self._desk.box, path, at=self._desk.clock.now()))
+
+
+class HandInSheet(PathSheet):
+    """Writes the player's progress for the teacher, after it was read what is in it."""
+
+    TITLE_TEXT = "Hand your progress in"
+    HINT = "enter: write the file, esc: write nothing"
+    EXAMPLE = "where it goes, such as mia.jsonl"
+
+    def before(self) -> tuple[str, str]:
+        """Return where the last file went, and what this one tells."""
+        try:
+            path, self._decks = again(self._desk.box, None, (), all_decks=False)
+            place = str(path)
+        except UsageError:
+            place, self._decks = "progress.jsonl", ()
+        self._progress = progress_of(
+            self._desk.box,
+            at=self._desk.clock.now(),
+            new_id=lambda: uuid4().hex,
+            deck_ids=self._decks,
+        )
+        return place, "\n".join(contents(self._progress))
+
+    def do(self, path: Path) -> str:
+        """Write the file that was told of."""
+        hand_in(self._desk.box, self._progress, path, self._decks, at=self._desk.clock.now())
+        return f"Written: {path.absolute()}"
+
+
+def _path(text: str) -> Path:
+    if not text:
+        raise UsageError("no file is named", fix="type where it is")
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        raise UsageError("there is no such home folder", where=text, fix="check the path") from None

@@ -1,0 +1,95 @@
+"""Files to and from a teacher, in the app: asked for by name, read first, never looked for."""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, date
+from io import BytesIO
+from pathlib import Path
+
+from textual.widgets import Input
+
+from drillbox.app.screens.hand_over import HandInSheet, TakeInSheet
+from drillbox.report.progress_file import progress_of
+from drillbox.studio import look_at, read_progress
+from drillbox.studio.desk import reply_content, reply_for
+
+sys.path.insert(0, str(Path(__file__).parent))
+from typing import TYPE_CHECKING
+
+from hands_on import make_app, press, screen_text, settle, shows
+
+if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+    from drillbox.deckfile import Deck
+
+STUDENT = "0" * 31 + "7"
+
+
+async def test_progress_is_read_before_it_is_written(
+    box: Box, clock: ManualClock, small_deck: Deck, tmp_path: Path
+) -> None:
+    """What the file tells stands above its name; a file of somebody else is not replaced."""
+    box.put_deck(small_deck, at=clock.now())
+    other, mine = tmp_path / "other.txt", tmp_path / "mia.jsonl"
+    other.write_text("not a progress file", encoding="utf-8")
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.action_hand_in()
+        assert await shows(pilot, "Hand your progress in")
+        sheet = " ".join(screen_text(app).split())
+        app.screen.query_one(Input).value = str(other)
+        await press(pilot, "enter")
+        stays = isinstance(app.screen, HandInSheet)
+        app.screen.query_one(Input).value = str(mine)
+        await press(pilot, "enter")
+        app.action_hand_in()
+        assert await shows(pilot, "Hand your progress in")
+        again = app.screen.query_one(Input).value
+        await press(pilot, "enter")
+    written = read_progress(BytesIO(mine.read_bytes()), "mia.jsonl")
+
+    assert "Not in it: times of day, grades, measurements" in sheet
+    assert stays
+    assert "not a progress file" == other.read_text(encoding="utf-8")
+    assert str(mine) == again
+    assert len(small_deck.cards) == len(written.cards)
+
+
+async def test_a_reply_is_taken_in_by_its_name(
+    box: Box, clock: ManualClock, small_deck: Deck, tmp_path: Path
+) -> None:
+    """The word stands on Today; no file, a wrong one and nothing at all are said on the sheet."""
+    box.put_deck(small_deck, at=clock.now())
+    progress = progress_of(box, at=clock.now(), new_id=lambda: STUDENT, name="Mia")
+    (one,) = look_at([progress], today=date(2026, 11, 25))
+    reply = reply_for(
+        one, note="Lower ghosts.", wanted=(), by=None, goals=(), teacher="Mr. K",
+        now=clock.now().astimezone(UTC),
+    )  # fmt: skip
+    file = tmp_path / "mia.reply"
+    file.write_bytes(reply_content(reply))
+    damaged = tmp_path / "damaged.reply"
+    damaged.write_bytes(reply_content(reply).replace(b"Lower", b"Louder"))
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.action_take_in()
+        assert await shows(pilot, "Take in a reply from your teacher")
+        stays = []
+        for wrong in ("", str(tmp_path / "none.reply"), "~nobody-here/x", "a\0b", str(damaged)):
+            app.screen.query_one(Input).value = wrong
+            await press(pilot, "enter")
+            stays.append(isinstance(app.screen, TakeInSheet))
+        untouched = box.replies()
+        app.screen.query_one(Input).value = str(file)
+        await press(pilot, "enter")
+        assert await shows(pilot, "Mr. K, "), screen_text(app)
+        today = screen_text(app)
+
+    assert "Lower ghosts." in today
+    assert [True] * 5 == stays
+    assert () == tuple(untouched)
+    assert ["Lower ghosts."] == [one.note for one in box.replies()]
