@@ -128,6 +128,12 @@ class DrillboxApp(StyledApp):
 
         self.push_screen(Shelf(self._desk))
 
+    def action_map(self) -> None:
+        """Open the map of the vocabulary."""
+        from drillbox.app.screens.vocabulary_map import VocabularyMap  # noqa: PLC0415 - when opened
+
+        self.push_screen(VocabularyMap(self._desk))
+
     @says_refusals
     def action_year(self) -> None:
         """Open the year."""

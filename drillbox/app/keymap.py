@@ -36,12 +36,24 @@ def bindings_by_screen() -> dict[str, list[Binding]]:
     from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - see above
     from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - see above
     from drillbox.app.screens.today import Today  # noqa: PLC0415 - see above
+    from drillbox.app.screens.vocabulary_map import VocabularyMap  # noqa: PLC0415 - see above
     from drillbox.app.screens.week import WeekPage  # noqa: PLC0415 - see above
     from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - see above
     from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - see above
     from drillbox.app.screens.year import Year  # noqa: PLC0415 - see above
 
-    screens = (Today, Stand, WrapUp, Shelf, CardPage, WeekPage, Year, Setup, DeckChoice)
+    screens = (
+        Today,
+        Stand,
+        WrapUp,
+        Shelf,
+        VocabularyMap,
+        CardPage,
+        WeekPage,
+        Year,
+        Setup,
+        DeckChoice,
+    )
     return {
         screen.__name__: [one for one in screen.BINDINGS if isinstance(one, Binding) and one.id]
         for screen in screens

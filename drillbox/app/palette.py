@@ -18,6 +18,7 @@ class Places(Provider):
         ("week", "app.week", "what the last seven days brought"),
         ("year", "app.year", "vocabulary in hand, minutes, what comes back"),
         ("shelf", "app.shelf", "every card, searched and sorted"),
+        ("map", "app.map", "every placement of ghosts, with your tempo in each"),
         ("setup", "app.setup", "minutes, days, hands, click, levels, sound"),
         ("add a starter deck", "app.add_deck", "more rhythms"),
         ("take in a reply", "app.take_in", "a file from your teacher"),

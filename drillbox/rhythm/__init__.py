@@ -46,7 +46,15 @@ if TYPE_CHECKING:
         movement,
         movement_words,
     )
-    from drillbox.rhythm.overview import Placing, map_cells, placing, strip, vocabulary_map
+    from drillbox.rhythm.overview import (
+        MAP_EMBELLISHMENTS,
+        Placing,
+        map_cells,
+        map_rows,
+        placing,
+        strip,
+        vocabulary_map,
+    )
     from drillbox.rhythm.repertoire import BASS_LINES, NAMED, TIME_LINES
     from drillbox.rhythm.titles import MAX_TITLE, title
     from drillbox.rhythm.weighing import Facts, difficulty, facts
@@ -57,6 +65,7 @@ __all__ = [
     "EMBELLISHMENTS",
     "HAT_LINE",
     "LEVELS",
+    "MAP_EMBELLISHMENTS",
     "MAX_TITLE",
     "NAMED",
     "STREAM_LIMIT",
@@ -102,6 +111,7 @@ __all__ = [
     "hands",
     "kinship",
     "map_cells",
+    "map_rows",
     "mirrored",
     "movement",
     "movement_words",
@@ -136,7 +146,15 @@ _LATE = {
         "movement",
         "movement_words",
     ),
-    "overview": ("Placing", "map_cells", "placing", "strip", "vocabulary_map"),
+    "overview": (
+        "MAP_EMBELLISHMENTS",
+        "Placing",
+        "map_cells",
+        "map_rows",
+        "placing",
+        "strip",
+        "vocabulary_map",
+    ),
 }
 
 

@@ -15,18 +15,30 @@ from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.stroke import TICKS, Level, Ornament, Voice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Container, Iterable, Iterator, Mapping
 
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["MAP_GRIDS", "Placing", "map_cells", "placing", "strip", "vocabulary_map"]
+__all__ = [
+    "MAP_EMBELLISHMENTS",
+    "MAP_GRIDS",
+    "MapRow",
+    "Placing",
+    "map_cells",
+    "map_rows",
+    "placing",
+    "strip",
+    "vocabulary_map",
+]
 
 _SILENT = "·"
 MAP_GRIDS = {"eighth triplets": "1tl", "sixteenths": "1e&a", "sixteenth triplets": "123456"}
 """The grids of the map, with a letter for each partial."""
 _MAPPED = (Ornament.NONE, Ornament.DOUBLE, Ornament.BUZZ)
 """What the map has a block for: what fills a partial, or nothing."""
+MAP_EMBELLISHMENTS = tuple(EMBELLISHMENTS[ornament].said_of_all for ornament in _MAPPED)
+"""The words of the map's blocks, in their order."""
 _VALUE = 5
 _GAP = 1
 
@@ -48,6 +60,25 @@ class Placing:
     offsets: frozenset[Fraction]
     ornament: Ornament = Ornament.NONE
     slots: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class MapRow:
+    """One set of partials of a grid.
+
+    Parameters
+    ----------
+    grid
+        The grid's name, one of `MAP_GRIDS`.
+    partials
+        The set in letters, with a point for each partial that is not in it.
+    cells
+        Its placing in each of `MAP_EMBELLISHMENTS`.
+    """
+
+    grid: str
+    partials: str
+    cells: tuple[Placing, ...]
 
 
 def placing(pattern: Pattern) -> Placing | None:
@@ -145,6 +176,29 @@ def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
     return "\n".join(blocks)
 
 
+def map_rows(known: Container[Placing]) -> list[MapRow]:
+    """Return the rows of the map that have a known cell, grid by grid, the fewest partials first.
+
+    A grid none of whose known cells is its own, rather than a coarser grid's, is left out.
+    """
+    rows = []
+    for grid, letters in MAP_GRIDS.items():
+        sets = zip(*(_placings(len(letters), ornament) for ornament in _MAPPED), strict=True)
+        mine = [MapRow(grid, _in_letters(cells[0], letters), cells) for cells in sets]
+        mine = [row for row in mine if any(placed in known for placed in row.cells)]
+        own = (p for row in mine for p in row.cells if p in known and _tells(p, len(letters)))
+        if any(own):
+            rows += mine
+    return rows
+
+
+def _in_letters(placed: Placing, letters: str) -> str:
+    return "".join(
+        letter if Fraction(slot, len(letters)) in placed.offsets else _SILENT
+        for slot, letter in enumerate(letters)
+    )
+
+
 def _tells(placed: Placing, slots: int) -> bool:
     """Whether a placing belongs to this grid and not to a coarser one, as ghosts on the `&` do."""
     return placed.slots == slots or any(at.denominator == slots for at in placed.offsets)
@@ -164,13 +218,10 @@ def _block(
     slots = len(letters)
     across = max(1, (width + _GAP) // (slots + 1 + _VALUE + _GAP))
     for count in range(1, slots + 1):
-        row: list[str] = []
-        for placed in _placings(slots, ornament):
-            if len(placed.offsets) == count:
-                signs = "".join(
-                    letter if Fraction(slot, slots) in placed.offsets else _SILENT
-                    for slot, letter in enumerate(letters)
-                )
-                row.append(f"{signs} {cells.get(placed, ''):>{_VALUE}}")
+        row = [
+            f"{_in_letters(placed, letters)} {cells.get(placed, ''):>{_VALUE}}"
+            for placed in _placings(slots, ornament)
+            if len(placed.offsets) == count
+        ]
         for start in range(0, len(row), across):
             yield f"{(' ' * _GAP).join(row[start : start + across]).rstrip()}\n"

@@ -16,6 +16,7 @@ from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.today import Today
+from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
@@ -197,6 +198,29 @@ async def test_the_shelf_compares_numbers_and_draws_them(lived: Box, clock: Manu
 def test_a_tempo_is_drawn_against_its_goal(cold: float | None, goal: float, expected: str) -> None:
     """The goal stands in the middle; its sign says whether the bar has come to it."""
     assert expected == tempo_bar(cold, goal)
+
+
+async def test_the_map_opens_the_card_under_its_cursor(lived: Box, clock: ManualClock) -> None:
+    """Rows are sets of partials, columns embellishments; keys and clicks reach a cell."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "v")
+        check_screen(app, "map")
+        await press(pilot, "down", "right")
+        assert "a of every beat, doubled: waiting, goal 80" in screen_text(app)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CardPage)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, VocabularyMap)
+        await press(pilot, "right", "enter")
+        assert "no card in the box" in screen_text(app)
+        await pilot.click("DataTable", offset=(38, 1))
+        await settle(pilot)
+        assert "e of every beat: holding" in screen_text(app)
+        await pilot.click("DataTable", offset=(38, 1))
+        await settle(pilot)
+        assert isinstance(app.screen, CardPage)
 
 
 async def test_a_goal_moves_on_the_card_page(lived: Box, clock: ManualClock) -> None:

@@ -62,9 +62,10 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
     ),
     (
         "The shelf and a card",
-        "Shelf CardPage",
+        "Shelf CardPage VocabularyMap",
         (
             ("/  o", "search by words; another order"),
+            ("v", "the map: every placement; enter opens the card"),
             ("enter", "open the card"),
             ("x", "set the card aside, or wake it"),
             ("a", "add a starter deck"),

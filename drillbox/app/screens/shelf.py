@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.widgets.tempo_bar import WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
@@ -62,6 +63,7 @@ class Shelf(Screen[None]):
         Binding(
             "x", "rest", "rest / wake", id="shelf.rest", tooltip="Set a card aside, or wake it"
         ),
+        Binding("v", "app.map", "map", id="shelf.map", tooltip="The map of the vocabulary"),
         Binding("a", "app.add_deck", "add deck", id="shelf.add", tooltip="Add a starter deck"),
         Binding("e", "paper", "on paper", id="shelf.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="shelf.keys", key_display="?"),
@@ -84,7 +86,7 @@ class Shelf(Screen[None]):
             id="search",
         )
         yield RowTable(COLUMNS, id="shelf-table")
-        yield Footer(show_command_palette=False)
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Take the keys to the table."""
