@@ -6,7 +6,7 @@ Read, checked, refused whole where anything is wrong. docs/decks.md describes th
 from __future__ import annotations
 
 from drillbox.deckfile.assignments import Assignment, assignments_in
-from drillbox.deckfile.course import FIRST_MONTH, ROUTES, SERVES, draw_course
+from drillbox.deckfile.course import FIRST_MONTH, ROUTES, SERVES, draw_course, next_deck
 from drillbox.deckfile.deck import Card, Deck, LeftOut
 from drillbox.deckfile.draft_text import draft_text
 from drillbox.deckfile.edition_changes import changed_cards, edition_changes
@@ -41,6 +41,7 @@ __all__ = [
     "draw_course",
     "draw_path",
     "edition_changes",
+    "next_deck",
     "pack",
     "parse_deck",
     "path_to",

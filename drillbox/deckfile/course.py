@@ -10,9 +10,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-__all__ = ["FIRST_MONTH", "ROUTES", "SERVES", "Serves", "Stage", "Week", "draw_course"]
+__all__ = ["FIRST_MONTH", "ROUTES", "SERVES", "Serves", "Stage", "Week", "draw_course", "next_deck"]
 
 
 class Serves(NamedTuple):
@@ -121,6 +121,17 @@ ROUTES = (
     Stage("do all that", ("odd-groupings", "thirty-seconds"), ("decks of your own",)),
 )
 """For the player, by what a tempo check shows."""
+
+
+def next_deck(have: Iterable[str]) -> str | None:
+    """Return the id of the deck that comes next in the course.
+
+    It is the first one not there after the earliest that is there, so no player is sent back to
+    what was passed over; None where the course is done.
+    """
+    there, course = set(have), tuple(SERVES)
+    first = next((n for n, deck in enumerate(course) if deck in there), 0)
+    return next((deck for deck in course[first:] if deck not in there), None)
 
 
 def draw_course(cards: Mapping[str, int], holding: Mapping[str, tuple[int, int]]) -> str:

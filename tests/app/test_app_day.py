@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from drillbox.app.screens.wrapup import WrapUp
 from drillbox.box import Box
 from drillbox.deckfile import read_starter_decks
 from drillbox.errors import NotSavedError
+from drillbox.memory import Grade
 from drillbox.sound import ManualDevice, Metronome
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -271,3 +273,50 @@ async def test_a_tempo_check_takes_each_card_up_and_moves_every_tempo(
         assert [4, 4, 4] == sorted(Counter(played).values())
         assert takes[0].bpm < takes[1].bpm < takes[2].bpm < takes[3].bpm
         assert min(after.values()) > max(before.values())
+
+
+async def test_outgrown_goals_are_raised_by_one_key_and_taken_back(
+    box: Box, clock: ManualClock
+) -> None:
+    """The wrap-up says what would be raised; nothing is until r, and r again takes it back."""
+    card = box.find("a")
+    for n in range(9):
+        at = clock.now() + timedelta(days=2 * n)
+        box.record(card, bpm=100 + 5 * n, grade=Grade.AUTOMATIC, at=at, seconds=40)
+    clock.forward(days=18)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.push_screen(WrapUp(app._desk))
+        await settle(pilot)
+        asked = " ".join(screen_text(app).split())
+        goals = [box.card(card, at=clock.now()).goal_bpm]
+        for _ in range(2):
+            await pilot.press("r")
+            await settle(pilot)
+            goals.append(box.card(card, at=clock.now()).goal_bpm)
+
+        assert "1 card has outgrown its goal. r raises by 5:" in asked
+        assert "90 to 95" in asked
+        assert [90.0, 95.0, 90.0] == goals
+
+
+async def test_a_day_that_ends_early_offers_the_next_deck(box: Box, clock: ManualClock) -> None:
+    """With nothing left worth its time, the course's next deck is shown and added by one key."""
+    for card in box.cards(at=clock.now()):
+        box.rest(card.card_id, resting=True, at=clock.now())
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.push_screen(WrapUp(app._desk))
+        await settle(pilot)
+        offered = " ".join(screen_text(app).split())
+        before = {deck.deck_id for deck in box.decks(clock.now())}
+        await pilot.press("a")
+        await settle(pilot)
+        added = {deck.deck_id for deck in box.decks(clock.now())} - before
+
+        first = read_starter_decks()[0]
+        assert f"a adds the next deck of the course: {first.title}" in offered
+        assert {first.id} == added
+        assert "next deck of the course" not in " ".join(screen_text(app).split())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from drillbox.deckfile import FIRST_MONTH, ROUTES, SERVES, draw_course, starter_decks
+from drillbox.deckfile import FIRST_MONTH, ROUTES, SERVES, draw_course, next_deck, starter_decks
 
 PAGE = (Path(__file__).parents[2] / "docs" / "courses.md").read_text(encoding="utf-8")
 NAMES = [starter.name for starter in starter_decks()]
@@ -37,3 +37,13 @@ def test_the_course_is_drawn_in_eighty_columns() -> None:
     assert all(len(line) <= 84 for line in drawn.splitlines())
     assert "yours: 3 of 70 in hand" in drawn
     assert all(name in drawn for name in NAMES)
+
+
+def test_the_next_deck_goes_on_from_where_the_player_began() -> None:
+    """The first of the course for an empty box; nothing that was passed over; none at its end."""
+    course = list(SERVES)
+    assert course[0] == next_deck([])
+    assert course[2] == next_deck(course[:2])
+    assert course[5] == next_deck(["my-own", course[4]])
+    assert next_deck(course) is None
+    assert next_deck([course[-1]]) is None

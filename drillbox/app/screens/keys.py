@@ -23,6 +23,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("enter", "play it, then the others"),
             ("left right", "today only: five minutes shorter or longer"),
             ("p", "after the day: play on, five minutes more"),
+            ("r  a", "wrap-up: raise outgrown goals; add the next deck"),
             ("g", "first day: a tempo check, a dozen takes set every tempo"),
             ("s  w  y", "the shelf, the week, the year"),
             ("t  q", "setup, quit"),

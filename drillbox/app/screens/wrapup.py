@@ -10,12 +10,15 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
+from drillbox.app.next_steps import NextSteps
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, minutes_seconds
 from drillbox.base.wording import counted
 from drillbox.report.strides import week
+from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
 
 READ_FIRST_SECONDS = 2.0
 """Learning takes about a second: it begins once the page can be read."""
+MOST_DRAWING = 7
+"""Rows for the first rhythm of a deck that is offered."""
 BREAK = "Rest your hands and ears for five minutes now: a break is due in every half hour."
 BREAK_AFTER_SECONDS = 30 * 60
 """A five-minute break each half hour: British Association for Performing Arts Medicine."""
@@ -42,6 +47,8 @@ class WrapUp(Screen[None]):
             priority=True,
         ),
         Binding("p", "app.play_on", "play on", id="wrapup.play_on", tooltip="Five minutes more"),
+        Binding("r", "raise_goals", "goals", id="wrapup.raise", tooltip="Raise outgrown goals"),
+        Binding("a", "add_deck", "add deck", id="wrapup.add", tooltip="The course's next deck"),
         Binding("w", "app.week", "week", id="wrapup.week", tooltip="The week, to show around"),
         Binding("s", "app.shelf", "shelf", id="wrapup.shelf", tooltip="All decks and cards"),
         Binding("question_mark", "app.keys", "keys", id="wrapup.keys", key_display="?"),
@@ -51,6 +58,7 @@ class WrapUp(Screen[None]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
+        self._steps = NextSteps(desk)
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -60,8 +68,17 @@ class WrapUp(Screen[None]):
         yield Static("", id="brought", classes="sentence", markup=False)
         yield RowTable(DONE_COLUMNS, id="done")
         yield Static("", id="coming", classes="sentence", markup=False)
+        yield Static("", id="steps", classes="sentence", markup=False)
+        yield PatternView(id="pattern")
         yield Static(HANDS, id="caution", classes="caution", markup=False)
         yield FitFooter()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys of what is offered only."""
+        del parameters
+        if action == "raise_goals":
+            return self._steps.may_raise
+        return self._steps.deck is not None if action == "add_deck" else True
 
     def on_mount(self) -> None:
         """Write the day down."""
@@ -81,8 +98,33 @@ class WrapUp(Screen[None]):
         if day.seconds >= BREAK_AFTER_SECONDS:
             self.query_one("#caution", Static).update(BREAK)
         self.query_one(RowTable).fill(done_rows(box, at=now))
+        self._offer()
         if box.learning_is_due(at=now):
             self.set_timer(READ_FIRST_SECONDS, self._learn)
+
+    def _offer(self) -> None:
+        """Say what may be done next, and draw the first rhythm of a deck that is offered."""
+        self._steps.look(at=self._desk.clock.now())
+        told, deck = self._steps.sentences(), self._steps.deck
+        line, view = self.query_one("#steps", Static), self.query_one(PatternView)
+        line.update(told)
+        line.display, view.display = bool(told), deck is not None
+        if deck is not None:
+            view.show(deck.cards[0].pattern, leading=Hand(self._desk.settings.leading))
+            view.settle(width=self.size.width - 2, most=MOST_DRAWING)
+        self.refresh_bindings()
+
+    @says_refusals
+    def action_raise_goals(self) -> None:
+        """Raise the goals that are outgrown, or take that back."""
+        self._steps.raise_or_take_back(at=self._desk.clock.now())
+        self.draw()
+
+    @says_refusals
+    def action_add_deck(self) -> None:
+        """Put the next deck of the course into the box."""
+        self.notify(self._steps.add_deck(at=self._desk.clock.now()), markup=False)
+        self.draw()
 
     @says_refusals
     def _learn(self) -> None:
