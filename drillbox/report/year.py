@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name
@@ -50,6 +50,8 @@ def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:
 
 def _in_hand(box: Box, progress: Progress, at: datetime, width: int) -> str:
     first, _ = month_names(progress.first, 1)
+    if (began := date.fromordinal(progress.first)).year != date.fromordinal(progress.last).year:
+        first = f"{first} {began.year}"
     chart = columns(
         [float(count) for count in progress.in_hand],
         width=width,

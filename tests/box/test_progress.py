@@ -97,6 +97,17 @@ def test_the_year_fits_its_width_and_says_when_it_is_empty(
     assert ["No take yet"] == [title for title, _ in year_sections(box, at=clock.now(), width=80)]
 
 
+def test_a_chart_that_began_in_another_year_says_which(practised: Box, clock: ManualClock) -> None:
+    """Five years on "2 Mar" alone would be read as this year's."""
+    began = date.fromordinal(look(practised, at=clock.now()).first)
+    near = year_sections(practised, at=clock.now(), width=80)[0][1]
+    clock.forward(days=5 * 365)
+    far = year_sections(practised, at=clock.now(), width=80)[0][1]
+
+    assert f"{began.day} {began:%b} {began.year} " in far
+    assert f"{began.year}" not in near
+
+
 @given(
     st.lists(st.floats(0, 500), min_size=1, max_size=400), st.integers(20, 160), st.integers(3, 20)
 )

@@ -108,7 +108,8 @@ def plot(
     rows = []
     for y, cells in enumerate(grid):
         bpm = high - y / (height - 1) * (high - low)
-        row = Text(f"{bpm:4.0f} " if y % 2 == 0 else "     ")
+        named = goal if y == row_of(goal) else bpm
+        row = Text(f"{named:4.0f} " if y % 2 == 0 or y == row_of(goal) else "     ")
         for x, cell in enumerate(cells):
             row.append(cell, style="bold" if (y, x) in bold else "")
         rows.append(row)
