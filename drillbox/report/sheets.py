@@ -17,7 +17,7 @@ from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import Grade
 from drillbox.paper import Collection, Exercise, Sheet
 from drillbox.paper.standing_sheet import FamilyStanding
-from drillbox.rhythm import for_player, map_cells, vocabulary_map
+from drillbox.rhythm import draw, for_player, map_cells, vocabulary_map
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -221,7 +221,16 @@ def lesson(
 
     collection = Collection(title, tuple(one for one, _ in asked), deck.author, deck.licence)
     said = (*lines, words) if words else lines
-    return Sheet(title, collection, pages, said)
+    text = "\n".join(_asked(n, *one, leading) for n, one in enumerate(asked, start=1))
+    return Sheet(title, collection, pages, said, text)
+
+
+def _asked(number: int, card: Exercise, by: str, leading: Hand) -> str:
+    """Return a card of a lesson as text: where it stands, what is wanted by when, its notes."""
+    now = "" if card.now_bpm is None else f"now {card.now_bpm:.0f}, "
+    wanted = f"{now}target {card.bpm:.0f} bpm{f' by {by}' if by else ''}"
+    note = f"{card.note}\n" if card.note else ""
+    return f"{number}  {card.title}: {wanted}\n{note}\n{draw(card.pattern, leading=leading)}"
 
 
 def vocabulary(views: Sequence[CardView], *, day: int, leading: Hand) -> Sheet:

@@ -120,6 +120,7 @@ def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_pa
 
     assert 0 == say("sheet", *asked, "-o", str(out))[0]
     assert ">now 8" in out.read_text(encoding="utf-8")
+    assert "e of every beat: now 8" in say("sheet", *asked)[1]
 
 
 def test_pages_of_svg_are_numbered(say: Command, tmp_path: Path) -> None:
