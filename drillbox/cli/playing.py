@@ -191,8 +191,9 @@ def undo_command(box_path: str | None, take: str | None) -> None:
 
 @click.command("why")
 @click.argument("card", shell_complete=card_names)
+@json_option
 @click.pass_obj
-def why_command(box_path: str | None, card: str) -> None:
+def why_command(box_path: str | None, card: str, as_json: bool) -> None:
     """Say why CARD is, or is not, in today's plan.
 
     And what playing it today or next time would come to.
@@ -202,8 +203,12 @@ def why_command(box_path: str | None, card: str) -> None:
     """
     with open_box(box_path, only_reads=True) as box:
         card_id, at = box.find(card), clock().now()
-        say(box.why(card_id, at=at))
-        say(box.compared(card_id, at=at))
+        why, compared = box.why(card_id, at=at), box.compared(card_id, at=at)
+    if as_json:
+        say_json({"card_id": card_id, "why": why, "compared": compared})
+        return
+    say(why)
+    say(compared)
 
 
 @click.command("learn")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.box.views import MAP_LEGEND
-from drillbox.cli.output import say
+from drillbox.cli.output import card_object, json_option, say, say_json
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError
 
@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 @click.command("vocabulary")
 @click.argument("decks", nargs=-1)
+@json_option
 @click.pass_obj
-def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
+def vocabulary_command(box_path: str | None, decks: tuple[str, ...], as_json: bool) -> None:
     """Draw the map of all ghost placements.
 
     With the tempo of each in the box, or in some DECKS of it.
@@ -31,10 +32,23 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...]) -> None:
       drillbox vocabulary
       drillbox vocabulary sixteenth-triplet-ghosts
     """
-    from drillbox.rhythm import map_cells, vocabulary_map
+    from drillbox.rhythm import MAP_EMBELLISHMENTS, map_cells, map_rows, vocabulary_map
 
     with open_box(box_path, only_reads=True) as box:
         cards = _in_decks(box, decks)
+    if as_json:
+        by_id = {card.card_id: card for card in cards}
+        known = map_cells((card.pattern, card.cold_bpm, card.card_id) for card in cards)
+        say_json(
+            [
+                {"grid": row.grid, "partials": row.partials, "embellishment": word,
+                 **card_object(by_id[known[placed]])}
+                for row in map_rows(known)
+                for word, placed in zip(MAP_EMBELLISHMENTS, row.cells, strict=True)
+                if placed in known
+            ]
+        )  # fmt: skip
+        return
     drawn = vocabulary_map(
         map_cells((card.pattern, card.cold_bpm, card.standing) for card in cards)
     )

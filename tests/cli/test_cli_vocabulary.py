@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from typing import TYPE_CHECKING
 
@@ -41,6 +42,21 @@ def test_the_map_has_the_players_tempo_in_each_cell(say: Command) -> None:
     assert "·e·a     –" in before
     assert re.search(r"·e·a +\(\d\d\)", after)
     assert all(len(line) <= 80 for line in after.splitlines())
+
+
+def test_the_map_and_a_reason_for_programs(say: Command) -> None:
+    """A cell a card, with its grid, its partials and all that a card says of itself."""
+    say("decks", "add", "sixteenth-ghosts")
+    cells = json.loads(say("vocabulary", "--json")[1])
+    reason = json.loads(say("why", "e-and-a", "--json")[1])
+    (cell,) = (cell for cell in cells if cell["partials"] == "·e·a")
+
+    assert ("sixteenths", "plain", "waiting") == (
+        cell["grid"], cell["embellishment"], cell["state"]
+    )  # fmt: skip
+    assert 15 == len(cells)
+    assert {"card_id", "why", "compared"} == reason.keys()
+    assert reason["why"] == say("why", "e-and-a")[1].splitlines()[0]
 
 
 def test_the_map_of_some_decks(say: Command) -> None:
