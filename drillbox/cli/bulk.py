@@ -30,6 +30,9 @@ SHOWN = 20
 @click.option("--decks", "back", is_flag=True, help="The decks' own goals again.")
 @click.option("--outgrown", is_flag=True, help="Only cards that stand well over their goals.")
 @click.option("--preview", is_flag=True, help="Say what would change, and change nothing.")
+@click.option("--keep", is_flag=True, help="Keep the cards at their goals.")
+@click.option("--climb", is_flag=True, help="Let them climb as far as the hands go.")
+@click.option("--top", "top_bpm", type=click.IntRange(*ASKED), help="Let them climb to this tempo.")
 @click.option("--undo", is_flag=True, help="Take the last change of goals back.")
 @click.pass_obj
 def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -> None:
@@ -41,12 +44,16 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
       drillbox goals triplet-ghosts --by -5
       drillbox goals every beat holding --by 5
       drillbox goals --outgrown --preview
+      drillbox goals grooves --keep
       drillbox goals --undo
     """
     with open_box(box_path) as box:
         at = clock().now()
         if how["undo"]:
             say(f"Goals of {counted(box.goals.undo(at=at), 'card')} are as they were before.")
+            return
+        if how["keep"] or how["climb"] or how["top_bpm"] is not None:
+            _say_how_far(box, words, how)
             return
         changes = _changes(box, words, how)
         for change in changes[:SHOWN]:
@@ -59,6 +66,27 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
             return
         box.goals.make(changes, at=at)
         say(f"Goals of {cards} changed; 'drillbox goals --undo' takes it back.")
+
+
+def _say_how_far(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> None:
+    """Keep cards at their goals, let them climb, or name where their climb ends."""
+    others = ("to_bpm", "by_bpm", "back", "outgrown", "preview")
+    if any(how[name] for name in others) or (how["keep"] and (how["climb"] or how["top_bpm"])):
+        raise UsageError(
+            "say one thing at a time", fix="give --keep, --climb or --top BPM without other options"
+        )
+    if not words:
+        raise UsageError("say which cards", fix="give words of their titles or decks")
+    at, found = clock().now(), [card.card_id for card in _found(box, words)]
+    cards = counted(len(found), "card")
+    box.goals.set_climbing(found, climbs=not how["keep"], at=at)
+    if how["keep"]:
+        say(f"Kept at the goal: {cards}.")
+        return
+    for card_id in found:
+        box.goals.set_top(card_id, bpm=how["top_bpm"], at=at)
+    end = f"to {how['top_bpm']}" if how["top_bpm"] else "as far as the hands go"
+    say(f"Climbing {end}: {cards}.")
 
 
 def _changes(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> tuple[GoalChange, ...]:

@@ -2,7 +2,8 @@
 
 Run from the top of the repository: ``python tests/bench/bench_first_weeks.py``. A starter deck in a
 box of its own, played by the fourth of the benchmark's students (`newcomers.Meeting`); the strong
-player knows most of the deck already. Grades in signs: -- fell apart, - shaky, = steady, + clean,
+player knows most of the deck already. A card's takes of a day stand together, whatever came
+between them. Grades in signs: -- fell apart, - shaky, = steady, + clean,
 ++ automatic. Seeds are fixed.
 """
 
@@ -33,15 +34,16 @@ def weeks(name: str, nature: Nature) -> None:
         player = Meeting(goals, np.arange(len(goals)) // 6, nature, 5)
         print(f"\n### {name}\n")
         for day in range(DAYS):
-            at, told = START + timedelta(days=day), []
+            at, told = START + timedelta(days=day), dict[str, list[str]]()
             while items := box.plan(at=at, minutes=MINUTES).items:
                 item = items[0]
                 grade = player.take(cards.index(item.card_id), float(day), 0.0, float(item.bpm))
                 seconds = item.seconds / item.takes
                 at += timedelta(seconds=seconds)
                 box.record(item.card_id, item.bpm, Grade(grade), at, seconds)
-                told.append(f"{box.title(item.card_id)} {item.bpm} {SIGNS[grade]}")
-            print(f"- **Day {day + 1}.** {'; '.join(told) or 'nothing worth its seconds'}")
+                told.setdefault(box.title(item.card_id), []).append(f"{item.bpm}{SIGNS[grade]}")
+            lines = "; ".join(f"{title} {' '.join(takes)}" for title, takes in told.items())
+            print(f"- **Day {day + 1}.** {lines or 'nothing worth its seconds'}")
 
 
 def main() -> None:

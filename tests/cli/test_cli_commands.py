@@ -159,6 +159,16 @@ def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
     assert 2 == say("goals", "e").code
 
 
+def test_cards_are_kept_at_their_goals_or_climb(say: Command, deck_file: str) -> None:
+    """Kept, let go again, let go to a tempo; two of them at once are refused."""
+    say("decks", "add", deck_file)
+    assert "Kept at the goal: " in say("goals", "every", "beat", "--keep").out
+    assert "Climbing as far as the hands go: " in say("goals", "every", "beat", "--climb").out
+    assert "Climbing to 120: " in say("goals", "every", "beat", "--top", "120").out
+    assert 2 == say("goals", "every", "beat", "--keep", "--top", "120").code
+    assert 2 == say("goals", "--keep").code
+
+
 def test_a_deck_is_put_away_and_taken_out(say: Command, deck_file: str) -> None:
     """Put away, its cards are nowhere; back, they are as they were, takes and all."""
     say("decks", "add", deck_file)
