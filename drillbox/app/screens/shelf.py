@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
-BAR_COLUMN = ("goal".center(WIDTH).rstrip(), WIDTH)
+BAR_COLUMN = ("against goal", WIDTH)
 BAR_FROM = 100
 """Columns of the window from which each card's tempo is drawn against its goal as well."""
 
