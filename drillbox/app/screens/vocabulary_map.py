@@ -38,6 +38,8 @@ class VocabularyMap(Screen[None]):
     DEFAULT_CSS = """
     VocabularyMap DataTable { height: 1fr; margin: 0 1; background: $background; }
     VocabularyMap DataTable > .datatable--header { background: $background; }
+    VocabularyMap DataTable:focus { background-tint: $foreground 0%; }
+    VocabularyMap DataTable > .datatable--fixed { background: $background; color: $foreground; }
     VocabularyMap DataTable > .datatable--cursor { text-style: reverse bold; }
     VocabularyMap #chosen { height: 1; padding: 0 1; color: $accent; }
     VocabularyMap #legend { height: auto; padding: 0 1; color: $foreground 80%; }
