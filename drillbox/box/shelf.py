@@ -82,7 +82,8 @@ class Shelf:
         row, moment = entry.row, now.epoch_days
         belief, parameters = self._beliefs.of(row.card_id), self._beliefs.parameters
         seen = outlook(belief, moment, parameters, hold_bpm=entry.goal_bpm)
-        met = belief.takes > 0
+        # What has not come together once has no tempo that could be told.
+        met = belief.takes > 0 and not belief.apart
         stands = state(belief, moment, parameters, goal_bpm=entry.goal_bpm, rested=entry.resting)
         until = seen.holds_until if stands in {State.HOLDING, State.FADING} else None
         played = in_zone(last.at, last.zone) if last else None

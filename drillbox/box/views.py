@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 MAP_LEGEND = (
     "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
-    "– not begun · zz set aside · empty: no card in the box"
+    "– no tempo yet · zz set aside · empty: no card in the box"
 )
 
 

@@ -90,6 +90,8 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
         say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
         if view.cold_bpm is not None:
             say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
+        elif view.takes:
+            say("not together yet: no cold tempo before a take holds together")
         if view.due is not None:
             say(f"asked for at {view.due.goal_bpm:.0f} by {day_name(view.due.by.toordinal())}")
         say(box.why(view.card_id, at=at))

@@ -38,7 +38,7 @@ __all__ = ["cards_sheet", "deck_sheet", "lesson", "standing", "todays_plan", "vo
 _FIRST_CARDS = 4
 _MAP_KEY = (
     "Black squares: where the ghosts are. 96 cold tempo, at its goal; (96) below it; 96? slipping; "
-    "– not begun; zz set aside; empty: no card."
+    "– no tempo yet; zz set aside; empty: no card."
 )
 
 

@@ -107,6 +107,8 @@ class Week:
 def stride(box: Box, card_id: str, *, at: datetime) -> str:
     """Return one sentence on what the last take made of a card."""
     last = box.history(card_id)[-1:]
+    if last and box.card(card_id, at=at).cold_bpm is None:
+        return "Not together yet: it comes again, with others between."
     return stride_of(box, card_id, at=at, news_since=last[0].at if last else at).sentence()
 
 

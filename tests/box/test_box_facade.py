@@ -276,3 +276,18 @@ def test_a_decks_pace_is_told_with_its_cards(box: Box, tmp_path: Path) -> None:
     paces = {entry.places: entry.pace for entry in Catalogue(box.archive).entries().values()}
     assert 2 == paces["a/c", "b/c"]
     assert paces["c/c",] is None
+
+
+@pytest.mark.parametrize("grade", [Grade.FELL_APART, Grade.SHAKY])
+def test_a_pattern_that_has_not_come_together_has_no_cold_tempo(
+    box: Box, clock: ManualClock, grade: Grade
+) -> None:
+    """A first take that fails tells of no tempo; the first steady one does."""
+    card = box.find("e")
+    box.record(card, bpm=56, grade=grade, at=clock.now(), seconds=45)
+    apart = box.card(card, at=clock.now())
+    clock.forward(seconds=120)
+    box.record(card, bpm=50, grade=Grade.STEADY, at=clock.now(), seconds=45)
+
+    assert (1, None) == (apart.takes, apart.cold_bpm)
+    assert box.card(card, at=clock.now()).cold_bpm is not None

@@ -90,7 +90,8 @@ class CardPage(Screen[None]):
         today = self._desk.box.now(self._desk.clock.now()).day
         decks = ", ".join(card.deck_ids)
         if card.cold_bpm is None:
-            return f"Not begun. In {decks}."
+            met = f"Not together yet after {counted(card.takes, 'take')}"
+            return f"{met if card.takes else 'Not begun'}. In {decks}."
         band = f"{bpm_words(card.low_bpm)} to {bpm_words(card.high_bpm)}"
         takes = counted(card.takes, "take")
         slips = ""
