@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 ASSIGNMENT = "assignment"
 """A deck text without this word asks for nothing by any day."""
 _PACE = re.compile(r"^[ \t]*pace[ \t]*=[ \t]*([0-9]{1,2})\b", re.MULTILINE)
+_KEEP = re.compile(r"^[ \t]*keep[ \t]*=[ \t]*true\b", re.MULTILINE)
 SHORTEST_START = 4
 """So many letters of a card's id are enough to mean it."""
 
@@ -46,6 +47,9 @@ class Entry:
     resting: bool
     pace: int | None = None
     """New cards a day that its decks ask for, the fewest; None where none says."""
+
+    keeping: frozenset[str] = frozenset()
+    """Those of its decks that say that their cards are to be kept at their goals."""
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -214,7 +218,7 @@ class Catalogue:
             if row.deck_id in away:
                 continue
             rows.setdefault(row.card_id, []).append(row)
-        paces = self._paces()
+        paces, keeping = self._paces(), self._keeping()
         entries = {}
         for order, (card_id, same) in enumerate(rows.items()):
             first, wish = same[0], wishes.get(card_id)
@@ -228,8 +232,14 @@ class Catalogue:
                 importance=(wish and wish.importance) or max(row.importance for row in same),
                 resting=bool(wish and wish.resting),
                 pace=min((paces[r.deck_id] for r in same if r.deck_id in paces), default=None),
+                keeping=keeping.intersection(row.deck_id for row in same),
             )
         return entries
+
+    def _keeping(self) -> frozenset[str]:
+        """Return the decks whose head says `keep = true`; read as a pace is."""
+        decks = self._archive.decks()
+        return frozenset(d.id for d in decks if _KEEP.search(d.text.partition("\n[[")[0]))
 
     def _paces(self) -> dict[str, int]:
         """Return the new cards a day of each deck that names a number.

@@ -1,6 +1,7 @@
 """How far a card is to go: it climbs past its goal unless the player says it is to be kept there.
 
-Said of a card or of a whole deck, and kept among the settings, so it travels with them. A card in
+Said by the player of a card or of a whole deck, and kept among the settings, so it travels with
+them; or by the deck file (`keep = true`), below the player's word. A card in
 several decks climbs if one of them climbs; what is said of the card itself stands above its decks.
 The player may name a card's top tempo as well; otherwise the hands end the climb.
 """
@@ -30,7 +31,12 @@ def keeps(entry: Entry, settings: Mapping[str, Setting]) -> bool:
     own = _switch(settings, entry.row.card_id)
     if own is not None:
         return own
-    return bool(entry.deck_ids) and all(_switch(settings, deck) for deck in entry.deck_ids)
+    said = [_switch(settings, deck) for deck in entry.deck_ids]
+    keeping = [
+        deck in entry.keeping if switch is None else switch
+        for deck, switch in zip(entry.deck_ids, said, strict=True)
+    ]
+    return bool(keeping) and all(keeping)
 
 
 def top_of(card_id: str, strokes: float, settings: Mapping[str, Setting]) -> float:

@@ -82,6 +82,8 @@ class Deck:
         The file as it was read.
     pace
         New cards a day; None where the deck does not say.
+    keep
+        Whether its cards are to be kept at their goals; else they climb past them.
     left_out
         What families would have made, and why it is not there.
     doubts
@@ -99,6 +101,7 @@ class Deck:
     cards: tuple[Card, ...]
     text: str
     pace: int | None = None
+    keep: bool = False
     left_out: tuple[LeftOut, ...] = ()
     doubts: tuple[str, ...] = ()
 
@@ -109,6 +112,8 @@ class Deck:
         Equal digests, equal decks.
         """
         said = [repr(getattr(self, name)) for name in _SAID]
+        if self.keep:  # only then, so that decks without the key are the same as ever
+            said.append("keep")
         for card in self.cards:
             values = [
                 getattr(card, field.name) for field in fields(card) if field.name != "pattern"

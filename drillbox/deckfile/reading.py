@@ -47,7 +47,7 @@ _HEADER = re.compile(r"^[ \t]*\[\[[ \t]*(card|family)[ \t]*\]\]", re.MULTILINE)
 """A table that has a place in the order; one inside a text could only move cards."""
 MAX_PACE = 20
 """New cards a day that a deck may ask for."""
-DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal", "pace")
+DECK_KEYS = ("id", "title", "edition", "author", "licence", "about", "goal", "pace", "keep")
 _FIXES = {
     "card": "begin every card with [[card]] on a line of its own",
     "family": "begin every family with [[family]] on a line of its own",
@@ -139,6 +139,7 @@ class _Reading:
             about=head.prose("about"),
             goal_bpm=goal,
             pace=head.whole("pace", 0, high=MAX_PACE) if "pace" in head else None,
+            keep=head.flag("keep", default=False),
             assignments=read_assignments(values.get("assignment"), cards, self.problems),
             cards=cards,
             text=self._original,

@@ -5,12 +5,15 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from drillbox.box.manners import keeps
+from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
     from drillbox.box.catalogue import Entry
+    from drillbox.deckfile import Deck
 
 
 def goals(box: Box, clock: ManualClock) -> dict[str, float]:
@@ -99,3 +102,18 @@ def test_a_card_climbs_unless_it_is_to_be_kept(box: Box, clock: ManualClock) -> 
     assert [] == tempi_of(box, clock, a)
     box.goals.set_climbing([a], climbs=True, at=clock.now())
     assert min(tempi_of(box, clock, a)) > 100
+
+
+def test_a_deck_file_keeps_its_cards_below_the_players_word(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Cards of a deck that says keep stay at their goals, until the player lets one climb."""
+    text = small_deck.text.replace("edition = 1", "edition = 2\nkeep = true")
+    settings = box.archive.settings
+    a = box.find("a")
+    assert not keeps(entry(box, a), settings())
+    box.put_deck(parse_deck(text, name="kept.toml"), at=clock.now())
+    assert keeps(entry(box, a), settings())
+    box.goals.set_climbing([a], climbs=True, at=clock.now())
+    assert not keeps(entry(box, a), settings())
+    assert keeps(entry(box, box.find("e")), settings())
