@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drillbox.box.goals import GoalChange
     from drillbox.deckfile import Deck
 
-MOST_NAMED = 4
+MOST_NAMED = 2
 ENOUGH_SECONDS = 120.0
 """With so much of the day left, a plan that is empty has nothing that is worth its time."""
 
@@ -59,10 +59,10 @@ class NextSteps:
             )
             changes = [f"{c.title} {c.now_bpm:.0f} to {c.then_bpm:.0f}" for c in self.outgrown]
             more = len(changes) - MOST_NAMED
-            others = f", and {more} more" if more > 0 else ""
+            others = f"; and {more} more" if more > 0 else ""
             told.append(
                 f"{len(changes)} {have}. r raises by {RAISE_BPM:.0f}:"
-                f" {', '.join(changes[:MOST_NAMED])}{others}."
+                f" {'; '.join(changes[:MOST_NAMED])}{others}."
             )
         if self.deck is not None:
             cards = counted(len(self.deck.cards), "card")
