@@ -379,12 +379,12 @@ class Archive:
 
         It is stored only where it completes the cache: if that stands at `since`, or of all cards.
         """
-        with self._writing() as db:
+        with self._box.writing() as db:
             beliefs.put(db, rows, since=since, now=now)
 
     def drop_beliefs(self) -> None:
         """Throw the cache of beliefs away."""
-        with self._writing() as db:
+        with self._box.writing() as db:
             beliefs.drop(db)
 
     # What is counted in each rhythm
@@ -396,7 +396,7 @@ class Archive:
 
     def put_features(self, found: Mapping[str, tuple[float, ...]], *, version: str) -> None:
         """Store what was counted in rhythms."""
-        with self._writing() as db:
+        with self._box.writing() as db:
             features.put(db, found, version=version)
 
     # Backups

@@ -19,7 +19,7 @@ from drillbox.deckfile import DeckFollower, deck_template
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import check_screen, press, screen_text
+from hands_on import check_screen, press, screen_text, shows
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -65,7 +65,7 @@ async def test_the_file_on_the_left_and_its_cards_on_the_right(
     """
     app = preview(path, clock)
     async with app.run_test(size=(110, 30)) as pilot:
-        await pilot.pause(0.1)
+        assert await shows(pilot, "q quit")
         check_screen(app, "preview")
         await save(pilot, path, GOOD.replace('"(e)"', '"(9)"'))
         check_screen(app, "preview-error")
