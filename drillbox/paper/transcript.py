@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["MAX_FILE_BYTES", "Found", "Transcript", "read_music", "transcribed"]
 
 MAX_FILE_BYTES = 16 << 20
-_LONGEST_SECTION = 4
+_LONGEST_SECTION = 8
 """Bars of a section that stays one rhythm; a longer one is cut into bars."""
 _MIDI_ENDINGS = {".mid", ".midi", ".smf"}
 _XML_ENDINGS = {".musicxml", ".xml"}
