@@ -23,7 +23,6 @@ GRADE_SECONDS = 6.0
 """To grade a take and breathe."""
 CHANGE_SECONDS = 6.0
 """To read a card that was not the last one played."""
-"""Metronome range a plan asks for."""
 FIVES_FROM, FIVE, TWO = 60, 5, 2
 """From here up the marks of a metronome are fives, below it twos (common practice, no source)."""
 SUCCESS_SDS = 0.5
