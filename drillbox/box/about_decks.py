@@ -1,0 +1,81 @@
+"""The box asked about its decks, and about a teacher's replies."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.base.clock import SystemClock
+from drillbox.base.now import require_moment
+from drillbox.box.parts import Parts
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from datetime import datetime
+    from pathlib import Path
+
+    from drillbox.box.replies import Note
+    from drillbox.box.views import DeckChange, DeckView, Due
+    from drillbox.deckfile import Deck
+    from drillbox.studio.replies import Reply
+
+
+class AboutDecks(Parts):
+    """Decks: added, changed, put away; and the replies that ask for some of their cards."""
+
+    def add_deck(
+        self, path: str | Path, *, at: datetime | None = None, older: bool = False
+    ) -> DeckChange:
+        """Add the deck file at `path`, or its new edition, and return what that changed.
+
+        Raises
+        ------
+        DeckError
+            If the file cannot be used, or is an edition older than the one in the box and `older`
+            does not ask for it; the box is as it was.
+        """
+        from drillbox.deckfile import read  # noqa: PLC0415 - a plan needs no deck files
+
+        return self.put_deck(read(path), at=at or SystemClock().now(), older=older)
+
+    def put_deck(self, deck: Deck, *, at: datetime, older: bool = False) -> DeckChange:
+        """Add a deck that was read already, or its new edition."""
+        return self._catalogue.put_deck(deck, require_moment(at), older=older)
+
+    def remove_deck(self, deck_id: str) -> None:
+        """Take a deck out; its takes stay, and count again when the rhythms come back."""
+        self._catalogue.remove_deck(deck_id)
+
+    def archive_deck(self, deck_id: str, *, archived: bool) -> None:
+        """Put a deck away, its cards on no shelf and in no plan, or take it out again."""
+        self._catalogue.archive_deck(deck_id, archived=archived)
+
+    def decks(self, at: datetime) -> tuple[DeckView, ...]:
+        """Return the decks in the order they were added."""
+        return self._shelf.decks(self.now(at))
+
+    def take_in(self, reply: Reply, *, at: datetime) -> bool:
+        """Take a teacher's reply in; return whether it is new.
+
+        Raises
+        ------
+        ReplyError
+            It is for another student.
+        """
+        return self._catalogue.take_in(reply, require_moment(at))
+
+    def replies(self) -> tuple[Reply, ...]:
+        """Return the replies that were taken in, the latest last."""
+        return self._catalogue.replies()
+
+    def notes(self, *, at: datetime) -> tuple[Note, ...]:
+        """Return the teacher's word that stands at a moment, for Today; often none."""
+        replies = self.replies()
+        if not replies:
+            return ()
+        from drillbox.box.replies import notes_at  # noqa: PLC0415 - few boxes have any
+
+        return notes_at(replies, self.now(at))
+
+    def asked_ever(self, deck_ids: Collection[str]) -> dict[str, tuple[Due, ...]]:
+        """Return all that some decks, and replies, ever asked of cards, by card id."""
+        return self._catalogue.asked_ever(deck_ids)

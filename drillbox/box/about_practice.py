@@ -1,0 +1,91 @@
+"""The box asked what to play, with the settings and the learned numbers that decide it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.box.learned_numbers import is_due, learn
+from drillbox.box.parts import Parts
+from drillbox.box.practice import settings_of
+from drillbox.box.setting_kinds import checked
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from datetime import datetime
+
+    from drillbox.box.learned_numbers import Lesson
+    from drillbox.box.views import Settings
+    from drillbox.memory import Parameters
+    from drillbox.plan import Item, Plan
+
+
+class AboutPractice(Parts):
+    """Plans, why they are what they are, and the player's settings and numbers behind them."""
+
+    def plan(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return what to play in what is left of the day's minutes; see `Practice.plan`."""
+        return self._practice.plan(self.now(at), minutes, elapsed=elapsed, without=without)
+
+    def tempo_check(
+        self,
+        at: datetime,
+        minutes: float = 15,
+        *,
+        elapsed: float = 0.0,
+        without: Collection[str] = (),
+    ) -> Plan:
+        """Return a first day that finds out from a dozen telling cards where every card stands."""
+        return self._practice.tempo_check(self.now(at), minutes, elapsed=elapsed, without=without)
+
+    def item_for(self, card_id: str, *, bpm: float) -> Item:
+        """Return a visit of one take to a card, asked for by the player rather than by the plan."""
+        return self._practice.item_for(card_id, bpm=bpm)
+
+    def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
+        """Return one sentence on why a card is, or is not, in today's plan."""
+        return self._practice.why(card_id, self.now(at), minutes or self.settings.minutes)
+
+    def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
+        """Return the next practice day, and its plan as it stands now, at the same hour."""
+        return self._practice.next_practice(self.now(at), self.settings.minutes)
+
+    def compared(self, card_id: str, *, at: datetime) -> str:
+        """Return in one sentence what playing a card today or the next time would come to."""
+        return self._practice.compared(card_id, self.now(at), self.settings.minutes)
+
+    def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
+        """Return how many cards would be in hand on each of the next days, by minutes a day."""
+        return self._practice.ahead(self.now(at), minutes, days=days)
+
+    def learning_is_due(self, *, at: datetime) -> bool:
+        """Return whether enough was played since the player's numbers were last learned."""
+        return is_due(self.archive, at)
+
+    def learn(self, *, at: datetime) -> Lesson:
+        """Learn the player's own numbers from the log, and use them if they predict better."""
+        return learn(self.archive, at=at)
+
+    @property
+    def parameters(self) -> Parameters:
+        """The player's numbers, with beliefs in step with the log."""
+        self._beliefs.refresh()
+        return self._beliefs.parameters
+
+    @property
+    def settings(self) -> Settings:
+        """The player's settings."""
+        return settings_of(self.archive)
+
+    def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
+        """Store changed settings and return all of them."""
+        wanted = {key: checked(key, value) for key, value in changes.items()}
+        for key, value in wanted.items():
+            self.archive.put_setting(key, value, at)
+        return self.settings

@@ -1,0 +1,157 @@
+"""The box asked about takes: recorded, taken back, looked back on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from drillbox.box.days_played import Days
+from drillbox.box.diary import take_view, with_measures
+from drillbox.box.parts import Parts
+from drillbox.errors import BoxDamagedError, BoxError, NotSavedError
+from drillbox.store import TakeRow
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from drillbox.box.doubts import LeftOut
+    from drillbox.box.views import DayView, TakeView
+    from drillbox.memory import Grade
+
+
+class AboutTakes(Parts):
+    """Takes: into the log, out of what counts, and as a player looks back on them."""
+
+    def record(
+        self,
+        card_id: str,
+        bpm: float,
+        grade: Grade,
+        at: datetime,
+        seconds: float,
+        *,
+        source: str = "self",
+        measured: Mapping[str, Any] | None = None,
+    ) -> TakeView:
+        """Append one take; when this returns, the take is on disk.
+
+        `source` says what gave the grade, `measured` what was measured (`drillbox.ear.log_values`).
+
+        The same take again, after an error, has the same id: it is in the log once, whatever the
+        disk did.
+
+        Raises
+        ------
+        NotSavedError
+            If the disk refused: nothing was changed, try again.
+        UnknownCardError, UsageError
+            If the card is not in the box, or a number cannot be meant.
+        """
+        now = self.now(at)
+        asked = (card_id, bpm, grade, at, seconds, source)
+        take = TakeRow(
+            id=self._refused.pop(asked, "") or self._new_id(),
+            card_id=card_id,
+            bpm=float(bpm),
+            grade=int(grade),
+            at=at,
+            zone=now.zone,
+            seconds=seconds,
+            source=source,
+            measures=with_measures(self._first_tempi.expected(card_id), measured),
+        )
+        self.archive.tell_time(at)
+        try:
+            self._catalogue.entry(card_id)
+            step = self._beliefs.record(take)
+        except BoxError as refusal:
+            self._refused[asked] = take.id
+            if isinstance(refusal, NotSavedError | BoxDamagedError):
+                raise
+            what = f"not saved: {refusal.what}"
+            raise NotSavedError(what, where=refusal.where, fix=refusal.fix) from refusal
+        return take_view(take, now.day_ends_at, cold=step is None or step.cold)
+
+    def keep(self, take: TakeRow, *, at: datetime) -> None:
+        """Append a take under the id it has: once, however often and by whomever it is asked for.
+
+        Its card may have left the box since it was put up: what was played was played.
+
+        Parameters
+        ----------
+        take
+            The take.
+        at
+            Now; the take may be older.
+
+        Raises
+        ------
+        BoxError
+            If the box could not be read or written: nothing was changed, try again.
+        """
+        if self.archive.take(take.id) is not None:
+            return
+        known = take.card_id in self._catalogue.entries()
+        expected = self._first_tempi.expected(take.card_id) if known else None
+        self.archive.tell_time(at)
+        self._beliefs.tell_time(at)
+        self._beliefs.record(replace(take, measures=expected))
+
+    def undo(self, *, at: datetime) -> TakeView | None:
+        """Take back the last take of today's practice day; return it, or None if there is none."""
+        now, last = self.now(at), self.archive.last_take()
+        if last is None:
+            return None
+        taken = take_view(last, now.day_ends_at, cold=False)
+        if taken.day != now.day:
+            return None
+        self.archive.retract(taken.take_id, at)
+        return taken
+
+    def retract(self, take_id: str, *, at: datetime) -> TakeView:
+        """Take back any take, by its id or its start; taken back twice is once.
+
+        Raises
+        ------
+        UnknownCardError
+            If no take, or more than one, is meant.
+        """
+        taken = self._doubts.find(take_id, self.now(at))
+        self.archive.retract(taken.take_id, at)
+        return taken
+
+    def implausible(self, card_id: str, bpm: float, at: datetime) -> str | None:
+        """Return why a take to be saved may be a mistake, in a sentence, or None.
+
+        Its tempo is far from what is expected of the card, or the clock may be wrong.
+        """
+        return self._doubts.implausible(card_id, bpm, self.now(at))
+
+    def left_out(self, *, at: datetime) -> LeftOut:
+        """Return what of the log counts nowhere: entries that make no sense, takes that wait."""
+        return self._doubts.left_out(self.now(at))
+
+    @property
+    def nothing_played(self) -> bool:
+        """Whether the log is still empty."""
+        return self.archive.mark() == 0
+
+    def day(self, at: datetime) -> DayView:
+        """Return the practice day that a moment belongs to."""
+        return self._diary.of_day(self.now(at))
+
+    def history(self, card_id: str) -> tuple[TakeView, ...]:
+        """Return a card's takes, oldest first."""
+        return self._diary.of_card(card_id)
+
+    def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
+        """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
+        course, ends = self._beliefs.course(card_id), self._beliefs.day_ends_at
+        return tuple(
+            (take_view(step.take, ends, cold=step.cold), 2.0**step.after.mu) for step in course
+        )
+
+    def days(self) -> Days:
+        """Return every card's history by practice days, as columns."""
+        return Days.of(self._beliefs.days())

@@ -1,0 +1,46 @@
+"""The parts that the box delegates to, and how they hang together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillbox.base.now import Now, require_moment
+from drillbox.box.beliefs import Beliefs
+from drillbox.box.catalogue import Catalogue
+from drillbox.box.diary import Diary
+from drillbox.box.doubts import Doubts
+from drillbox.box.first_tempi import FirstTempi
+from drillbox.box.goals import Goals
+from drillbox.box.practice import Practice
+from drillbox.box.shelf import Shelf
+from drillbox.box.views import day_ends_in
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from drillbox.store import Archive
+
+
+class Parts:
+    """What every part of the facade asks: the archive and those who read and write it."""
+
+    def __init__(self, archive: Archive, *, now: datetime, new_id: Callable[[], str]) -> None:
+        self.archive = archive
+        self._new_id = new_id
+        self._refused: dict[tuple[object, ...], str] = {}
+        self._catalogue = Catalogue(archive)
+        self._diary = Diary(archive)
+        self._beliefs = Beliefs(archive, now=now)
+        self._shelf = Shelf(archive, self._catalogue, self._beliefs)
+        self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
+        self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
+        self.goals = Goals(archive, self._catalogue, self._beliefs)
+        self._practice = Practice(
+            archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
+        )
+
+    def now(self, at: datetime) -> Now:
+        """Return a moment with its practice day, as this player's days are counted."""
+        self._beliefs.tell_time(require_moment(at))
+        return Now.of(at, day_ends_in(self.archive.settings()))
