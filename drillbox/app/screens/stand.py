@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
@@ -21,10 +20,25 @@ from drillbox.app.accompaniment import (
 from drillbox.app.hands_free import Rest
 from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase, Sitting
+from drillbox.app.stand_keys import STAND_KEYS
+from drillbox.app.stand_words import (
+    ALL_SAVED,
+    FIRST_WORDS,
+    HANDS_FREE_OFF,
+    HANDS_FREE_ON,
+    NOTHING_TO_UNDO,
+    PLAY_FIRST,
+    QUESTION,
+    RAMP_OFF,
+    RAMP_ON,
+    graded,
+    paused_question,
+    put_off,
+    slid_off,
+)
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.grade_zones import (
     GRADE_KEYS,
-    PART_KEYS,
     PARTS,
     Graded,
     Proposal,
@@ -49,45 +63,12 @@ LOOK_AROUND_SECONDS = 1.0
 HINT_SECONDS = 3.0
 DEAF_SECONDS = 0.4
 """A stick or a fist hits several keys: after a grade the others are not meant."""
-FIRST_WORDS = (
-    "R L: right, left hand. F D T U: full, down, tap, upstroke."
-    " Afterwards a s d f g say how it went: try one, nothing is saved."
-)
-QUESTION = "Where should the metronome go next?"
 
 
 class Stand(Screen[bool]):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
-    BINDINGS: ClassVar = [
-        Binding("space", "play", "play", id="stand.play", tooltip="Start the take, or pause"),
-        Binding("r", "retry", "save again", id="stand.retry", tooltip="Try again to save"),
-        *(
-            Binding(key, f"grade('{key}')", grade.label, id=f"stand.grade.{key}", show=False)
-            for key, grade in GRADE_KEYS.items()
-        ),
-        Binding("l", "listen", "listen", id="stand.listen", tooltip="Hear it: slow, then at tempo"),
-        Binding("u", "undo", "undo", id="stand.undo", tooltip="Take the last grade back"),
-        Binding("n", "skip", "not today", id="stand.skip", tooltip="Leave this card for today"),
-        Binding("question_mark", "app.keys", "keys", id="stand.keys", key_display="?"),
-        Binding(
-            "escape", "leave", "leave", id="stand.leave", tooltip="Back; the day goes on later"
-        ),
-        Binding("c", "click", "click", id="stand.click", tooltip="Another click"),
-        Binding("b", "backing", "backing", id="stand.backing", tooltip="Click, kit, or both"),
-        Binding("m", "ramp", "ramp", id="stand.ramp", tooltip="Let the tempo climb, or not"),
-        Binding(
-            "h", "hands_free", "hands-free", id="stand.hands_free", tooltip="The day runs itself"
-        ),
-        Binding("backspace", "take_back", "undo", id="stand.take_back", key_display="bksp"),
-        Binding("up", "nudge(1)", "bpm +1", id="stand.faster", show=False),
-        Binding("down", "nudge(-1)", "bpm −1", id="stand.slower", show=False),
-        Binding("enter,pageup,pagedown", "pedal", "pedal", id="stand.pedal", show=False),
-        *(
-            Binding(keys, f"part('{part}')", part, id=f"stand.part.{part}", show=False)
-            for part, keys in PART_KEYS.items()
-        ),
-    ]
+    BINDINGS: ClassVar = list(STAND_KEYS)
 
     def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
         super().__init__()
@@ -196,10 +177,7 @@ class Stand(Screen[bool]):
         saved = self._sitting.grade(grade)
         self._deaf_until = self._desk.clock.seconds() + DEAF_SECONDS
         said = self._progress(before.card_id)
-        if self._sitting.in_place_of is not None:
-            said = f"{grade.label} in place of {self._sitting.in_place_of.label}: saved. {said}"
-        elif saved:
-            said = f"{grade.label}: saved. {said}"
+        said = graded(grade, self._sitting.in_place_of, said)
         self._after_saving(said=said if saved else "")
         if self._settings.hands_free and self._sitting.visit is not None:
             if self._sitting.card.card_id == before.card_id:
@@ -241,7 +219,7 @@ class Stand(Screen[bool]):
         done = self._sitting.undo()
         self._not_saved = len(self._desk.unsaved.takes)
         self._show_card()
-        self._notice(done or "Nothing of today to take back.")
+        self._notice(done or NOTHING_TO_UNDO)
 
     def action_take_back(self) -> None:
         """Take back the grade before, where every letter is a grade."""
@@ -255,7 +233,7 @@ class Stand(Screen[bool]):
         title = self._sitting.card.title
         self._sitting.skip()
         self._show_card()
-        self._notice(f"“{title}” is off for today; u brings it back.")
+        self._notice(put_off(title))
 
     def action_nudge(self, step: int) -> None:
         """Move the tempo by one."""
@@ -267,7 +245,7 @@ class Stand(Screen[bool]):
         if self._deaf():
             return
         self._ramp = not self._ramp
-        self._notice("ramp: up 5 about every eight seconds" if self._ramp else "steady tempo")
+        self._notice(RAMP_ON if self._ramp else RAMP_OFF)
 
     @says_refusals
     def action_click(self) -> None:
@@ -291,15 +269,11 @@ class Stand(Screen[bool]):
         self._change(hands_free=not self._settings.hands_free)
         self._rest = None
         self._show_phase()
-        self._notice(
-            "hands-free: a foot grades in the rest, one tap clean, two shaky, three fell apart"
-            if self._settings.hands_free
-            else "hands-free off"
-        )
+        self._notice(HANDS_FREE_ON if self._settings.hands_free else HANDS_FREE_OFF)
 
     def action_retry(self) -> None:
         """Try again to save."""
-        self._after_saving(said="all takes saved" if self._desk.unsaved.retry() else "")
+        self._after_saving(said=ALL_SAVED if self._desk.unsaved.retry() else "")
 
     def action_leave(self) -> None:
         """Go back to today; what is graded is on disk, and the day goes on from there."""
@@ -347,7 +321,7 @@ class Stand(Screen[bool]):
     def _after_saving(self, *, said: str) -> None:
         self._not_saved = len(self._desk.unsaved.takes)
         self._show_card()
-        self._notice(_slid_off(self._sitting.left_the_box) or said)
+        self._notice(slid_off(self._sitting.left_the_box) or said)
 
     def _look_around(self) -> None:
         """See what other windows did, and whether the box took what it had refused."""
@@ -355,11 +329,11 @@ class Stand(Screen[bool]):
         left = len(self._desk.unsaved.takes)
         if left != self._not_saved:
             self._not_saved = left
-            self._notice("" if left else "all takes saved")
+            self._notice("" if left else ALL_SAVED)
             self.refresh_bindings()
         if not self._listening and self._sitting.look_around():
             self._show_card()
-            self._notice(_slid_off(self._sitting.left_the_box))
+            self._notice(slid_off(self._sitting.left_the_box))
 
     def _frame(self) -> None:
         self._show_clock()
@@ -424,7 +398,7 @@ class Stand(Screen[bool]):
     def _follow(self, position: Position) -> None:
         instead = f"listening, {self._listening}" if self._listening else ""
         if self._desk.clock.seconds() < self._hint_until:
-            instead = "play it through once, then grade it"
+            instead = PLAY_FIRST
         self._face.follow(position, passes=self._sitting.shape.passes, instead=instead)
 
     def _show_phase(self) -> None:
@@ -445,9 +419,7 @@ class Stand(Screen[bool]):
     def _question(self) -> str:
         if self._sitting.phase is not Phase.PAUSED:
             return QUESTION
-        heard = self._sitting.passes_heard
-        passes = "one pass" if heard == 1 else f"{heard} passes"
-        return f"Paused after {passes}: grade what you played, or space plays the take again."
+        return paused_question(self._sitting.passes_heard)
 
     def _show_ready(self) -> None:
         sitting, visit = self._sitting, self._sitting.visit
@@ -473,7 +445,3 @@ class Stand(Screen[bool]):
         self._face.note(words, bad=bool(unsaved))
         if self._sitting.can_grade and self._sitting.phase is not Phase.PLAYING:
             self._face.ask(f"{words} {self._question()}".lstrip())
-
-
-def _slid_off(title: str) -> str:
-    return f"“{title}” has left the box in another window, so it is off the stand." if title else ""
