@@ -22,6 +22,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from drillbox.base.tempi import ASKED
+from drillbox.box.practice import CHECK_STEPS, checked_bpm
 from drillbox.errors import BoxError, UnknownCardError
 from drillbox.memory import Grade
 from drillbox.plan import next_bpm, take_shape
@@ -129,7 +130,8 @@ class Sitting:
         self.left_the_box = ""
         self.in_place_of: Grade | None = None
         self._skipped: frozenset[str] = frozenset()
-        self._put_off: Visit | None = None
+        self._put_off: list[Visit] = []
+        self._takes_said: dict[str, int] = {}
         self._given: list[Given] = []
         self._taken_back: Grade | None = None
         self._mark: float | None = clock.seconds()
@@ -164,8 +166,35 @@ class Sitting:
 
     @property
     def takes(self) -> int:
-        """How many takes the card on the stand has today."""
-        return self.visit.takes if self.visit else 0
+        """How many takes the card on the stand has today.
+
+        What was said first stands, unless more were played or are to come in this visit.
+        """
+        visit = self.visit
+        if visit is None:
+            return 0
+        said = self._takes_said.setdefault(self.card.card_id, visit.takes)
+        return max(said, visit.played + visit.item.takes, self.take_number)
+
+    @property
+    def last_grade(self) -> Grade | None:
+        """The grade of the take before, where this one belongs to the same visit."""
+        visit = self.visit
+        if visit is None or self.take_number <= visit.played + 1 or not self._given:
+            return None
+        return self._given[-1].grade
+
+    @property
+    def bpm_before(self) -> int:
+        """The tempo of the last take that was graded here; the one on the stand where none was."""
+        return self._given[-1].bpm if self._given else self.bpm
+
+    def tempo_after(self, grade: Grade) -> int:
+        """Return the tempo at which the card on the stand goes on after a grade."""
+        ceiling = self.visit.item.ceiling_bpm if self.visit else ASKED.most
+        if self._checking and grade in CHECK_STEPS:
+            return min(checked_bpm(self.bpm, grade), max(int(ceiling), self.bpm))
+        return next_bpm(self.bpm, grade, ceiling)
 
     @property
     def shape(self) -> TakeShape:
@@ -234,7 +263,7 @@ class Sitting:
             self.card.card_id, bpm=self.bpm, grade=grade, at=self.clock.now(), seconds=seconds
         )
         self._given.append(Given(self.visit, self.take_number, self.bpm, grade))
-        self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, None
+        self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, []
         self.phase = Phase.READY
         self._after(grade)
         return saved
@@ -246,8 +275,8 @@ class Sitting:
         there is nothing of today to take back.
         """
         self.touch()
-        if self._put_off is not None:
-            return self._bring_back(self._put_off)
+        if self._put_off:
+            return self._bring_back(self._put_off.pop())
         last = self.unsaved.take_back() or self.box.undo(at=self.clock.now())
         if last is None:
             return ""
@@ -278,7 +307,6 @@ class Sitting:
 
     def _bring_back(self, visit: Visit) -> str:
         self._skipped -= {visit.card.card_id}
-        self._put_off = None
         self._look_ahead()
         self._put_up(visit)
         return f"“{visit.card.title}” is back on the stand."
@@ -288,7 +316,7 @@ class Sitting:
         if self.visit is not None and self.phase is not Phase.OVER:
             self.touch()
             self._skipped |= {self.card.card_id}
-            self._put_off = self.visit
+            self._put_off.append(self.visit)
             self._look_ahead()
             self._put_up_next()
 
@@ -321,7 +349,7 @@ class Sitting:
         if self.left_the_box or visit is None or not self._visit_goes_on(visit):
             self._put_up_next()
             return
-        self.bpm = next_bpm(self.bpm, grade, self.card.goal_bpm)
+        self.bpm = self.tempo_after(grade)
         self.take_number += 1
         self.phase = Phase.READY
         if self.shape.seconds > self.seconds_left:

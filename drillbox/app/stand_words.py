@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillbox.app.widgets.grade_zones import moved_words
+
 if TYPE_CHECKING:
     from drillbox.memory import Grade
 
@@ -18,12 +20,32 @@ HANDS_FREE_ON = "hands-free: a foot grades in the rest, one tap clean, two shaky
 HANDS_FREE_OFF = "hands-free off"
 NOTHING_TO_UNDO = "Nothing of today to take back."
 ALL_SAVED = "all takes saved"
+LEFT_ALONE = "Nobody was here for two minutes: they are given back to the day."
 
 
 def paused_question(passes: int) -> str:
     """Return the question after a pause in a take of which whole passes have sounded."""
     heard = "one pass" if passes == 1 else f"{passes} passes"
-    return f"Paused after {heard}: grade what you played, or space plays the take again."
+    return f"Paused: a s d f g grade {heard}, space plays the take again."
+
+
+def take_line(number: int, of: int, *, paused: bool) -> str:
+    """Return which take waits, and the keys that start it."""
+    if paused:
+        return "paused, time stopped: space starts the take"
+    return f"take {number} of {of}: space or enter starts it"
+
+
+def moved_line(grade: Grade, bpm: int, before: int) -> str:
+    """Return what the grade before made of the tempo, for the later takes of a visit."""
+    moved = moved_words(bpm, before)
+    where = f"{bpm} again" if bpm == before else f"{moved} to {bpm}"
+    return f"After {grade.label}: {where}."
+
+
+def would_be(grade: Grade, bpm: int, now: int) -> str:
+    """Return what a grade would do, to one who tries its key before the take."""
+    return f"{grade.label} would be: {moved_words(bpm, now)}, to {bpm} bpm. Play the take first."
 
 
 def put_off(title: str) -> str:

@@ -42,6 +42,11 @@ To read the wrap-up, and for grades that took longer than planned.
 """
 
 
+def checked_bpm(bpm: float, grade: Grade) -> int:
+    """Return the tempo of a tempo check's next take of the same card, before its ceiling."""
+    return nearest_mark(bpm + CHECK_STEPS.get(grade, 0))
+
+
 def settings_of(archive: Archive) -> Settings:
     """Return the settings that a box keeps."""
     return Settings.read({key: setting.value for key, setting in archive.settings().items()})
@@ -95,7 +100,7 @@ class Practice:
         """Return a visit of one take to a card, asked for by the player rather than by the plan."""
         row = self._catalogue.entry(card_id).row
         seconds = take_shape(row.seconds60, row.bars, bpm).seconds
-        return Item(card_id, round(bpm), 1, seconds, "Asked for by you.", Part.WORK)
+        return Item(card_id, round(bpm), 1, seconds, "You took its grade back.", Part.WORK)
 
     def why(self, card_id: str, now: Now, minutes: float) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
@@ -131,9 +136,8 @@ class Practice:
         """Return in one sentence what playing a card today or the next time would come to."""
         entry = self._catalogue.entry(card_id)
         _, today = self._scene(now, minutes, 0.0)
-        (candidate,) = self._with_guesses(
-            [self._candidate(entry, self._catalogue.due(card_id, day=today.day))]
-        )
+        asked = self._candidate(entry, self._catalogue.due(card_id, day=today.day))
+        (candidate,) = self._with_guesses(self._with_tops([asked]))
         return compare(candidate, today, self._beliefs.parameters).sentence
 
     def tempo_check(
@@ -166,14 +170,14 @@ class Practice:
     def _checked(self, candidate: Candidate, day: Day) -> Item:
         last = day.done[-1] if day.done else None
         if last is not None and last.card_id == candidate.card_id:
-            bpm = nearest_mark(last.bpm + CHECK_STEPS.get(last.grade, 0))
+            bpm = checked_bpm(last.bpm, last.grade)
             why = f"Tempo check: that was easy, so once more at {bpm}."
         else:
             bpm = nearest_mark(2.0**candidate.belief.mu)
             why = f"Tempo check: {bpm} first, then up until it is no longer easy."
         bpm = min(bpm, floor(candidate.ceiling_bpm))
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
-        return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK)
+        return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK, candidate.ceiling_bpm)
 
     def _next_practice_day(self, day: int) -> int:
         settings = settings_of(self._archive)

@@ -178,6 +178,8 @@ class Item:
         One sentence with numbers.
     part
         Warm-up, work or wrap-up.
+    ceiling_bpm
+        No take of the visit is faster.
     """
 
     card_id: str
@@ -186,6 +188,7 @@ class Item:
     seconds: float
     why: str
     part: Part
+    ceiling_bpm: float = ASKED.most
 
 
 @dataclass(frozen=True, slots=True)

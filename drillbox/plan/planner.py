@@ -93,7 +93,8 @@ def _item(scene: _Scene, i: int, part: Part) -> Item:
     card = scene.candidates[i]
     takes, bpm = scene.choice.takes[i], int(scene.table.bpm[i])
     why = reason(card, scene.day, scene.parameters, bpm=bpm, takes=takes)
-    return Item(card.card_id, bpm, takes, float(scene.table.seconds[i, takes - 1]), why, part)
+    seconds = float(scene.table.seconds[i, takes - 1])
+    return Item(card.card_id, bpm, takes, seconds, why, part, card.ceiling_bpm)
 
 
 def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:

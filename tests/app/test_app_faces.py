@@ -229,7 +229,7 @@ async def test_a_pause_in_the_last_pass_does_not_cost_the_take(
         clock.forward(seconds=17)
         await settle(pilot)
         await press(pilot, "space")
-        assert "Paused after" in screen_text(app)
+        assert "Paused: a s d f g" in screen_text(app)
         clock.forward(seconds=500)
         await press(pilot, "f")
         (take,) = box.day(clock.now()).takes
@@ -346,7 +346,7 @@ async def test_a_first_minute_leaves_no_doubt(
             assert "full, down, tap, upstroke" in said(app)
             await press(pilot, "g")
 
-            assert "automatic would be: up 10" in said(app)
+            assert "automatic would be: up" in said(app)
             assert () == box.day(clock.now()).takes
 
 

@@ -57,7 +57,7 @@ async def test_listening_goes_slow_then_at_tempo_then_quiet(box: Box, clock: Man
 
         assert min(abs(slow).max(), abs(fast).max()) > 0.05
         assert 0.0 == abs(quiet).max()
-        assert "space starts it" in screen_text(app)
+        assert "space or enter starts it" in screen_text(app)
         assert () == box.day(clock.now()).takes
 
 

@@ -26,15 +26,19 @@ from drillbox.app.stand_words import (
     FIRST_WORDS,
     HANDS_FREE_OFF,
     HANDS_FREE_ON,
+    LEFT_ALONE,
     NOTHING_TO_UNDO,
     PLAY_FIRST,
     QUESTION,
     RAMP_OFF,
     RAMP_ON,
     graded,
+    moved_line,
     paused_question,
     put_off,
     slid_off,
+    take_line,
+    would_be,
 )
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.grade_zones import (
@@ -42,20 +46,19 @@ from drillbox.app.widgets.grade_zones import (
     PARTS,
     Graded,
     Proposal,
-    step_words,
 )
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.app.words import minutes_seconds
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.errors import BoxError, UnknownCardError
+from drillbox.memory import Grade
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.memory import Grade
     from drillbox.sound import Mix, Position
 
 FRAMES_PER_SECOND = 30
@@ -63,6 +66,8 @@ LOOK_AROUND_SECONDS = 1.0
 HINT_SECONDS = 3.0
 DEAF_SECONDS = 0.4
 """A stick or a fist hits several keys: after a grade the others are not meant."""
+STRAY_SECONDS = 1.0
+"""A space right after the last pass was meant to pause it, and grades nothing."""
 
 
 class Stand(Screen[bool]):
@@ -86,7 +91,7 @@ class Stand(Screen[bool]):
         self._ramp = False
         self._listening = ""
         self._rest: Rest | None = None
-        self._deaf_until = self._hint_until = 0.0
+        self._deaf_until = self._stray_until = self._hint_until = 0.0
         self._shown_second = -1
         self._gaps = 0
 
@@ -154,7 +159,9 @@ class Stand(Screen[bool]):
 
     def action_part(self, part: str) -> None:
         """Grade the take by a part of the keyboard."""
-        self._grade_if_it_may_be(PARTS[part])
+        stray = part == "middle" and self._desk.clock.seconds() < self._stray_until
+        if not stray:
+            self._grade_if_it_may_be(PARTS[part])
 
     def on_graded(self, event: Graded) -> None:
         """Grade the take by a click or a touch."""
@@ -168,7 +175,8 @@ class Stand(Screen[bool]):
         elif self._sitting.phase is Phase.PLAYING:
             self._hint_until = self._desk.clock.seconds() + HINT_SECONDS
         else:
-            self._notice(f"{grade.label} would be: {step_words(grade)}. Play the take first.")
+            bpm = self._sitting.tempo_after(grade)
+            self._notice(would_be(grade, bpm, self._sitting.bpm))
 
     def give_grade(self, grade: Grade) -> None:
         """Take a grade from wherever it comes, save it, and put the next take up."""
@@ -339,6 +347,7 @@ class Stand(Screen[bool]):
         self._show_clock()
         if self._sitting.rest_if_left_alone():
             self._show_phase()
+            self._notice(LEFT_ALONE)
         if self._rest is not None:
             self._show_rest(self._rest)
         position = self._desk.metronome.position()
@@ -351,6 +360,7 @@ class Stand(Screen[bool]):
             self._follow(position)
         elif self._sitting.phase is Phase.PLAYING and position.done:
             self._sitting.finished_playing()
+            self._stray_until = self._desk.clock.seconds() + STRAY_SECONDS
             if self._settings.hands_free:
                 self._rest = Rest(self._desk.clock.seconds())
             self._show_phase()
@@ -368,7 +378,7 @@ class Stand(Screen[bool]):
                 self._start_take()
         elif grading:
             words = f"{QUESTION} In {left:.0f} s: {rest.verdict.label}."
-            self._face.ask(words, Proposal(rest.verdict, "your foot"))
+            self._ask(words, Proposal(rest.verdict, "your foot"))
         else:
             self._face.say_take(f"rest {left:.0f}, then the count-in")
 
@@ -410,11 +420,17 @@ class Stand(Screen[bool]):
         if running:
             self._face.begin(sitting.bpm, sitting.card.pattern)
         elif sitting.can_grade:
-            self._face.ask(self._question())
+            self._ask(self._question())
         else:
             self._show_ready()
         self._notice("")
         self.refresh_bindings()
+
+    def _ask(self, question: str, proposal: Proposal | None = None) -> None:
+        sitting = self._sitting
+        tempi = {grade: sitting.tempo_after(grade) for grade in Grade}
+        paused = sitting.phase is Phase.PAUSED
+        self._face.ask(question, tempi, proposal, by_parts=not paused)
 
     def _question(self) -> str:
         if self._sitting.phase is not Phase.PAUSED:
@@ -425,16 +441,16 @@ class Stand(Screen[bool]):
         sitting, visit = self._sitting, self._sitting.visit
         if visit is None:
             return
-        take = f"take {sitting.take_number} of {sitting.takes}"
         paused = sitting.phase is Phase.PAUSED
+        last = sitting.last_grade
         others = (v.card.title for v in sitting.coming if v.card.card_id != visit.card.card_id)
         following = next(others, "wrap-up")
         self._face.ready(
             sitting.bpm,
-            take="paused, time stopped: space starts the take"
-            if paused
-            else f"{take}: space starts it",
-            why=visit.item.why,
+            take=take_line(sitting.take_number, sitting.takes, paused=paused),
+            why=visit.item.why
+            if last is None
+            else moved_line(last, sitting.bpm, sitting.bpm_before),
             following=f"next: {following}",
         )
 
@@ -444,4 +460,4 @@ class Stand(Screen[bool]):
         words = " ".join(part for part in (unsaved, sentence) if part)
         self._face.note(words, bad=bool(unsaved))
         if self._sitting.can_grade and self._sitting.phase is not Phase.PLAYING:
-            self._face.ask(f"{words} {self._question()}".lstrip())
+            self._ask(f"{words} {self._question()}".lstrip())

@@ -18,6 +18,8 @@ from drillbox.app.big_digits import big, rows_that_fit
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from textual import events
     from textual.app import ComposeResult
 
@@ -81,10 +83,27 @@ class GradeZones(Horizontal):
         for key, grade in GRADE_KEYS.items():
             yield Zone(key, grade)
 
-    def ask(self, proposal: Proposal | None = None) -> None:
-        """Ask for a grade; mark what is proposed."""
+    def ask(
+        self,
+        tempi: Mapping[Grade, int],
+        proposal: Proposal | None = None,
+        *,
+        by_parts: bool = True,
+    ) -> None:
+        """Ask for a grade.
+
+        Parameters
+        ----------
+        tempi
+            The tempo that each grade leads to.
+        proposal
+            What somebody else says: its zone is marked.
+        by_parts
+            Whether parts of the keyboard grade now, which each zone then says.
+        """
         for zone in self.query(Zone):
-            zone.mark(proposal.who if proposal and proposal.grade is zone.grade else "")
+            who = proposal.who if proposal and proposal.grade is zone.grade else ""
+            zone.show(tempi[zone.grade], tempi[Grade.STEADY], proposed_by=who, by_parts=by_parts)
 
 
 class Zone(Static):
@@ -103,16 +122,17 @@ class Zone(Static):
     def __init__(self, key: str, grade: Grade) -> None:
         super().__init__(markup=False)
         self.grade = grade
-        self._proposed_by = ""
+        self._bpm = self._now = 0
         self.border_title = key
-        self.border_subtitle = _WHERE[grade]
-        self.tooltip = f"{grade.label}: {step_words(grade)}"
 
-    def mark(self, who: str) -> None:
-        """Say who proposes this grade; an empty text takes the mark away."""
-        self._proposed_by = who
-        self.set_class(bool(who), "-proposed")
-        self.border_title = f"{self._key} {who}".strip()
+    def show(self, bpm: int, now: int, *, proposed_by: str, by_parts: bool) -> None:
+        """Show the tempo that the grade leads to, from the tempo now, and who proposes it."""
+        self._bpm, self._now = bpm, now
+        self.set_class(bool(proposed_by), "-proposed")
+        self.border_title = f"{self._key} {proposed_by}".strip()
+        self.border_subtitle = _WHERE[self.grade] if by_parts else ""
+        self.tooltip = f"{self.grade.label}: {moved_words(bpm, now)}, {bpm} bpm"
+        self._draw()
 
     @property
     def _key(self) -> str:
@@ -120,11 +140,15 @@ class Zone(Static):
 
     def on_resize(self) -> None:
         """Draw for the new size."""
+        self._draw()
+
+    def _draw(self) -> None:
         width, height = self.content_size
-        label, step, sign = self.grade.label, step_words(self.grade), _SIGNS[self.grade]
-        number = str(abs(self.grade.step_bpm)) if self.grade.step_bpm else "0"
+        label, sign, number = self.grade.label, _SIGNS[self.grade], str(self._bpm)
         rows = min(rows_that_fit(number, width - 2, height - 5), 9)
-        lines = [sign, *([""] if rows else []), *(big(number, rows) if rows else ()), label, step]
+        drawn, moved = big(number, rows) if rows else (), moved_words(self._bpm, self._now)
+        step = moved if rows else f"{moved}: {number}"
+        lines = [sign, *([""] if rows else []), *drawn, label, step]
         self.update("\n".join(line.center(width) for line in lines[-max(height, 1) :]))
 
     def on_click(self, event: events.Click) -> None:
@@ -133,9 +157,8 @@ class Zone(Static):
         self.post_message(Graded(self.grade))
 
 
-def step_words(grade: Grade) -> str:
-    """Return where the grade sends the metronome, in words."""
-    step = grade.step_bpm
-    if step == 0:
+def moved_words(bpm: int, now: int) -> str:
+    """Return where the metronome goes from the tempo now, such as ``up 5``."""
+    if bpm == now:
         return "stay"
-    return f"{'up' if step > 0 else 'down'} {abs(step)}"
+    return f"{'up' if bpm > now else 'down'} {abs(bpm - now)}"

@@ -14,9 +14,12 @@ from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.stand_panes import GradePane, PlayPane, ReadyPane, pass_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from textual.app import ComposeResult
 
     from drillbox.app.widgets.grade_zones import Proposal
+    from drillbox.memory import Grade
     from drillbox.rhythm import Hand, Pattern
     from drillbox.sound import Position
 
@@ -70,10 +73,17 @@ class StandFace(Vertical):
         self._said = ""
         self.query_one(PlayPane).begin(bpm, pattern.meter.groups)
 
-    def ask(self, question: str, proposal: Proposal | None = None) -> None:
-        """Ask for a grade, with what somebody proposes marked."""
+    def ask(
+        self,
+        question: str,
+        tempi: Mapping[Grade, int],
+        proposal: Proposal | None = None,
+        *,
+        by_parts: bool = True,
+    ) -> None:
+        """Ask for a grade, with the tempo that each leads to, and what somebody proposes marked."""
         self._turn_to("grade")
-        self.query_one(GradePane).ask(question, proposal)
+        self.query_one(GradePane).ask(question, tempi, proposal, by_parts=by_parts)
 
     def follow(self, position: Position, *, passes: int, instead: str = "") -> None:
         """Show where the music is; `instead` of the pass, other words may be said."""

@@ -17,9 +17,11 @@ from drillbox.app.widgets.big_number import BigNumber
 from drillbox.app.widgets.grade_zones import GradeZones, Proposal
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from textual.app import ComposeResult
+
+    from drillbox.memory import Grade
 
 MOST_PASS_SIGNS = 24
 
@@ -100,14 +102,15 @@ class GradePane(Vertical):
     """After a take: where should the metronome go next."""
 
     DEFAULT_CSS = """
-    GradePane > #question { height: 1; text-align: center; text-style: bold; }
+    GradePane > #question { height: auto; max-height: 3; margin: 0 1; }
+    GradePane > #question { text-align: center; text-style: bold; }
     GradePane > #heard { height: auto; margin: 0 1; display: none; }
     GradePane > #heard.-shown { display: block; }
     """
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
         super().__init__(id=id)
-        self._asked: tuple[str, Proposal | None] = ("", None)
+        self._asked: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Lay the pane out."""
@@ -115,13 +118,20 @@ class GradePane(Vertical):
         yield Static("", id="heard", markup=False)
         yield GradeZones()
 
-    def ask(self, question: str, proposal: Proposal | None = None) -> None:
-        """Ask for a grade, with what somebody proposes marked."""
-        if (question, proposal) == self._asked:
+    def ask(
+        self,
+        question: str,
+        tempi: Mapping[Grade, int],
+        proposal: Proposal | None = None,
+        *,
+        by_parts: bool = True,
+    ) -> None:
+        """Ask for a grade; `GradeZones.ask` says what the zones show."""
+        if (question, tempi, proposal, by_parts) == self._asked:
             return
-        self._asked = (question, proposal)
-        self.query_one("#question", Static).update(question, layout=False)
-        self.query_one(GradeZones).ask(proposal)
+        self._asked = (question, dict(tempi), proposal, by_parts)
+        self.query_one("#question", Static).update(question)
+        self.query_one(GradeZones).ask(tempi, proposal, by_parts=by_parts)
 
 
 def pass_words(done: int, of: int) -> str:
