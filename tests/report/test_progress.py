@@ -9,10 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from drillbox.base.text_charts import bars, calendar, columns
 from drillbox.memory import Grade, State
 from drillbox.report.in_hand import coming_back
 from drillbox.report.in_hand import progress as look
@@ -106,39 +103,3 @@ def test_a_chart_that_began_in_another_year_says_which(practised: Box, clock: Ma
 
     assert f"{began.day} {began:%b} {began.year} " in far
     assert f"{began.year}" not in near
-
-
-@given(
-    st.lists(st.floats(0, 500), min_size=1, max_size=400), st.integers(20, 160), st.integers(3, 20)
-)
-def test_columns_stay_in_their_box_and_reach_the_top(
-    values: list[float], width: int, height: int
-) -> None:
-    """The chart is as large as asked, and its highest value fills the top row."""
-    lines = columns(values, width=width, height=height, left="a", right="b").splitlines()
-
-    assert height == len(lines)
-    assert max(map(len, lines[:-1])) <= width
-    if max(values) >= 1 and len(values) <= width - 6:
-        assert "█" in lines[0]
-
-
-def test_a_calendar_has_its_days_where_they_belong() -> None:
-    """25 November 2026 is a Wednesday (ISO 8601).
-
-    The last column has minutes to that row and no further.
-    """
-    last = date(2026, 11, 25).toordinal()
-    lines = calendar({last: 15.0, last - 7: 9.6}, last=last, weeks=4).splitlines()
-
-    assert "We  ·  · 10 15" == lines[3]
-    assert "Th  ·  ·  ·" == lines[4]
-
-
-def test_bars_carry_their_numbers() -> None:
-    """Length is relative to the longest; the number is printed."""
-    lines = bars([("one", 50.0), ("three", 100.0)], width=40).splitlines()
-
-    assert lines[0].count("█") * 2 == lines[1].count("█")
-    assert lines[1].endswith(" 100")
-    assert "" == bars([], width=40)

@@ -1,0 +1,198 @@
+"""Files are read only where they are plain, and written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.base.files import (
+    content_of,
+    is_folder,
+    missing,
+    opened,
+    there,
+    write_private,
+    written_whole,
+)
+from drillbox.errors import NotSavedError, ProgressError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+TOO_LONG = Path("n" * 300)
+"""No file system of POSIX takes a name of more than 255 bytes (NAME_MAX, <limits.h>)."""
+
+
+def write(path: Path, content: bytes, *, over: bool = False) -> None:
+    """Write a file whole."""
+    with written_whole(path, over=over) as out:
+        out.write(content)
+
+
+def names_in(folder: Path) -> list[str]:
+    """Return what lies in a folder."""
+    return [path.name for path in folder.iterdir()]
+
+
+def test_a_link_to_nothing_is_there_and_not_missing(tmp_path: Path) -> None:
+    """What would be written over counts as there, though nothing can be read from it."""
+    link = tmp_path / "link"
+    link.symlink_to(tmp_path / "nowhere")
+
+    assert (True, False) == (there(link), missing(link))
+    assert (True, False) == (there(tmp_path), missing(tmp_path))
+    assert (False, True) == (there(tmp_path / "nowhere"), missing(tmp_path / "nowhere"))
+
+
+def test_where_one_may_not_look_nothing_is_certain(tmp_path: Path) -> None:
+    """A name that cannot be, or a file taken for a folder: never there, certain only by errno."""
+    plain = tmp_path / "plain"
+    plain.write_bytes(b"")
+
+    assert (False, False) == (there(tmp_path / TOO_LONG), missing(tmp_path / TOO_LONG))
+    assert (False, False) == (there(tmp_path / "a\0b"), missing(tmp_path / "a\0b"))
+    assert (False, True) == (there(plain / "below"), missing(plain / "below"))
+
+
+def test_folders_are_told_from_the_rest(tmp_path: Path) -> None:
+    """Also where one may not look."""
+    plain = tmp_path / "plain"
+    plain.write_bytes(b"")
+
+    assert [True, False, False, False] == [
+        is_folder(path) for path in (tmp_path, plain, tmp_path / TOO_LONG, tmp_path / "a\0b")
+    ]
+
+
+def test_a_file_is_read_up_to_its_limit_and_not_beyond(tmp_path: Path) -> None:
+    """The limit itself is allowed."""
+    path = tmp_path / "ten"
+    path.write_bytes(b"0123456789")
+
+    assert b"0123456789" == content_of(path, most=10, error=ProgressError)
+    with pytest.raises(ProgressError, match="the notes is larger than 9 bytes"):
+        content_of(path, most=9, error=ProgressError, what="the notes")
+
+
+def pipe(path: Path) -> None:
+    """Put a pipe at a path, which nobody writes to."""
+    os.mkfifo(path)
+
+
+@pytest.mark.parametrize(
+    ("put", "told"),
+    [
+        (pipe, "not a plain file"),
+        (Path.mkdir, "the notes cannot be read: Is a directory"),
+        (lambda _: None, "the notes cannot be read: No such file or directory"),
+    ],
+    ids=["pipe", "folder", "nothing"],
+)
+def test_what_is_no_plain_file_is_refused_at_once(
+    tmp_path: Path, put: Callable[[Path], None], told: str
+) -> None:
+    """A pipe without a writer would keep a reader for ever: opening must not wait."""
+    path = tmp_path / "strange"
+    put(path)
+
+    with (
+        pytest.raises(ProgressError, match=told) as caught,
+        opened(path, error=ProgressError, what="the notes"),
+    ):
+        pass
+    assert str(path) in str(caught.value)
+
+
+def test_a_new_file_holds_all_of_it_and_nothing_lies_beside(tmp_path: Path) -> None:
+    """No part is left over."""
+    write(tmp_path / "a", b"one")
+
+    assert b"one" == (tmp_path / "a").read_bytes()
+    assert ["a"] == names_in(tmp_path)
+
+
+def test_what_is_there_is_written_over_only_where_asked_and_keeps_its_mode(tmp_path: Path) -> None:
+    """A file that only its owner reads stays one."""
+    path = tmp_path / "a"
+    path.write_bytes(b"old")
+    path.chmod(0o640)
+
+    with pytest.raises(NotSavedError, match="exists already"):
+        write(path, b"new")
+    assert b"old" == path.read_bytes()
+    write(path, b"new", over=True)
+    assert (b"new", 0o640) == (path.read_bytes(), stat.S_IMODE(path.stat().st_mode))
+
+
+def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
+    """A notebook that a player keeps elsewhere and links to is written where it is."""
+    (tmp_path / "far").mkdir()
+    far, link = tmp_path / "far" / "a", tmp_path / "link"
+    far.write_bytes(b"old")
+    link.symlink_to(far)
+    write(link, b"new", over=True)
+
+    assert link.is_symlink()
+    assert b"new" == far.read_bytes()
+
+
+@pytest.mark.parametrize("over", [False, True])
+@pytest.mark.parametrize(
+    ("put", "told"), [(Path.mkdir, "this is a folder"), (pipe, "not a plain file")]
+)
+def test_a_folder_or_a_pipe_is_never_written_over(
+    tmp_path: Path, put: Callable[[Path], None], told: str, over: bool
+) -> None:
+    """Asked for or not."""
+    put(tmp_path / "strange")
+
+    with pytest.raises(NotSavedError, match=told):
+        write(tmp_path / "strange", b"new", over=over)
+    assert ["strange"] == names_in(tmp_path)
+
+
+def test_a_write_that_fails_leaves_the_old_file_and_no_part(tmp_path: Path) -> None:
+    """What the disk refuses is said as an error of ours; any other passes through as it is."""
+    path = tmp_path / "a"
+    path.write_bytes(b"old")
+
+    with pytest.raises(NotSavedError, match="not written: No space left on device"):
+        with written_whole(path, over=True) as out:
+            out.write(b"half")
+            raise OSError(28, "No space left on device")
+    with pytest.raises(KeyboardInterrupt), written_whole(path, over=True) as out:
+        raise KeyboardInterrupt
+    assert b"old" == path.read_bytes()
+    assert ["a"] == names_in(tmp_path)
+
+
+def test_a_part_that_a_kill_left_is_in_nobodys_way(tmp_path: Path) -> None:
+    """A process of the same number may have died here."""
+    (tmp_path / f".drillbox-{os.getpid()}.part").write_bytes(b"left over, and longer")
+    write(tmp_path / "a", b"new")
+
+    assert b"new" == (tmp_path / "a").read_bytes()
+    assert ["a"] == names_in(tmp_path)
+
+
+def test_a_private_file_is_its_owners_alone_and_never_takes_a_place(tmp_path: Path) -> None:
+    """Whatever the mask says; a link that somebody laid there is not followed."""
+    before = os.umask(0)
+    try:
+        write_private(tmp_path / "a", b"secret")
+    finally:
+        os.umask(before)
+    (tmp_path / "trap").symlink_to(tmp_path / "target")
+
+    assert (b"secret", 0o600) == (
+        (tmp_path / "a").read_bytes(),
+        stat.S_IMODE((tmp_path / "a").stat().st_mode),
+    )
+    for name in ("a", "trap"):
+        with pytest.raises(FileExistsError):
+            write_private(tmp_path / name, b"again")
+    assert not (tmp_path / "target").exists()
