@@ -33,6 +33,13 @@ def write(path: Path, content: bytes, *, over: bool = False) -> None:
         out.write(content)
 
 
+def write_half(path: Path, problem: BaseException) -> None:
+    """Write over a file until something happens."""
+    with written_whole(path, over=True) as out:
+        out.write(b"half")
+        raise problem
+
+
 def names_in(folder: Path) -> list[str]:
     """Return what lies in a folder."""
     return [path.name for path in folder.iterdir()]
@@ -145,7 +152,7 @@ def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
     ("put", "told"), [(Path.mkdir, "this is a folder"), (pipe, "not a plain file")]
 )
 def test_a_folder_or_a_pipe_is_never_written_over(
-    tmp_path: Path, put: Callable[[Path], None], told: str, over: bool
+    tmp_path: Path, put: Callable[[Path], None], told: str, *, over: bool
 ) -> None:
     """Asked for or not."""
     put(tmp_path / "strange")
@@ -161,11 +168,9 @@ def test_a_write_that_fails_leaves_the_old_file_and_no_part(tmp_path: Path) -> N
     path.write_bytes(b"old")
 
     with pytest.raises(NotSavedError, match="not written: No space left on device"):
-        with written_whole(path, over=True) as out:
-            out.write(b"half")
-            raise OSError(28, "No space left on device")
-    with pytest.raises(KeyboardInterrupt), written_whole(path, over=True) as out:
-        raise KeyboardInterrupt
+        write_half(path, OSError(28, "No space left on device"))
+    with pytest.raises(KeyboardInterrupt):
+        write_half(path, KeyboardInterrupt())
     assert b"old" == path.read_bytes()
     assert ["a"] == names_in(tmp_path)
 

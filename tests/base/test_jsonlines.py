@@ -138,3 +138,9 @@ def test_a_file_that_was_cut_or_grew_is_not_taken_for_whole(
     with pytest.raises(ProgressError) as caught:
         between(*records)
     assert expected in str(caught.value)
+
+
+def test_what_is_no_number_is_never_written() -> None:
+    """RFC 8259, section 6: infinities and NaN are not permitted."""
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        written_line({"a": float("nan")})

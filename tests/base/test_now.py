@@ -18,6 +18,7 @@ from drillbox.base.now import (
     epoch_days,
     in_zone,
     practice_day,
+    read_day_end,
     zone_of,
 )
 from drillbox.errors import UsageError
@@ -146,3 +147,32 @@ def test_a_clock_is_turned_forward_by_true_hours() -> None:
     clock.forward(days=1)
 
     assert "2026-03-29T13:00:00+02:00" == clock.now().isoformat()
+    assert 86_400.0 == clock.seconds()
+
+
+@pytest.mark.parametrize(
+    ("stored", "expected"),
+    [(0, 0), (5, 5), (12, 12), (13, 5), (-1, 5), (True, 5), (4.0, 5), ("4", 5), (None, 5)],
+)
+def test_an_hour_at_which_no_day_can_end_is_the_usual_one(stored: object, expected: int) -> None:
+    """From midnight to noon, as the guide says; the usual hour is five."""
+    assert expected == read_day_end(stored)
+
+
+def test_a_now_is_a_value() -> None:
+    """Nobody who was handed a moment may move it."""
+    now = Now.of(datetime(2026, 11, 25, 12, tzinfo=UTC))
+
+    with pytest.raises(AttributeError):
+        now.day = 1  # type: ignore[misc]
+
+
+def test_a_rehearsal_goes_faster_than_the_wall() -> None:
+    """At a pace of a hundred thousand, a moment of waiting is most of an hour or more."""
+    clock, real = SystemClock(pace=100_000), SystemClock()
+    began = clock.now()
+    time.sleep(0.02)
+    there, passed = clock.now(), clock.seconds()
+
+    assert 2000 <= (there - began).total_seconds() <= passed
+    assert real.seconds() < passed < 100_000 * (real.seconds() + 1)

@@ -68,6 +68,18 @@ def test_a_rule_started_late_names_the_days_of_one_started_at_once(
         assert expected.toordinal() == PracticeDays(text, ()).next_after(day)
 
 
+def test_intervals_reach_from_a_day_to_a_year() -> None:
+    """Both ends of the range are meant; what lies beyond is refused elsewhere."""
+    assert ["1997-09-03"] == following("FREQ=DAILY;INTERVAL=1", "1997-09-02", 1)
+    first, second = following("FREQ=DAILY;INTERVAL=366", "1997-09-02", 2)
+    assert 366 == (date.fromisoformat(second) - date.fromisoformat(first)).days
+
+
+def test_after_a_year_of_holidays_the_next_day_is_taken() -> None:
+    """No plan waits for ever: where no practice day is left, tomorrow is one."""
+    assert ["1997-09-03"] == following("mon", "1997-09-02", 1, "1997-01-01..1999-01-01")
+
+
 def test_holidays_are_left_out() -> None:
     """Single days and spans, both ends included."""
     found = following("weekdays", "2026-12-22", 3, "2026-12-24 2026-12-28..2027-01-01")

@@ -167,6 +167,11 @@ class Places(ast.NodeVisitor):
     def visit_arg(self, node: ast.arg) -> None:
         """Leave annotations alone."""
 
+    def visit_ClassDef(self, node: ast.ClassDef) -> None:
+        """Leave decorators alone: that values are frozen is a rule of the house, not of a room."""
+        for statement in node.body:
+            self.visit(statement)
+
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         """Leave annotations alone."""
         if node.value is not None:
