@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import json
 from math import isinf
-from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn
+from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sized
 
     from drillbox.errors import DrillboxError
 
@@ -21,6 +21,7 @@ LONGEST_LINE = 65_536  # bytes
 END = "end"
 """The kind of the last line."""
 _SHOWN = 20
+Record = TypeVar("Record", bound="Sized")
 _AGAIN = "write it again, or copy it again, whole"
 
 
@@ -44,9 +45,11 @@ def end_line(lines: int) -> bytes:
 
 
 def until_end(
-    lines: Iterable[tuple[str, dict[str, Any]]], name: str, *, error: type[DrillboxError]
-) -> Iterator[tuple[str, dict[str, Any]]]:
+    lines: Iterable[tuple[str, Record]], name: str, *, error: type[DrillboxError]
+) -> Iterator[tuple[str, Record]]:
     """Give the lines after the head and before the end line.
+
+    What is no object stands for as many lines as its length.
 
     Raises
     ------
@@ -57,20 +60,25 @@ def until_end(
     for where, record in lines:
         if ended:
             raise error("a line stands after the end line", where=where, fix=_AGAIN)
-        if record.get("kind") == END:
+        if isinstance(record, dict) and record.get("kind") == END:
             if record != {"kind": END, "lines": passed}:
                 what = f"lines are missing or too many: {passed} stand before the end line"
                 raise error(what, where=where, fix=_AGAIN)
             ended = True
             continue
-        passed += 1
+        passed += 1 if isinstance(record, dict) else len(record)
         yield where, record
     if not ended:
         raise error("the file is cut short: it has no end line", where=name, fix=_AGAIN)
 
 
 def numbered_lines(
-    source: BinaryIO, name: str, *, error: type[DrillboxError], most: int | None = None
+    source: BinaryIO,
+    name: str,
+    *,
+    error: type[DrillboxError],
+    most: int | None = None,
+    first: int = 1,
 ) -> Iterator[tuple[str, dict[str, Any]]]:
     """Give each line's place and object.
 
@@ -82,8 +90,10 @@ def numbered_lines(
         What is raised at the first line that is too long, one too many, or no JSON object.
     most
         How many lines there may be; None sets no limit.
+    first
+        The number of the first line that is read.
     """
-    number = 0
+    number = first - 1
     while raw := source.readline(LONGEST_LINE + 1):
         number += 1
         where = f"{name}:{number}"

@@ -67,10 +67,8 @@ def reply_command(
     )
 
     now = clock().now()
-    files, groups = read_class(sources)
-    one = student_named(
-        look_at(files, today=date.fromordinal(Now.of(now).day), groups=groups), student
-    )
+    today = date.fromordinal(Now.of(now).day)
+    one = student_named(look_at(read_class(sources), today=today), student)
     reply = reply_for(
         one,
         note=note,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -19,13 +20,10 @@ from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import ProgressError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import datetime
 
     from drillbox.studio import Progress, StudentFigures
-
-MOST_BYTES = 32 << 20
-"""A file this large holds decades of practice."""
 
 
 @click.group("progress")
@@ -145,8 +143,7 @@ def studio_command(
     )
 
     today = date.fromordinal(Now.of(clock().now()).day)
-    files, groups = read_class(sources)
-    students = look_at(files, today=today, decks=decks, groups=groups)
+    students = look_at(read_class(sources), today=today, decks=decks)
     if child is not None or out is not None:
         _report_to_parents(students, child, out)
     elif page is not None:
@@ -166,44 +163,30 @@ def studio_command(
     return None
 
 
-def read_class(sources: Sequence[Path]) -> tuple[list[Progress], dict[str, str]]:
-    """Read the progress files of a class; return them, and each student's group.
+def read_class(sources: Sequence[Path]) -> Iterator[Progress]:
+    """Give the progress files of a class one by one; say which cannot be read.
 
-    A group is a folder, where there are several; the latest file of a student says which.
+    Each is filed under its folder, where there are several.
     """
-    found: list[Progress] = []
-    groups: dict[str, str] = {}
-    latest: dict[str, datetime] = {}
-    several = len(sources) > 1
-    for source, progress in _read(sources):
-        found.append(progress)
-        if (
-            several
-            and is_folder(source)
-            and progress.written >= latest.get(progress.student, progress.written)
-        ):
-            groups[progress.student], latest[progress.student] = source.name, progress.written
-    return found, groups
-
-
-def _read(sources: Iterable[Path]) -> list[tuple[Path, Progress]]:
-    """Read all files that can be read, each with its source; say which cannot."""
     files = [(source, file) for source in sources for file in _files(source)]
-    found = []
+    any_read = False
     for source, file in files:
         try:
-            found.append((source, _read_file(file)))
+            progress = _read_file(file)
         except ProgressError as error:
             if len(files) == 1:
                 raise
             narrate(f"drillbox: left out: {error.sentence()}")
-    if not found:
+            continue
+        any_read = True
+        grouped = len(sources) > 1 and is_folder(source)
+        yield replace(progress, group=source.name) if grouped else progress
+    if not any_read:
         raise ProgressError(
             "there is no progress file that can be read",
             where=", ".join(map(str, sources)),
             fix="students write them with 'drillbox progress export'",
         )
-    return found
 
 
 def _files(source: Path) -> list[Path]:
@@ -218,6 +201,7 @@ def _files(source: Path) -> list[Path]:
 
 def _read_file(file: Path) -> Progress:
     from drillbox.studio import read_progress
+    from drillbox.studio.progress_files import MOST_BYTES
 
     content = content_of(file, most=MOST_BYTES, error=ProgressError)
     return read_progress(BytesIO(content), str(file))

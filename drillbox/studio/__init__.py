@@ -10,18 +10,12 @@ from __future__ import annotations
 from drillbox.studio.attention import SharedTrouble, shared_troubles
 from drillbox.studio.classroom import map_lines
 from drillbox.studio.drawings import states_in_words
-from drillbox.studio.figures import MONTH, CardFigures, DeckFigures, Figures, StudentFigures
+from drillbox.studio.field_checks import LONGEST_NAME, is_name, is_student
+from drillbox.studio.figures import MONTH, CardFigures, DeckFigures, Figures, StudentFigures, Task
 from drillbox.studio.html_page import studio_page
-from drillbox.studio.looking import look_at, roster
+from drillbox.studio.looking import look_at
 from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
-from drillbox.studio.progress_files import (
-    FORMAT,
-    LONGEST_NAME,
-    is_name,
-    is_student,
-    read_progress,
-    write_progress,
-)
+from drillbox.studio.progress_files import FORMAT, read_progress, write_progress
 from drillbox.studio.replies import (
     Goal,
     Reply,
@@ -32,7 +26,7 @@ from drillbox.studio.replies import (
     reply_values,
     write_reply,
 )
-from drillbox.studio.tasks import NextUp, Task, next_up, tasks_of
+from drillbox.studio.tasks import NextUp, next_up, tasks_of
 from drillbox.studio.text_tables import (
     CSV_HEAD,
     TABLE_HEAD,
@@ -78,7 +72,6 @@ __all__ = [
     "read_reply",
     "reply_from_values",
     "reply_values",
-    "roster",
     "shared_troubles",
     "states_in_words",
     "student_lines",

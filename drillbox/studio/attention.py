@@ -63,7 +63,7 @@ def shared_troubles(students: Iterable[StudentFigures]) -> tuple[SharedTrouble, 
     stuck: dict[str, list[tuple[str, float]]] = defaultdict(list)
     for student in students:
         for one in student.cards:
-            begun[one.card.rhythm] += bool(one.card.days)
+            begun[one.card.rhythm] += one.begun_on is not None
             if one.stuck:
                 stuck[one.card.rhythm].append((one.card.title, one.card.goal_bpm))
     found = [
@@ -109,7 +109,7 @@ def _practice(student: StudentFigures) -> dict[str, float]:
         said["has not begun"] = MONTH / 4
     elif idle > IDLE_DAYS:
         said[f"no practice for {idle} days"] = min(idle - IDLE_DAYS, MONTH) / 4
-    elif whole.days < FEW_DAYS and _span(student) >= FEW_DAYS:
+    elif whole.days < FEW_DAYS and student.span_days >= FEW_DAYS:
         said[f"practised on {counted(whole.days, 'day')} of {MONTH}"] = (FEW_DAYS - whole.days) / 4
     if student.age_days > OLD_DAYS:
         age = student.age_days
@@ -128,7 +128,7 @@ def _getting_on(student: StudentFigures, stuck: int) -> dict[str, float]:
             said["slower than a month ago"] = 1.0
         elif whole.days >= FEW_DAYS and below and gain < STUCK_GAIN and whole.in_hand < below:
             said[f"practises on {counted(whole.days, 'day')} and gains nothing"] = 2.0
-    span = _span(student)
+    span = student.span_days
     if span >= LONG_ENOUGH and whole.in_hand < LITTLE * whole.begun:
         in_hand = f"{whole.in_hand} of {whole.begun} begun in hand after {counted(span, 'day')}"
         said[in_hand] = 3 * (LITTLE - whole.in_hand / whole.begun) / LITTLE
@@ -140,9 +140,3 @@ def _getting_on(student: StudentFigures, stuck: int) -> dict[str, float]:
 def _tasks(student: StudentFigures) -> dict[str, float]:
     missed = sum(task.status == "missed" for task in tasks_of(student))
     return {f"{counted(missed, 'assignment')} missed": min(float(missed), MOST)} if missed else {}
-
-
-def _span(student: StudentFigures) -> int:
-    """Return how many days lie between the first practice and the file, both counted."""
-    days = [one.card.days[0].day for one in student.cards if one.card.days]
-    return (student.progress.until - min(days)).days + 1 if days else 0

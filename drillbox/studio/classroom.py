@@ -69,7 +69,7 @@ def class_map(students: Sequence[StudentFigures]) -> tuple[MapRow, ...]:
     kinds: dict[str, dict[int, str]] = {}
     for number, student in enumerate(students):
         for one in student.cards:
-            if one.card.days:
+            if one.begun_on is not None:
                 begun.add(one.card.rhythm)
             titles.setdefault(one.card.rhythm, one.card.title)
             kinds.setdefault(one.card.rhythm, {})[number] = _kind(one)

@@ -8,25 +8,25 @@ Conventions: lengths in user units; a chart is as wide as its place and keeps it
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from datetime import timedelta
 from html import escape
+from itertools import accumulate
 from math import floor
 from typing import TYPE_CHECKING
 
 from drillbox.base.wording import counted
+from drillbox.studio.figures import SHOWN_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
     from drillbox.studio.figures import CardFigures
-    from drillbox.studio.progress import CardProgress
 
 __all__ = ["SHOWN_WEEKS", "minutes_chart", "states_chart", "states_in_words", "tempo_chart"]
 
-SHOWN_WEEKS = 12
-_DAYS = 7 * SHOWN_WEEKS
+SHOWN_WEEKS = SHOWN_DAYS // 7
+_DAYS = SHOWN_DAYS
 _STEP, _LEFT, _TOP, _HIGH, _FOOT = 4, 42, 8, 64, 18
 _WIDE = _LEFT + _DAYS * _STEP + 4
 _ORDER = ("holding", "outgrown", "fading", "building", "rested", "waiting")
@@ -116,29 +116,28 @@ def states_chart(states: Sequence[str]) -> str:
 
 def _mean_shares(cards: Sequence[CardFigures], first: date, last: date) -> list[float | None]:
     """Return for each day the mean share of the goals, over the cards begun by then."""
-    sums, counts = [0.0] * _DAYS, [0] * _DAYS
+    steps, begun, slopes = [0.0] * (_DAYS + 1), [0] * (_DAYS + 1), [0.0] * _DAYS
     for one in cards:
         card = one.card
-        if not card.days or card.state == "rested":
+        known = [played for played in card.days if played.day <= last]
+        if not known or card.state == "rested":
             continue
-        after = bisect_right(card.days, first, key=lambda played: played.day)
-        for n in range(_DAYS):
-            day = first + timedelta(days=n)
-            while after < len(card.days) and card.days[after].day <= day:
-                after += 1
-            if after:
-                sums[n] += _expected(card, after, day, last) / card.goal_bpm
-                counts[n] += 1
-    return [total / count if count else None for total, count in zip(sums, counts, strict=True)]
-
-
-def _expected(card: CardProgress, after: int, day: date, last: date) -> float:
-    """Return a card's tempo on a day after `after` of its practices."""
-    played = card.days[after - 1]
-    gap = (last - played.day).days
-    if after < len(card.days) or card.cold_bpm is None or gap <= 0:
-        return played.cold_bpm
-    return played.cold_bpm + (card.cold_bpm - played.cold_bpm) * (day - played.day).days / gap
+        places = [max((played.day - first).days, 0) for played in known]
+        begun[places[0]] += 1
+        before = 0.0
+        for place, played in zip(places, known, strict=True):
+            steps[place] += (played.cold_bpm - before) / card.goal_bpm
+            before = played.cold_bpm
+        gap = (last - known[-1].day).days
+        if card.cold_bpm is not None and gap:
+            fall = (card.cold_bpm - before) / card.goal_bpm / gap
+            for n in range(places[-1], _DAYS):
+                slopes[n] += fall * (n + gap + 1 - _DAYS)
+    sums, counts = accumulate(steps), accumulate(begun)
+    return [
+        (total + slope) / count if count else None
+        for total, slope, count in zip(sums, slopes, counts, strict=False)
+    ]
 
 
 def _y(share: float) -> float:

@@ -12,7 +12,7 @@ first practice in it for a card begun since.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from statistics import fmean
 from typing import TYPE_CHECKING
@@ -21,12 +21,24 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from drillbox.studio.progress import CardProgress, DeckInfo, Progress
+    from drillbox.studio.progress import Asked, CardProgress, DeckInfo, Progress
 
-__all__ = ["MONTH", "CardFigures", "DeckFigures", "Figures", "StudentFigures", "figures_of"]
+__all__ = [
+    "MONTH",
+    "SHOWN_DAYS",
+    "CardFigures",
+    "DeckFigures",
+    "Figures",
+    "Made",
+    "StudentFigures",
+    "Task",
+    "figures_of",
+]
 
 MONTH = 30
 """Days."""
+SHOWN_DAYS = 7 * 12
+"""So many days are drawn; no day before them is kept, but the last."""
 STUCK_TAKES = 12
 """A card below its goal that gained nothing in so many takes of a month is stuck (assumption)."""
 STUCK_GAIN = 2.0
@@ -39,26 +51,60 @@ IN_HAND = ("holding", "outgrown")
 
 
 @dataclass(frozen=True, slots=True)
+class Task:
+    """One thing asked of one card.
+
+    Parameters
+    ----------
+    card, asked
+        What.
+    status
+        ``met``, ``late``, ``missed`` or ``not due``.
+    """
+
+    card: CardProgress
+    asked: Asked
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """On how many days and in how many seconds a card first came to its goal."""
+
+    days: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class CardFigures:
-    """A card in the month.
+    """A card, and what it did in the month.
 
     Parameters
     ----------
     card
-        As it stands.
+        As it stands, with the days of the last `SHOWN_DAYS` and the one before them.
+    begun_on
+        The first day it was played; None of a card that never was.
     takes, days
         Within the month.
     gain_bpm
         None of a card that was not played in the month.
     stuck
         Many takes, no gain, and below its goal; not where the doubt leaves room for a step.
+    made
+        What it took until it first stood at its goal; None of a card that never did.
+    tasks
+        What was asked of it.
     """
 
     card: CardProgress
+    begun_on: date | None
     takes: int
     days: int
     gain_bpm: float | None
     stuck: bool
+    made: Made | None
+    tasks: tuple[Task, ...]
 
     @property
     def fading(self) -> bool:
@@ -68,8 +114,7 @@ class CardFigures:
     @property
     def doubt_bpm(self) -> float:
         """One standard deviation of the expected tempo; a step where the file does not say."""
-        low, high = self.card.low_bpm, self.card.high_bpm
-        return STEP if low is None or high is None else max(high - low, 0.0) / (2 * BAND)
+        return _doubt_bpm(self.card)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +168,9 @@ class StudentFigures:
     Parameters
     ----------
     progress
-        The file it comes from.
+        The file it comes from, without the days that nobody looks at.
     label
         The name, with the start of the student's id where others have the same one or it is empty.
-    group
-        What the teacher files the student under; may be empty.
     age_days
         How many days ago the file was written.
     idle_days
@@ -144,7 +187,6 @@ class StudentFigures:
 
     progress: Progress
     label: str
-    group: str
     age_days: int
     idle_days: int | None
     whole: Figures
@@ -153,8 +195,19 @@ class StudentFigures:
     attention: float
     reasons: tuple[str, ...]
 
+    @property
+    def group(self) -> str:
+        """What the teacher files the student under; may be empty."""
+        return self.progress.group
+
+    @property
+    def span_days(self) -> int:
+        """How many days lie between the first practice and the file, both counted."""
+        begun = [one.begun_on for one in self.cards if one.begun_on is not None]
+        return (self.progress.until - min(begun)).days + 1 if begun else 0
+
     def minutes_by_day(self) -> dict[date, float]:
-        """Return the minutes practised, by day; days without practice are missing."""
+        """Return the minutes practised on the days kept; days without practice are missing."""
         minutes: dict[date, float] = {}
         for figures in self.cards:
             for played in figures.card.days:
@@ -166,37 +219,33 @@ class StudentFigures:
         return tuple(one for one in self.cards if one.card.state in states)
 
 
-def figures_of(progress: Progress, *, shared: bool, group: str, today: date) -> StudentFigures:
+def figures_of(progress: Progress, *, today: date) -> StudentFigures:
     """Return one student's figures, without what the teacher is told about them.
+
+    The days of years go no further than this: what is kept is what is shown.
 
     Parameters
     ----------
     progress
         The student's latest file.
-    shared
-        Whether another student has the same name.
-    group
-        What the student is filed under.
     today
         The teacher's day.
     """
-    mark = progress.student[:4]
-    cards = tuple(_card(card, progress.until) for card in progress.cards)
     until = progress.until
     played = [
         card.days[known - 1].day for card in progress.cards if (known := _first_after(card, until))
     ]
+    cards = tuple(_card(card, until) for card in progress.cards)
     return StudentFigures(
-        progress=progress,
-        label=f"{progress.name} ({mark})" if shared and progress.name else progress.name or mark,
-        group=group,
-        age_days=max((today - progress.until).days, 0),
-        idle_days=(progress.until - max(played)).days if played else None,
-        whole=_figures(cards, progress.until),
+        progress=replace(progress, cards=tuple(one.card for one in cards)),
+        label=progress.name or progress.student[:4],
+        age_days=max((today - until).days, 0),
+        idle_days=(until - max(played)).days if played else None,
+        whole=_figures(cards, until),
         decks=tuple(
             DeckFigures(
                 deck,
-                _figures([one for one in cards if deck.id in one.card.decks], progress.until),
+                _figures([one for one in cards if deck.id in one.card.decks], until),
             )
             for deck in progress.decks
         ),
@@ -207,19 +256,56 @@ def figures_of(progress: Progress, *, shared: bool, group: str, today: date) -> 
 
 
 def _card(card: CardProgress, until: date) -> CardFigures:
-    begin = until - timedelta(days=MONTH)
-    first = _first_after(card, begin)
+    first = _first_after(card, until - timedelta(days=MONTH))
     within = [played for played in card.days[first:] if played.day <= until]
-    takes = sum(played.takes for played in within)
-    if not within:
-        return CardFigures(card, 0, 0, None, stuck=False)
-    now = within[-1].cold_bpm if card.cold_bpm is None else card.cold_bpm
-    gain = now - (card.days[first - 1] if first else within[0]).cold_bpm
-    figures = CardFigures(card, takes, len(within), gain, stuck=False)
+    takes, gain = sum(played.takes for played in within), None
+    if within:
+        now = within[-1].cold_bpm if card.cold_bpm is None else card.cold_bpm
+        gain = now - (card.days[first - 1] if first else within[0]).cold_bpm
+    shown = max(_first_after(card, until - timedelta(days=SHOWN_DAYS)) - 1, 0)
+    kept = replace(card, days=card.days[shown:])
+    return CardFigures(
+        card=kept,
+        begun_on=card.days[0].day if card.days else None,
+        takes=takes,
+        days=len(within),
+        gain_bpm=gain,
+        stuck=takes >= STUCK_TAKES and gain is not None and _is_stuck(card, gain),
+        made=_made(card),
+        tasks=tuple(Task(kept, asked, _status(card, asked, until)) for asked in card.asked),
+    )
+
+
+def _is_stuck(card: CardProgress, gain: float) -> bool:
+    """Return whether a card that was played much does not get on, and no step is in the doubt."""
     known = card.low_bpm is not None and card.high_bpm is not None
-    surely = not known or gain + BAND * figures.doubt_bpm < STEP
-    stuck = takes >= STUCK_TAKES and gain < STUCK_GAIN and surely and card.state == "building"
-    return CardFigures(card, takes, len(within), gain, stuck)
+    surely = not known or gain + BAND * _doubt_bpm(card) < STEP
+    return card.state == "building" and gain < STUCK_GAIN and surely
+
+
+def _doubt_bpm(card: CardProgress) -> float:
+    low, high = card.low_bpm, card.high_bpm
+    return STEP if low is None or high is None else max(high - low, 0.0) / (2 * BAND)
+
+
+def _made(card: CardProgress) -> Made | None:
+    seconds = 0.0
+    for number, day in enumerate(card.days, start=1):
+        seconds += day.seconds
+        if day.cold_bpm >= card.goal_bpm:
+            return Made(number, seconds)
+    return None
+
+
+def _status(card: CardProgress, asked: Asked, until: date) -> str:
+    reached = next(
+        (day.day for day in card.days if day.cold_bpm >= asked.goal_bpm and day.day <= until), None
+    )
+    if reached is not None and reached <= asked.by:
+        return "met"
+    if asked.by >= until:
+        return "not due"
+    return "late" if reached is not None else "missed"
 
 
 def _first_after(card: CardProgress, day: date) -> int:
@@ -237,7 +323,7 @@ def _figures(cards: Sequence[CardFigures], until: date) -> Figures:
     doubt = sum(2 * one.doubt_bpm**2 for one in gained) ** 0.5 / max(len(gained), 1)
     return Figures(
         cards=len(awake),
-        begun=sum(bool(one.card.days) for one in awake),
+        begun=sum(one.begun_on is not None for one in awake),
         in_hand=sum(one.card.state in IN_HAND for one in awake),
         outgrown=sum(one.card.state == "outgrown" for one in awake),
         fading=sum(one.fading for one in awake),

@@ -1,7 +1,11 @@
-"""All the files of a class, looked at together: one student once, who needs a word first."""
+"""All the files of a class, looked at together: one student once, who needs a word first.
+
+Files are taken one by one and forgotten, so a class takes the memory of its figures and no more.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -9,69 +13,63 @@ from drillbox.studio.attention import attention, shared_troubles
 from drillbox.studio.figures import figures_of
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping
+    from collections.abc import Collection, Iterable
     from datetime import date
 
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.progress import Progress
 
-__all__ = ["look_at", "roster"]
-
-
-def roster(files: Iterable[Progress]) -> tuple[Progress, ...]:
-    """Return one file a student.
-
-    The latest. Reading a file again changes nothing, nor does an older one.
-    """
-    latest: dict[str, Progress] = {}
-    for progress in files:
-        other = latest.setdefault(progress.student, progress)
-        if progress is not other and _is_later(progress, other):
-            latest[progress.student] = progress
-    return tuple(sorted(latest.values(), key=lambda one: (one.name.casefold(), one.student)))
-
-
-def _is_later(one: Progress, other: Progress) -> bool:
-    # Two files of one second are told apart by what they say, so that their order does not matter.
-    if one.written != other.written:
-        return one.written > other.written
-    return repr(one) > repr(other)
+__all__ = ["look_at"]
 
 
 def look_at(
-    files: Iterable[Progress],
-    *,
-    today: date,
-    decks: Collection[str] = (),
-    groups: Mapping[str, str] | None = None,
+    files: Iterable[Progress], *, today: date, decks: Collection[str] = ()
 ) -> tuple[StudentFigures, ...]:
     """Return every student's figures; who needs attention most comes first.
 
     Parameters
     ----------
     files
-        Progress files, any number of each student.
+        Progress files, any number of each student: the latest counts. Reading a file again
+        changes nothing, nor does an older one.
     today
         The teacher's day.
     decks
         Look at these decks only; empty for all.
-    groups
-        What a student, by id, is filed under.
     """
-    students = [_of_decks(one, decks) for one in roster(files)]
-    names = [student.name.casefold() for student in students]
-    bare = [
-        figures_of(
-            one,
-            shared=names.count(one.name.casefold()) > 1,
-            group=(groups or {}).get(one.student, ""),
-            today=today,
-        )
-        for one in students
-    ]
+    latest: dict[str, StudentFigures] = {}
+    for progress in files:
+        kept = latest.get(progress.student)
+        if kept is None or progress.written >= kept.progress.written:
+            one = figures_of(_of_decks(progress, decks), today=today)
+            latest[progress.student] = one if kept is None else _later(one, kept)
+    bare = _told_apart(list(latest.values()))
     shared = {trouble.rhythm for trouble in shared_troubles(bare)}
     found = [attention(one, shared=shared) for one in bare]
-    return tuple(sorted(found, key=lambda one: (-one.attention, one.label.casefold())))
+    return tuple(sorted(found, key=_rank))
+
+
+def _later(one: StudentFigures, other: StudentFigures) -> StudentFigures:
+    if one.progress.written != other.progress.written:
+        return max(one, other, key=lambda student: student.progress.written)
+    # Two files of one second are told apart by what they say, so that their order does not matter.
+    return max(one, other, key=repr)
+
+
+def _told_apart(students: list[StudentFigures]) -> list[StudentFigures]:
+    """Return the students in order of their names; of one name, each with the start of the id."""
+    names = Counter(one.progress.name.casefold() for one in students)
+    students.sort(key=lambda one: (one.progress.name.casefold(), one.progress.student))
+    return [
+        replace(one, label=f"{one.progress.name} ({one.progress.student[:4]})")
+        if one.progress.name and names[one.progress.name.casefold()] > 1
+        else one
+        for one in students
+    ]
+
+
+def _rank(one: StudentFigures) -> tuple[float, str, str]:
+    return -one.attention, one.label.casefold(), one.progress.student
 
 
 def _of_decks(progress: Progress, decks: Collection[str]) -> Progress:

@@ -104,6 +104,8 @@ class Progress:
         The minutes a day the student means to practise, or None.
     taken_in
         Ids of the replies that the student has taken in, the latest last.
+    group
+        What the teacher files the student under. It is not in the file.
     """
 
     student: str
@@ -115,6 +117,7 @@ class Progress:
     program: str = ""
     minutes: int | None = None
     taken_in: tuple[str, ...] = ()
+    group: str = ""
 
     @property
     def until(self) -> date:

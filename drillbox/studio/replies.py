@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 from drillbox.base.jsonlines import END, head_of, numbered_lines, written_line
 from drillbox.base.tempi import ASKED
 from drillbox.errors import ReplyError
-from drillbox.studio.progress_files import is_name, is_student
+from drillbox.studio.field_checks import is_name, is_student
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -16,9 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from drillbox.studio.figures import CardFigures, Figures, StudentFigures
+    from drillbox.studio.figures import CardFigures, Figures, StudentFigures, Task
     from drillbox.studio.progress import CardProgress
-    from drillbox.studio.tasks import Task
 
 __all__ = [
     "CSV_HEAD",

@@ -11,11 +11,11 @@ from io import BytesIO
 from pathlib import Path
 
 from drillbox.base.jsonlines import LONGEST_LINE
-from drillbox.cli.teaching import MOST_BYTES
 from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
 from drillbox.studio.attention import IDLE_DAYS
+from drillbox.studio.field_checks import LONGEST_NAME
 from drillbox.studio.figures import STUCK_GAIN, STUCK_TAKES
-from drillbox.studio.progress_files import LONGEST_NAME, MOST_CARDS, MOST_DECKS, MOST_LINES
+from drillbox.studio.progress_files import MOST_BYTES, MOST_CARDS, MOST_DECKS, MOST_LINES
 from drillbox.studio.replies import read_reply, write_reply
 
 PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")

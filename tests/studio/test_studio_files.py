@@ -169,31 +169,58 @@ def test_no_value_is_trusted(record: dict[str, Any], key: str, values: list[Any]
 
 
 def test_a_file_without_end_is_refused() -> None:
-    """More lines than two lifetimes of practice: refused at the limit."""
+    """No first line ever comes, or no last one: refused at the limits, with nothing more read."""
 
     class Endless:
-        """A file whose next line is always another day."""
+        """A file that always has another deck."""
 
-        lines_read = 0
-
-        def readline(self, most: int) -> bytes:
-            """Return the next line."""
-            del most
-            self.lines_read += 1
-            return b'{"kind": "deck", "id": "d%d", "title": "", "edition": 1}' % self.lines_read
-
-    class Behind(Endless):
-        """The same behind a proper first line."""
+        def __init__(self, first: bytes) -> None:
+            self.first = first
 
         def readline(self, most: int) -> bytes:
-            """Return the next line."""
-            line = super().readline(most)
-            return lines(HEAD) if self.lines_read == 1 else line
+            """Return the first line."""
+            return self.first[:most]
 
-    with pytest.raises(ProgressError, match=r"^p.jsonl:1: this is no progress file"):
-        read_progress(Endless(), "p.jsonl")  # type: ignore[arg-type]
+        def read(self, most: int) -> bytes:
+            """Return as many bytes as are asked for."""
+            line = lines(DECK)
+            return line * (most // len(line)) + line[: most % len(line)]
+
+    with pytest.raises(ProgressError, match=r"^p.jsonl:1: the line is longer than 65,536 bytes"):
+        read_progress(Endless(b" " * 70_000), "p.jsonl")  # type: ignore[arg-type]
+    with pytest.raises(ProgressError, match=r"^p.jsonl: the file is larger than 32 MiB"):
+        read_progress(Endless(lines(HEAD)), "p.jsonl")  # type: ignore[arg-type]
+    decks = [{**DECK, "id": f"d{number}"} for number in range(1_001)]
     with pytest.raises(ProgressError, match=r"^p.jsonl:1002: more than 1,000 of them"):
-        read_progress(Behind(), "p.jsonl")  # type: ignore[arg-type]
+        read(lines(HEAD, *decks))
+
+
+@settings(max_examples=60, deadline=None)
+@given(progress_files(), st.data())
+def test_days_are_read_the_same_at_once_and_one_by_one(
+    progress: Progress, data: st.DataObject
+) -> None:
+    """A space more in one line and its card is read the long way; in any line, with one result."""
+    whole = written(progress).splitlines(keepends=True)
+    spaced = data.draw(st.sets(st.sampled_from(range(len(whole)))))
+    apart = b"".join(b" " + line if n in spaced else line for n, line in enumerate(whole))
+
+    assert read(b"".join(whole)) == read(apart)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("takes", 10_001), ("takes", 0), ("seconds", 864_000.5), ("cold_bpm", 0.5),
+     ("day", "2026-02-30"), ("cold_bpm", 1000.5), ("rhythm", "f" * 16),
+     ("day", "2026-11-19"), ("day", "2026-11-18")],
+)  # fmt: skip
+def test_a_wrong_day_among_many_is_refused_at_its_own_line(field: str, value: Any) -> None:
+    """Read at once or not, the sentence names the line; here the third day of a card."""
+    days = [{**DAY, "day": f"2026-11-{day}"} for day in (18, 19, 20, 21)]
+    days[2][field] = value
+
+    with pytest.raises(ProgressError, match=r"^p\.jsonl:6: "):
+        read(lines(HEAD, DECK, CARD, *days))
     assert MOST_LINES > 2 * 365 * 80 * 8
 
 
