@@ -6,6 +6,7 @@ import asyncio
 import signal
 import sys
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -13,15 +14,15 @@ from textual.binding import Binding
 from drillbox.app.refusals import LOOK_AGAIN_SECONDS, says_refusals
 from drillbox.app.screens.today import Today
 from drillbox.app.styled import StyledApp
-from drillbox.errors import BoxError
+from drillbox.errors import BoxError, DrillboxError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.command import Provider
 
     from drillbox.app.desk import Desk
     from drillbox.app.screens.hand_over import PathSheet
-
-MIN_WIDTH, MIN_HEIGHT = 60, 18
 
 
 def _places() -> type[Provider]:
@@ -46,36 +47,71 @@ class DrillboxApp(StyledApp):
         Binding("question_mark", "keys", "keys", id="app.keys", show=False),
     ]
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, open_desk: Callable[[], Desk]) -> None:
         super().__init__()
-        self._desk = desk
+        self._open_desk = open_desk
+        self._opened: Desk | None = None
+        self.refusal: DrillboxError | None = None
+
+    @property
+    def desk(self) -> Desk:
+        """What the app works with, opened when it is first asked for: after the first frame."""
+        if self._opened is None:
+            self._opened = self._open_desk()
+        return self._opened
 
     def get_default_screen(self) -> Today:
         """Start on Today."""
-        return Today(self._desk)
+        return Today(lambda: self.desk)
 
     def card_titles(self) -> dict[str, str]:
         """Return the titles of all cards; none where the box refuses."""
         with suppress(BoxError):
-            entries = self._desk.box.entries().items()
+            entries = self.desk.box.entries().items()
             return {card_id: entry.row.title for card_id, entry in entries}
         return {}
 
     def on_mount(self) -> None:
-        """Ask for a first deck where there is none."""
+        """Draw a first frame, then open all else."""
         self._leave_cleanly_on_signals()
-        self.set_keymap(dict(self._desk.keymap))
-        self.set_interval(LOOK_AGAIN_SECONDS, self._desk.unsaved.retry_when_due)
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        """Open the desk, and ask for a first deck where there is none.
+
+        Where it cannot be opened the app ends, and `refusal` says why.
+        """
+        try:
+            desk = self.desk
+        except DrillboxError as refusal:
+            self.refusal = refusal
+            self.exit(return_code=refusal.exit_code)
+            return
+        self.set_keymap(dict(desk.keymap))
+        self.set_interval(LOOK_AGAIN_SECONDS, desk.unsaved.retry_when_due)
+        today = self.screen
+        if isinstance(today, Today):
+            today.draw()
         self._welcome()
+        self.run_worker(partial(self._check, desk), thread=True)
+
+    def _check(self, desk: Desk) -> None:
+        """Check the whole file, in a thread: half a second of a large one."""
+        try:
+            desk.box.check()
+        except DrillboxError as damage:
+            desk.news = f"{damage.sentence()} Nothing is written to it any more."
+            self.call_from_thread(self.notify, desk.news, severity="error", markup=False)
 
     @says_refusals
     def _welcome(self) -> None:
-        if not self._desk.box.cards_in_box:
+        if not self.desk.box.cards_in_box:
             self._choose_deck(first_start=True)
 
     def on_unmount(self) -> None:
         """Let the sound device go."""
-        self._desk.close()
+        if self._opened is not None:
+            self._opened.close()
 
     def action_home(self) -> None:
         """Go back to Today."""
@@ -106,47 +142,47 @@ class DrillboxApp(StyledApp):
 
         today = self.screen
         if isinstance(today, Today) and today.has_items:
-            stand = Stand(self._desk, tempo_check=tempo_check, first=card_id)
+            stand = Stand(self.desk, tempo_check=tempo_check, first=card_id)
             self.push_screen(stand, self._after_stand)
 
     def action_week(self) -> None:
         """Open the week."""
         from drillbox.app.screens.week import WeekPage  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(WeekPage(self._desk))
+        self.push_screen(WeekPage(self.desk))
 
     def _after_stand(self, day_is_over: bool | None) -> None:  # noqa: FBT001 - Textual's callback
         if day_is_over:
             from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - loads when opened
 
-            self.push_screen(WrapUp(self._desk))
+            self.push_screen(WrapUp(self.desk))
 
     @says_refusals
     def action_shelf(self) -> None:
         """Open the shelf."""
         from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(Shelf(self._desk))
+        self.push_screen(Shelf(self.desk))
 
     def action_map(self) -> None:
         """Open the map of the vocabulary."""
         from drillbox.app.screens.vocabulary_map import VocabularyMap  # noqa: PLC0415 - when opened
 
-        self.push_screen(VocabularyMap(self._desk))
+        self.push_screen(VocabularyMap(self.desk))
 
     @says_refusals
     def action_year(self) -> None:
         """Open the year."""
         from drillbox.app.screens.year import Year  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(Year(self._desk))
+        self.push_screen(Year(self.desk))
 
     @says_refusals
     def action_setup(self) -> None:
         """Open the settings."""
         from drillbox.app.screens.setup import Setup  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(Setup(self._desk))
+        self.push_screen(Setup(self.desk))
 
     def action_keys(self) -> None:
         """Open the page of keys."""
@@ -160,7 +196,7 @@ class DrillboxApp(StyledApp):
         """Open a card's page."""
         from drillbox.app.screens.card import CardPage  # noqa: PLC0415 - loads when opened
 
-        self.push_screen(CardPage(self._desk, card_id))
+        self.push_screen(CardPage(self.desk, card_id))
 
     def action_play_today(self) -> None:
         """Take today's first card to the stand."""
@@ -176,14 +212,14 @@ class DrillboxApp(StyledApp):
         """Ask for the file of a teacher's reply, and take it in."""
         from drillbox.app.screens.hand_over import TakeInSheet  # noqa: PLC0415 - loads when opened
 
-        self._ask_for_file(TakeInSheet(self._desk))
+        self._ask_for_file(TakeInSheet(self.desk))
 
     @says_refusals
     def action_hand_in(self) -> None:
         """Show what a progress file tells, ask where it goes, and write it."""
         from drillbox.app.screens.hand_over import HandInSheet  # noqa: PLC0415 - loads when opened
 
-        self._ask_for_file(HandInSheet(self._desk))
+        self._ask_for_file(HandInSheet(self.desk))
 
     def _ask_for_file(self, sheet: PathSheet) -> None:
         self.action_home()
@@ -197,7 +233,7 @@ class DrillboxApp(StyledApp):
         from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened
         from drillbox.deckfile import read_starter_decks  # noqa: PLC0415 - only where decks are chosen
 
-        self.push_screen(DeckChoice(self._desk, read_starter_decks(), first_start=first_start))
+        self.push_screen(DeckChoice(self.desk, read_starter_decks(), first_start=first_start))
 
     def _leave_cleanly_on_signals(self) -> None:
         """Restore the terminal when the window closes or the process is told to end."""

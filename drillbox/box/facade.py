@@ -52,8 +52,12 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
         clock: Clock | None = None,
         new_id: Callable[[], str] = lambda: uuid4().hex,
         read_only: bool = False,
+        checks_first: bool = True,
     ) -> Self:
         """Open the box at `path`, or create it; ``":memory:"`` keeps it in memory.
+
+        The whole file is checked once a day, before anything else unless `checks_first` is False;
+        then `check` is the caller's to ask for.
 
         Raises
         ------
@@ -61,12 +65,24 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
             If the file is damaged, foreign, or cannot be used; the sentence says what to do.
         """
         now = (clock or SystemClock()).now()
-        archive = Archive.open(path, now=now, new_id=new_id, read_only=read_only)
+        archive = Archive.open(
+            path, now=now, new_id=new_id, read_only=read_only, checks_first=checks_first
+        )
         try:
             return cls(archive, now=now, new_id=new_id)
         except BaseException:
             archive.close()
             raise
+
+    def check(self) -> None:
+        """Check the whole file if that is still due today; from a thread of its own, too.
+
+        Raises
+        ------
+        BoxDamagedError
+            The file is damaged, and is not written to from then on; the fix says what to do.
+        """
+        self.archive.check()
 
     def close(self) -> None:
         """Let the file go."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,10 +19,11 @@ from drillbox.cli.problems import narrate, tell_of_crash
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from textual.app import App
 
+    from drillbox.app.desk import Desk
     from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import SystemClock
     from drillbox.box import Box
@@ -69,14 +70,33 @@ def clock() -> SystemClock:
 
 @contextmanager
 def open_box(
-    asked: str | None, *, only_reads: bool = False, makes: bool | None = None
+    asked: str | None,
+    *,
+    only_reads: bool = False,
+    makes: bool | None = None,
 ) -> Iterator[Box]:
     """Open the box for one command and let it go after.
 
     A damaged box is opened for reading, and said to be damaged, where that is enough for the
     command. Unless `makes` says otherwise, a command that only reads makes no box: where there is
-    none, it reads an empty one.
+    none, it reads an empty one. The check of the whole file keeps no reader waiting: it comes last.
     """
+    box = _opened(asked, only_reads=only_reads, makes=makes, tell=_narrate_damage)
+    try:
+        yield box
+        if only_reads:
+            try:
+                box.check()
+            except BoxDamagedError as damage:
+                narrate(f"drillbox: {damage.sentence()}")
+    finally:
+        box.close()
+
+
+def _opened(
+    asked: str | None, *, only_reads: bool, makes: bool | None, tell: Callable[[str], None]
+) -> Box:
+    """Open the box, and tell of damage that only lets it be read."""
     from drillbox.base.files import missing
     from drillbox.box import Box
 
@@ -86,16 +106,17 @@ def open_box(
     if not may_make and missing(place) and not _has_backups(place):
         path = ":memory:"
     try:
-        box = Box.open(path, clock=clock())
+        return Box.open(path, clock=clock(), checks_first=not only_reads)
     except BoxDamagedError as damage:
         if not only_reads:
             raise
         box = Box.open(path, clock=clock(), read_only=True)
-        narrate(f"drillbox: {damage.sentence()} Opened for reading only.")
-    try:
-        yield box
-    finally:
-        box.close()
+        tell(f"{damage.sentence()} Opened for reading only.")
+        return box
+
+
+def _narrate_damage(sentence: str) -> None:
+    narrate(f"drillbox: {sentence}")
 
 
 def _has_backups(place: Path) -> bool:
@@ -105,41 +126,64 @@ def _has_backups(place: Path) -> bool:
 
 
 def run_app(asked: str | None) -> int:
-    """Run the terminal application; returns its exit code."""
+    """Run the terminal application; returns its exit code.
+
+    The screen stands before the box is opened: the app asks for its desk after the first frame.
+    """
     require_terminal()
     from drillbox.app.app import DrillboxApp
+
+    desks: list[Desk] = []
+    with ExitStack() as held:
+
+        def open_desk() -> Desk:
+            gc.enable()  # off until the first frame stands
+            desks.append(_open_desk(asked, held))
+            return desks[0]
+
+        app = DrillboxApp(open_desk)
+        code = _on_screen(app)
+        if app.refusal is not None:
+            raise app.refusal
+        for desk in desks:
+            desk.box.wait_for_others(AT_THE_END_SECONDS)
+            if not desk.unsaved.retry():
+                _tell_of_unsaved(desk.unsaved)
+                return NotSavedError.exit_code
+    return code
+
+
+def _open_desk(asked: str | None, held: ExitStack) -> Desk:
+    """Open all that the app works with; `held` lets it go."""
     from drillbox.app.desk import Desk
     from drillbox.app.keymap import read_keymap
 
+    news: list[str] = []
+    box = _opened(asked, only_reads=True, makes=True, tell=news.append)
+    held.callback(box.close)
     time = clock()
-    with open_box(asked, only_reads=True, makes=True) as box:
 
-        def open_metronome() -> Metronome:
-            from drillbox.sound import open_metronome
+    def open_metronome() -> Metronome:
+        from drillbox.sound import open_metronome
 
-            rehearsal = os.environ.get(PACE_VARIABLE, "1") != "1"
-            return open_metronome(
-                prefer="silent" if rehearsal else "auto",
-                output=box.settings.output,
-                clock=time.seconds,
-                latency_ms=box.settings.latency_ms,
-            )
+        rehearsal = os.environ.get(PACE_VARIABLE, "1") != "1"
+        return open_metronome(
+            prefer="silent" if rehearsal else "auto",
+            output=box.settings.output,
+            clock=time.seconds,
+            latency_ms=box.settings.latency_ms,
+        )
 
-        def outputs() -> tuple[str, ...]:
-            from drillbox.sound import outputs
+    def outputs() -> tuple[str, ...]:
+        from drillbox.sound import outputs
 
-            return outputs()
+        return outputs()
 
-        desk = Desk(box, time, open_metronome, outputs, _second_place(box_path(asked)))
-        desk.keymap, wrong_keys = read_keymap(keymap_path())
-        desk.news = " ".join(part for part in (desk.unsaved.take_up(), wrong_keys) if part)
-        box.wait_for_others(AT_THE_STAND_SECONDS)
-        code = _on_screen(DrillboxApp(desk))
-        box.wait_for_others(AT_THE_END_SECONDS)
-        if not desk.unsaved.retry():
-            _tell_of_unsaved(desk.unsaved)
-            return NotSavedError.exit_code
-    return code
+    desk = Desk(box, time, open_metronome, outputs, _second_place(box_path(asked)))
+    desk.keymap, wrong_keys = read_keymap(keymap_path())
+    desk.news = " ".join(part for part in (*news, desk.unsaved.take_up(), wrong_keys) if part)
+    box.wait_for_others(AT_THE_STAND_SECONDS)
+    return desk
 
 
 def keymap_path() -> Path:
@@ -178,6 +222,7 @@ def run_preview(path: Path) -> int:
     from drillbox.sound import open_metronome
 
     read_text(path)
+    gc.enable()
     return _on_screen(PreviewApp(DeckFollower(path), open_metronome))
 
 
@@ -186,6 +231,7 @@ def run_studio(students: Sequence[StudentFigures]) -> int:
     require_terminal()
     from drillbox.app.screens.studio import StudioApp
 
+    gc.enable()
     return _on_screen(StudioApp(students, clock=clock()))
 
 
@@ -193,7 +239,6 @@ def _on_screen(app: App[int]) -> int:
     """Run an app on the terminal; returns its exit code, and leaves a report where it failed."""
     from tempfile import TemporaryFile
 
-    gc.enable()
     with TemporaryFile() as said:
         with _screen_kept_from_libraries(said.fileno()):
             app.run()

@@ -10,9 +10,9 @@ from contextlib import contextmanager
 from heapq import merge
 from typing import TYPE_CHECKING, Any, Self
 
-from drillbox.errors import DrillboxError, NotSavedError
-from drillbox.store import beliefs, checks, decks_and_wishes, features, takelog, union
-from drillbox.store.opening import Opened, open_box
+from drillbox.errors import BoxDamagedError, DrillboxError, NotSavedError
+from drillbox.store import beliefs, checks, daily_check, decks_and_wishes, features, takelog, union
+from drillbox.store.opening import Opened, check_whole, open_box
 from drillbox.store.rows import (
     BeliefCache,
     BeliefRow,
@@ -55,6 +55,8 @@ class Archive:
         self._now = now
         self._new_id = new_id
         self._backup_due = opened.box.path is not None and not opened.new
+        self._is_new, self._unchecked = opened.new, opened.unchecked
+        self._opened_on, self._is_damaged = now.date(), False
         self.path = opened.box.path
         self.backup_problem: DrillboxError | None = None
 
@@ -66,6 +68,7 @@ class Archive:
         now: datetime,
         new_id: Callable[[], str],
         read_only: bool = False,
+        checks_first: bool = True,
     ) -> Self:
         """Open a box, making it and its folders where there are none.
 
@@ -79,6 +82,9 @@ class Archive:
             Gives a fresh `uuid4().hex` for every retraction.
         read_only
             Never write, and read whatever can be read of a damaged file.
+        checks_first
+            Check the whole file, where that is due, before anything else; where False, the caller
+            asks for it later (`check`).
 
         Raises
         ------
@@ -90,15 +96,38 @@ class Archive:
             The file cannot be opened for another reason.
         """
         checks.instant(now, "now")
-        return cls(open_box(path, now=now, read_only=read_only), now=now, new_id=new_id)
+        opened = open_box(path, now=now, read_only=read_only, checks_first=checks_first)
+        return cls(opened, now=now, new_id=new_id)
 
     def close(self) -> None:
-        """Let the file go."""
+        """Let the file go, and note how it is left if it is known to be whole."""
         self._box.close()
+        known = not (self._unchecked or self._is_damaged or self._box.read_only)
+        if self.path is not None and known:
+            daily_check.note(self.path, day=self._opened_on, makes_folder=self._is_new)
 
     def wait_for_others(self, seconds: float) -> None:
         """Say how long a question or a write waits while another program holds the file."""
         self._box.wait_for_others(seconds)
+
+    def check(self) -> None:
+        """Check the whole file if that is still to be done (`daily_check`).
+
+        A damaged one is not written to from then on. May be called from a thread of its own.
+
+        Raises
+        ------
+        BoxDamagedError
+            The file is damaged; the fix names the last good backup.
+        """
+        if not self._unchecked:
+            return
+        try:
+            check_whole(self._box)
+        except BoxDamagedError:
+            self._is_damaged = True
+            raise
+        self._unchecked = False
 
     def __enter__(self) -> Self:
         return self
@@ -379,12 +408,12 @@ class Archive:
 
         It is stored only where it completes the cache: if that stands at `since`, or of all cards.
         """
-        with self._box.writing() as db:
+        with self._caching() as db:
             beliefs.put(db, rows, since=since, now=now)
 
     def drop_beliefs(self) -> None:
         """Throw the cache of beliefs away."""
-        with self._box.writing() as db:
+        with self._caching() as db:
             beliefs.drop(db)
 
     # What is counted in each rhythm
@@ -396,7 +425,7 @@ class Archive:
 
     def put_features(self, found: Mapping[str, tuple[float, ...]], *, version: str) -> None:
         """Store what was counted in rhythms."""
-        with self._box.writing() as db:
+        with self._caching() as db:
             features.put(db, found, version=version)
 
     # Backups
@@ -416,7 +445,17 @@ class Archive:
         self._now = now
 
     @contextmanager
+    def _caching(self) -> Iterator[sqlite3.Connection]:
+        """Write what can be computed again, for which no backup is made."""
+        if self._is_damaged:
+            raise NotSavedError("not saved: the box is damaged", where=self._box.name)
+        with self._box.writing() as db:
+            yield db
+
+    @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
+        if self._is_damaged:
+            raise self._box.damaged()
         self._back_up_once_a_day()
         with self._box.writing() as db:
             yield db

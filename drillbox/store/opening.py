@@ -2,54 +2,59 @@
 
 A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything
 else is left alone. Of an older version, what may only be read is read through an upgraded copy in
-memory. The quick check reads the whole file, so it runs once a day and leaves a note of it among
-the backups. The note is a convenience: where it cannot be written, the check runs again at the next
-start.
+memory. Whether the pages of the file hang together is asked once a day (`daily_check`), on opening
+only by those who are going to write.
 """
 
 from __future__ import annotations
 
 import sqlite3
 import stat
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.base.files import reason
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
-from drillbox.store import schema
-from drillbox.store.boxfile import BoxFile, backup_folder, damage
+from drillbox.store import daily_check, schema
+from drillbox.store.boxfile import BoxFile
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-_NOTE = "checked.txt"
-
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An open box file, and whether it was made just now."""
+    """An open box file; whether it was made just now, and whether it is still to be checked."""
 
     box: BoxFile
     new: bool
+    unchecked: bool
 
 
-def open_box(path: str | Path, *, now: datetime, read_only: bool) -> Opened:
-    """Open a box file, making or upgrading it where that is allowed."""
+def open_box(
+    path: str | Path, *, now: datetime, read_only: bool, checks_first: bool = True
+) -> Opened:
+    """Open a box file, making or upgrading it where that is allowed.
+
+    With `checks_first` the check of the whole file, where it is due, is a part of it.
+    """
     _refuse_old_sqlite()
     place = None if str(path) in {"", ":memory:"} else Path(path)
+    due = False
     if place is not None:
         _prepare(place, read_only=read_only, today=now.date())
+        due = not read_only and daily_check.is_due(place, today=now.date())
     box = BoxFile(place, read_only=read_only, remedy=lambda: _remedy(place, now.date()))
     try:
         new = _bring_up_to_date(box, now)
-        if not read_only and not new:
-            _check_once_a_day(box, now.date())
+        due = due and not new
+        if due and checks_first:
+            check_whole(box)
     except BaseException:
         box.close()
         raise
-    return Opened(box, new)
+    return Opened(box, new, unchecked=due and not checks_first)
 
 
 def _refuse_old_sqlite() -> None:
@@ -149,20 +154,17 @@ def _upgrade(box: BoxFile, now: datetime, *, blank: bool) -> None:
         migrations.apply(db)
 
 
-def _check_once_a_day(box: BoxFile, today: date) -> None:
-    if box.path is None:
-        return
-    note = backup_folder(box.path) / _NOTE
-    with suppress(OSError, UnicodeDecodeError):
-        if note.read_text(encoding="utf-8") == str(today):
-            return
+def check_whole(box: BoxFile) -> None:
+    """Check the whole file.
+
+    Raises
+    ------
+    BoxDamagedError
+        Its pages do not hang together.
+    """
     with box.explained():
-        if damage(box.connection, quick=True):
+        if box.path is not None and not daily_check.is_whole(box.path):
             raise box.damaged()
-    # No folder is made for it: a look at a box leaves nothing behind, and there is one from the
-    # first backup on.
-    with suppress(OSError):
-        note.write_text(str(today), encoding="utf-8")
 
 
 def _remedy(place: Path | None, today: date) -> str:

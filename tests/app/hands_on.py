@@ -44,7 +44,7 @@ def make_app(
     def open_metronome() -> Metronome:
         return Metronome(SilentClock(clock.seconds))
 
-    return DrillboxApp(Desk(box, clock, open_metronome, second_place=second_place))
+    return DrillboxApp(lambda: Desk(box, clock, open_metronome, second_place=second_place))
 
 
 async def settle(pilot: Pilot[int]) -> None:

@@ -92,7 +92,7 @@ async def test_the_click_plays_what_the_stand_says(box: Box, clock: ManualClock)
     Then the grade is asked for.
     """
     device = ManualDevice()
-    app = DrillboxApp(Desk(box, clock, lambda: Metronome(device)))
+    app = DrillboxApp(lambda: Desk(box, clock, lambda: Metronome(device)))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await pilot.press("enter")
@@ -287,7 +287,7 @@ async def test_outgrown_goals_are_raised_by_one_key_and_taken_back(
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        app.push_screen(WrapUp(app._desk))
+        app.push_screen(WrapUp(app.desk))
         await settle(pilot)
         asked = " ".join(screen_text(app).split())
         goals = [box.card(card, at=clock.now()).goal_bpm]
@@ -308,7 +308,7 @@ async def test_a_day_that_ends_early_offers_the_next_deck(box: Box, clock: Manua
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        app.push_screen(WrapUp(app._desk))
+        app.push_screen(WrapUp(app.desk))
         await settle(pilot)
         offered = " ".join(screen_text(app).split())
         before = {deck.deck_id for deck in box.decks(clock.now())}

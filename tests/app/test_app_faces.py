@@ -472,7 +472,7 @@ def test_no_keymap_file_is_no_keymap_and_a_broken_one_changes_no_key(tmp_path: P
 async def test_a_players_own_key_starts_the_take(box: Box, clock: ManualClock) -> None:
     """The key of the file works, and the old one does not any more."""
     app = make_app(box, clock)
-    app._desk.keymap = {"stand.play": "p"}
+    app.desk.keymap = {"stand.play": "p"}
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "p")

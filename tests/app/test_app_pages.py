@@ -333,7 +333,7 @@ async def test_no_sound_is_said_once_at_the_stand(box: Box, clock: ManualClock) 
     """The device's sentence stands in the notice line."""
     sentence = "No sound device found; the click is shown, not sounded."
     app = DrillboxApp(
-        Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds), notice=sentence))
+        lambda: Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds), notice=sentence))
     )
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

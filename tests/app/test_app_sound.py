@@ -39,7 +39,7 @@ async def test_listening_goes_slow_then_at_tempo_then_quiet(box: Box, clock: Man
     The pattern alone at two thirds, then at its tempo; the playhead moves; no take begins.
     """
     device = ManualDevice()
-    app = DrillboxApp(Desk(box, clock, lambda: Metronome(device)))
+    app = DrillboxApp(lambda: Desk(box, clock, lambda: Metronome(device)))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "l")

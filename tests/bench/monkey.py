@@ -46,7 +46,7 @@ async def run(seed: int, keys: int, path: Path) -> int:
     last = ""
     before, pressed = len(box.archive.takes()), 0
     while pressed < keys:
-        app = DrillboxApp(desk)
+        app = DrillboxApp(lambda: desk)
         async with app.run_test(size=(80, 24)) as pilot:
             while pressed < keys and app._exit is False:
                 key = chance.choice(KEYS)

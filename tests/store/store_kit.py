@@ -32,10 +32,13 @@ def open_box(
     *,
     now: datetime = NOW,
     read_only: bool = False,
+    checks_first: bool = True,
     start: int = 10**6,
 ) -> Archive:
     """Open a box at a fixed moment."""
-    return Archive.open(path, now=now, new_id=ids(start), read_only=read_only)
+    return Archive.open(
+        path, now=now, new_id=ids(start), read_only=read_only, checks_first=checks_first
+    )
 
 
 def standing(mark: int, version: str = "model 1") -> Standing:

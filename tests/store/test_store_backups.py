@@ -115,6 +115,7 @@ def test_a_box_in_memory_has_no_backups() -> None:
 def test_a_backup_that_cannot_be_made_does_not_keep_a_take_from_being_saved(tmp_path: Path) -> None:
     """The reason is kept for the screen."""
     path = box_with(tmp_path / "box", 1)
+    shutil.rmtree(folder(path))
     folder(path).write_text("a file where the folder should be")
     with open_box(path, now=NOW + timedelta(days=1)) as box:
         box.add_take(take(2))

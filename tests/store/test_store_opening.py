@@ -10,7 +10,7 @@ from sqlite_utils import Migrations
 from store_kit import CARD, NOW, card, deck, open_box, python, take
 
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError, UsageError
-from drillbox.store import list_backups, restore, schema
+from drillbox.store import daily_check, list_backups, restore, schema
 from drillbox.store.migrations import version_1, version_2, version_3
 
 if TYPE_CHECKING:
@@ -206,20 +206,49 @@ def test_a_value_that_no_row_may_have_is_passed_over(tmp_path: Path) -> None:
         assert [take(0), take(2)] == box.takes() == box.rescue()
 
 
-def test_the_check_runs_once_a_day(tmp_path: Path) -> None:
-    """A sound box is read through at the day's first start only.
+def test_a_box_is_checked_once_a_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As drillbox left it, a box is read through at the day's first start only."""
+    path = full_box(tmp_path / "box")
+    asked: list[Path] = []
 
-    The next day finds what happened since.
-    """
+    def is_whole(box: Path) -> bool:
+        asked.append(box)
+        return True
+
+    monkeypatch.setattr(daily_check, "is_whole", is_whole)
+    with open_box(path) as box:
+        box.add_take(take(9999))
+    open_box(path).close()
+    assert [] == asked
+    for _ in range(2):
+        open_box(path, now=TOMORROW).close()
+    assert [path] == asked
+
+
+def test_a_box_that_something_else_changed_is_checked(tmp_path: Path) -> None:
+    """A crash, a copy, a failing disk: what drillbox did not leave like this is not trusted."""
     path = full_box(tmp_path / "box")
     open_box(path).close()
-    content = bytearray(path.read_bytes())
-    middle = len(content) // 2 // 4096 * 4096
-    content[middle : middle + 4096] = b"\xa5" * 4096
-    path.write_bytes(content)
-    open_box(path).close()
+    path.write_bytes(noise_in(path))
     with pytest.raises(BoxDamagedError, match="damaged"):
-        open_box(path, now=TOMORROW)
+        open_box(path)
+
+
+def test_a_look_is_checked_after_it_and_damage_stops_every_write(tmp_path: Path) -> None:
+    """Whoever only looks is not kept waiting; once damage is found nothing is written any more."""
+    path = full_box(tmp_path / "box")
+    content = noise_in(path)
+    path.write_bytes(content)
+    with open_box(path, checks_first=False) as box:
+        with pytest.raises(BoxDamagedError, match="damaged"):
+            box.check()
+        with pytest.raises(BoxDamagedError, match="damaged"):
+            box.add_take(take(9999))
+        with pytest.raises(NotSavedError, match="damaged"):
+            box.drop_beliefs()
+    assert content == path.read_bytes()
+    with pytest.raises(BoxDamagedError, match="damaged"):
+        open_box(path)
 
 
 def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
@@ -229,17 +258,22 @@ def test_a_damaged_box_gets_no_backup(tmp_path: Path) -> None:
     """
     path = full_box(tmp_path / "box")
     open_box(path, now=TOMORROW).close()
-    content = bytearray(path.read_bytes())
-    middle = len(content) // 2 // 4096 * 4096
-    content[middle : middle + 4096] = b"\xa5" * 4096
-    path.write_bytes(content)
+    path.write_bytes(noise_in(path))
     with (
-        open_box(path, now=TOMORROW) as box,
+        open_box(path, now=TOMORROW, checks_first=False) as box,
         pytest.raises(BoxDamagedError, match="checkup --repair' restores the last good backup"),
     ):
         box.add_take(take(9999))
     assert [NOW.date()] == [backup.day for backup in list_backups(path)]
     assert [] == list(tmp_path.glob("box.backups/.*"))
+
+
+def noise_in(path: Path) -> bytes:
+    """Return a file with a page of noise in its middle."""
+    content = bytearray(path.read_bytes())
+    middle = len(content) // 2 // 4096 * 4096
+    content[middle : middle + 4096] = b"\xa5" * 4096
+    return bytes(content)
 
 
 def test_a_box_that_would_never_end_is_refused(tmp_path: Path) -> None:

@@ -14,20 +14,18 @@ from textual.widgets import DataTable, Static
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
-from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY
-from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.app.widgets.pattern_view import PatternView
     from drillbox.box.views import CardView
     from drillbox.plan import Item
 
@@ -79,13 +77,18 @@ class Today(Screen[None]):
             super().__init__()
             self.card_id = card_id
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Callable[[], Desk]) -> None:
         super().__init__()
-        self._desk = desk
+        self._ask_for_desk = desk
         self._items: tuple[Item, ...] = ()
         self._cards: dict[str, CardView] = {}
         self._is_over = False
         self._may_check = False
+        self._drawing: PatternView | None = None
+
+    @property
+    def _desk(self) -> Desk:
+        return self._ask_for_desk()
 
     def compose(self) -> ComposeResult:
         """Lay the page out; the plan itself follows after the first frame."""
@@ -96,19 +99,17 @@ class Today(Screen[None]):
         yield RowTable(COLUMNS, id="plan")
         yield RowTable(DONE_COLUMNS, id="done")
         yield Static("", id="plan-why", markup=False)
-        yield PatternView(id="pattern")
         yield FitFooter()
 
     def on_screen_resume(self) -> None:
-        """Plan anew whenever the screen comes up.
-
-        The frame is drawn first, since the first plan loads numpy.
-        """
-        self.set_timer(FRAME_FIRST_SECONDS, self.draw)
+        """Plan anew whenever the screen comes up again; the first time the app says when."""
+        if self._drawing is not None:
+            self.set_timer(FRAME_FIRST_SECONDS, self.draw)
 
     def on_resize(self) -> None:
         """Share the rows out anew."""
-        self._share_rows()
+        if self._drawing is not None:
+            self._share_rows(self._drawing)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what makes sense today."""
@@ -209,13 +210,15 @@ class Today(Screen[None]):
     def _show_chosen(self, row: int) -> None:
         item = self._items[row] if 0 <= row < len(self._items) else None
         card = self._cards.get(item.card_id) if item else None
-        view, line = self.query_one(PatternView), self.query_one("#plan-why", Static)
+        view, line = self._view(), self.query_one("#plan-why", Static)
         view.display = card is not None
         if item is None or card is None:
             told = self._after_the_day() if self._is_over else ""
         else:
+            from drillbox.rhythm import Hand  # noqa: PLC0415 - after the first frame
+
             view.show(card.pattern, leading=Hand(self._desk.settings.leading))
-            self._share_rows()
+            self._share_rows(view)
             told = " ".join(part for part in (item.why, _asked(card), card.note) if part)
         line.update(told)
         line.display = bool(told)
@@ -224,8 +227,19 @@ class Today(Screen[None]):
     def _rows_for_drawing(self) -> int:
         return max(SMALLEST_DRAWING, round(self.size.height * DRAWING_SHARE))
 
-    def _share_rows(self) -> None:
-        view = self.query_one(PatternView)
+    def _view(self) -> PatternView:
+        """Return the drawing of the chosen card's rhythm, put up when there is first one to draw.
+
+        The first frame stands without it and all that knows of rhythms.
+        """
+        if self._drawing is None:
+            from drillbox.app.widgets.pattern_view import PatternView  # noqa: PLC0415 - see above
+
+            self._drawing = PatternView(id="pattern")
+            self.mount(self._drawing, before=self.query_one(FitFooter))
+        return self._drawing
+
+    def _share_rows(self, view: PatternView) -> None:
         view.settle(width=self.size.width - 2, most=self._rows_for_drawing)
 
     def _after_the_day(self) -> str:
@@ -255,6 +269,8 @@ class Today(Screen[None]):
     @says_refusals
     def action_minutes(self, direction: int) -> None:
         """Make today longer or shorter by five minutes; the other days stay as they are."""
+        from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY  # noqa: PLC0415 - as above
+
         minutes = self._desk.minutes_today() + direction * MINUTES_STEP
         self._desk.set_minutes_today(min(max(minutes, SHORTEST_DAY), LONGEST_DAY))
         self.draw()
