@@ -25,7 +25,6 @@ from drillbox.app.widgets.stand_face import PANE_LEAST
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck, read_starter_decks
 from drillbox.memory import Grade
-from drillbox.report.strides import stride, week, week_sections
 from drillbox.rhythm import Hand, chart, for_player, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -478,38 +477,3 @@ async def test_a_players_own_key_starts_the_take(box: Box, clock: ManualClock) -
         await press(pilot, "enter", "p")
 
         assert "play" == pane(app)
-
-
-def test_a_stride_says_what_a_week_brought(box: Box, clock: ManualClock) -> None:
-    """The sentence has the cold tempo, the gain since a week ago, a first hold, a record."""
-    card = box.find("e")
-    said = []
-    for day, bpm in ((0, 70), (2, 78), (4, 90), (9, 100)):
-        clock.forward(days=day - clock.seconds() / 86_400)
-        box.record(card, bpm=bpm, grade=Grade.CLEAN, at=clock.now(), seconds=40)
-        said.append(stride(box, card, at=clock.now()))
-    course = [round(cold) for _, cold in box.course(card)]
-    gained = course[3] - course[0]  # of the takes, only the first is a week old
-
-    assert f"{course[0]} cold, new this week." == said[0]
-    assert f"{course[3]} cold, {gained} up this week" in said[3]
-    assert 1 == sum("first time at its goal" in one for one in said)
-    assert "fastest it ever was when cold" in said[3]
-
-
-def test_a_week_counts_what_was_played_in_it(box: Box, clock: ManualClock) -> None:
-    """Seven days end today: minutes by day, the cards that rose first, nothing older."""
-    e, a = box.find("e"), box.find("a")
-    for day, card, bpm in ((0, e, 70), (0, a, 70), (8, e, 84), (9, e, 88), (9, a, 70)):
-        clock.forward(days=day - clock.seconds() / 86_400)
-        box.record(card, bpm=bpm, grade=Grade.CLEAN, at=clock.now(), seconds=60)
-    shown = week(box, at=clock.now())
-
-    assert (0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 2.0) == shown.minutes
-    assert 3 == shown.takes
-    assert "e of every beat" == shown.strides[0].title
-    assert shown.strides[0].gain > 0
-    assert "3 minutes on 2 days, 2 cards played" in shown.sentence()
-    for width in (20, 80, 200):
-        text = "\n".join(body for _, body in week_sections(shown, width=width))
-        assert "e of every" in text

@@ -1,0 +1,207 @@
+"""What a take, a day or a week brought: true sentences, counted by hand here."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.memory import Grade
+from drillbox.report.strides import (
+    MOST_NAMED,
+    Stride,
+    Week,
+    stride,
+    stride_of,
+    week,
+    week_sections,
+)
+
+if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+
+MONDAY = 739_677
+"""2 March 2026, a Monday (ISO 8601), as an ordinal of the proleptic Gregorian calendar."""
+
+
+def one(
+    title: str = "e of 1",
+    *,
+    was: float | None = 80.0,
+    now: float = 86.0,
+    first_hold: bool = False,
+    record: bool = False,
+) -> Stride:
+    """Return a stride of six up, unless asked for otherwise."""
+    return Stride(title, was, now, first_hold, record)
+
+
+@pytest.mark.parametrize(
+    ("made", "gain", "sentence"),
+    [
+        (one(), 6, "86 cold, 6 up this week."),
+        (one(now=77.0), -3, "77 cold, 3 down this week."),
+        (one(now=80.4), 0, "80 cold."),
+        (one(was=80.6, now=81.4), 0, "81 cold."),
+        (one(was=None), 0, "86 cold, new this week."),
+        (one(first_hold=True), 6, "86 cold, 6 up this week; first time at its goal."),
+        (one(record=True), 6, "86 cold, 6 up this week; the fastest it ever was when cold."),
+        (
+            one(was=None, first_hold=True, record=True),
+            0,
+            "86 cold, new this week; first time at its goal.",
+        ),
+    ],
+)
+def test_a_stride_in_words(made: Stride, gain: int, sentence: str) -> None:
+    """The gain is that of the whole tempos shown, so that a reader who subtracts agrees."""
+    assert (gain, sentence) == (made.gain, made.sentence())
+
+
+def made(*strides: Stride, minutes: tuple[float, ...] = (0, 0, 15, 0, 0, 14, 1)) -> Week:
+    """Return a week with these strides."""
+    return Week(first=MONDAY, minutes=minutes, takes=len(strides), strides=strides)
+
+
+def test_a_week_in_one_sentence() -> None:
+    """Only what there was is said, and one is one."""
+    quiet = made(one(now=80.0), one(now=70.0))
+    loud = made(one(), one(now=80.0, first_hold=True), one(was=None, record=True))
+
+    assert "This week: 30 minutes on 3 days, 2 cards played." == quiet.sentence()
+    assert (
+        "This week: 30 minutes on 3 days, 3 cards played, 1 card faster than a week ago, "
+        "1 for the first time at the goal."
+    ) == loud.sentence()
+    assert "This week: 1 minute on 1 day, 1 card played." == (
+        made(one(now=80.0), minutes=(0, 0, 0, 0, 0, 0, 1.0)).sentence()
+    )
+    assert "" == made().sentence()
+
+
+def test_the_lists_of_a_week_hold_what_their_names_say() -> None:
+    """Faster is faster by a whole bpm; a card that was new a week ago is no faster one."""
+    faster, same, slower, new = one(), one(now=80.0), one(now=70.0), one(was=None)
+    held, record = one(first_hold=True), one(record=True)
+    all_of_them = made(faster, same, slower, new, held, record)
+
+    assert (faster, held, record) == all_of_them.up
+    assert (held,) == all_of_them.first_holds
+    assert (record,) == all_of_them.records
+
+
+def test_the_sections_of_a_week() -> None:
+    """Each list has its own, an empty one none; days go by the calendar."""
+    names = [title for title, _ in week_sections(made(one(now=80.0)), width=80)]
+    full = made(one(first_hold=True), one(record=True), one("a of 4", was=None, now=66.0))
+    sections = dict(week_sections(full, width=80))
+
+    assert ["Minutes"] == names
+    assert [
+        "Minutes",
+        "Faster than a week ago, cold",
+        "For the first time at the goal",
+        "Faster than ever when cold",
+        "New this week",
+    ] == list(sections)
+    assert "  80 → 86     +6  e of 1" == sections["Faster than a week ago, cold"].splitlines()[0]
+    assert "  66  a of 4" == sections["New this week"]
+    days = sections["Minutes"].splitlines()
+    assert ["Mon 2 Mar", "Sun 8 Mar"] == [days[0][:9], days[6][:9]]
+    assert "Nothing played in the last seven days" == week_sections(made(), width=80)[0][0]
+
+
+@pytest.mark.parametrize(("more", "told"), [(0, ""), (1, "      and 1 more"), (3, "and 3 more")])
+def test_a_long_list_names_the_first_and_counts_the_rest(more: int, told: str) -> None:
+    """Nothing is left out in silence, and nothing is said where nothing is."""
+    strides = [one(f"card {n}", was=None) for n in range(MOST_NAMED + more)]
+    lines = dict(week_sections(made(*strides), width=80))["New this week"].splitlines()
+
+    assert MOST_NAMED + (more > 0) == len(lines)
+    assert told in lines[-1]
+
+
+def test_long_titles_are_cut_to_the_width() -> None:
+    """With a sign that they are; a title that just fits is whole."""
+    fits, long = "x" * 20, "x" * 21
+    body = dict(week_sections(made(one(fits, was=None), one(long, was=None)), width=40))
+
+    assert [f"  86  {fits}", f"  86  {'x' * 19}…"] == body["New this week"].splitlines()
+
+
+def play(box: Box, clock: ManualClock, day: float, bpm: float, grade: Grade) -> None:
+    """Record a cold take of the card ``e`` so many days after the start."""
+    clock.forward(days=day - clock.seconds() / 86_400)
+    box.record(box.find("e"), bpm=bpm, grade=grade, at=clock.now(), seconds=60)
+
+
+def test_a_stride_says_what_a_week_brought(box: Box, clock: ManualClock) -> None:
+    """The sentence has the cold tempo, the gain since a week ago, a first hold, a record."""
+    card, said = box.find("e"), []
+    for day, bpm in ((0, 70), (2, 78), (4, 90), (9, 100)):
+        play(box, clock, day, bpm, Grade.CLEAN)
+        said.append(stride(box, card, at=clock.now()))
+    course = [round(cold) for _, cold in box.course(card)]
+    gained = course[3] - course[0]  # of the takes, only the first is a week old
+
+    assert f"{course[0]} cold, new this week." == said[0]
+    assert f"{course[3]} cold, {gained} up this week" in said[3]
+    assert 1 == sum("first time at its goal" in one for one in said)
+    assert "fastest it ever was when cold" in said[3]
+
+
+def test_a_card_that_never_came_together_has_no_tempo(box: Box, clock: ManualClock) -> None:
+    """Nothing is called cold that never held."""
+    play(box, clock, 0, 70, Grade.FELL_APART)
+
+    assert stride(box, box.find("e"), at=clock.now()).startswith("Not together yet")
+
+
+def test_news_is_what_happened_since_it_was_asked_for(box: Box, clock: ManualClock) -> None:
+    """A first hold or a record that is older is no news; the very moment counts as since."""
+    play(box, clock, 0, 80, Grade.CLEAN)
+    play(box, clock, 3, 110, Grade.AUTOMATIC)
+    card, then = box.find("e"), clock.now()
+    later = then + timedelta(seconds=1)
+
+    fresh = stride_of(box, card, at=later, news_since=then)
+    stale = stride_of(box, card, at=later, news_since=later)
+    assert (True, True) == (fresh.first_hold, fresh.record)
+    assert (False, False) == (stale.first_hold, stale.record)
+
+
+def test_a_record_is_cold_steady_and_faster_than_all_before(box: Box, clock: ManualClock) -> None:
+    """Neither the first take of all, nor an equal one, nor a shaky one, nor a warm one."""
+    card, records = box.find("e"), []
+    for day, bpm, grade in (
+        (0, 80, Grade.STEADY),
+        (2, 80, Grade.CLEAN),
+        (4, 95, Grade.SHAKY),
+        (6, 85, Grade.STEADY),
+        (6.01, 99, Grade.CLEAN),
+    ):
+        play(box, clock, day, bpm, grade)
+        records.append(stride_of(box, card, at=clock.now(), news_since=clock.now()).record)
+
+    assert [False, False, False, True, False] == records
+
+
+def test_a_week_counts_what_was_played_in_it(box: Box, clock: ManualClock) -> None:
+    """Seven days end today: minutes by day, the cards that rose first, nothing older."""
+    e, a = box.find("e"), box.find("a")
+    for day, card, bpm in ((0, e, 70), (0, a, 70), (8, e, 84), (9, e, 88), (9, a, 70)):
+        clock.forward(days=day - clock.seconds() / 86_400)
+        box.record(card, bpm=bpm, grade=Grade.CLEAN, at=clock.now(), seconds=60)
+    shown = week(box, at=clock.now())
+
+    assert (0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 2.0) == shown.minutes
+    assert box.now(clock.now()).day - 6 == shown.first
+    assert 3 == shown.takes
+    assert "e of every beat" == shown.strides[0].title
+    assert shown.strides[0].gain > 0
+    assert "3 minutes on 2 days, 2 cards played" in shown.sentence()
+    for width in (20, 80, 200):
+        text = "\n".join(body for _, body in week_sections(shown, width=width))
+        assert "e of every" in text
