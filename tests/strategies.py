@@ -361,7 +361,7 @@ def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Prog
                 decks=tuple(draw(st.lists(st.sampled_from(slugs), min_size=1, unique=True))),
                 goal_bpm=draw(tempi),
                 state=draw(st.sampled_from(STATES)),
-                cold_bpm=draw(tempi) if played else None,
+                cold_bpm=draw(st.none() | tempi) if played else None,
                 days=tuple(played),
             )
         )

@@ -57,8 +57,9 @@ def reply_command(
       drillbox reply handed-in/ --to Mia --goal "a of 2=96" -o mia.reply
     """
     from drillbox.cli.teaching import read_class
-    from drillbox.studio import look_at, next_up
+    from drillbox.studio import look_at
     from drillbox.studio.desk import (
+        proposed,
         reply_content,
         reply_file_name,
         reply_for,
@@ -72,7 +73,7 @@ def reply_command(
     reply = reply_for(
         one,
         note=note,
-        wanted=[*wanted, *(card.rhythm for card in next_up(one).cards if ask_next)],
+        wanted=[*wanted, *(proposed(one) if ask_next else ())],
         by=by.date() if by else None,
         goals=goals,
         teacher=teacher,

@@ -13,6 +13,7 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.paper import Collection, Sheet
 from drillbox.studio import MONTH, next_up, tasks_of
+from drillbox.studio.lesson_notes import BETWEEN
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -157,9 +158,12 @@ def _coming(one: StudentFigures) -> tuple[str, ...]:
     ]
     if building:
         said += ["Being learned:", *_listed(building, _on_the_way)]
-    begin = [card.title for card in next_up(one).cards if card.rhythm not in named]
+    slower = [each.card.title for each in next_up(one).slower]
+    if slower:
+        said.append(f"Tried, and slower now until it comes together: {BETWEEN.join(slower)}.")
+    begin = [card.title for card in next_up(one).new if card.rhythm not in named]
     if begin:
-        said.append(f"To begin next: {'; '.join(begin)}.")
+        said.append(f"To begin next: {BETWEEN.join(begin)}.")
     return tuple(said) or ("The teacher will say in the next lesson.",)
 
 

@@ -13,6 +13,7 @@ from drillbox.studio.drawings import states_in_words
 from drillbox.studio.field_checks import LONGEST_NAME, is_name, is_student
 from drillbox.studio.figures import MONTH, CardFigures, DeckFigures, Figures, StudentFigures, Task
 from drillbox.studio.html_page import studio_page
+from drillbox.studio.lesson_notes import student_lines
 from drillbox.studio.looking import look_at
 from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
 from drillbox.studio.progress_files import FORMAT, read_progress, write_progress
@@ -33,7 +34,6 @@ from drillbox.studio.text_tables import (
     as_csv,
     as_objects,
     class_lines,
-    student_lines,
     table_rows,
 )
 

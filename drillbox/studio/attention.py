@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.wording import counted
 from drillbox.studio.figures import MONTH, STUCK_GAIN, StudentFigures
-from drillbox.studio.tasks import tasks_of
+from drillbox.studio.tasks import TRIED_DAYS, none_together, tasks_of, unmade
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -64,7 +64,7 @@ def shared_troubles(students: Iterable[StudentFigures]) -> tuple[SharedTrouble, 
     for student in students:
         for one in student.cards:
             begun[one.card.rhythm] += one.begun_on is not None
-            if one.stuck:
+            if one.stuck or (one.apart and one.days >= TRIED_DAYS):
                 stuck[one.card.rhythm].append((one.card.title, one.card.goal_bpm))
     found = [
         SharedTrouble(
@@ -93,12 +93,13 @@ def attention(student: StudentFigures, *, shared: Collection[str]) -> StudentFig
     own = sum(one.stuck and one.card.rhythm not in shared for one in student.cards)
     weights = {
         **_practice(student),
+        **_together(student, shared),
         **_getting_on(student, own),
         f"{counted(student.whole.fading, 'card')} fading": min(student.whole.fading / 2, MOST),
         **_tasks(student),
     }
-    weights = {words: weight for words, weight in weights.items() if weight > 0}
-    return replace(student, attention=sum(weights.values()), reasons=tuple(weights))
+    reasons = sorted((words for words in weights if weights[words] > 0), key=lambda w: -weights[w])
+    return replace(student, attention=sum(weights.values()), reasons=tuple(reasons))
 
 
 def _practice(student: StudentFigures) -> dict[str, float]:
@@ -107,14 +108,28 @@ def _practice(student: StudentFigures) -> dict[str, float]:
     said: dict[str, float] = {}
     if idle is None:
         said["has not begun"] = MONTH / 4
-    elif idle > IDLE_DAYS:
-        said[f"no practice for {idle} days"] = min(idle - IDLE_DAYS, MONTH) / 4
-    elif whole.days < FEW_DAYS and student.span_days >= FEW_DAYS:
-        said[f"practised on {counted(whole.days, 'day')} of {MONTH}"] = (FEW_DAYS - whole.days) / 4
+    else:
+        away = min(max(idle - IDLE_DAYS, 0), MONTH) / 4
+        few = max(FEW_DAYS - whole.days, 0) / 4 if student.span_days >= FEW_DAYS else 0.0
+        # One of the two, the one that says more: both count the same missing days.
+        if away >= few:
+            said[f"no practice for {idle} days"] = away
+        else:
+            said[f"practised on {counted(whole.days, 'day')} of {MONTH}"] = few
     if student.age_days > OLD_DAYS:
         age = student.age_days
         said[f"the file is {age} days old"] = min((age - OLD_DAYS) / 7, MOST)
     return said
+
+
+def _together(student: StudentFigures, shared: Collection[str]) -> dict[str, float]:
+    """Return what there is to say of cards that were tried and have not come together."""
+    begun = student.whole.begun
+    if none_together(student):
+        none = "it has not" if begun == 1 else "none has"
+        return {f"{counted(begun, 'card')} tried, {none} come together": min(float(begun), MOST)}
+    own = sum(one.card.rhythm not in shared for one in unmade(student))
+    return {f"{counted(own, 'card')} not together yet": min(float(own), MOST)} if own else {}
 
 
 def _getting_on(student: StudentFigures, stuck: int) -> dict[str, float]:
@@ -129,11 +144,12 @@ def _getting_on(student: StudentFigures, stuck: int) -> dict[str, float]:
         elif whole.days >= FEW_DAYS and below and gain < STUCK_GAIN and whole.in_hand < below:
             said[f"practises on {counted(whole.days, 'day')} and gains nothing"] = 2.0
     span = student.span_days
-    if span >= LONG_ENOUGH and whole.in_hand < LITTLE * whole.begun:
+    little = whole.in_hand < LITTLE * whole.begun and not none_together(student)
+    if span >= LONG_ENOUGH and little:
         in_hand = f"{whole.in_hand} of {whole.begun} begun in hand after {counted(span, 'day')}"
         said[in_hand] = 3 * (LITTLE - whole.in_hand / whole.begun) / LITTLE
     if stuck:
-        said[f"{stuck} stuck"] = min(float(stuck), MOST)
+        said[f"{counted(stuck, 'card')} stuck"] = min(float(stuck), MOST)
     return said
 
 

@@ -14,7 +14,7 @@ from drillbox.base.wording import counted
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drillbox.studio.figures import CardFigures, StudentFigures
+    from drillbox.studio.figures import StudentFigures
 
 __all__ = ["LEGEND", "NAMES", "SIGNS", "MapRow", "class_map", "map_lines", "untouched"]
 
@@ -23,6 +23,7 @@ SIGNS = {
     "outgrown": "▲",
     "building": "○",
     "stuck": "!",
+    "apart": "×",
     "fading": "▽",
     "waiting": "·",
     "rested": "z",
@@ -32,6 +33,7 @@ NAMES = {
     "outgrown": "outgrown",
     "building": "building",
     "stuck": "stuck",
+    "apart": "not together yet",
     "fading": "fading",
     "waiting": "waiting",
     "rested": "at rest",
@@ -72,7 +74,7 @@ def class_map(students: Sequence[StudentFigures]) -> tuple[MapRow, ...]:
             if one.begun_on is not None:
                 begun.add(one.card.rhythm)
             titles.setdefault(one.card.rhythm, one.card.title)
-            kinds.setdefault(one.card.rhythm, {})[number] = _kind(one)
+            kinds.setdefault(one.card.rhythm, {})[number] = one.kind
     return tuple(
         MapRow(
             rhythm,
@@ -109,7 +111,3 @@ def map_lines(students: Sequence[StudentFigures]) -> list[str]:
 
 def _short(title: str) -> str:
     return title if len(title) <= _TITLE_WIDTH else f"{title[: _TITLE_WIDTH - 1]}…"
-
-
-def _kind(one: CardFigures) -> str:
-    return "stuck" if one.stuck else one.card.state

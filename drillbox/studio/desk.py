@@ -12,7 +12,9 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UnknownCardError, UsageError
+from drillbox.studio.lesson_notes import BETWEEN
 from drillbox.studio.replies import Goal, Reply, Wanted, read_reply, write_reply
+from drillbox.studio.tasks import next_up
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +23,14 @@ if TYPE_CHECKING:
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.progress import CardProgress
 
-__all__ = ["reply_content", "reply_file_name", "reply_for", "reply_lines", "student_named"]
+__all__ = [
+    "proposed",
+    "reply_content",
+    "reply_file_name",
+    "reply_for",
+    "reply_lines",
+    "student_named",
+]
 
 _WITH_BPM = re.compile(r"(.+)=\s*(\d{1,3}(?:\.\d+)?)")
 
@@ -76,6 +85,17 @@ def reply_for(
     )
     # What a student's box would refuse is refused here, before it is sent.
     return read_reply(reply_content(made), "the reply")
+
+
+def proposed(one: StudentFigures) -> list[str]:
+    """Return what the studio would want of a student next, as a teacher would type it."""
+    coming, titles = next_up(one), [card.title for card in one.progress.cards]
+
+    def name(card: CardProgress) -> str:
+        return card.title if titles.count(card.title) == 1 else card.rhythm
+
+    slower = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.slower]
+    return slower + [name(card) for card in (*coming.near, *coming.new)]
 
 
 def reply_content(reply: Reply) -> bytes:
@@ -135,6 +155,6 @@ def _card_and_bpm(cards: Sequence[CardProgress], text: str) -> tuple[CardProgres
     if len(found) == 1:
         return found[0], bpm
     if found:
-        titles = "; ".join(card.title for card in found[:4])
+        titles = BETWEEN.join(card.title for card in found[:4])
         raise UnknownCardError(f"{name!r} is more than one card", fix=f"say which: {titles}")
     raise UnknownCardError(f"no card {name!r} in this student's file", fix="see the studio")

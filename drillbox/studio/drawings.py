@@ -57,7 +57,8 @@ def tempo_chart(cards: Sequence[CardFigures], *, today: date) -> str:
     """Draw the expected cold tempo as a share of the goal, a mean of the cards begun by then.
 
     After a card's last practice the line falls to what was expected on the day of the file, `today`
-    on the axis: nobody is drawn as fast as on a day long gone. Cards at rest are left out.
+    on the axis: nobody is drawn as fast as on a day long gone. Left out are cards that rest or
+    have not come together.
     """
     first = today - timedelta(days=_DAYS - 1)
     points = [
@@ -74,7 +75,7 @@ def tempo_chart(cards: Sequence[CardFigures], *, today: date) -> str:
     line = " ".join(f"{x:.1f},{_y(height(share)):.1f}" for x, share in points)
     drawn = [_level(height(1.0), "100 %", goal=True), _level(0.0, f"{bottom * 100:.0f} %")]
     drawn += _weeks(first)
-    said = "no card was begun yet"
+    said = "no card has come together yet"
     if points:
         x, last = points[-1]
         said = (
@@ -120,7 +121,7 @@ def _mean_shares(cards: Sequence[CardFigures], first: date, last: date) -> list[
     for one in cards:
         card = one.card
         known = [played for played in card.days if played.day <= last]
-        if not known or card.state == "rested":
+        if not known or one.apart or card.state == "rested":
             continue
         places = [max((played.day - first).days, 0) for played in known]
         begun[places[0]] += 1

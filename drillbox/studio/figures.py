@@ -69,8 +69,9 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """On how many days and in how many seconds a card first came to its goal."""
+    """When a card first came to its goal, on how many days and in how many seconds."""
 
+    on: date
     days: int
     seconds: float
 
@@ -88,11 +89,13 @@ class CardFigures:
     takes, days
         Within the month.
     gain_bpm
-        None of a card that was not played in the month.
+        None of a card that was not played in the month, or has not come together.
     stuck
         Many takes, no gain, and below its goal; not where the doubt leaves room for a step.
     made
         What it took until it first stood at its goal; None of a card that never did.
+    new
+        Whether it came to its goal within the month for the first time.
     tasks
         What was asked of it.
     """
@@ -104,7 +107,20 @@ class CardFigures:
     gain_bpm: float | None
     stuck: bool
     made: Made | None
+    new: bool
     tasks: tuple[Task, ...]
+
+    @property
+    def apart(self) -> bool:
+        """Whether it was begun and has not come together: no take was so much as steady."""
+        return self.begun_on is not None and self.card.cold_bpm is None
+
+    @property
+    def kind(self) -> str:
+        """How it stands for a teacher: ``apart``, ``stuck``, or else its state."""
+        if self.card.state == "building":
+            return "apart" if self.apart else "stuck" if self.stuck else "building"
+        return self.card.state
 
     @property
     def fading(self) -> bool:
@@ -123,9 +139,9 @@ class Figures:
 
     Parameters
     ----------
-    cards, begun, in_hand, outgrown, fading, stuck
+    cards, begun, in_hand, outgrown, fading, stuck, apart
         How many there are, were ever played, stand at their goals, stand far above them, are
-        slipping, do not get on.
+        slipping, do not get on, have been tried and have not come together.
     rested
         How many rest.
     days, minutes, takes
@@ -143,6 +159,7 @@ class Figures:
     outgrown: int
     fading: int
     stuck: int
+    apart: int
     rested: int
     days: int
     minutes: float
@@ -214,6 +231,10 @@ class StudentFigures:
                 minutes[played.day] = minutes.get(played.day, 0.0) + played.seconds / 60
         return minutes
 
+    def of_kind(self, kind: str) -> tuple[CardFigures, ...]:
+        """Return the cards of one kind (see `CardFigures.kind`), in the order of the decks."""
+        return tuple(one for one in self.cards if one.kind == kind)
+
     def standing(self, *states: str) -> tuple[CardFigures, ...]:
         """Return the cards in some states, in the order of the decks."""
         return tuple(one for one in self.cards if one.card.state in states)
@@ -259,11 +280,10 @@ def _card(card: CardProgress, until: date) -> CardFigures:
     first = _first_after(card, until - timedelta(days=MONTH))
     within = [played for played in card.days[first:] if played.day <= until]
     takes, gain = sum(played.takes for played in within), None
-    if within:
-        now = within[-1].cold_bpm if card.cold_bpm is None else card.cold_bpm
-        gain = now - (card.days[first - 1] if first else within[0]).cold_bpm
+    if within and card.cold_bpm is not None:
+        gain = card.cold_bpm - (card.days[first - 1] if first else within[0]).cold_bpm
     shown = max(_first_after(card, until - timedelta(days=SHOWN_DAYS)) - 1, 0)
-    kept = replace(card, days=card.days[shown:])
+    kept, made = replace(card, days=card.days[shown:]), _made(card)
     return CardFigures(
         card=kept,
         begun_on=card.days[0].day if card.days else None,
@@ -271,7 +291,8 @@ def _card(card: CardProgress, until: date) -> CardFigures:
         days=len(within),
         gain_bpm=gain,
         stuck=takes >= STUCK_TAKES and gain is not None and _is_stuck(card, gain),
-        made=_made(card),
+        made=made,
+        new=made is not None and 0 <= (until - made.on).days < MONTH,
         tasks=tuple(Task(kept, asked, _status(card, asked, until)) for asked in card.asked),
     )
 
@@ -289,17 +310,25 @@ def _doubt_bpm(card: CardProgress) -> float:
 
 
 def _made(card: CardProgress) -> Made | None:
+    if card.cold_bpm is None:
+        return None
     seconds = 0.0
     for number, day in enumerate(card.days, start=1):
         seconds += day.seconds
         if day.cold_bpm >= card.goal_bpm:
-            return Made(number, seconds)
+            return Made(day.day, number, seconds)
     return None
 
 
 def _status(card: CardProgress, asked: Asked, until: date) -> str:
+    together = card.cold_bpm is not None
     reached = next(
-        (day.day for day in card.days if day.cold_bpm >= asked.goal_bpm and day.day <= until), None
+        (
+            day.day
+            for day in card.days
+            if together and day.cold_bpm >= asked.goal_bpm and day.day <= until
+        ),
+        None,
     )
     if reached is not None and reached <= asked.by:
         return "met"
@@ -328,6 +357,7 @@ def _figures(cards: Sequence[CardFigures], until: date) -> Figures:
         outgrown=sum(one.card.state == "outgrown" for one in awake),
         fading=sum(one.fading for one in awake),
         stuck=sum(one.stuck for one in awake),
+        apart=sum(one.apart for one in awake),
         rested=len(cards) - len(awake),
         days=len({one.day for one in month}),
         minutes=sum(one.seconds for one in month) / 60,

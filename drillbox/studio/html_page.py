@@ -21,25 +21,19 @@ from drillbox.studio.drawings import (
     tempo_chart,
 )
 from drillbox.studio.figures import MONTH
-from drillbox.studio.tasks import tasks_of
-from drillbox.studio.text_tables import (
-    TABLE_HEAD,
-    class_lines,
-    head_line,
-    next_line,
-    table_rows,
-)
+from drillbox.studio.lesson_notes import head_line, notes_on
+from drillbox.studio.text_tables import TABLE_HEAD, class_lines, table_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
     from drillbox.studio.classroom import MapRow
-    from drillbox.studio.figures import CardFigures, StudentFigures
+    from drillbox.studio.figures import StudentFigures
+    from drillbox.studio.lesson_notes import Note
 
 __all__ = ["studio_page"]
 
-_MOST_LISTED = 12
 _STYLE = """\
 :root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068;
   --rule: #d5d2c9; --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #666970;
@@ -67,6 +61,7 @@ td.holding { background: var(--hand); color: var(--on); }
 td.outgrown { background: var(--over); color: var(--on); }
 td.building { background: var(--build); color: var(--on); }
 td.stuck { background: var(--stuck); color: var(--on); font-weight: 700; }
+td.apart { background: var(--stuck); color: var(--on); }
 td.fading { background: var(--fade); color: var(--on); }
 td.waiting, td.rested { background: var(--rule); color: var(--ink); }
 .late { white-space: nowrap; }
@@ -98,8 +93,8 @@ svg text.on { fill: var(--on); font-size: 11px; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 """
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
-_NUMBERS = frozenset({"days", "min", "in hand", "gained", "stuck", "fading"})
-_LATE = frozenset({"days", "min", "gained", "last", "file"})
+_NUMBERS = frozenset({"days", "min", "in hand", "outgrown", "gained", "stuck", "fading"})
+_LATE = frozenset({"days", "min", "outgrown", "gained", "last", "file"})
 """Columns that a telephone leaves out: what needs a word stays."""
 MOST_ACROSS, MOST_DOWN = 60, 400
 """A map of more students or cards shows numbers only, or only its first cards."""
@@ -184,7 +179,7 @@ def _map(students: Sequence[StudentFigures]) -> str:
 def _map_row(row: MapRow, across: int) -> str:
     sums = (
         row.count("holding", "outgrown"),
-        row.count("building", "stuck"),
+        row.count("building", "stuck", "apart"),
         row.count("stuck"),
         row.count("fading"),
     )
@@ -206,6 +201,7 @@ def _cell(tag: str, column: str, text: str) -> str:
 def _student(one: StudentFigures, number: int) -> str:
     whole, until = one.whole, one.progress.until
     call = f'<p class="call">{escape(", ".join(one.reasons))}</p>' if one.reasons else ""
+    notes = notes_on(one)
     parts = [
         f'<article id="student-{number}"><h2>{escape(one.label)}</h2>{call}',
         (
@@ -213,6 +209,7 @@ def _student(one: StudentFigures, number: int) -> str:
             f"{f', {whole.rested} at rest' if whole.rested else ''}; "
             f"{escape(head_line(one))}</p>"
         ),
+        *(_note(note) for note in notes if note.first),
         f'<div class="pair"><section><h3>Minutes a day, {SHOWN_WEEKS} weeks</h3>',
         minutes_chart(one.minutes_by_day(), today=until),
         "</section><section><h3>Cold tempo against the goals, cards begun</h3>",
@@ -225,44 +222,19 @@ def _student(one: StudentFigures, number: int) -> str:
         states = [card.card.state for card in cards]
         parts.append(f'<h3>{escape(title)}</h3><p class="soft">{states_in_words(states)}</p>')
         parts.append(states_chart(states))
-    parts.append(f"<h3>Next</h3><p>{escape(next_line(one).removeprefix('next: '))}</p>")
-    asked = [
-        f"{task.card.title} at {task.asked.goal_bpm:.0f} by {_day(task.asked.by)}: {task.status}"
-        for task in tasks_of(one)[::-1]
-    ]
-    parts.append(_listed("Asked for", asked))
-    parts.append(_listed("Stuck", [_stuck(card) for card in one.cards if card.stuck]))
-    parts.append(_listed("Fading", [_named(card) for card in one.cards if card.fading]))
-    for name, state in (("Outgrown", "outgrown"), ("In hand", "holding")):
-        parts.append(_listed(name, [_named(card) for card in one.standing(state)]))
-    building = [_named(card) for card in one.standing("building") if not card.stuck]
-    parts.append(_listed("Building", building))
-    if one.progress.taken_in:
-        parts.append(f'<p class="soft">Replies taken in: {len(one.progress.taken_in)}.</p>')
+    parts += [_note(note) for note in notes if not note.first]
     parts.append(
         f'<p class="soft">As the student handed it in on {_day(until)}. '
         '<a class="up" href="#top">Back to the class</a></p></article>'
     )
-    return "\n".join(part for part in parts if part)
+    return "\n".join(parts)
 
 
-def _stuck(card: CardFigures) -> str:
-    return f"{_named(card)}; {card.takes} takes on {card.days} days, {card.gain_bpm:+.1f} bpm"
-
-
-def _named(card: CardFigures) -> str:
-    cold = "" if card.card.cold_bpm is None else f" at about {card.card.cold_bpm:.0f}"
-    return f"{card.card.title}{cold} of {card.card.goal_bpm:.0f} bpm"
-
-
-def _listed(title: str, items: Iterable[str]) -> str:
-    found = list(items)
-    if not found:
-        return ""
-    lines = "".join(f"<li>{escape(item)}</li>" for item in found[:_MOST_LISTED])
-    more = len(found) - _MOST_LISTED
-    lines += f"<li>and {more} more</li>" if more > 0 else ""
-    return f"<h3>{title}</h3><ul>{lines}</ul>"
+def _note(note: Note) -> str:
+    if len(note.items) == 1:
+        return f"<h3>{note.name}</h3><p>{escape(note.items[0])}</p>"
+    lines = "".join(f"<li>{escape(item)}</li>" for item in note.items)
+    return f"<h3>{note.name}</h3><ul>{lines}</ul>"
 
 
 def _day(day: date) -> str:

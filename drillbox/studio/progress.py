@@ -61,7 +61,8 @@ class CardProgress:
     goal_bpm, state
         As the student sees them.
     cold_bpm
-        The cold tempo expected when the file was written; None of a card that was never played.
+        The cold tempo expected when the file was written; None of a card that was never played or
+        has not come together yet. Of such a card the days' tempos are guesses that tell nothing.
     days
         When it was played.
     low_bpm, high_bpm

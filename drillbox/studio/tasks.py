@@ -12,14 +12,30 @@ from math import ceil
 from statistics import median
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import ASKED
+
 if TYPE_CHECKING:
-    from drillbox.studio.figures import StudentFigures, Task
+    from drillbox.studio.figures import CardFigures, StudentFigures, Task
     from drillbox.studio.progress import CardProgress
 
-__all__ = ["NextUp", "next_up", "tasks_of"]
+__all__ = ["STATUSES", "NextUp", "Slower", "next_up", "none_together", "tasks_of", "unmade"]
 
+STATUSES = ("met", "late", "missed", "not due")
+"""What becomes of something asked."""
 MOST_NEXT = 3
 """So many new cards are enough for a lesson (assumption)."""
+TRIED_DAYS = 3
+"""A card that was played on so many days and has not come together wants help (assumption)."""
+STEP = 5
+"""Slower is on a mark of the metronome: in fives (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slower:
+    """A card to play slower until it comes together: at `bpm`."""
+
+    card: CardProgress
+    bpm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,18 +44,24 @@ class NextUp:
 
     Parameters
     ----------
-    cards
-        The cards, in the order to take them.
+    slower
+        The first cards that were tried and have not come together, slower than they were played.
+    near
+        The cards in the making that are nearest to their goals, to be brought there.
+    new
+        The waiting cards to begin, in the order to take them.
     minutes_a_day
-        What they would take on the days until in hand, as this student's other cards did; None
-        where the student has brought none there yet.
+        What `near` and `new` would take on the days until in hand, as this student's other cards
+        did; None where the student has brought none there yet.
     days
-        On how many days, as this student's other cards did; None likewise.
+        On how many days a card came there, as this student's other cards did; None likewise.
     higher
         Cards that stand so far above their goals that a higher one is due.
     """
 
-    cards: tuple[CardProgress, ...]
+    slower: tuple[Slower, ...]
+    near: tuple[CardProgress, ...]
+    new: tuple[CardProgress, ...]
     minutes_a_day: float | None
     days: int | None
     higher: tuple[CardProgress, ...]
@@ -52,23 +74,49 @@ def tasks_of(student: StudentFigures) -> tuple[Task, ...]:
 
 
 def next_up(student: StudentFigures) -> NextUp:
-    """Return what to ask of a student next: the first waiting cards of the decks that are begun.
+    """Return what to ask of a student next, as much as is enough for a lesson.
 
-    Nothing new while as many cards are being built as are enough for a lesson.
+    First what has not come together, slower; then what is nearest to its goal; then the first
+    waiting cards of the decks that are begun. Nothing new while as many cards are in the making as
+    are enough, or while nothing that was tried has come together.
     """
-    building = student.standing("building")
+    slower = tuple(Slower(one.card, _slower(one.card)) for one in unmade(student)[:MOST_NEXT])
+    making = [one.card for one in student.of_kind("building")]
+    making.sort(key=lambda card: -(card.cold_bpm or 0.0) / card.goal_bpm)
+    near = tuple(making[: MOST_NEXT - len(slower)])
     waiting = [one.card for one in student.standing("waiting")]
     begun = {deck for one in student.cards if one.begun_on for deck in one.card.decks}
     # A deck that was begun is finished first; sorting keeps the order of the decks otherwise.
     waiting.sort(key=lambda card: not begun & set(card.decks))
-    room = max(MOST_NEXT - len(building), 0)
-    made = [one.made for one in student.cards if one.made is not None]
-    chosen = tuple(waiting[:room])
-    days = ceil(median(one.days for one in made)) if made else None
-    minutes = median(one.seconds / 60 / one.days for one in made) if made else None
+    room = 0 if none_together(student) else MOST_NEXT - len(student.standing("building"))
+    new = tuple(waiting[: max(room, 0)])
+    made, chosen = [one.made for one in student.cards if one.made is not None], len(near) + len(new)
+    known = bool(made and chosen)
+    minutes = median(one.seconds / 60 / one.days for one in made) * chosen if known else None
     return NextUp(
-        cards=chosen,
-        minutes_a_day=None if minutes is None or not chosen else minutes * len(chosen),
-        days=None if not chosen else days,
+        slower=slower,
+        near=near,
+        new=new,
+        minutes_a_day=minutes,
+        days=ceil(median(one.days for one in made)) if known else None,
         higher=tuple(one.card for one in student.standing("outgrown")),
     )
+
+
+def none_together(student: StudentFigures) -> bool:
+    """Return whether cards were tried and none of them has come together."""
+    return 0 < student.whole.apart == student.whole.begun
+
+
+def unmade(student: StudentFigures) -> tuple[CardFigures, ...]:
+    """Return the cards that have not come together and want help: not those of a first day."""
+    all_of_them = none_together(student)
+    return tuple(
+        one for one in student.of_kind("apart") if (all_of_them or len(one.card.days) >= TRIED_DAYS)
+    )
+
+
+def _slower(card: CardProgress) -> float:
+    """Return a mark below the tempo that was guessed after the last try."""
+    guess = card.days[-1].cold_bpm
+    return max((ceil(guess / STEP) - 1) * STEP, ASKED.least)

@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.wording import counted
 from drillbox.studio.attention import shared_troubles
-from drillbox.studio.tasks import next_up, tasks_of
+from drillbox.studio.figures import IN_HAND
+from drillbox.studio.tasks import STATUSES, next_up, tasks_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-    from datetime import date
+    from collections.abc import Sequence
 
-    from drillbox.studio.figures import CardFigures, Figures, StudentFigures, Task
-    from drillbox.studio.progress import CardProgress
+    from drillbox.studio.figures import Figures, StudentFigures
 
 __all__ = [
     "CSV_HEAD",
@@ -25,22 +24,19 @@ __all__ = [
     "as_csv",
     "as_objects",
     "class_lines",
-    "day_text",
-    "student_lines",
     "table_rows",
 ]
 
 TABLE_HEAD = (
-    *("student", "days", "min", "in hand", "gained", "stuck", "fading", "last", "file"),
-    "attention",
+    *("student", "days", "min", "in hand", "outgrown", "gained", "stuck", "fading", "last"),
+    *("file", "attention"),
 )
 CSV_HEAD = (
     *("student", "name", "group", "written", "program", "age_days", "deck", "edition"),
-    *("idle_days", "cards", "rested", "begun", "in_hand", "outgrown", "fading", "stuck", "days"),
-    *("minutes", "takes", "days_before", "minutes_before", "gain_bpm", "met", "late", "missed"),
-    *("not_due", "attention", "reasons"),
+    *("idle_days", "cards", "rested", "begun", "in_hand", "outgrown", "fading", "stuck"),
+    *("not_together", "days", "minutes", "takes", "days_before", "minutes_before", "gain_bpm"),
+    *("met", "late", "missed", "not_due", "attention", "reasons"),
 )
-STATUSES = ("met", "late", "missed", "not due")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -55,6 +51,7 @@ def table_rows(students: Sequence[StudentFigures]) -> list[tuple[str, ...]]:
             str(one.whole.days),
             f"{one.whole.minutes:.0f}",
             f"{one.whole.in_hand}/{one.whole.cards}",
+            str(one.whole.outgrown),
             "–" if one.whole.gain_bpm is None else f"{one.whole.gain_bpm:+.1f}",
             str(one.whole.stuck),
             str(one.whole.fading),
@@ -77,11 +74,6 @@ def _ago(days: int) -> str:
     return {0: "today", 1: "yesterday"}.get(days, f"{days} days")
 
 
-def day_text(day: date) -> str:
-    """Return a day as the studio writes it, as in ``Wed 25 Nov``."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def class_lines(students: Sequence[StudentFigures]) -> list[str]:
     """Return what there is to say of the class: two months, groups, troubles that many share."""
     month = [one for one in students if one.whole.days]
@@ -102,8 +94,8 @@ def class_lines(students: Sequence[StudentFigures]) -> list[str]:
         low, high = trouble.goals
         goals = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
         lines.append(
-            f"The class is stuck on {trouble.title}: {trouble.stuck} of {trouble.students} "
-            f"who began it, at a goal of {goals}. One word to all, or a lower goal."
+            f"{trouble.stuck} of {trouble.students} who began {trouble.title} do not get on "
+            f"with it, at a goal of {goals}: one word to all, or a lower goal."
         )
     return lines
 
@@ -116,89 +108,6 @@ def _group_line(name: str, students: Sequence[StudentFigures]) -> str:
         f"{name}: {counted(len(own), 'student')}, {in_hand} of {cards} in hand, "
         f"{minutes:.0f} minutes."
     )
-
-
-def student_lines(one: StudentFigures) -> list[str]:
-    """Return what a teacher wants before a lesson: what stands, what was asked, what comes next."""
-    lines = [head_line(one)]
-    lines += _named("in hand", one.standing("holding"))
-    lines += _named("outgrown", one.standing("outgrown"), "a higher goal is due")
-    lines += _named("building", [c for c in one.standing("building") if not c.stuck])
-    lines += [
-        f"stuck: {card.card.title}, {counted(card.takes, 'take')} on "
-        f"{counted(card.days, 'day')}, {card.gain_bpm:+.1f} bpm"
-        for card in one.cards
-        if card.stuck
-    ]
-    lines += _named("fading", [card for card in one.cards if card.fading])
-    lines += _task_lines(tasks_of(one))
-    return [*lines, next_line(one), *_replies(one)]
-
-
-def head_line(one: StudentFigures) -> str:
-    """Return in a line which decks, which file, which program, and the month against the last."""
-    edition = ", ".join(f"{part.deck.title} (edition {part.deck.edition})" for part in one.decks)
-    wrote = f", drillbox {one.progress.program}" if one.progress.program else ""
-    return (
-        f"{edition or 'no deck'}; file of {day_text(one.progress.until)}{wrote}; "
-        f"{_against_before(one.whole)}."
-    )
-
-
-def _against_before(whole: Figures) -> str:
-    gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
-    return (
-        f"{counted(whole.days, 'day')} and {whole.minutes:.0f} minutes in the month, "
-        f"{counted(whole.days_before, 'day')} and {whole.minutes_before:.0f} before{gained}"
-    )
-
-
-def _named(what: str, cards: Sequence[CardFigures], more: str = "") -> list[str]:
-    """Return one line with the cards of a kind and where they stand; none where there are none."""
-    if not cards:
-        return []
-    return [f"{what}: {'; '.join(_standing(one.card) for one in cards)}{more and f' ({more})'}"]
-
-
-def _standing(card: CardProgress) -> str:
-    cold = "" if card.cold_bpm is None else f" {card.cold_bpm:.0f} of"
-    return f"{card.title}{cold} {card.goal_bpm:.0f}"
-
-
-def _task_lines(tasks: Iterable[Task]) -> list[str]:
-    by_status: dict[str, list[str]] = {status: [] for status in STATUSES}
-    for task in tasks:
-        by_status[task.status].append(
-            f"{task.card.title} at {task.asked.goal_bpm:.0f} by {day_text(task.asked.by)}"
-        )
-    return [
-        f"{'not due yet' if status == 'not due' else status}: {'; '.join(found)}"
-        for status, found in by_status.items()
-        if found
-    ]
-
-
-def next_line(one: StudentFigures) -> str:
-    """Return in a line what to ask of a student next, and what it would take."""
-    coming = next_up(one)
-    if coming.cards:
-        names = "; ".join(card.title for card in coming.cards)
-        if coming.minutes_a_day is None:
-            return f"next: {names}"
-        return (
-            f"next: {names}, about {coming.minutes_a_day:.0f} minutes a day on "
-            f"{counted(coming.days or 0, 'day')}, as this student's other cards took"
-        )
-    if coming.higher:
-        return "next: higher goals for what is outgrown"
-    if one.standing("waiting"):
-        return "next: nothing new until some of what is being built is in hand"
-    return "next: the next deck of the course"
-
-
-def _replies(one: StudentFigures) -> list[str]:
-    taken = len(one.progress.taken_in)
-    return [f"replies taken in: {taken}"] if taken else []
 
 
 def as_csv(students: Sequence[StudentFigures]) -> str:
@@ -224,7 +133,7 @@ def as_csv(students: Sequence[StudentFigures]) -> str:
                     one.age_days,
                     *(deck, edition, "" if one.idle_days is None else one.idle_days),
                     *(figures.cards, figures.rested, figures.begun, figures.in_hand),
-                    *(figures.outgrown, figures.fading, figures.stuck, figures.days),
+                    *(figures.outgrown, figures.fading, figures.stuck, figures.apart, figures.days),
                     *(f"{figures.minutes:.1f}", figures.takes, figures.days_before),
                     f"{figures.minutes_before:.1f}",
                     "" if figures.gain_bpm is None else f"{figures.gain_bpm:.1f}",
@@ -270,9 +179,11 @@ def _object(one: StudentFigures) -> dict[str, Any]:
             | _values(part.figures)
             for part in one.decks
         ],
-        "in_hand_cards": [card.card.title for card in one.standing("holding", "outgrown")],
+        "new_in_hand_cards": [card.card.title for card in one.standing(*IN_HAND) if card.new],
+        "in_hand_cards": [card.card.title for card in one.standing(*IN_HAND)],
         "outgrown_cards": [card.card.title for card in one.standing("outgrown")],
-        "building_cards": [card.card.title for card in one.standing("building")],
+        "building_cards": [card.card.title for card in one.of_kind("building")],
+        "not_together_cards": [card.card.title for card in one.of_kind("apart")],
         "waiting_cards": [card.card.title for card in one.standing("waiting")],
         "stuck_cards": [card.card.title for card in one.cards if card.stuck],
         "fading_cards": [card.card.title for card in one.cards if card.fading],
@@ -286,7 +197,9 @@ def _object(one: StudentFigures) -> dict[str, Any]:
             for task in tasks_of(one)
         ],
         "next": {
-            "cards": [card.title for card in coming.cards],
+            "slower": [{"card": each.card.title, "bpm": each.bpm} for each in coming.slower],
+            "near": [card.title for card in coming.near],
+            "new": [card.title for card in coming.new],
             "minutes_a_day": _rounded(coming.minutes_a_day),
             "days": coming.days,
             "higher": [card.title for card in coming.higher],
@@ -304,6 +217,7 @@ def _values(figures: Figures) -> dict[str, Any]:
         "outgrown": figures.outgrown,
         "fading": figures.fading,
         "stuck": figures.stuck,
+        "not_together": figures.apart,
         "days": figures.days,
         "minutes": round(figures.minutes, 1),
         "takes": figures.takes,

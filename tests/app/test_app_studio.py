@@ -26,7 +26,7 @@ def student(number: int, name: str, state: str, *played: tuple[int, int, float])
     days = tuple(
         Played(TODAY - timedelta(days=ago), takes, 60.0 * takes, bpm) for ago, takes, bpm in played
     )
-    card = CardProgress("0" * 16, "e of every beat", ("week-3",), 90.0, state, None, days)
+    card = CardProgress("0" * 16, "e of every beat", ("week-3",), 90.0, state, played[-1][2], days)
     written = datetime(2026, 11, 25, tzinfo=UTC)
     return Progress(f"{number:032x}", name, written, (DECK,), (card,))
 
@@ -54,8 +54,8 @@ async def test_the_studio_as_a_teacher_sees_it() -> None:
         await press(pilot, "q")
 
     assert "Ben: no practice for 9 days" in second
-    assert "1 stuck" in second
-    assert "stuck: e of every beat, 17 takes on 2 days, +0.5 bpm" in second
+    assert "1 card stuck" in second
+    assert "stuck: e of every beat (80 of 90; 17 takes on 2 days, +0.5 bpm)" in second
     assert 0 == app.return_code
 
 

@@ -13,8 +13,8 @@ from textual.widgets import Input, Label, Static
 
 from drillbox.base.files import written_whole
 from drillbox.errors import DrillboxError, UsageError
-from drillbox.studio import next_up
-from drillbox.studio.desk import reply_content, reply_file_name, reply_for
+from drillbox.studio.desk import proposed, reply_content, reply_file_name, reply_for
+from drillbox.studio.lesson_notes import BETWEEN
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -24,12 +24,11 @@ if TYPE_CHECKING:
     from drillbox.studio import StudentFigures
 
 LESSONS_APART = timedelta(days=14)
-BETWEEN = ";"
 FIELDS = {
     "note": "A word",
-    "wanted": f"Cards wanted, {BETWEEN} between them, =BPM after one for a tempo",
+    "wanted": f"Cards wanted, {BETWEEN.strip()} between them, =BPM after one for a tempo",
     "by": "By",
-    "goals": f"Other goals, as CARD=96{BETWEEN} CARD=84",
+    "goals": f"Other goals, as CARD=96{BETWEEN}CARD=84",
     "teacher": "From",
 }
 
@@ -46,9 +45,8 @@ class ReplySheet(ModalScreen[str]):
 
     def compose(self) -> ComposeResult:
         """Lay the sheet out."""
-        proposed = next_up(self._one).cards
         values = {
-            "wanted": f"{BETWEEN} ".join(card.title for card in proposed),
+            "wanted": BETWEEN.join(proposed(self._one)),
             "by": f"{(self._now + LESSONS_APART).date()}",
         }
         with Vertical(classes="sheet"):
@@ -91,4 +89,4 @@ class ReplySheet(ModalScreen[str]):
 
 
 def _parts(text: str) -> list[str]:
-    return [part.strip() for part in text.split(BETWEEN) if part.strip()]
+    return [part.strip() for part in text.split(BETWEEN.strip()) if part.strip()]

@@ -17,7 +17,7 @@ from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.text_charts import columns
 from drillbox.base.wording import counted
 from drillbox.studio import TABLE_HEAD, student_lines, table_rows
-from drillbox.studio.text_tables import day_text
+from drillbox.studio.lesson_notes import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -27,10 +27,17 @@ if TYPE_CHECKING:
     from drillbox.base.clock import Clock
     from drillbox.studio import StudentFigures
 
-WIDTHS = (0, 5, 4, 8, 7, 6, 7, 7)
-SHOWN = len(WIDTHS)
-"""How old a file is stands below, with the student."""
-LEFT_ALIGNED = frozenset({"student", "last"})
+WIDE = 100
+"""From so many columns on there is room for all figures."""
+COLUMNS = (
+    *(("student", 0), ("days ", 5), ("in hand ", 8), ("outgrown ", 9), ("gained ", 7)),
+    *(("stuck ", 6), ("fading ", 7), ("last", 7)),
+)
+WIDE_COLUMNS = (
+    *(("student", 20), ("days ", 5), ("min ", 5), ("in hand ", 8), ("outgrown ", 9)),
+    *(("gained ", 7), ("stuck ", 6), ("fading ", 7), ("last", 7), ("file", 9), ("attention", 0)),
+)
+"""Each with its width; 0 takes what is left. A narrow window says the rest below."""
 WEEKS = 12
 CHART_HEIGHT = 4
 
@@ -52,7 +59,7 @@ class Studio(Screen[None]):
     """Who needs a word stands first."""
 
     DEFAULT_CSS = """
-    Studio #students { height: 1fr; min-height: 5; margin: 1 1 0 1; }
+    Studio #students { height: auto; min-height: 5; max-height: 50%; margin: 1 1 0 1; }
     Studio #student { height: 1fr; padding: 0 1; margin: 1 1 0 1; border-left: thick $primary; }
     """
     BINDINGS: ClassVar = [
@@ -67,28 +74,32 @@ class Studio(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the studio out."""
-        names = (name if name in LEFT_ALIGNED else f"{name} " for name in TABLE_HEAD[:SHOWN])
         with Horizontal(classes="headline"):
             yield Static("The studio", id="title")
             yield Static(counted(len(self._students), "student"), id="clock")
-        yield RowTable(tuple(zip(names, WIDTHS, strict=True)), id="students")
+        yield RowTable(COLUMNS, id="students")
         with VerticalScroll(id="student", can_focus=False):
             yield Static("", id="figures", markup=False)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Fill the table and take the keys to it."""
-        table = self.query_one(RowTable)
-        table.fill([row[:SHOWN] for row in table_rows(self._students)])
-        table.focus()
-        self._show()
+        self.query_one(RowTable).focus()
+        self._draw()
 
     def on_resize(self) -> None:
         """Draw for the new width."""
-        self._show()
+        self._draw()
 
     def on_data_table_row_highlighted(self) -> None:
         """Show the student that the cursor is on."""
+        self._show()
+
+    def _draw(self) -> None:
+        columns = WIDE_COLUMNS if self.size.width >= WIDE else COLUMNS
+        places = [TABLE_HEAD.index(name.strip()) for name, _ in columns]
+        rows = [tuple(row[n] for n in places) for row in table_rows(self._students)]
+        self.query_one(RowTable).fill(rows, columns)
         self._show()
 
     def _show(self) -> None:
