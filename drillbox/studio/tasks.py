@@ -47,7 +47,8 @@ class NextUp:
     slower
         The first cards that were tried and have not come together, slower than they were played.
     near
-        The cards in the making that are nearest to their goals, to be brought there.
+        The cards in the making that are nearest to their goals, to be brought there; then those
+        that are fading.
     new
         The waiting cards to begin, in the order to take them.
     minutes_a_day
@@ -81,8 +82,7 @@ def next_up(student: StudentFigures) -> NextUp:
     are enough, or while nothing that was tried has come together.
     """
     slower = tuple(Slower(one.card, _slower(one.card)) for one in unmade(student)[:MOST_NEXT])
-    making = [one.card for one in student.of_kind("building")]
-    making.sort(key=lambda card: -(card.cold_bpm or 0.0) / card.goal_bpm)
+    making = [one.card for kind in ("building", "fading") for one in _nearest(student, kind)]
     near = tuple(making[: MOST_NEXT - len(slower)])
     waiting = [one.card for one in student.standing("waiting")]
     begun = {deck for one in student.cards if one.begun_on for deck in one.card.decks}
@@ -101,6 +101,12 @@ def next_up(student: StudentFigures) -> NextUp:
         days=ceil(median(one.days for one in made)) if known else None,
         higher=tuple(one.card for one in student.standing("outgrown")),
     )
+
+
+def _nearest(student: StudentFigures, kind: str) -> list[CardFigures]:
+    """Return the cards of a kind, the one that lacks least of its goal first."""
+    cards = student.of_kind(kind)
+    return sorted(cards, key=lambda one: -(one.card.cold_bpm or 0.0) / one.card.goal_bpm)
 
 
 def none_together(student: StudentFigures) -> bool:

@@ -49,11 +49,11 @@ async def test_the_studio_as_a_teacher_sees_it() -> None:
         await settle(pilot)
         check_screen(app, "studio")
         await press(pilot, "down")
-        assert await shows(pilot, "Ben: no practice for 9 days")
+        assert await shows(pilot, "Ben: 0 of 1 begun in hand after 21 days")
         second = " ".join(screen_text(app).split())
         await press(pilot, "q")
 
-    assert "Ben: no practice for 9 days" in second
+    assert "Ben: 0 of 1 begun in hand after 21 days" in second
     assert "1 card stuck" in second
     assert "stuck: e of every beat (80 of 90; 17 takes on 2 days, +0.5 bpm)" in second
     assert 0 == app.return_code

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from drillbox.base.clock import Clock
     from drillbox.studio import StudentFigures
 
-WIDE = 100
+WIDE = 120
 """From so many columns on there is room for all figures."""
 COLUMNS = (
     *(("student", 0), ("days ", 5), ("in hand ", 8), ("outgrown ", 9), ("gained ", 7)),
