@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 # tests/bench/fresh_seeds.py tries others.
 settings.register_profile("drillbox", deadline=None, derandomize=True)
 settings.register_profile("fresh", deadline=None, print_blob=True)
+settings.register_profile(  # for who asks only whether a test fails: tests/bench/bench_mutations.py
+    "unshrunk", deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate]
+)
 settings.load_profile("drillbox")
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
