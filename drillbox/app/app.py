@@ -138,12 +138,16 @@ class DrillboxApp(StyledApp):
     @says_refusals
     def play(self, card_id: str = "", *, tempo_check: bool = False) -> None:
         """Go to the stand with a card of today's plan, or its first one, if it has any."""
+        if isinstance(self.screen, Today) and self.screen.has_items:
+            self.action_play_card(card_id, tempo_check=tempo_check)
+
+    @says_refusals
+    def action_play_card(self, card_id: str, *, tempo_check: bool = False) -> None:
+        """Take any card to the stand; the day's plan goes on after it."""
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
 
-        today = self.screen
-        if isinstance(today, Today) and today.has_items:
-            stand = Stand(self.desk, tempo_check=tempo_check, first=card_id)
-            self.push_screen(stand, self._after_stand)
+        stand = Stand(self.desk, tempo_check=tempo_check, first=card_id)
+        self.push_screen(stand, self._after_stand)
 
     def action_week(self) -> None:
         """Open the week."""

@@ -13,13 +13,13 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.views import TakeView
 
-DONE_COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("slips", 9))
+DONE_COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("state", 8))
 MOST_NAMED = 4
 
 
 def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
     """Return a row for each card that was played today, in `DONE_COLUMNS`."""
-    today, known = box.now(at).day, box.entries()
+    known = box.entries()
     by_card: dict[str, list[TakeView]] = {}
     for take in box.day(at).takes:
         if take.card_id in known:
@@ -29,8 +29,8 @@ def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
         card = box.card(card_id, at=at)
         first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
         tempo = first if first == last else f"{first} to {last}"
-        slips = day_words(card.returns_on, today) if card.holds else card.state.value
-        rows.append((card.title, str(len(played)), tempo, played[-1].grade.label, slips))
+        grade, state = played[-1].grade.label, card.state.value
+        rows.append((card.title, str(len(played)), tempo, grade, state))
     return rows
 
 
@@ -40,15 +40,15 @@ def coming_words(box: Box, *, at: datetime) -> str:
     day, plan = box.next_practice(at=at)
     first = {item.card_id: item.bpm for item in reversed(plan.items)}
     cards = dict.fromkeys(item.card_id for item in plan.items)
-    titles = [f"{box.title(card_id)} {first[card_id]}" for card_id in cards]
+    titles = [f"{box.title(card_id)} at {first[card_id]}" for card_id in cards]
     if titles:
         when = "Tomorrow" if day == today + 1 else day_name(day)
         more = len(titles) - MOST_NAMED
-        others = f", and {more} more" if more > 0 else ""
-        lines.append(f"{when}: {', '.join(titles[:MOST_NAMED])}{others}.")
+        others = f"; and {more} more" if more > 0 else ""
+        lines.append(f"{when}: {'; '.join(titles[:MOST_NAMED])}{others}.")
     slipping = [
         f"{card.title} {day_words(card.returns_on, today)}" for card in box.coming(at=at, days=7)
     ]
     if slipping:
-        lines.append(f"Slipping under the goal if left alone: {', '.join(slipping[:MOST_NAMED])}.")
+        lines.append(f"Slipping under the goal if left alone: {'; '.join(slipping[:MOST_NAMED])}.")
     return "\n".join(lines)

@@ -92,7 +92,7 @@ class Sitting:
     tempo_check
         Begin with a tempo check: one take each of the most telling cards, then the day's plan.
     first
-        The card to begin with, where it is in the plan.
+        The card to begin with, in the plan or not; empty for the plan's own first.
 
     Attributes
     ----------
@@ -141,6 +141,9 @@ class Sitting:
         self._spent = box.day(clock.now()).seconds + unsaved.seconds
         self.coming = self._planned()
         chosen = next((v for v in self.coming if v.card.card_id == first), None)
+        if chosen is None and first:
+            item = box.chosen(first, at=clock.now())
+            chosen = self._visit(item, self._played_today(), item.takes)
         if chosen:
             self._put_up(chosen)
         else:

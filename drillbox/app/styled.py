@@ -18,6 +18,7 @@ class StyledApp(App[int]):
     # Absolute: a relative one would be looked up beside the module of each app.
     CSS_PATH = Path(__file__).with_name("app.tcss")
     VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012 - as Textual has it
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (120, "-wide")]  # noqa: RUF012 - as Textual has it
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar = [
         Binding("f2", "light", "light / dark", id="app.light", show=False),

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
-EARS = "Ears: at 100 dBA, fifteen minutes are a whole day's recommended dose (NIOSH): protect them."
+EARS = "Protect your ears: 15 minutes at 100 dBA are a day's recommended dose (NIOSH)."
 HANDS = (
     "Hands: warm up, stay loose, stop at pain or numbness and see a licensed professional;"
     " their advice and local rules come first."
 )
 CAUTIONS = (EARS, HANDS)
+
+YEARS_DAYS = 730
+"""From here on nobody knows a day that is expected, nor even the year."""
 
 
 def minutes_seconds(seconds: float) -> str:
@@ -24,7 +27,7 @@ def bpm_words(bpm: float | None) -> str:
 
 
 def day_words(day: int | None, today: int) -> str:
-    """Return a day in nine columns or less: today, yesterday, in 3 d, 12 d ago, Mar 2030."""
+    """Return a day in nine columns or less: today, in 3 d, 12 d ago, 5 months, years, Mar 2024."""
     if day is None:
         return "–"
     ahead = day - today
@@ -35,4 +38,6 @@ def day_words(day: int | None, today: int) -> str:
         return f"in {ahead} d"
     if -100 < ahead < -1:
         return f"{-ahead} d ago"
+    if ahead > 0:
+        return "years" if ahead >= YEARS_DAYS else f"{ahead / 30.4:.0f} months"
     return f"{date.fromordinal(day):%b %Y}"

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box.catalogue import Entry
-    from drillbox.box.views import CardOutlook, CardView
+    from drillbox.box.views import CardOutlook, CardView, Lately
 
 
 class AboutCards(Parts):
@@ -34,6 +34,10 @@ class AboutCards(Parts):
     def card(self, card_id: str, *, at: datetime) -> CardView:
         """Return one card as it stands at a moment."""
         return self._shelf.card(card_id, self.now(at))
+
+    def lately(self, card_id: str) -> Lately:
+        """Return a card's newest grades and its best cold take."""
+        return self._shelf.lately(card_id)
 
     def title(self, card_id: str) -> str:
         """Return a card's title."""

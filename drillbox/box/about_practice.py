@@ -48,6 +48,10 @@ class AboutPractice(Parts):
         """Return a visit of one take to a card, asked for by the player rather than by the plan."""
         return self._practice.item_for(card_id, bpm=bpm)
 
+    def chosen(self, card_id: str, *, at: datetime) -> Item:
+        """Return a visit to a card that the player wants to play now, whatever the plan says."""
+        return self._practice.chosen(card_id, self.now(at), self.settings.minutes)
+
     def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
         return self._practice.why(card_id, self.now(at), minutes or self.settings.minutes)

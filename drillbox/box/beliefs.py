@@ -27,7 +27,7 @@ from drillbox.box.history import (
 )
 from drillbox.box.lineage import with_descendants
 from drillbox.errors import NotSavedError
-from drillbox.memory import Belief, prior, update
+from drillbox.memory import Belief, Grade, prior, update
 from drillbox.memory.belief import lifted
 from drillbox.memory.level import with_level
 from drillbox.store import LEVEL, LEVEL_AFTER, BeliefRow, Standing, TakeRow
@@ -121,6 +121,13 @@ class Beliefs:
     def guessed(self, *, bpm: float, sd: float) -> Belief:
         """Return the belief about a card never played of which a first tempo is expected."""
         return prior(self.parameters, bpm=bpm, sd=sd)
+
+    def best_cold(self, card_id: str) -> float | None:
+        """Return the fastest cold take of a card that was at least steady, in bpm."""
+        self.refresh()
+        rows = days_played.unpacked(self._days_of(card_id))
+        held = [row.cold_bpm for row in rows if row.own and row.cold_grade >= Grade.STEADY]
+        return max(held, default=None)
 
     def days(self) -> dict[str, bytes]:
         """Return every card's history by days, packed (`drillbox.box.days_played`)."""

@@ -17,7 +17,8 @@ from drillbox.box.setting_kinds import ANY
 from drillbox.box.views import Settings
 from drillbox.memory import Grade, prior
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
-from drillbox.plan.takes import CHANGE_SECONDS, nearest_mark
+from drillbox.plan.takes import CHANGE_SECONDS, aim_bpm, nearest_mark
+from drillbox.plan.why import TIMES
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -40,6 +41,10 @@ WRAP_UP_SECONDS = 20.0
 
 To read the wrap-up, and for grades that took longer than planned.
 """
+
+
+TAKES_CHOSEN = 3
+"""Takes of a card that the player chose, unless it holds: then one tells."""
 
 
 def checked_bpm(bpm: float, grade: Grade) -> int:
@@ -101,6 +106,23 @@ class Practice:
         row = self._catalogue.entry(card_id).row
         seconds = take_shape(row.seconds60, row.bars, bpm).seconds
         return Item(card_id, round(bpm), 1, seconds, "You took its grade back.", Part.WORK)
+
+    def chosen(self, card_id: str, now: Now, minutes: float) -> Item:
+        """Return a visit to a card that the player wants to play now, planned or not."""
+        entry = self._catalogue.entry(card_id)
+        _, day = self._scene(now, minutes, 0.0)
+        asked = self._candidate(entry, self._catalogue.due(card_id, day=day.day))
+        (card,) = self._with_guesses(self._with_tops([asked]))
+        parameters, belief = self._beliefs.parameters, card.belief
+        mean, variance = belief.cold(day.at, parameters)
+        meeting = not card.taught or card.apart
+        bpm = aim_bpm(mean, variance, parameters.sigma, card.ceiling_bpm, meeting=meeting)
+        holds = card.taught and 2.0**mean >= card.goal_bpm
+        takes = 1 if holds else TAKES_CHOSEN
+        shape = take_shape(card.seconds60, card.bars, bpm)
+        why = f"Chosen by you: {TIMES[takes]}, starting at {bpm}; the day's plan goes on after it."
+        seconds = CHANGE_SECONDS + takes * shape.seconds
+        return Item(card_id, bpm, takes, seconds, why, Part.WORK, card.ceiling_bpm)
 
     def why(self, card_id: str, now: Now, minutes: float) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import in_zone, practice_day
-from drillbox.box.views import CardOutlook, CardView, DeckView
-from drillbox.memory import State, outlook, state
+from drillbox.box.views import CardOutlook, CardView, DeckView, Lately
+from drillbox.memory import Grade, State, outlook, state
 
 if TYPE_CHECKING:
     from drillbox.base.now import Now
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.views import Due
     from drillbox.store import Archive, TakeRow
+
+GRADES_SHOWN = 4
+"""So many grades of a card are shown beside it."""
 
 
 class Shelf:
@@ -43,6 +46,12 @@ class Shelf:
         takes = self._archive.takes(card_id=card_id, until=self._beliefs.until)
         due = self._catalogue.due(card_id, day=now.day)
         return self._view(self._catalogue.entry(card_id), now, takes[-1] if takes else None, due)
+
+    def lately(self, card_id: str) -> Lately:
+        """Return what was last heard of a card."""
+        takes = self._archive.takes(card_id=card_id, until=self._beliefs.until, newest=GRADES_SHOWN)
+        grades = tuple(Grade(take.grade) for take in takes)
+        return Lately(grades, self._beliefs.best_cold(card_id))
 
     def outlook(self, card_id: str, now: Now) -> CardOutlook:
         """Return what is expected of a card."""

@@ -106,6 +106,17 @@ class CardView:
 
 
 @dataclass(frozen=True, slots=True)
+class Lately:
+    """What was last heard of a card: its newest grades, oldest first, and its best cold take.
+
+    `best_bpm` is the fastest tempo that came off at least steady cold, None where none did.
+    """
+
+    grades: tuple[Grade, ...]
+    best_bpm: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class CardOutlook:
     """What is expected of a card's first take at a moment.
 

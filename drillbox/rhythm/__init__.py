@@ -35,6 +35,7 @@ from drillbox.rhythm.stroke import HAT_LINE, Hand, Level, Ornament, Stroke, Voic
 from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
+    from drillbox.rhythm.crossing import Crossing, crossed
     from drillbox.rhythm.lists import Axes, Axis, axes, kinship
     from drillbox.rhythm.motion import (
         BURST_LIMIT,
@@ -77,6 +78,7 @@ __all__ = [
     "Chart",
     "ChartBar",
     "Column",
+    "Crossing",
     "Embellishment",
     "Entry",
     "Facts",
@@ -100,6 +102,7 @@ __all__ = [
     "axes",
     "bounces",
     "chart",
+    "crossed",
     "difficulty",
     "draw",
     "facts",
@@ -135,6 +138,7 @@ _LATE = {
     "repertoire": ("BASS_LINES", "NAMED", "TIME_LINES"),
     "titles": ("MAX_TITLE", "title"),
     "lists": ("Axes", "Axis", "axes", "kinship"),
+    "crossing": ("Crossing", "crossed"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (
         "BURST_LIMIT",

@@ -229,12 +229,16 @@ class Archive:
         card_id: str | None = None,
         since: datetime | None = None,
         until: datetime | None = None,
+        newest: int | None = None,
     ) -> list[TakeRow]:
-        """Return the takes that count, by (at, id), from one moment to another, both included."""
+        """Return the takes that count, by (at, id), from one moment to another, both included.
+
+        Of those, so many of the newest.
+        """
         start = None if since is None else checks.instant(since, "since")
         end = None if until is None else checks.instant(until, "until")
         with self._box.reading() as db:
-            return takelog.takes(db, card_id=card_id, since=start, until=end)
+            return takelog.takes(db, card_id=card_id, since=start, until=end, newest=newest)
 
     def last_takes(self, *, until: datetime = checks.LAST_MOMENT) -> dict[str, TakeRow]:
         """Return each card's latest take that counts and is not dated later, by card id."""

@@ -133,8 +133,9 @@ def takes(
     card_id: str | None = None,
     since: datetime | None = None,
     until: datetime | None = None,
+    newest: int | None = None,
 ) -> list[TakeRow]:
-    """Return the takes that count, by (at, id)."""
+    """Return the takes that count, by (at, id); of all that there are, so many of the newest."""
     where, values = [COUNTS], []
     if card_id is not None:
         where.append("card_id = ?")
@@ -145,7 +146,11 @@ def takes(
     if until is not None:
         where.append("at <= ?")
         values.append(checks.instant_text(until))
-    rows = guard.fetched(db, f"{TAKES} WHERE {' AND '.join(where)} ORDER BY at, id", values)
+    chosen = f"{TAKES} WHERE {' AND '.join(where)} ORDER BY"
+    if newest is not None:
+        rows = guard.fetched(db, f"{chosen} at DESC, id DESC LIMIT {newest:d}", values)[::-1]
+    else:
+        rows = guard.fetched(db, f"{chosen} at, id", values)
     return guard.usable(rows, take_of)
 
 

@@ -15,6 +15,7 @@ from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
+from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.widgets.tempo_bar import tempo_bar
@@ -200,7 +201,7 @@ def test_a_tempo_is_drawn_against_its_goal(cold: float | None, goal: float, expe
     assert expected == tempo_bar(cold, goal)
 
 
-async def test_the_map_opens_the_card_under_its_cursor(lived: Box, clock: ManualClock) -> None:
+async def test_the_map_plays_the_card_under_its_cursor(lived: Box, clock: ManualClock) -> None:
     """Rows are sets of partials, columns embellishments; keys and clicks reach a cell."""
     app = make_app(lived, clock)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -209,8 +210,10 @@ async def test_the_map_opens_the_card_under_its_cursor(lived: Box, clock: Manual
         check_screen(app, "map")
         await press(pilot, "down", "right")
         assert "a of every beat, doubled: waiting, goal 80" in screen_text(app)
-        await press(pilot, "enter")
+        await press(pilot, "c")
         assert isinstance(app.screen, CardPage)
+        await press(pilot, "escape", "enter")
+        assert isinstance(app.screen, Stand)
         await press(pilot, "escape")
         assert isinstance(app.screen, VocabularyMap)
         await press(pilot, "right", "enter")
@@ -220,7 +223,7 @@ async def test_the_map_opens_the_card_under_its_cursor(lived: Box, clock: Manual
         assert "e of every beat: holding" in screen_text(app)
         await pilot.click("DataTable", offset=(38, 1))
         await settle(pilot)
-        assert isinstance(app.screen, CardPage)
+        assert isinstance(app.screen, Stand)
 
 
 async def test_a_goal_moves_on_the_card_page(lived: Box, clock: ManualClock) -> None:

@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.screens.takes import Takes
+from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
+from drillbox.plan.why import by_day
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ class CardPage(Screen[None]):
         Binding(
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
+        Binding("p", "play_card", "play", id="card.play", tooltip="To the stand"),
         Binding("t", "takes", "takes", id="card.takes", tooltip="Its takes; any can be taken back"),
         Binding("e", "paper", "on paper", id="card.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
@@ -56,7 +59,7 @@ class CardPage(Screen[None]):
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
         yield HistoryPlot(id="history")
-        yield Footer(show_command_palette=False)
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Fill the page."""
@@ -96,8 +99,9 @@ class CardPage(Screen[None]):
         takes = counted(card.takes, "take")
         slips = ""
         if card.returns_on is not None:
-            verb = "Slips" if card.returns_on >= today else "Slipped"
-            slips = f" {verb} under the goal {day_words(card.returns_on, today)}."
+            ahead = card.returns_on >= today
+            when = by_day(today, card.returns_on) if ahead else day_words(card.returns_on, today)
+            slips = f" {'Slips' if ahead else 'Slipped'} under the goal {when}."
         return (
             f"Cold now about {bpm_words(card.cold_bpm)} ({band}). {takes}, last "
             f"{day_words(card.last_day, today)} at {bpm_words(card.last_bpm)}.{slips} In {decks}."
@@ -118,6 +122,10 @@ class CardPage(Screen[None]):
         rested = self._desk.box.card(self._card_id, at=now).state.value == "rested"
         self._desk.box.rest(self._card_id, resting=not rested, at=now)
         self.draw()
+
+    async def action_play_card(self) -> None:
+        """Take the card to the stand."""
+        await self.run_action(f"app.play_card({self._card_id!r})")
 
     def action_takes(self) -> None:
         """Show the takes, any of which can be taken back."""

@@ -23,7 +23,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("enter", "play it, then the others"),
             ("left right", "today only: five minutes shorter or longer"),
             ("p", "after the day: play on, five minutes more"),
-            ("r  a", "wrap-up: raise outgrown goals; add the next deck"),
+            ("r  a", "where offered: raise outgrown goals; add the next deck"),
             ("g", "first day: a tempo check, a dozen takes set every tempo"),
             ("s  w  y", "the shelf, the week, the year"),
             ("t  q", "setup, quit"),
@@ -66,8 +66,8 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         "Shelf CardPage VocabularyMap",
         (
             ("/  o", "search by words; another order"),
-            ("v", "the map: every placement; enter opens the card"),
-            ("enter", "open the card"),
+            ("enter  p", "open the card; play it"),
+            ("v", "the map: enter plays a cell, c its card, o another map"),
             ("x", "set the card aside, or wake it"),
             ("a", "add a starter deck"),
             ("left right", "on a card: its goal tempo"),
@@ -89,6 +89,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         "Signs",
         "",
         (
+            ("v - = + #", "fell apart, shaky, steady, clean, automatic: last grades"),
             ("(o)", "ghost note: very quiet"),
             (">o", "accent"),
             ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),

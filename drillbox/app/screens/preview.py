@@ -136,10 +136,10 @@ class Preview(Screen[None]):
         )
         if changed:
             first = next(n for n, card in enumerate(self._cards) if card.slug in changed)
-            table.move_cursor(row=first)
+            table.move_to(first)
         self._draw()
 
-    def on_data_table_row_highlighted(self) -> None:
+    def on_row_table_highlighted(self) -> None:
         """Draw the card that the cursor is on."""
         self._silence()
         self._draw()

@@ -5,6 +5,7 @@ Every card with its state, cold tempo, goal, last play and return; searched and 
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -12,14 +13,17 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
+from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.app.widgets.row_table import RowTable
-from drillbox.app.widgets.tempo_bar import WIDTH, tempo_bar
+from drillbox.app.widgets.pattern_view import PatternView
+from drillbox.app.widgets.row_table import MadeInView, RowTable
+from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.wording import counted
 from drillbox.box.finding import found
 from drillbox.errors import UsageError
+from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,9 +35,12 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 COLUMNS = (("card", 0), ("state", 8), ("cold ", 5), ("goal ", 5), ("played", 9), ("slips", 9))
-BAR_COLUMN = ("against goal", WIDTH)
-BAR_FROM = 100
-"""Columns of the window from which each card's tempo is drawn against its goal as well."""
+WIDE = 100
+"""Columns of the window from which the last grades and a bar of the tempo are shown as well."""
+TALL = 30
+LATELY_WIDTH, LONGEST_TITLE, WIDEST_BAR = 4, 44, 51
+DRAWING_ROWS = 9
+"""For the chosen card's rhythm, in a tall window."""
 
 
 def _soonest(at: datetime | None) -> tuple[float, ...]:
@@ -44,10 +51,14 @@ def _latest(at: datetime | None) -> tuple[float, ...]:
     return (1.0,) if at is None else (0.0, -at.timestamp())
 
 
+def _slowest(cold_bpm: float | None, goal_bpm: float) -> tuple[float, ...]:
+    return (1.0,) if cold_bpm is None else (0.0, cold_bpm / goal_bpm)
+
+
 ORDERS: tuple[tuple[str, Callable[[CardView], tuple[float | str, ...]]], ...] = (
     ("in deck order", lambda _: ()),
     ("slipping first", lambda card: _soonest(card.returns)),
-    ("slowest against goal first", lambda card: ((card.cold_bpm or 0.0) / card.goal_bpm,)),
+    ("slowest against goal first", lambda card: _slowest(card.cold_bpm, card.goal_bpm)),
     ("last played first", lambda card: _latest(card.last_played)),
     ("by title", lambda card: (card.title.casefold(),)),
 )
@@ -58,13 +69,12 @@ class Shelf(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("enter", "open_card", "card", id="shelf.open", priority=True),
+        Binding("p", "play_card", "play", id="shelf.play", tooltip="To the stand"),
         Binding("slash", "search", "search", id="shelf.search", key_display="/"),
         Binding("o", "order", "order", id="shelf.order", tooltip="Another order"),
-        Binding(
-            "x", "rest", "rest / wake", id="shelf.rest", tooltip="Set a card aside, or wake it"
-        ),
+        Binding("x", "rest", "rest", id="shelf.rest", tooltip="Set a card aside, or wake it"),
         Binding("v", "app.map", "map", id="shelf.map", tooltip="The map of the vocabulary"),
-        Binding("a", "app.add_deck", "add deck", id="shelf.add", tooltip="Add a starter deck"),
+        Binding("a", "app.add_deck", "add", id="shelf.add", tooltip="Add a starter deck"),
         Binding("e", "paper", "on paper", id="shelf.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="shelf.keys", key_display="?"),
         Binding("escape", "back", "back", id="shelf.back"),
@@ -74,6 +84,8 @@ class Shelf(Screen[None]):
         super().__init__()
         self._desk = desk
         self._order = 0
+        self._today = 0
+        self._all: tuple[CardView, ...] = ()
         self._cards: list[CardView] = []
 
     def compose(self) -> ComposeResult:
@@ -86,6 +98,8 @@ class Shelf(Screen[None]):
             id="search",
         )
         yield RowTable(COLUMNS, id="shelf-table")
+        yield PatternView(id="pattern")
+        yield Static(f"{LEGEND} · {GRADE_LEGEND}", id="legend", markup=False)
         yield FitFooter()
 
     def on_mount(self) -> None:
@@ -98,38 +112,67 @@ class Shelf(Screen[None]):
 
     def on_resize(self) -> None:
         """Draw for the new width."""
-        self.draw()
+        self._show()
 
     @draws_when_it_can
     def draw(self) -> None:
-        """Fill the table with what the search leaves, in the order chosen."""
+        """Read the cards, and show them."""
         now = self._desk.clock.now()
-        today = self._desk.box.now(now).day
+        self._today = self._desk.box.now(now).day
+        self._all = self._desk.box.cards(at=now)
+        self._show()
+
+    def _show(self) -> None:
+        """Fill the table with what the search leaves, in the order chosen."""
         words = self.query_one("#search", Input).value.split()
         name, key = ORDERS[self._order]
-        cards = self._desk.box.cards(at=now)
         try:
-            self._cards = sorted(found(cards, words, today=today), key=key)
+            self._cards = sorted(found(self._all, words, today=self._today), key=key)
         except UsageError as unfinished:  # as "goal>" is while it is being typed
             self.query_one("#clock", Static).update(unfinished.what)
             return
-        bars = self.size.width >= BAR_FROM
+        bar = self._bar_width()
+        make = partial(self._row, bar=bar)
+        wide = (("lately", LATELY_WIDTH + 2), ("cold to goal", bar)) if bar else ()
         self.query_one(RowTable).fill(
-            [
-                (
-                    card.title,
-                    card.state.value,
-                    bpm_words(card.cold_bpm),
-                    bpm_words(card.goal_bpm),
-                    *([tempo_bar(card.cold_bpm, card.goal_bpm)] if bars else []),
-                    day_words(card.last_day, today),
-                    day_words(card.returns_on, today),
-                )
-                for card in self._cards
-            ],
-            (*COLUMNS[:4], BAR_COLUMN, *COLUMNS[4:]) if bars else COLUMNS,
+            MadeInView(len(self._cards), make), (*COLUMNS[:4], *wide, *COLUMNS[4:])
         )
+        self.query_one("#legend").display = bool(bar)
         self.query_one("#clock", Static).update(f"{counted(len(self._cards), 'card')}, {name}")
+
+    def _bar_width(self) -> int:
+        """Return the columns for the tempo bars, an odd number; 0 where there is no room."""
+        if self.size.width < WIDE:
+            return 0
+        fixed = sum(width for _, width in COLUMNS) + LATELY_WIDTH + 2 + 2 * (len(COLUMNS) + 2)
+        room = min(max(self.size.width - fixed - LONGEST_TITLE - 4, WIDTH), WIDEST_BAR)
+        return room - 1 + room % 2
+
+    def _row(self, index: int, *, bar: int) -> tuple[str, ...]:
+        card = self._cards[index]
+        wide: tuple[str, ...] = ()
+        if bar:
+            lately = self._desk.box.lately(card.card_id) if card.takes else None
+            signs = "".join(GRADE_SIGNS[grade] for grade in lately.grades) if lately else ""
+            best = lately.best_bpm if lately else None
+            wide = (signs, tempo_bar(card.cold_bpm, card.goal_bpm, best, width=bar))
+        return (
+            card.title,
+            card.state.value,
+            bpm_words(card.cold_bpm),
+            bpm_words(card.goal_bpm),
+            *wide,
+            day_words(card.last_day, self._today),
+            day_words(card.returns_on, self._today),
+        )
+
+    def on_row_table_highlighted(self) -> None:
+        """Draw the chosen card's rhythm, where the window is tall."""
+        view, card = self.query_one(PatternView), self._chosen()
+        view.display = card is not None and self.size.height >= TALL
+        if card is not None and view.display:
+            view.show(card.pattern, leading=Hand(self._desk.settings.leading))
+            view.settle(width=self.size.width - 2, most=DRAWING_ROWS)
 
     def action_search(self) -> None:
         """Open the search line."""
@@ -139,12 +182,12 @@ class Shelf(Screen[None]):
 
     def on_input_changed(self) -> None:
         """Search while typing."""
-        self.draw()
+        self._show()
 
     def action_order(self) -> None:
         """Go to the next order."""
         self._order = (self._order + 1) % len(ORDERS)
-        self.draw()
+        self._show()
 
     @says_refusals
     def action_rest(self) -> None:
@@ -163,6 +206,12 @@ class Shelf(Screen[None]):
 
         cards_on_paper(self.app, self._desk, self._cards)
 
+    async def action_play_card(self) -> None:
+        """Take the highlighted card to the stand."""
+        card = self._chosen()
+        if card is not None:
+            await self.run_action(f"app.play_card({card.card_id!r})")
+
     def action_open_card(self) -> None:
         """Open the highlighted card; from the search line, go to the table first."""
         line = self.query_one("#search", Input)
@@ -175,6 +224,10 @@ class Shelf(Screen[None]):
 
             self.app.push_screen(CardPage(self._desk, card.card_id))
 
+    def on_row_table_opened(self) -> None:
+        """Open the row that was clicked."""
+        self.action_open_card()
+
     def action_back(self) -> None:
         """Close the search line first, then the shelf."""
         line = self.query_one("#search", Input)
@@ -182,7 +235,7 @@ class Shelf(Screen[None]):
             line.value = ""
             line.remove_class("-open")
             self.query_one(RowTable).focus()
-            self.draw()
+            self._show()
         else:
             self.dismiss(None)
 

@@ -91,7 +91,7 @@ class Studio(Screen[None]):
         """Draw for the new width."""
         self._draw()
 
-    def on_data_table_row_highlighted(self) -> None:
+    def on_row_table_highlighted(self) -> None:
         """Show the student that the cursor is on."""
         self._show()
 

@@ -17,7 +17,6 @@ from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
-    from textual.widgets import DataTable
 
     from drillbox.app.desk import Desk
     from drillbox.box.views import TakeView
@@ -70,9 +69,9 @@ class Takes(Screen[None]):
     def _say(self, sentence: str) -> None:
         self.query_one("#summary", Static).update(sentence)
 
-    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+    def on_row_table_highlighted(self, event: RowTable.Highlighted) -> None:
         """Forget what was asked about another take."""
-        chosen = self._chosen(event.cursor_row)
+        chosen = self._chosen(event.table.cursor_row)
         if self._asked is not None and self._asked != chosen:
             self._asked = None
             self._say("")

@@ -6,14 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal, Vertical
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import draws_when_it_can, says_refusals
-from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
@@ -21,13 +21,16 @@ from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from datetime import datetime
 
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.app.next_steps import NextSteps
     from drillbox.app.widgets.pattern_view import PatternView
     from drillbox.box.views import CardView
     from drillbox.plan import Item
+    from drillbox.rhythm import Pattern
 
 COLUMNS = (("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
 FEWEST_TO_CHECK = 24
@@ -36,6 +39,8 @@ FRAME_FIRST_SECONDS = 0.02
 MINUTES_STEP = 5
 SMALLEST_DRAWING, DRAWING_SHARE = 6, 0.38
 """Rows for the rhythm under the plan, at least, and its share of a taller window."""
+WIDE, OTHER_ROWS = 120, 12
+"""Columns from which the rhythm stands beside the plan, and rows that it leaves to words there."""
 
 
 class Today(Screen[None]):
@@ -45,26 +50,23 @@ class Today(Screen[None]):
         Binding("enter", "play", "play", id="today.play", tooltip="Play this card", priority=True),
         Binding("p", "play_on", "play on", id="today.play_on", tooltip="Five minutes more"),
         Binding(
-            "left",
-            "minutes(-1)",
-            "shorter",
-            id="today.shorter",
-            tooltip="Five minutes less today",
-            priority=True,
-        ),
-        Binding(
             "right",
             "minutes(1)",
-            "longer",
+            "minutes",
             id="today.longer",
-            tooltip="Five minutes more today",
+            tooltip="Five minutes more, or less, today",
             priority=True,
+            key_display="← →",
         ),
+        Binding("left", "minutes(-1)", "shorter", id="today.shorter", priority=True, show=False),
+        Binding("r", "raise_goals", "goals", id="today.raise", tooltip="Raise outgrown goals"),
+        Binding("a", "add_deck", "add deck", id="today.add", tooltip="The course's next deck"),
         Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
         Binding("e", "paper", "on paper", id="today.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
+        Binding("ctrl+p", PALETTE, "find", id="today.find"),
         Binding("q", "app.quit", "quit", id="today.quit"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
         Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
@@ -84,6 +86,7 @@ class Today(Screen[None]):
         self._cards: dict[str, CardView] = {}
         self._is_over = False
         self._may_check = False
+        self._offers: NextSteps | None = None
         self._drawing: PatternView | None = None
 
     @property
@@ -96,9 +99,11 @@ class Today(Screen[None]):
             yield Static("", id="title", markup=False)
             yield Static("", id="clock", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
-        yield RowTable(COLUMNS, id="plan")
-        yield RowTable(DONE_COLUMNS, id="done")
-        yield Static("", id="plan-why", markup=False)
+        with Container(id="day"):
+            yield RowTable(COLUMNS, id="plan")
+            yield RowTable(DONE_COLUMNS, id="done")
+            with Vertical(id="chosen"):
+                yield Static("", id="plan-why", markup=False)
         yield FitFooter()
 
     def on_screen_resume(self) -> None:
@@ -118,6 +123,10 @@ class Today(Screen[None]):
             return self._may_check
         if action == "play":
             return self.has_items
+        if action == "raise_goals":
+            return self._offers is not None and self._offers.may_raise
+        if action == "add_deck":
+            return self._offers is not None and self._offers.deck is not None
         return self._is_over if action == "play_on" else True
 
     @property
@@ -135,6 +144,7 @@ class Today(Screen[None]):
         self._items = tuple(_as_one(card_id, items) for card_id in self._cards)
         self._is_over = bool(spent) and not items
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
+        self._offers = None if items else self._next_steps(now)
         self._headline(minutes, spent)
         self.query_one("#plan", RowTable).fill([self._row(item) for item in self._items])
         self.query_one("#plan").display = not self._is_over
@@ -144,6 +154,14 @@ class Today(Screen[None]):
         self.query_one("#summary", Static).update(self._summary(spent))
         self._show_chosen(self.query_one("#plan", RowTable).cursor_row)
         self.refresh_bindings()
+
+    def _next_steps(self, now: datetime) -> NextSteps:
+        """Return what is offered where nothing is left to play; what was offered may go on."""
+        from drillbox.app.next_steps import NextSteps  # noqa: PLC0415 - on days that are over
+
+        steps = self._offers or NextSteps(self._desk)
+        steps.look(at=now)
+        return steps
 
     def _row(self, item: Item) -> tuple[str, ...]:
         title = self._cards[item.card_id].title
@@ -175,6 +193,8 @@ class Today(Screen[None]):
             return "No deck in the box: press s, then a, to add a starter deck."
         if self._is_over:
             return "Done for today. Come back tomorrow, or p plays on for five minutes."
+        if not self._items and self._offers is not None and self._offers.deck is not None:
+            return "Nothing needs you today: what you have holds."
         if not self._items:
             return "Nothing to play: every card is rested, or the minutes are too short."
         return f"Go on where you stopped: {ready}" if spent else self._beginning(ready)
@@ -202,23 +222,30 @@ class Today(Screen[None]):
             f"{counted(len(days), 'card')} asked for, first by {day_name(min(days).toordinal())}."
         )
 
-    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+    def on_row_table_highlighted(self, event: RowTable.Highlighted) -> None:
         """Show the highlighted card, and why it is in the plan."""
-        if event.data_table.id == "plan":
-            self._show_chosen(event.cursor_row)
+        if event.table.id == "plan":
+            self._show_chosen(event.table.cursor_row)
+
+    def on_row_table_opened(self) -> None:
+        """Play the row that was clicked."""
+        if self.has_items:
+            self.action_play()
 
     def _show_chosen(self, row: int) -> None:
         item = self._items[row] if 0 <= row < len(self._items) else None
         card = self._cards.get(item.card_id) if item else None
         view, line = self._view(), self.query_one("#plan-why", Static)
-        view.display = card is not None
+        deck = self._offers.deck if self._offers else None
+        view.display = card is not None or deck is not None
         if item is None or card is None:
-            told = self._after_the_day() if self._is_over else ""
+            coming = self._after_the_day() if self._is_over else ""
+            offered = self._offers.sentences() if self._offers else ""
+            told = "\n".join(part for part in (coming, offered) if part)
+            if deck is not None:
+                self._draw(view, deck.cards[0].pattern)
         else:
-            from drillbox.rhythm import Hand  # noqa: PLC0415 - after the first frame
-
-            view.show(card.pattern, leading=Hand(self._desk.settings.leading))
-            self._share_rows(view)
+            self._draw(view, card.pattern)
             told = " ".join(part for part in (item.why, _asked(card), card.note) if part)
         line.update(told)
         line.display = bool(told)
@@ -236,11 +263,21 @@ class Today(Screen[None]):
             from drillbox.app.widgets.pattern_view import PatternView  # noqa: PLC0415 - see above
 
             self._drawing = PatternView(id="pattern")
-            self.mount(self._drawing, before=self.query_one(FitFooter))
+            self.query_one("#chosen").mount(self._drawing)
         return self._drawing
 
+    def _draw(self, view: PatternView, pattern: Pattern) -> None:
+        from drillbox.rhythm import Hand  # noqa: PLC0415 - after the first frame
+
+        view.show(pattern, leading=Hand(self._desk.settings.leading))
+        self._share_rows(view)
+
     def _share_rows(self, view: PatternView) -> None:
-        view.settle(width=self.size.width - 2, most=self._rows_for_drawing)
+        """Give the drawing its share of the window: under the plan, or in a wide one beside it."""
+        if self.size.width >= WIDE:
+            view.settle(width=self.size.width // 2 - 4, most=self.size.height - OTHER_ROWS)
+        else:
+            view.settle(width=self.size.width - 2, most=self._rows_for_drawing)
 
     def _after_the_day(self) -> str:
         return coming_words(self._desk.box, at=self._desk.clock.now())
@@ -258,6 +295,20 @@ class Today(Screen[None]):
     async def action_tempo_check(self) -> None:
         """Find out where every card stands."""
         await self.run_action("app.tempo_check")
+
+    @says_refusals
+    def action_raise_goals(self) -> None:
+        """Raise the goals that are outgrown, or take that back."""
+        if self._offers is not None:
+            self._offers.raise_or_take_back(at=self._desk.clock.now())
+            self.draw()
+
+    @says_refusals
+    def action_add_deck(self) -> None:
+        """Put the next deck of the course into the box."""
+        if self._offers is not None:
+            self.notify(self._offers.add_deck(at=self._desk.clock.now()), markup=False)
+            self.draw()
 
     @says_refusals
     def action_paper(self) -> None:

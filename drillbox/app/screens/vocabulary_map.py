@@ -1,4 +1,4 @@
-"""The map of the vocabulary: every set of partials of a grid, plain, doubled and buzzed.
+"""The map of the vocabulary: ghosts by embellishment, by bass line, by place.
 
 A cell has the cold tempo with the signs of `MAP_LEGEND`; nothing is told by colour.
 """
@@ -17,21 +17,39 @@ from drillbox.app.refusals import draws_when_it_can
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
-from drillbox.rhythm import MAP_EMBELLISHMENTS, map_cells, map_rows
+from drillbox.rhythm import MAP_EMBELLISHMENTS, Axis, crossed, map_cells, map_rows
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.rhythm import Pattern
+
+    Head = tuple[str, int]
+    Line = tuple[tuple[str, str], tuple[str, ...]]
 
 GRID_WIDTH, PARTIALS_WIDTH, CELL_WIDTH = 19, 9, 9
+FIXED = 2
+"""Columns that name a row."""
+TITLES: dict[Axis | None, str] = {
+    None: "The map: ghosts on every beat",
+    Axis.BASS: "The map by bass line",
+    Axis.PLACE: "The map by place",
+}
+EMPTY: dict[Axis | None, str] = {
+    None: "No card has ghosts of a grid on every beat.",
+    Axis.BASS: "No ghosts are in the box over two bass lines; o shows another map.",
+    Axis.PLACE: "No ghosts are in the box on two drums; o shows another map.",
+}
 
 
 class VocabularyMap(Screen[None]):
-    """The map as a table with a cursor; enter or a click on the chosen cell opens its card."""
+    """The map as a table with a cursor; enter or a click on the chosen cell plays its card."""
 
     BINDINGS: ClassVar = [
-        Binding("enter", "open_card", "card", id="map.open", priority=True),
+        Binding("enter", "play", "play", id="map.play", tooltip="To the stand", priority=True),
+        Binding("o", "arrange", "other map", id="map.arrange", tooltip="By bass line, by place"),
+        Binding("c", "open_card", "card", id="map.open", tooltip="The card's page"),
         Binding("question_mark", "app.keys", "keys", id="map.keys", key_display="?"),
         Binding("escape", "back", "back", id="map.back"),
     ]
@@ -48,49 +66,53 @@ class VocabularyMap(Screen[None]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
+        self._by: Axis | None = None
         self._cards: list[tuple[str, ...]] = []
 
     def compose(self) -> ComposeResult:
         """Lay the map out."""
         with Horizontal(classes="headline"):
-            yield Static("The map: ghosts on every beat", id="title")
+            yield Static("", id="title")
             yield Static("", id="clock", markup=False)
-        yield DataTable[Text](zebra_stripes=False, fixed_columns=2)
+        yield DataTable[Text](zebra_stripes=False, fixed_columns=FIXED)
         yield Static("", id="chosen", markup=False)
         yield Static(MAP_LEGEND, id="legend", markup=False)
         yield FitFooter()
 
     def on_mount(self) -> None:
-        """Name the columns, and take the keys to the table."""
-        table = self.query_one(DataTable)
-        table.add_column("grid", width=GRID_WIDTH)
-        table.add_column("partials", width=PARTIALS_WIDTH)
-        for word in MAP_EMBELLISHMENTS:
-            table.add_column(word.rjust(CELL_WIDTH), width=CELL_WIDTH)
-        table.focus()
+        """Take the keys to the table."""
+        self.query_one(DataTable).focus()
 
     @draws_when_it_can
     def on_screen_resume(self) -> None:
         """Read the cards anew: a card page may have changed one."""
         cards = {card.card_id: card for card in self._desk.box.cards(at=self._desk.clock.now())}
-        cells = map_cells((card.pattern, card.cold_bpm, card.card_id) for card in cards.values())
-        table = self.query_one(DataTable)
-        place, last = table.cursor_coordinate, ""
-        table.clear()
-        self._cards = []
-        for row in map_rows(cells):
-            ids = tuple(cells.get(placed, "") for placed in row.cells)
+        table, place = self.query_one(DataTable), self.query_one(DataTable).cursor_coordinate
+        known = [(card.pattern, card.cold_bpm, card.card_id) for card in cards.values()]
+        head, rows = _crossed(known, self._by) if self._by else _placed(known)
+        table.clear(columns=True)
+        for name, width in head:
+            table.add_column(name, width=width)
+        self._cards = [ids for _, ids in rows]
+        widths = [width for _, width in head[FIXED:]]
+        for names, ids in rows:
             words = [cards[one].standing if one else "" for one in ids]
-            grid, last = row.grid if row.grid != last else "", row.grid
-            table.add_row(grid, row.partials, *(Text(word.rjust(CELL_WIDTH)) for word in words))
-            self._cards.append(ids)
-        known = [cards[one] for ids in self._cards for one in ids if one]
-        held = sum(card.holds for card in known)
-        self.query_one("#clock", Static).update(f"{held} of {counted(len(known), 'card')} holding")
-        if known:
-            table.move_cursor(row=place.row, column=max(place.column, 2))
+            cells = (Text(w.rjust(width)) for w, width in zip(words, widths, strict=True))
+            table.add_row(*names, *cells)
+        shown = [cards[one] for ids in self._cards for one in ids if one]
+        held = sum(card.holds for card in shown)
+        self.query_one("#title", Static).update(TITLES[self._by])
+        self.query_one("#clock", Static).update(f"{held} of {counted(len(shown), 'card')} holding")
+        if shown:
+            table.move_cursor(row=place.row, column=max(place.column, FIXED))
         else:
-            self.query_one("#chosen", Static).update("No card has ghosts of a grid on every beat.")
+            self.query_one("#chosen", Static).update(EMPTY[self._by])
+
+    def action_arrange(self) -> None:
+        """Lay the map out by another list: embellishment, bass line, place."""
+        order = list(TITLES)
+        self._by = order[(order.index(self._by) + 1) % len(order)]
+        self.on_screen_resume()
 
     @draws_when_it_can
     def on_data_table_cell_highlighted(self) -> None:
@@ -103,8 +125,14 @@ class VocabularyMap(Screen[None]):
         self.query_one("#chosen", Static).update(words)
 
     def on_data_table_cell_selected(self) -> None:
-        """Open the cell that was clicked."""
-        self.action_open_card()
+        """Play the cell that was clicked."""
+        self.action_play()
+
+    def action_play(self) -> None:
+        """Take the card under the cursor to the stand."""
+        card_id = self._chosen()
+        if card_id:
+            self.app.call_later(self.run_action, f"app.play_card({card_id!r})")
 
     def action_open_card(self) -> None:
         """Open the card under the cursor."""
@@ -120,4 +148,30 @@ class VocabularyMap(Screen[None]):
 
     def _chosen(self) -> str:
         row, column = self.query_one(DataTable).cursor_coordinate
-        return self._cards[row][column - 2] if row < len(self._cards) and column > 1 else ""
+        known = row < len(self._cards) and column >= FIXED
+        return self._cards[row][column - FIXED] if known else ""
+
+
+def _placed(cards: list[tuple[Pattern, float | None, str]]) -> tuple[list[Head], list[Line]]:
+    """Return ghosts on every beat: a row a set of partials, a column an embellishment."""
+    cells = map_cells(cards)
+    head = [("grid", GRID_WIDTH), ("partials", PARTIALS_WIDTH)]
+    head += [(word.rjust(CELL_WIDTH), CELL_WIDTH) for word in MAP_EMBELLISHMENTS]
+    rows: list[Line] = []
+    last = ""
+    for row in map_rows(cells):
+        names = (row.grid if row.grid != last else "", row.partials)
+        rows.append((names, tuple(cells.get(placed, "") for placed in row.cells)))
+        last = row.grid
+    return head, rows
+
+
+def _crossed(
+    cards: list[tuple[Pattern, float | None, str]], by: Axis
+) -> tuple[list[Head], list[Line]]:
+    """Return every ghost set by bass line or by place."""
+    columns, rows = crossed(cards, by)
+    widths = [max(CELL_WIDTH, len(name)) for name in columns]
+    head = [("ghosts", max([GRID_WIDTH, *(len(name) for name, _ in rows)])), ("", 0)]
+    head += [(name.rjust(width), width) for name, width in zip(columns, widths, strict=True)]
+    return head, [((name, ""), ids) for name, ids in rows]

@@ -9,19 +9,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import listening_program
 from drillbox.app.refusals import says_refusals
-from drillbox.app.widgets.big_number import BigNumber
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import CAUTIONS
 from drillbox.base.tempi import FIRST_GOAL
-from drillbox.base.wording import counted
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
@@ -31,9 +28,10 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
 
 GOAL_STEP = 5
-COLD = "Cold: first try of the day, no warm-up."
-SMALLEST_DRAWING, OTHER_ROWS = 6, 27
+SMALLEST_DRAWING, OTHER_ROWS = 6, 25
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
+FRAMES_PER_SECOND = 30
+NAME_WIDTH = 28
 
 
 class DeckChoice(Screen[bool]):
@@ -41,8 +39,16 @@ class DeckChoice(Screen[bool]):
 
     BINDINGS: ClassVar = [
         Binding("enter", "take", "take this deck", id="welcome.take", priority=True),
-        Binding("left", "goal(-1)", "goal −5", id="welcome.slower", priority=True),
-        Binding("right", "goal(1)", "goal +5", id="welcome.faster", priority=True),
+        Binding(
+            "right",
+            "goal(1)",
+            "goal",
+            id="welcome.faster",
+            tooltip="Five bpm higher, or lower",
+            priority=True,
+            key_display="← →",
+        ),
+        Binding("left", "goal(-1)", "goal −5", id="welcome.slower", priority=True, show=False),
         Binding("l", "listen", "hear it", id="welcome.listen", tooltip="Hear it, or stop"),
         Binding("question_mark", "app.keys", "keys", id="welcome.keys", key_display="?"),
         Binding("escape", "back", "not now", id="welcome.back"),
@@ -68,7 +74,7 @@ class DeckChoice(Screen[bool]):
         )
         yield OptionList(
             *(
-                Option(f"{deck.title}  ({counted(len(deck.cards), 'card')})", id=deck.id)
+                Option(f"{deck.title:<{NAME_WIDTH}}{len(deck.cards):>4} cards", id=deck.id)
                 for deck in self._decks
             ),
             id="welcome-decks",
@@ -76,9 +82,7 @@ class DeckChoice(Screen[bool]):
         )
         yield Static("", id="about", classes="sentence", markup=False)
         yield PatternView(id="pattern")
-        with Horizontal(id="goal-row"):
-            yield BigNumber(id="goal")
-            yield Static("", id="goal-words", markup=False)
+        yield Static("", id="goal-words", markup=False)
         yield Static("\n".join(CAUTIONS), classes="caution", markup=False)
         yield FitFooter()
 
@@ -87,6 +91,7 @@ class DeckChoice(Screen[bool]):
         decks = self.query_one("#welcome-decks", OptionList)
         decks.highlighted = 0 if self._decks else None
         decks.focus()
+        self.set_interval(1 / FRAMES_PER_SECOND, self._follow)
 
     def on_unmount(self) -> None:
         """Let the first rhythm fall silent."""
@@ -122,10 +127,12 @@ class DeckChoice(Screen[bool]):
         if not goals or self._deck is None:
             return
         others = sorted(set(goals))
-        span = f"; the whole deck {others[0]} to {others[-1]}" if len(others) > 1 else ""
-        self.query_one(BigNumber).show(str(goals[0]))
+        span = f" (the whole deck {others[0]} to {others[-1]})" if len(others) > 1 else ""
+        now = f"You hear it at {goals[0]} bpm; l stops it." if self._sounds else ""
         self.query_one("#goal-words", Static).update(
-            f"bpm: the tempo to hold “{self._deck.cards[0].title}” at, cold{span}.\n{COLD}"
+            now
+            or f"Goal {goals[0]} bpm{span}: where “{self._deck.cards[0].title}” shall come off"
+            " cold, that is at the first try of a day, without warming up."
         )
 
     def action_goal(self, direction: int) -> None:
@@ -144,6 +151,7 @@ class DeckChoice(Screen[bool]):
         program = listening_program(card.pattern, self._goals()[0], settings, slow=False)
         self._desk.metronome.start(program)
         self._sounds = True
+        self._show_goal()
         if self._desk.metronome.notice:
             self.notify(self._desk.metronome.notice, markup=False)
 
@@ -151,6 +159,20 @@ class DeckChoice(Screen[bool]):
         if self._sounds:
             self._desk.metronome.stop()
             self._sounds = False
+            self.query_one(PatternView).point_at(None)
+            self._show_goal()
+
+    def _follow(self) -> None:
+        """Show which beat sounds, and fall silent at the end."""
+        position = self._desk.metronome.position() if self._sounds else None
+        if position is None or self._deck is None:
+            return
+        if position.done:
+            self._silence()
+        else:
+            beats = self._deck.cards[0].pattern.meter.beats
+            beat = position.bar_in_pass * beats + position.beat + position.fraction
+            self.query_one(PatternView).point_at(beat)
 
     @says_refusals
     def action_take(self) -> None:

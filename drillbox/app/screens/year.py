@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ class Year(Screen[None]):
             yield Static("", id="clock", markup=False)
         with VerticalScroll(id="year"):
             yield Static("", id="year-text", markup=False)
-        yield Footer(show_command_palette=False)
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Take the keys to the page, so that the arrows scroll it."""

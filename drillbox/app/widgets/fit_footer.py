@@ -12,8 +12,15 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
 
+PALETTE = "app.command_palette"
+PALETTE_TOOLTIP = "Every place, action and card by name"
+
+
 class FitFooter(Footer):
-    """The keys of a screen in order of importance, as many as the width has room for."""
+    """The keys of a screen in order of importance, as many as the width has room for.
+
+    Where the app has a palette, its key is the last, unless the screen gives it a place.
+    """
 
     def __init__(self) -> None:
         super().__init__(show_command_palette=False)
@@ -21,6 +28,9 @@ class FitFooter(Footer):
     def compose(self) -> ComposeResult:
         """Lay the keys out as the screen lists them, then see which fit."""
         keys = [key for key in super().compose() if isinstance(key, FooterKey)]
+        if keys and self.app.ENABLE_COMMAND_PALETTE:
+            find = FooterKey("ctrl+p", "^p", "find", PALETTE, tooltip=PALETTE_TOOLTIP)
+            keys.append(find.data_bind(compact=Footer.compact))
         yield from sorted(keys, key=self._place)
         self.call_after_refresh(self._fit)
 

@@ -13,22 +13,15 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 from textual.widget import Widget
 
+from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.base.now import day_name
-from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from drillbox.box.views import TakeView
 
-SIGNS = {
-    Grade.FELL_APART: "v",
-    Grade.SHAKY: "-",
-    Grade.STEADY: "=",
-    Grade.CLEAN: "+",
-    Grade.AUTOMATIC: "#",
-}
-LEGEND = "v fell apart  - shaky  = steady  + clean  # automatic  · expected, cold  ┄ goal"
+LEGEND = f"{GRADE_LEGEND}  · expected, cold  ┄ goal"
 _AXIS = 5
 
 
@@ -102,7 +95,7 @@ def plot(
         # played.
         edge = x = min(max(x, edge + 1 if edge >= x and not take.cold else x), width - 1)
         y = row_of(take.bpm)
-        grid[y][x] = SIGNS[take.grade]
+        grid[y][x] = GRADE_SIGNS[take.grade]
         if take.cold:
             bold.add((y, x))
     rows = []
