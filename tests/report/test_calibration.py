@@ -42,6 +42,19 @@ def test_a_player_who_is_as_the_model_says_is_foretold_rightly(
             assert abs(tenth.said - tenth.seen) < 0.15
 
 
+def test_steady_has_come_off_and_shaky_has_not(box: Box, clock: ManualClock) -> None:
+    """Counted by hand: of two later days one came off."""
+    box.record(box.find("e"), bpm=80, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    for grade in (Grade.STEADY, Grade.SHAKY):
+        clock.forward(days=1)
+        box.record(box.find("e"), bpm=80, grade=grade, at=clock.now(), seconds=40)
+    tenths = calibration(box)
+
+    assert 2 == sum(tenth.takes for tenth in tenths)
+    assert 1.0 == sum(tenth.seen * tenth.takes for tenth in tenths)
+    assert all(0.1 * int(10 * tenth.said) <= tenth.said < 1.0 for tenth in tenths)
+
+
 def test_takes_of_one_day_foretell_nothing(box: Box, clock: ManualClock) -> None:
     """The first day of a card and its warm takes are left out."""
     for _ in range(3):

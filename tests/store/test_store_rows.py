@@ -9,7 +9,8 @@ import pytest
 from store_kit import CARD, NOW, card, deck, take
 
 from drillbox.errors import UsageError
-from drillbox.store import BeliefRow, Retraction, Setting, Wish
+from drillbox.store import BeliefRow, Retraction, Setting, Standing, Wish
+from drillbox.store.checks import json_text, shown
 
 
 @pytest.mark.parametrize(
@@ -186,3 +187,88 @@ def test_a_belief_is_numbers() -> None:
     assert math.isnan(BeliefRow(CARD, (1, math.nan)).body[1])
     with pytest.raises(UsageError, match="no number"):
         BeliefRow(CARD, ("much",))  # type: ignore[arg-type]
+
+
+YEAR_1970, YEAR_2200 = datetime(1970, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
+TICK = timedelta(microseconds=1)
+
+
+@pytest.mark.parametrize(
+    ("make", "field", "within", "beyond"),
+    [
+        (take, "bpm", (1, 1000), (0.99, 1000.1)),
+        (take, "seconds", (0, 86_400), (-0.1, 86_400.1)),
+        (take, "grade", (-2, 2), (-3, 3)),
+        (take, "at", (YEAR_1970, YEAR_2200 - TICK), (YEAR_1970 - TICK, YEAR_2200)),
+        (take, "zone", ("a" * 64, "+23:59", "-00:00"), ("a" * 65, "+24:00", "+00:60")),
+        (take, "source", ("s" * 40,), ("s" * 41, "")),
+        (take, "measures", ({"level": 4}, {"level": -4.0}), ({"level": 4.1}, {"level": -4.1})),
+        (take, "measures", ({"expected_sd": 1e-6},), ({"expected_sd": 0.9e-6},)),
+        (take, "measures", ({"expected_sd": 1.0},), ({"expected_sd": 1.1},)),
+        (take, "measures", ({"expected_bpm": 1},), ({"expected_bpm": 0.9},)),
+        (take, "measures", ({"expected_bpm": 1000},), ({"expected_bpm": 1001},)),
+        (deck, "edition", (1, 1_000_000), (0, 1_000_001)),
+        (deck, "title", ("t" * 200,), ("t" * 201, "")),
+        (deck, "author", ("t" * 200, ""), ("t" * 201,)),
+        (deck, "licence", ("t" * 200, ""), ("t" * 201,)),
+        (deck, "about", ("t" * 10_000, ""), ("t" * 10_001,)),
+        (deck, "text", ("t" * 20_000_000,), ("t" * 20_000_001,)),
+        (card, "seconds60", (0.01, 86_400), (0.009, 86_401)),
+        (card, "bars", (1, 10_000), (0, 10_001)),
+        (card, "position", (0, 1_000_000), (-1, 1_000_001)),
+        (card, "goal_bpm", (1, 1000), (0.99, 1000.1)),
+        (card, "importance", (0, 1000), (-0.1, 1000.1)),
+        (card, "family", ("f" * 200, ""), ("f" * 201,)),
+        (card, "pattern", ("p" * 100_000,), ("p" * 100_001,)),
+        (card, "note", ("n" * 10_000, ""), ("n" * 10_001,)),
+    ],
+)
+def test_every_limit_is_allowed_and_nothing_beyond_it(
+    make: Any, field: str, within: tuple[Any, ...], beyond: tuple[Any, ...]
+) -> None:
+    """Each limit from both sides; those of takes stand in docs/box-file.md."""
+    given = (1,) if make is not deck else ()
+    for value in within:
+        assert value == getattr(make(*given, **{field: value}), field)
+    for value in beyond:
+        with pytest.raises(UsageError):
+            make(*given, **{field: value})
+
+
+def test_numbers_of_the_log_go_as_far_as_sqlite_counts() -> None:
+    """An INTEGER of SQLite is signed and has 64 bits (sqlite.org/datatype3.html)."""
+    assert 2**63 - 1 == Standing("1", 2**63 - 1, NOW).mark
+    for mark in (-1, 2**63):
+        with pytest.raises(UsageError):
+            Standing("1", mark, NOW)
+
+
+def test_json_is_compact_sorted_and_limited() -> None:
+    """Equal values are equal texts; as JSON a text has two quotation marks (RFC 8259)."""
+    assert '{"a":[1,2],"b":null}' == json_text({"b": None, "a": (1, 2)}, "x")
+    assert 32_768 == len(json_text("y" * 32_766, "x"))
+    with pytest.raises(UsageError, match="32,769 characters"):
+        json_text("y" * 32_767, "x")
+    assert "[[[[[[[[]]]]]]]]" == json_text([[[[[[[[]]]]]]]], "x")
+    with pytest.raises(UsageError, match="nested too deep"):
+        json_text([[[[[[[[[]]]]]]]]], "x")
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        (10**18, "1000000000000000000"),
+        (10**18 + 1, "a huge number"),
+        (-(10**18) - 1, "a huge number"),
+        (1.5, "1.5"),
+        (None, "None"),
+        ([1], "a list"),
+        ("a\x1b[2J", "'a\\x1b[2J'"),
+        ("x" * 58, f"'{'x' * 58}'"),
+        ("x" * 59, f"'{'x' * 56}..."),
+        (datetime(2026, 3, 12, 18, 30, tzinfo=UTC), "2026-03-12T18:30:00+00:00"),
+    ],
+)
+def test_a_value_is_shown_short_and_harmless(value: Any, expected: str) -> None:
+    """No escape reaches a terminal (ECMA-48 control functions), no number fills it."""
+    assert expected == shown(value)

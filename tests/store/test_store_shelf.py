@@ -116,3 +116,13 @@ def test_the_order_of_decks_survives_an_edition() -> None:
     box.put_deck(second, [])
     box.put_deck(replace(first, edition=2), [])
     assert ["first", "second"] == [row.id for row in box.decks()]
+
+
+def test_what_is_counted_in_a_rhythm_is_kept_for_its_rules_alone() -> None:
+    """Numbers come back to the bit; other rules have none; a body of odd length is passed over."""
+    with open_box() as box:
+        box.put_features({CARD: (0.1, -2.0, 1e300), OTHER: ()}, version="1")
+        box.put_features({OTHER: (5.0,)}, version="2")
+
+        assert {CARD: (0.1, -2.0, 1e300)} == box.features("1")
+        assert {OTHER: (5.0,)} == box.features("2")
