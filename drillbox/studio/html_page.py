@@ -51,8 +51,8 @@ p { margin: .25rem 0; } .soft { color: var(--soft); }
 th, td { padding: .3rem .45rem; text-align: left; border-bottom: 1px solid var(--rule);
   vertical-align: top; }
 th:first-child { padding-left: 0; min-width: 9rem; } th { font-weight: 600; }
-thead th { color: var(--soft); background: var(--paper); }
-.summary thead th { position: sticky; top: 0; }
+thead th { color: var(--soft); background: var(--paper); white-space: nowrap; }
+.summary thead th { position: sticky; top: 0; } .summary th:first-child { width: 38%; }
 .map { width: auto; font-size: .85rem; } .map th, .map td { padding: .1rem .3rem; }
 .map td { text-align: center; border: 1px solid var(--paper); min-width: 1.3rem; }
 .map th[scope=row] { font-weight: 400; position: sticky; left: 0; background: var(--paper);
@@ -68,7 +68,8 @@ td.waiting, td.rested { background: var(--rule); color: var(--ink); }
 .n { text-align: right; font-variant-numeric: tabular-nums; }
 a { color: inherit; }
 article { border-top: 3px solid var(--ink); margin-top: 2.5rem; padding-top: .6rem; }
-.call { color: var(--fade); font-size: .9rem; } .call::before { content: "\\2192\\00a0"; }
+.call { color: var(--fade); font-size: .9em; font-weight: 400; }
+.call::before { content: "\\2192\\00a0"; }
 svg { display: block; width: 100%; height: auto; max-width: 34rem; }
 svg text { fill: var(--soft); font-size: 11px; } svg text.off { fill: var(--ink); }
 svg text.on { fill: var(--on); font-size: 11px; }
@@ -86,7 +87,11 @@ svg text.on { fill: var(--on); font-size: 11px; }
   article { break-before: page; break-inside: avoid; border: 0; margin: 0; padding: 0; }
   .up { display: none; } .summary thead th { position: static; }
   svg { max-width: 24rem; max-height: 6.5rem; }
-  .pair { grid-template-columns: 1fr 1fr; } ul { columns: 2; }
+  .pair { grid-template-columns: 1fr 1fr; } h3 { margin: .5rem 0 0; }
+  ul { margin: 0; padding: 0; } li { display: inline; } li + li::before { content: " | "; }
+  .map { font-size: 6.5pt; line-height: 1.2; } .map th, .map td { padding: 0 1pt; min-width: 0; }
+  .wide { overflow: visible; } .many { font-size: 5pt; } .many td { padding: 0 .2pt; }
+  .many th { padding: 0 .8pt; }
   :root { color-scheme: light; --paper: #ffffff; --ink: #000000; --soft: #444444; --rule: #bbbbbb;
   --hand: #1f6f5c; --fade: #a3541c; --build: #3f63a8; --rest: #666970; --stuck: #a02c3f;
   --over: #6b4a9c; --on: #ffffff; }
@@ -96,6 +101,8 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _NUMBERS = frozenset({"days", "min", "in hand", "outgrown", "gained", "stuck", "fading"})
 _LATE = frozenset({"days", "min", "outgrown", "gained", "last", "file"})
 """Columns that a telephone leaves out: what needs a word stays."""
+MANY_ACROSS = 24
+"""A map of more students is printed smaller, so that they stand on one page."""
 MOST_ACROSS, MOST_DOWN = 60, 400
 """A map of more students or cards shows numbers only, or only its first cards."""
 
@@ -162,16 +169,17 @@ def _map(students: Sequence[StudentFigures]) -> str:
     sums = ("in hand", "building", "stuck", "fading")
     head = "".join(f'<th scope="col">{name}</th>' for name in sums)
     body = "".join(_map_row(row, across) for row in rows[:MOST_DOWN])
-    rest = untouched(students) + len(rows[MOST_DOWN:])
-    more = f'<p class="soft">and {counted(rest, "card")} more, most begun by nobody</p>'
-    more = more if rest else ""
+    rest = ((len(rows[MOST_DOWN:]), "more"), (untouched(students), "that nobody has begun"))
+    said = " and ".join(f"{counted(number, 'card')} {what}" for number, what in rest if number)
+    more = f'<p class="soft">And {said}.</p>' if said else ""
+    kind = "map many" if across > MANY_ACROSS else "map"
     if not rows:
         return ""
     return (
         "<section><h2>The class</h2>"
         f'<p class="soft">Students by their numbers above. {escape(LEGEND)}.</p>'
         f'<div class="wide" tabindex="0" role="region" aria-label="The class">'
-        f'<table class="map"><thead><tr><th scope="col">card</th>{head}{numbers}</tr></thead>'
+        f'<table class="{kind}"><thead><tr><th scope="col">card</th>{head}{numbers}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>{more}</section>"
     )
 
@@ -179,8 +187,8 @@ def _map(students: Sequence[StudentFigures]) -> str:
 def _map_row(row: MapRow, across: int) -> str:
     sums = (
         row.count("holding", "outgrown"),
-        row.count("building", "stuck", "apart"),
-        row.count("stuck"),
+        row.count("building"),
+        row.count("stuck", "apart"),
         row.count("fading"),
     )
     cells = "".join(f"<td>{number or ''}</td>" for number in sums)
@@ -212,7 +220,7 @@ def _student(one: StudentFigures, number: int) -> str:
         *(_note(note) for note in notes if note.first),
         f'<div class="pair"><section><h3>Minutes a day, {SHOWN_WEEKS} weeks</h3>',
         minutes_chart(one.minutes_by_day(), today=until),
-        "</section><section><h3>Cold tempo against the goals, cards begun</h3>",
+        "</section><section><h3>Cold tempo against the goals</h3>",
         tempo_chart(one.cards, today=until),
         "</section></div>",
     ]

@@ -85,9 +85,11 @@ def _cards(
     told: Callable[[CardFigures], str] | None = None,
     most: int = MOST_LISTED,
 ) -> Note:
-    shown = [(told or _card_text)(one) for one in cards[:most]]
-    rest = [f"and {len(cards) - most} more"] if len(cards) > most else []
-    return Note(name, (*shown, *rest), first)
+    return Note(name, _cut([(told or _card_text)(one) for one in cards], most), first)
+
+
+def _cut(items: Sequence[str], most: int) -> tuple[str, ...]:
+    return (*items[:most], *([f"and {len(items) - most} more"] if len(items) > most else []))
 
 
 def _tasks(one: StudentFigures) -> list[Note]:
@@ -98,7 +100,7 @@ def _tasks(one: StudentFigures) -> list[Note]:
         found[task.status].append(f"{task.card.title} at {bpm} by {by}")
     names = {"met": "Asked and met", "not due": "Not due yet"}
     return [
-        Note(names.get(status, status.capitalize()), tuple(items), first=True)
+        Note(names.get(status, status.capitalize()), _cut(items, MOST_LISTED), first=True)
         for status, items in found.items()
     ]
 

@@ -16,6 +16,7 @@ import html5lib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pypdf import PdfReader
 from strategies import progress_files
 
 from drillbox.studio import look_at, studio_page
@@ -107,6 +108,41 @@ def test_charts_are_drawings_inside_their_frames(progress: Progress) -> None:
     strip = ET.fromstring(states_chart(states))
     counts = [int((title.text or "").split()[0]) for title in strip.iter("title")]
     assert len(states) == sum(counts)
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here to print with")
+def test_a_student_is_one_printed_page(tmp_path: Path) -> None:
+    """The class on the first, then a page each, however many cards there are to name."""
+    from test_studio_figures import card, failed, student
+
+    cards = [
+        made
+        for n in range(0, 80, 5)
+        for made in (
+            card(n, "building", (20, 6, 80), (3, 6, 80.5)),
+            card(n + 1, "holding", (3, 6, 101)),
+            card(n + 2, "fading", (40, 6, 101), (3, 6, 99)),
+            card(n + 3, "outgrown", (60, 6, 140)),
+            failed(n + 4, (5, 3, 70), (4, 3, 70), (3, 3, 70)),
+        )
+    ]
+    (tmp_path / "page.html").write_text(
+        page([student(n, f"Student {n}", *cards) for n in range(3)]), "utf-8"
+    )
+    subprocess.run(
+        [
+            *(str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu"),
+            *("--proxy-server=127.0.0.1:9", f"--user-data-dir={tmp_path / 'browser'}"),
+            *(f"--print-to-pdf={tmp_path / 'page.pdf'}", (tmp_path / "page.html").as_uri()),
+        ],
+        capture_output=True,
+        check=True,
+        timeout=60,
+    )
+    texts = [sheet.extract_text() for sheet in PdfReader(tmp_path / "page.pdf").pages]
+    first = [n for n, text in enumerate(texts) if "Cold tempo against the goals" in text]
+
+    assert [len(texts) - 3, len(texts) - 2, len(texts) - 1] == first
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here to look with")
