@@ -40,7 +40,6 @@ ALSO = {
     "report": (
         "tests/studio/test_studio_class.py",
         "tests/box/test_replies.py",
-        "tests/cli/test_cli_checkup.py",
         "tests/cli/test_cli_sheets.py",
     ),
 }

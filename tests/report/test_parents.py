@@ -1,0 +1,147 @@
+"""The page for parents: every sentence from a file made by hand, and no other sentence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from drillbox.report.parents import MOST_NAMED, parents_report, parents_sections
+from drillbox.studio import (
+    Asked,
+    CardProgress,
+    DeckInfo,
+    Played,
+    Progress,
+    StudentFigures,
+    look_at,
+)
+
+TODAY = date(2026, 11, 25)
+WRITTEN = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
+DECK = DeckInfo("week-3", "Week 3", 1)
+
+
+def card(number: int, state: str, *played: tuple[int, int, float]) -> CardProgress:
+    """Return a card with a goal of 100, played (days ago, minutes, cold tempo after it)."""
+    days = tuple(
+        Played(TODAY - timedelta(days=ago), minutes, 60.0 * minutes, bpm)
+        for ago, minutes, bpm in played
+    )
+    cold = days[-1].cold_bpm if days and state != "waiting" else None
+    return CardProgress(f"{number:016x}", f"card {number}", ("week-3",), 100.0, state, cold, days)
+
+
+def told(*cards: CardProgress, minutes: int | None = None) -> dict[str, tuple[str, ...]]:
+    """Return the sections about Mia with these cards."""
+    return dict(parents_sections(figures(*cards, minutes=minutes)))
+
+
+def figures(*cards: CardProgress, minutes: int | None = None) -> StudentFigures:
+    """Return Mia's figures."""
+    file = Progress(f"{1:032x}", "Mia", WRITTEN, (DECK,), cards, TODAY, minutes=minutes)
+    return look_at([file], today=TODAY)[0]
+
+
+def test_practice_is_told_in_days_and_minutes() -> None:
+    """Of the month, of the month before where there was practice, and what is planned."""
+    played = card(1, "building", (40, 9, 60.0), (9, 10, 70.0), (2, 20, 80.0))
+
+    assert (
+        "Mia practised on 2 days of the 30, 30 minutes together, about 15 minutes on such a day.",
+        "In the month before: 1 day, 9 minutes.",
+        "The plan is 15 minutes on a practice day.",
+    ) == told(played, minutes=15)["Practice"]
+    assert (
+        "Mia practised on 1 day of the 30, 20 minutes together, about 20 minutes on such a day.",
+    ) == told(card(1, "building", (2, 20, 80.0)))["Practice"]
+
+
+def test_who_did_not_practise_is_told_so_with_the_last_day() -> None:
+    """Or that nothing has begun yet; 16 October 2026 is a Friday (ISO 8601)."""
+    assert ("Mia did not practise in the month and last practised on Fri 16 Oct.",) == (
+        told(card(1, "building", (40, 9, 60.0)), minutes=15)["Practice"]
+    )
+    assert ("Mia did not practise in the month and has not begun yet.",) == (
+        told(card(1, "waiting"), minutes=15)["Practice"]
+    )
+
+
+def test_new_is_what_came_to_its_speed_within_the_month() -> None:
+    """Thirty days ago still counts as before; a card just over its goal then is not new."""
+    cards = (
+        card(1, "holding", (30, 5, 100.0), (2, 5, 104.0)),
+        card(2, "holding", (30, 5, 99.0), (2, 5, 103.0)),
+        card(3, "outgrown", (2, 5, 130.0)),
+        card(4, "building", (2, 5, 90.0)),
+        card(5, "fading", (29, 5, 101.0), (2, 5, 98.0)),
+    )
+
+    assert (
+        "•  card 2, 100 beats a minute or faster",
+        "•  card 3, 100 beats a minute or faster",
+        (
+            "In all 3 of 5 patterns can be played at the speed asked for, at the first try of a day. "
+            "1 pattern that could be slipped a little; the practice brings that back."
+        ),
+    ) == told(*cards)["New this month"]
+
+
+def test_a_month_without_anything_new_says_so() -> None:
+    """And nothing of slipping where nothing slipped."""
+    assert (
+        "No pattern has reached its speed for the first time this month.",
+        "In all 0 of 1 pattern can be played at the speed asked for, at the first try of a day.",
+    ) == told(card(1, "building", (2, 5, 90.0)))["New this month"]
+
+
+def test_what_is_next_goes_from_wanted_to_learned_to_new() -> None:
+    """Each card once: what is wanted by a day is not said again below."""
+    wanted = replace(
+        card(1, "building", (2, 5, 70.0)), asked=(Asked(TODAY + timedelta(days=1), 80.0),)
+    )
+    gone = replace(
+        card(2, "building", (2, 5, 71.4)), asked=(Asked(TODAY - timedelta(days=1), 80.0),)
+    )
+
+    assert (
+        "By Thu 26 Nov: card 1, 80 beats a minute.",
+        "Being learned:",
+        "•  card 2, now at about 71, on the way to 100 beats a minute",
+        "To begin next: card 3.",
+    ) == told(wanted, gone, card(3, "waiting"))["What is next"]
+    assert ("The teacher will say in the next lesson.",) == (
+        told(card(1, "holding", (2, 5, 120.0)))["What is next"]
+    )
+
+
+def test_what_has_not_come_together_is_to_be_played_slower() -> None:
+    """A card that was tried on three days, all in vain, has no tempo, and stands so."""
+    tried = replace(card(1, "building", (5, 2, 60.0), (4, 2, 58.0), (2, 2, 55.0)), cold_bpm=None)
+
+    assert (
+        "Tried, and slower now until it comes together: card 1."
+        in (told(tried, card(2, "holding", (2, 5, 120.0)))["What is next"])
+    )
+
+
+@pytest.mark.parametrize(("more", "last"), [(0, "card 8"), (1, "and 1 more"), (4, "and 4 more")])
+def test_a_long_list_is_counted_at_its_end(more: int, last: str) -> None:
+    """The page shall stay one page."""
+    cards = [card(n, "holding", (2, 5, 110.0)) for n in range(1, MOST_NAMED + more + 1)]
+    lines = [line for line in told(*cards)["New this month"] if line.startswith("•")]
+
+    assert MOST_NAMED + (more > 0) == len(lines)
+    assert lines[-1].startswith(f"•  {last}")
+
+
+def test_the_page_says_of_when_it_is_and_cautions() -> None:
+    """The day of the file, not of the printing; ears and hands, and who to ask."""
+    sheet = parents_report(figures(card(1, "building", (2, 5, 70.0))))
+
+    assert "How Mia is getting on" == sheet.title
+    assert "As of Wed 25 Nov 2026" in sheet.lines[0]
+    assert "ear protection" in sheet.text
+    assert "licensed professional" in " ".join(sheet.text.split())
+    assert max(map(len, sheet.text.splitlines())) <= 80
