@@ -82,8 +82,8 @@ def test_new_is_what_came_to_its_speed_within_the_month() -> None:
         "•  card 2, 100 beats a minute or faster",
         "•  card 3, 100 beats a minute or faster",
         (
-            "In all 3 of 5 patterns can be played at the speed asked for, at the first try of a day. "
-            "1 pattern that could be slipped a little; the practice brings that back."
+            "In all 3 of 5 patterns can be played at the speed asked for, at the first try of a "
+            "day. 1 pattern that could be slipped a little; the practice brings that back."
         ),
     ) == told(*cards)["New this month"]
 
