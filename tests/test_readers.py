@@ -22,7 +22,19 @@ from drillbox.deckfile import parse_deck
 from drillbox.deckfile.packing import pack, unpack
 from drillbox.errors import DrillboxError
 from drillbox.store import read_log
-from drillbox.studio import CardProgress, DeckInfo, Played, Progress, read_progress, write_progress
+from drillbox.studio import (
+    CardProgress,
+    DeckInfo,
+    Goal,
+    Played,
+    Progress,
+    Reply,
+    Wanted,
+    read_progress,
+    read_reply,
+    write_progress,
+    write_reply,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,6 +53,16 @@ def progress_file() -> bytes:
     return out.getvalue()
 
 
+def reply_file() -> bytes:
+    """Return a small reply file."""
+    out = io.BytesIO()
+    written = datetime(2026, 3, 2, tzinfo=UTC)
+    wanted = (Wanted("3f6c0a9be4d21785", written.date(), None),)
+    goals = (Goal("55c403d4ef21d6f8", 84.0),)
+    write_reply(Reply("", "ab" * 16, "A. Teacher", written, "Lower.", wanted, goals), out)
+    return out.getvalue()
+
+
 READERS: dict[str, tuple[bytes, Callable[[bytes], object]]] = {
     "deck": (
         SMALL_DECK.encode(),
@@ -55,6 +77,7 @@ READERS: dict[str, tuple[bytes, Callable[[bytes], object]]] = {
         lambda data: unpack(data, name="file"),
     ),
     "progress": (progress_file(), lambda data: read_progress(io.BytesIO(data), "file")),
+    "reply": (reply_file(), lambda data: read_reply(data, "file")),
 }
 
 

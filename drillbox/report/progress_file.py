@@ -77,6 +77,7 @@ def progress_of(
         raise UnknownCardError("no such deck in the box", where=unknown[0])
     student, called = _student(box, name, at, new_id)
     played, asked = _by_day(box.days()), box.asked_ever(shown)
+    outgrown = {change.card_id for change in box.goals.outgrown(box.now(at))}
     return Progress(
         student=student,
         name=called,
@@ -85,6 +86,7 @@ def progress_of(
         cards=tuple(
             replace(
                 _card(card, played.get(card.card_id, {}), shown, since),
+                state="outgrown" if card.holds and card.card_id in outgrown else card.state.value,
                 asked=tuple(Asked(due.by, due.goal_bpm) for due in asked.get(card.card_id, ())),
             )
             for card in box.cards(at=at)

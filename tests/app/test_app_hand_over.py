@@ -40,19 +40,23 @@ async def test_progress_is_read_before_it_is_written(
         app.action_hand_in()
         assert await shows(pilot, "Hand your progress in")
         sheet = " ".join(screen_text(app).split())
-        app.screen.query_one(Input).value = str(other)
+        app.screen.query_one("#file-path", Input).value = str(other)
         await press(pilot, "enter")
         stays = isinstance(app.screen, HandInSheet)
-        app.screen.query_one(Input).value = str(mine)
+        app.screen.query_one("#file-name", Input).value = "Mia"
+        assert await shows(pilot, "The file says: Mia; decks: First ghosts.")
+        app.screen.query_one("#file-path", Input).value = str(mine)
         await press(pilot, "enter")
         app.action_hand_in()
-        assert await shows(pilot, "Hand your progress in")
-        again = app.screen.query_one(Input).value
+        assert await shows(pilot, "The file says: Mia; decks: First ghosts.")
+        again = app.screen.query_one("#file-path", Input).value
         await press(pilot, "enter")
     written = read_progress(BytesIO(mine.read_bytes()), "mia.jsonl")
 
     assert "Not in it: times of day, grades, measurements" in sheet
     assert stays
+    assert "The file says: no name; decks: First ghosts." in sheet
+    assert "Mia" == written.name
     assert "not a progress file" == other.read_text(encoding="utf-8")
     assert str(mine) == again
     assert len(small_deck.cards) == len(written.cards)

@@ -48,7 +48,7 @@ def reader_of(name: str) -> Callable[[bytes], object]:
     from drillbox.deckfile.packing import unpack
     from drillbox.paper import read_music, transcribed
     from drillbox.store import read_log
-    from drillbox.studio import read_progress
+    from drillbox.studio import read_progress, read_reply
 
     readers: dict[str, Callable[[bytes], object]] = {
         "deck": lambda data: parse_deck(data.decode("utf-8", "replace"), name="fuzz"),
@@ -57,6 +57,7 @@ def reader_of(name: str) -> Callable[[bytes], object]:
         "midi": lambda data: transcribed(read_music(data, "fuzz.mid")),
         "musicxml": lambda data: transcribed(read_music(data, "fuzz.musicxml")),
         "progress": lambda data: read_progress(io.BytesIO(data), "fuzz"),
+        "reply": lambda data: read_reply(data, "fuzz"),
     }
     return readers[name]
 
@@ -76,6 +77,8 @@ def seeds_of(name: str) -> Iterator[bytes]:
         yield from exchange_files(name)
     elif name == "log":
         yield (ROOT / "tests/store/released/version-1.jsonl").read_bytes()
+    elif name == "reply":
+        yield reply_file()
     else:
         yield progress_file()
 
@@ -90,6 +93,18 @@ def exchange_files(name: str) -> Iterator[bytes]:
         exercises = tuple(Exercise(card.title, card.pattern, card.goal_bpm) for card in cards)
         collection = Collection(deck.title, exercises)
         yield midi_file(collection) if name == "midi" else musicxml(collection)
+
+
+def reply_file() -> bytes:
+    """Return a teacher's reply."""
+    from drillbox.studio import Goal, Reply, Wanted, write_reply
+
+    at = datetime(2026, 3, 12, 18, 30, tzinfo=UTC)
+    wanted = (Wanted("3f6c0a9be4d21785", at.date(), 84.0),)
+    goals = (Goal("55c403d4ef21d6f8", 84.0),)
+    out = io.BytesIO()
+    write_reply(Reply("", "ab" * 16, "A. Teacher", at, "Lower ghosts.", wanted, goals), out)
+    return out.getvalue()
 
 
 def progress_file() -> bytes:
@@ -199,7 +214,7 @@ def main() -> int:
         fuzz(arguments[1], int(arguments[2]))
         return 0
     runs = int(arguments[0]) if arguments else RUNS
-    names = arguments[1:] or ["deck", "log", "midi", "musicxml", "packed", "progress"]
+    names = arguments[1:] or ["deck", "log", "midi", "musicxml", "packed", "progress", "reply"]
     failed = 0
     for name in names:
         with tempfile.TemporaryDirectory() as folder:

@@ -13,7 +13,7 @@ from drillbox import Box, Grade
 from drillbox.cli.main import run
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.report.progress_file import progress_of
-from drillbox.studio import Progress, read_progress
+from drillbox.studio import Progress, look_at, read_progress, student_lines
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -208,6 +208,22 @@ def test_only_what_was_chosen_is_shared(box: Box, clock: ManualClock, small_deck
     (card,) = (card for card in everything.cards if card.rhythm == e)
     expected = box.outlook(e, at=clock.now()).cold_bpm
     assert expected == pytest.approx(card.days[-1].cold_bpm) == pytest.approx(card.cold_bpm)
+
+
+def test_a_card_far_above_its_goal_is_shared_as_outgrown(box: Box, clock: ManualClock) -> None:
+    """For weeks automatic, far over the goal: the teacher sees that a higher one is due."""
+    for n in range(9):
+        clock.forward(days=2)
+        at = clock.now()
+        box.record(box.find("a"), bpm=100 + 5 * n, grade=Grade.AUTOMATIC, at=at, seconds=40)
+    file = shared(box, clock)
+    (one,) = look_at([file], today=clock.now().date())
+
+    assert ["outgrown"] == [card.state for card in file.cards if card.days]
+    assert (1, 1) == (one.whole.outgrown, one.whole.in_hand)
+    assert any(
+        line.startswith("outgrown, a higher goal is due: a of") for line in student_lines(one)
+    )
 
 
 def test_a_changed_rhythm_is_shared_with_the_days_it_inherited(

@@ -5,6 +5,7 @@ Nothing is looked for and nothing is written by itself: the player types where, 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 from uuid import uuid4
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.studio import Progress
 
 
 class PathSheet(ModalScreen[str]):
@@ -39,8 +41,13 @@ class PathSheet(ModalScreen[str]):
         with Vertical(classes="sheet"):
             yield Static(self.TITLE_TEXT, classes="sheet-title", markup=False)
             yield Static("", id="file-told", markup=False)
+            yield from self.fields()
             yield Input(placeholder=self.EXAMPLE, id="file-path")
             yield Static(self.HINT, id="file-said", markup=False)
+
+    def fields(self) -> ComposeResult:
+        """Lay out what is asked besides the file."""
+        return ()
 
     def on_mount(self) -> None:
         """Show what there is to read before the file is named."""
@@ -50,12 +57,14 @@ class PathSheet(ModalScreen[str]):
             self.dismiss(error.sentence())
             return
         self.query_one("#file-told", Static).update(told)
-        self.query_one(Input).value = path
+        field = self.query_one("#file-path", Input)
+        field.value = path
+        field.focus()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def on_input_submitted(self) -> None:
         """Do it, or say why it cannot be done."""
         try:
-            self.dismiss(self.do(_path(event.value.strip())))
+            self.dismiss(self.do(_path(self.query_one("#file-path", Input).value.strip())))
         except DrillboxError as error:
             self.query_one("#file-said", Static).update(error.sentence())
 
@@ -91,25 +100,42 @@ class HandInSheet(PathSheet):
     HINT = "enter: write the file, esc: write nothing"
     EXAMPLE = "where it goes, such as mia.jsonl"
 
+    def fields(self) -> ComposeResult:
+        """Ask what to be called."""
+        yield Input(placeholder="your name on it, or nothing", id="file-name")
+
     def before(self) -> tuple[str, str]:
         """Return where the last file went, and what this one tells."""
+        self._at = self._desk.clock.now()
         try:
             path, self._decks = again(self._desk.box, None, (), all_decks=False)
             place = str(path)
         except UsageError:
             place, self._decks = "progress.jsonl", ()
-        self._progress = progress_of(
-            self._desk.box,
-            at=self._desk.clock.now(),
-            new_id=lambda: uuid4().hex,
-            deck_ids=self._decks,
-        )
+        self._progress = self._made()
+        self.query_one("#file-name", Input).value = self._progress.name
         return place, "\n".join(contents(self._progress))
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Tell what the file says with the name as it stands."""
+        if event.input.id == "file-name":
+            told = contents(replace(self._progress, name=event.value.strip()))
+            self.query_one("#file-told", Static).update("\n".join(told))
 
     def do(self, path: Path) -> str:
         """Write the file that was told of."""
-        hand_in(self._desk.box, self._progress, path, self._decks, at=self._desk.clock.now())
+        progress = self._made(name=self.query_one("#file-name", Input).value)
+        hand_in(self._desk.box, progress, path, self._decks, at=self._at)
         return f"Written: {path.absolute()}"
+
+    def _made(self, *, name: str | None = None) -> Progress:
+        return progress_of(
+            self._desk.box,
+            at=self._at,
+            new_id=lambda: uuid4().hex,
+            name=name,
+            deck_ids=self._decks,
+        )
 
 
 def _path(text: str) -> Path:

@@ -29,6 +29,7 @@ class WeekPage(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("y", "app.year", "year", id="week.year", tooltip="All that was ever played"),
+        Binding("h", "app.hand_in", "hand in", id="week.hand_in", tooltip="To your teacher"),
         Binding("question_mark", "app.keys", "keys", id="week.keys", key_display="?"),
         Binding("escape", "back", "back", id="week.back"),
     ]
