@@ -363,6 +363,7 @@ def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Prog
                 state=draw(st.sampled_from(STATES)),
                 cold_bpm=draw(st.none() | tempi) if played else None,
                 days=tuple(played),
+                last_bpm=draw(st.none() | tempi),
             )
         )
     moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1))  # noqa: DTZ001 - naive, then UTC

@@ -152,8 +152,8 @@ def contents(progress: Progress) -> tuple[str, ...]:
     return (
         f"The file says: {progress.name or 'no name'}; decks: {titles}.",
         (
-            f"How {counted(len(progress.cards), 'card')} stand, and "
-            f"{counted(len(set(days)), 'day')} of practice{spell}, "
+            f"How {counted(len(progress.cards), 'card')} stand and at what tempo each was played "
+            f"last, and {counted(len(set(days)), 'day')} of practice{spell}, "
             f"{counted(seconds / 60, 'minute')}."
         ),
         "Not in it: times of day, grades, measurements, places, other decks.",
@@ -191,6 +191,7 @@ def _card(
         days=tuple(day for _, day in sorted(played.items()) if since is None or day.day >= since),
         low_bpm=card.low_bpm,
         high_bpm=card.high_bpm,
+        last_bpm=card.last_bpm,
     )
 
 

@@ -94,7 +94,7 @@ def proposed(one: StudentFigures) -> list[str]:
     def name(card: CardProgress) -> str:
         return card.title if titles.count(card.title) == 1 else card.rhythm
 
-    slower = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.slower]
+    slower = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.slower if each.bpm]
     return slower + [name(card) for card in (*coming.near, *coming.new)]
 
 

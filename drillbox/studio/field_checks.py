@@ -140,6 +140,7 @@ HEAD_MORE: dict[str, Check] = {
 CARD_MORE: dict[str, Check] = {
     "low_bpm": lambda value: value is None or _ANY_BPM(value),
     "high_bpm": lambda value: value is None or _ANY_BPM(value),
+    "last_bpm": lambda value: value is None or _BPM(value),
     "asked": lambda value: _is_list(value, MOST_ASKED, _is_asked),
 }
 KINDS: dict[str, dict[str, Check]] = {

@@ -133,10 +133,13 @@ def _against_before(whole: Figures) -> str:
 def _next(one: StudentFigures) -> str:
     coming = next_up(one)
     parts = []
-    if coming.slower:
-        they = "it comes" if len(coming.slower) == 1 else "they come"
-        tempi = (f"{each.card.title} at {each.bpm:.0f}" for each in coming.slower)
+    tempi = [f"{each.card.title} at {each.bpm:.0f}" for each in coming.slower if each.bpm]
+    if tempi:
+        they = "it comes" if len(tempi) == 1 else "they come"
         parts.append(f"slower until {they} together: {BETWEEN.join(tempi)}")
+    apart = [each.card for each in coming.slower if each.bpm is None]
+    if apart:
+        parts.append(f"take apart in the lesson: {BETWEEN.join(map(_fell_apart, apart))}")
     if coming.near:
         near = (f"{card.title} ({_tempo_of_goal(card)})" for card in coming.near)
         parts.append(f"bring to the goal: {BETWEEN.join(near)}")
@@ -154,6 +157,11 @@ def _next(one: StudentFigures) -> str:
         some = "some of what is begun is in hand"
         parts.append(f"nothing new before {'that' if parts else some}")
     return "; ".join(parts) or "the next deck of the course"
+
+
+def _fell_apart(card: CardProgress) -> str:
+    last = "" if card.last_bpm is None else f" (last tried at {card.last_bpm:.0f})"
+    return f"{card.title}{last}"
 
 
 def _title(one: CardFigures) -> str:

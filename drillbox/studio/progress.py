@@ -67,6 +67,8 @@ class CardProgress:
         When it was played.
     low_bpm, high_bpm
         The 80 % band of `cold_bpm`; None where it is not known.
+    last_bpm
+        The tempo of the last take; None where it is not known.
     asked
         What decks and replies have asked of it, past days included.
     """
@@ -80,6 +82,7 @@ class CardProgress:
     days: tuple[Played, ...]
     low_bpm: float | None = None
     high_bpm: float | None = None
+    last_bpm: float | None = None
     asked: tuple[Asked, ...] = ()
 
 

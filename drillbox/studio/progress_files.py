@@ -190,6 +190,7 @@ def _card(record: dict[str, Any], days: list[Played]) -> CardProgress:
         days=tuple(days),
         low_bpm=_float(record.get("low_bpm")),
         high_bpm=_float(record.get("high_bpm")),
+        last_bpm=_float(record.get("last_bpm")),
         asked=tuple(
             Asked(date.fromisoformat(one["by"]), float(one["goal_bpm"]))
             for one in record.get("asked", ())
@@ -220,6 +221,7 @@ def _card_record(card: CardProgress) -> dict[str, Any]:
         "cold_bpm": _tenth(card.cold_bpm),
         "low_bpm": _tenth(card.low_bpm),
         "high_bpm": _tenth(card.high_bpm),
+        "last_bpm": _tenth(card.last_bpm),
         "asked": [{"by": one.by.isoformat(), "goal_bpm": one.goal_bpm} for one in card.asked],
     }
 

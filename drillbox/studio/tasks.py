@@ -12,8 +12,6 @@ from math import ceil
 from statistics import median
 from typing import TYPE_CHECKING
 
-from drillbox.base.tempi import ASKED
-
 if TYPE_CHECKING:
     from drillbox.studio.figures import CardFigures, StudentFigures, Task
     from drillbox.studio.progress import CardProgress
@@ -27,15 +25,21 @@ MOST_NEXT = 3
 TRIED_DAYS = 3
 """A card that was played on so many days and has not come together wants help (assumption)."""
 STEP = 5
-"""Slower is on a mark of the metronome: in fives (common practice)."""
+"""Slower is on a mark of the metronome: in fives (common practice, no source)."""
+SLOWEST = 40.0
+"""Slower than this it is no tempo but one stroke after another (assumption)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Slower:
-    """A card to play slower until it comes together: at `bpm`."""
+    """A card that has not come together, and a slower tempo to play it at.
+
+    `bpm` is None where the last take was so slow already, or of a tempo not known, that no slower
+    one helps: then it wants to be taken apart in the lesson.
+    """
 
     card: CardProgress
-    bpm: float
+    bpm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,7 @@ class NextUp:
     Parameters
     ----------
     slower
-        The first cards that were tried and have not come together, slower than they were played.
+        The first cards that were tried and have not come together.
     near
         The cards in the making that are nearest to their goals, to be brought there; then those
         that are fading.
@@ -122,7 +126,9 @@ def unmade(student: StudentFigures) -> tuple[CardFigures, ...]:
     )
 
 
-def _slower(card: CardProgress) -> float:
-    """Return a mark below the tempo that was guessed after the last try."""
-    guess = card.days[-1].cold_bpm
-    return max((ceil(guess / STEP) - 1) * STEP, ASKED.least)
+def _slower(card: CardProgress) -> float | None:
+    """Return a mark of the metronome at least a step under the last take; None where none helps."""
+    if card.last_bpm is None:
+        return None
+    bpm = (card.last_bpm // STEP - 1) * STEP
+    return bpm if bpm >= SLOWEST else None

@@ -368,7 +368,7 @@ def test_what_comes_next_is_in_the_decks_order_and_costs_what_the_others_did() -
 
 def failed(number: int, *played: tuple[int, int, float]) -> CardProgress:
     """Return a card whose takes all fell apart: no tempo can be told of it."""
-    return replace(card(number, "building", *played), cold_bpm=None)
+    return replace(card(number, "building", *played), cold_bpm=None, last_bpm=62.0)
 
 
 def test_a_student_for_whom_all_falls_apart_is_named_and_gets_nothing_new() -> None:
@@ -405,6 +405,18 @@ def test_a_card_that_does_not_come_together_is_named_after_its_third_day() -> No
     assert ("1 card not together yet",) == late.reasons
     assert "next: slower until it comes together: card 3 at 55" in student_lines(late)[1]
     assert "not together yet: card 3 (9 takes on 3 days)" in student_lines(late)
+
+
+def test_what_falls_apart_at_a_crawl_is_taken_apart_in_the_lesson() -> None:
+    """Under forty a slower click is no help, nor is one under a tempo that nobody knows."""
+    crawls = replace(failed(1, (4, 3, 62.0), (2, 2, 58.0)), last_bpm=44.0)
+    unknown = replace(failed(2, (4, 3, 62.0), (2, 2, 58.0)), last_bpm=None)
+    tom = aged(0, crawls, unknown)
+
+    assert ("next: take apart in the lesson: card 1 (last tried at 44) | card 2") == student_lines(
+        tom
+    )[1]
+    assert [] == proposed(tom)
 
 
 def test_of_what_has_not_come_together_no_tempo_is_believed() -> None:

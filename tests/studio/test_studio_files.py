@@ -94,7 +94,17 @@ def test_a_file_says_nothing_but_what_it_is_for() -> None:
     data = written(read(lines(HEAD, DECK, CARD, DAY)))
     keys = {key for line in data.splitlines() for key in json.loads(line)}
 
-    later = {"day", "program", "minutes", "taken_in", "low_bpm", "high_bpm", "asked", "lines"}
+    later = {
+        "day",
+        "program",
+        "minutes",
+        "taken_in",
+        "low_bpm",
+        "high_bpm",
+        "last_bpm",
+        "asked",
+        "lines",
+    }
     assert {*HEAD, *DECK, *CARD, *DAY, *later} == keys
 
 
