@@ -100,11 +100,14 @@ def test_contents_are_told_before_they_are_written(box: Box, clock: ManualClock)
     some = contents(made(box, clock, name="Mia"))
 
     assert "The file says: no name; decks: First ghosts." == none[0]
-    assert "How 4 cards stand, and 0 days of practice, 0 minutes." == none[1]
+    assert (
+        "How 4 cards stand and at what tempo each was played last, and 0 days of practice, 0 minutes."
+        == none[1]
+    )
     assert "The file says: Mia; decks: First ghosts." == some[0]
     assert (
-        "How 4 cards stand, and 3 days of practice, from 2026-03-02 to 2026-03-04, 2 minutes."
-        == some[1]
+        "How 4 cards stand and at what tempo each was played last, and 3 days of practice, "
+        "from 2026-03-02 to 2026-03-04, 2 minutes." == some[1]
     )
 
 
