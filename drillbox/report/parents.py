@@ -93,7 +93,7 @@ def parents_sections(one: StudentFigures) -> tuple[tuple[str, tuple[str, ...]], 
     )
     if whole.fading:
         slipped = counted(whole.fading, "pattern")
-        known += f" {slipped} that could be slipped a little; the practice brings that back."
+        known += f" {slipped} more did so before and slipped a little; practice brings that back."
     return (
         ("Practice", _practice(one)),
         (

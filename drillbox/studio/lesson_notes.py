@@ -151,8 +151,8 @@ def _next(one: StudentFigures) -> str:
         parts.append(
             f"about {minutes} a day; this student's cards came there in {days} of practice"
         )
-    if not parts and coming.higher:
-        parts.append("higher goals for what is outgrown")
+    if coming.higher:
+        parts.append(f"raise the goal of {counted(len(coming.higher), 'outgrown card')}")
     if not (coming.near or coming.new) and one.standing("waiting"):
         some = "some of what is begun is in hand"
         parts.append(f"nothing new before {'that' if parts else some}")

@@ -101,8 +101,8 @@ def test_contents_are_told_before_they_are_written(box: Box, clock: ManualClock)
 
     assert "The file says: no name; decks: First ghosts." == none[0]
     assert (
-        "How 4 cards stand and at what tempo each was played last, and 0 days of practice, 0 minutes."
-        == none[1]
+        "How 4 cards stand and at what tempo each was played last, and 0 days of practice, "
+        "0 minutes." == none[1]
     )
     assert "The file says: Mia; decks: First ghosts." == some[0]
     assert (
