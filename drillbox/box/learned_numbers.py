@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.wording import counted
 from drillbox.memory import MODEL_VERSION, Parameters
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def learn(archive: Archive, *, at: datetime) -> Lesson:
     learned = learning.learn(beliefs, takes, start)
     fewest = learning.FEWEST_COLD_TAKES
     if learned.cold_takes < fewest:
-        so_far = f"{learned.cold_takes} first takes of a day so far"
+        so_far = f"{counted(learned.cold_takes, 'first take')} of a day so far"
         return Lesson(
             (f"{so_far}; from {fewest} on your own numbers can be learned.",), changed=False
         )

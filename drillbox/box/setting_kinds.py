@@ -44,6 +44,8 @@ LATENCY_MOST = 500
 ANY = "any"
 FRESH = (ANY, *(str(number) for number in range(13)))
 """Fresh rhythms a day; any number is the default, since a limit costs (docs/evidence.md)."""
+EARLIER_FRESH = "new_cards"
+"""The name that fresh rhythms a day had in earlier boxes: a whole number, from 13 up no limit."""
 REPLY = "reply/"
 """The key, before its id, under which a teacher's reply is kept."""
 STUDENT = "student"

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import DAY_ENDS_AT, read_day_end
-from drillbox.box.setting_kinds import KINDS, fits
+from drillbox.box.setting_kinds import ANY, EARLIER_FRESH, FRESH, KINDS, fits
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
@@ -241,11 +241,21 @@ class Settings:
     def read(cls, stored: Mapping[str, Any]) -> Settings:
         """Return the stored settings over the defaults.
 
-        What does not fit is left at its default.
+        What does not fit is left at its default. A limit that was set under the earlier name of
+        `fresh_rhythms` still holds.
         """
+        stored = {**_renamed(stored), **stored}
         return cls(
             **{name: stored[name] for name in KINDS.keys() & stored if fits(name, stored[name])}
         )
+
+
+def _renamed(stored: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what is kept under a name that a setting had earlier, under its name now."""
+    limit = stored.get(EARLIER_FRESH)
+    if type(limit) is not int:
+        return {}
+    return {"fresh_rhythms": str(limit) if str(limit) in FRESH else ANY}
 
 
 def day_ends_in(settings: Mapping[str, Setting]) -> int:

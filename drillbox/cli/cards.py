@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from drillbox.base.now import day_name
+from drillbox.base.wording import counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
@@ -70,7 +71,15 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
         view = box.card(box.find(card), at=at)
         takes = box.history(view.card_id)
         if as_json:
-            say_json({**card_object(view), "history": [take_object(take) for take in takes]})
+            from drillbox.rhythm import difficulty
+
+            told = {
+                "why": box.why(view.card_id, at=at),
+                "note": view.note,
+                "difficulty": round(difficulty(view.pattern)),
+                "history": [take_object(take) for take in takes],
+            }
+            say_json(card_object(view) | told)
             return
         if plain:
             say_card(view, box.why(view.card_id, at=at), takes)
@@ -113,17 +122,25 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 
 @click.command("year")
 @click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
+@json_option
 @click.pass_obj
-def year_command(box_path: str | None, width: int) -> None:
+def year_command(box_path: str | None, width: int, as_json: bool) -> None:
     """Print the player's year.
 
     Vocabulary in hand over time, minutes by day, what comes back when, records.
 
     For example:
       drillbox year
+      drillbox year --json
     """
     from drillbox.report.year import year_sections
 
+    if as_json:
+        from drillbox.report.year_values import year_values
+
+        with open_box(box_path, only_reads=True) as box:
+            say_json(year_values(box, at=clock().now()))
+        return
     with open_box(box_path, only_reads=True) as box, paged():
         for title, body in year_sections(box, at=clock().now(), width=width):
             say(title)
@@ -163,7 +180,8 @@ def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_
         return
     top = max((max(course) for course in courses.values()), default=0)
     for each, course in courses.items():
-        say(f"{each} minutes a day: {course[-1]} cards in hand after {days} days")
+        hand = counted(course[-1], "card")
+        say(f"{counted(each, 'minute')} a day: {hand} in hand after {counted(days, 'day')}")
         say()
         say(columns(course, width=80, height=8, left="tomorrow", right=f"day {days}", top=top))
         say()

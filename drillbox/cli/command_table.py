@@ -58,6 +58,7 @@ COMMANDS: dict[str, dict[str, Command]] = {
         "import": Command("keeping", "Take in a take log from a file."),
         "merge": Command("merging", "Join another box, a log, or a shared folder."),
         "completion": Command("completions", "Print a script that completes commands in a shell."),
+        "manual": Command("manual", "Print the manual page."),
     },
 }
 """By group, in the order a player meets them."""

@@ -87,7 +87,7 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
         say("" if not mine else "\n")
         say("starter decks, not in the box ('drillbox decks add NAME'):")
         for deck in starters:
-            say(f"  {deck.id}  {deck.title}, {len(deck.cards)} cards")
+            say(f"  {deck.id}  {deck.title}, {counted(len(deck.cards), 'card')}")
             say(f"    for {SERVES[deck.id].whom}")
 
 
@@ -143,8 +143,9 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
             refuse_older(box.archive, found)
         for one in found:
             change = box.put_deck(one, at=clock().now(), older=older)
+            added = counted(len(change.added), "card")
             say(
-                f"{change.title}, edition {change.edition}: {len(change.added)} cards added, "
+                f"{change.title}, edition {change.edition}: {added} added, "
                 f"{len(change.changed)} changed, {len(change.unchanged)} unchanged, "
                 f"{len(change.removed)} removed."
             )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.wording import counted
 from drillbox.cli.deckwriter import described, say_card
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
@@ -71,4 +72,5 @@ def say_look(look: Look) -> None:
         say()
         say_card(card)
     if len(look.changed) > MOST_DRAWN:
-        say(f"\nand {len(look.changed) - MOST_DRAWN} more cards.")
+        more = len(look.changed) - MOST_DRAWN
+        say(f"\nand {counted(more, 'more card')}.")

@@ -10,6 +10,7 @@ import click
 
 from drillbox.base.files import there
 from drillbox.base.now import Now, day_name
+from drillbox.base.wording import counted
 from drillbox.cli.output import say
 from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
@@ -123,7 +124,7 @@ def export_command(box_path: str | None, file: str) -> None:
             write_log(box.log(), sys.stdout.buffer)
             return
         written = replace_log(Path(file).expanduser(), box.log())
-    narrate(f"{written} entries written to {file}.")
+    narrate(f"{counted(written, 'entry', 'entries')} written to {file}.")
 
 
 @click.command("import")
@@ -143,4 +144,4 @@ def import_command(box_path: str | None, file: str) -> None:
         else:
             with watched_file(Path(file).expanduser()) as source:
                 new = box.merge(read_log(source, file), through=watched)
-    say(f"{new} new entries taken in.")
+    say(f"{counted(new, 'new entry', 'new entries')} taken in.")

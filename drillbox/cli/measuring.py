@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drillbox.base.tempi import TAKEN
+from drillbox.base.wording import counted
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
@@ -310,7 +311,7 @@ def _say_take(measured: Measurement) -> None:
         say(f"Left out: {reason}.")
     say()
     total = len(measured.facts)
-    found = f"{numbers.heard} of {total} strokes heard, {numbers.missed} missed"
+    found = f"{numbers.heard} of {counted(total, 'stroke')} heard, {numbers.missed} missed"
     if total - numbers.heard - numbers.missed:
         found += f", {total - numbers.heard - numbers.missed} not to be told from this recording"
     say(f"{found}; {numbers.extra} extra")

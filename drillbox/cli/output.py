@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.cli.streams import wrapped
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
@@ -18,8 +20,8 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 
 
 def say(text: str = "") -> None:
-    """Print one line of data."""
-    click.echo(text, file=sys.stdout)
+    """Print one line of data; on a terminal a sentence is wrapped between words."""
+    click.echo(wrapped(text, sys.stdout), file=sys.stdout)
 
 
 def say_json(value: Any) -> None:

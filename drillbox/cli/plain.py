@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.wording import counted
 from drillbox.cli.output import say
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def say_plan(box: Box, plan: Plan) -> None:
         say(f"part: {item.part.value}")
         say(f"tempo: {item.bpm} bpm")
         say(f"takes: {item.takes}")
-        say(f"time: {minutes} minutes {seconds} seconds")
+        say(f"time: {counted(minutes, 'minute')} {counted(seconds, 'second')}")
         say(f"why: {item.why}")
 
 

@@ -76,8 +76,10 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         ]
         say_table(("part", "card", "bpm", "takes", "time"), rows)
         say()
-        for item in plan.items:
-            say(f"{box.title(item.card_id)}: {item.why}")
+        # A card that comes back between others is told of once, by its first visit.
+        told = {item.card_id: item.why for item in reversed(plan.items)}
+        for card_id in dict.fromkeys(item.card_id for item in plan.items):
+            say(f"{box.title(card_id)}: {told[card_id]}")
 
 
 def _item(item: Item, title: str) -> dict[str, str | int]:
@@ -213,8 +215,9 @@ def why_command(box_path: str | None, card: str, as_json: bool) -> None:
 
 @click.command("learn")
 @click.option("--report", is_flag=True, help="Only show how well first takes were foretold.")
+@json_option
 @click.pass_obj
-def learn_command(box_path: str | None, report: bool) -> None:
+def learn_command(box_path: str | None, report: bool, as_json: bool) -> None:
     """Learn your own numbers from your takes.
 
     How fast you gain, how much warming up gives, how even you are.
@@ -229,12 +232,23 @@ def learn_command(box_path: str | None, report: bool) -> None:
     """
     with open_box(box_path, only_reads=report) as box:
         if not report:
-            for sentence in box.learn(at=clock().now()).sentences:
+            lesson = box.learn(at=clock().now())
+            if as_json:
+                say_json({"changed": lesson.changed, "sentences": list(lesson.sentences)})
+            for sentence in () if as_json else lesson.sentences:
                 say(sentence)
             return
         from drillbox.report.calibration import calibration, calibration_chart
 
         tenths = calibration(box)
+        if as_json:
+            say_json(
+                [
+                    {"foretold": round(t.said, 3), "came_off": round(t.seen, 3), "takes": t.takes}
+                    for t in tenths
+                ]
+            )
+            return
         say(
             calibration_chart(tenths, width=80) if tenths else "No card was played on two days yet."
         )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.cli.streams import wrapped
 from drillbox.errors import DrillboxError, OutputError
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def narrate(sentence: str) -> None:
     """Write one line for the person, off the data stream."""
     # Where nobody can be told, the exit code still says it.
     with suppress(OSError):
-        click.echo(sentence, file=sys.stderr)
+        click.echo(wrapped(sentence, sys.stderr), file=sys.stderr)
 
 
 def guarded(command: Callable[[], int | None]) -> int:

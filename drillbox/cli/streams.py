@@ -12,7 +12,8 @@ import os
 import shutil
 import sys
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING
+from textwrap import fill
+from typing import TYPE_CHECKING, TextIO
 from unicodedata import normalize
 
 import click
@@ -85,17 +86,64 @@ def _one(sign: str, encoding: str) -> str:
     return "?"
 
 
+def wrapped(text: str, stream: TextIO) -> str:
+    """Return a text as a terminal shows it best: sentences end their lines between words.
+
+    A pipe gets what there is, and so does a line of columns, which two blanks in a row tell.
+    """
+    if not stream.isatty():
+        return text
+    encoding = stream.encoding or "utf-8"
+    carried = text.encode(encoding, _HANDLER if _known() else "replace").decode(encoding)
+    width = shutil.get_terminal_size().columns
+    return "\n".join(_line(line, width) for line in carried.split("\n"))
+
+
+def _line(line: str, width: int) -> str:
+    words = line.lstrip(" ")
+    if len(line) <= width or "  " in words:
+        return line
+    indent = line[: len(line) - len(words)]
+    return fill(
+        words,
+        width,
+        initial_indent=indent,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _known() -> bool:
+    """Whether `carry_any_text` was called in this process."""
+    with suppress(LookupError):
+        return codecs.lookup_error(_HANDLER) is _nearest
+    return False
+
+
+class _Page(io.TextIOWrapper):
+    """What is kept to be shown page by page on a terminal, and as wide as one."""
+
+    def isatty(self) -> bool:
+        """Say that it goes to a terminal."""
+        return True
+
+
 @contextmanager
 def paged() -> Iterator[None]:
     """Show what is said within page by page, if it goes to a terminal and is longer than that."""
     if not sys.stdout.isatty():
         yield
         return
-    shown, sys.stdout = sys.stdout, io.StringIO()
+    shown, kept = sys.stdout, io.BytesIO()
+    encoding = shown.encoding or "utf-8"
+    sys.stdout = _Page(kept, encoding=encoding, errors=shown.errors, newline="")
     try:
         yield
     finally:
-        text, sys.stdout = sys.stdout.getvalue(), shown
+        sys.stdout.flush()
+        sys.stdout = shown
+        text = kept.getvalue().decode(encoding)
         if len(text.splitlines()) < shutil.get_terminal_size().lines:
             click.echo(text, nl=False, file=sys.stdout)
         else:

@@ -14,6 +14,7 @@ import click
 
 from drillbox.base.files import content_of, is_folder, reason, written_whole
 from drillbox.base.now import Now
+from drillbox.base.wording import counted
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
@@ -93,7 +94,7 @@ def export_progress_command(
             return
         hand_in(box, progress, place, shown, at=at)
     called = f"as {progress.name}" if progress.name else "without a name"
-    say(f"Written: {place}, {len(progress.cards)} cards, {called}.")
+    say(f"Written: {place}, {counted(len(progress.cards), 'card')}, {called}.")
 
 
 @click.command("studio")

@@ -9,14 +9,14 @@ import click
 from drillbox.box.views import MAP_LEGEND
 from drillbox.cli.output import card_object, json_option, say, say_json
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import UnknownCardError
+from drillbox.errors import DeckError, UnknownCardError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping, Sequence
 
     from drillbox.box import Box
     from drillbox.box.views import CardView
-    from drillbox.deckfile import Deck
+    from drillbox.deckfile import Card, Deck
 
 
 @click.command("vocabulary")
@@ -62,8 +62,11 @@ def vocabulary_command(box_path: str | None, decks: tuple[str, ...], as_json: bo
 @click.command("family")
 @click.argument("deck")
 @click.argument("families", nargs=-1)
+@json_option
 @click.pass_obj
-def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -> None:
+def family_command(
+    box_path: str | None, deck: str, families: tuple[str, ...], as_json: bool
+) -> None:
     """Draw every card of DECK, or of some FAMILIES in it, as one table.
 
     Say what its families left out.
@@ -87,60 +90,135 @@ def family_command(box_path: str | None, deck: str, families: tuple[str, ...]) -
         raise UnknownCardError(
             f"no family {unknown[0]!r} in {found.id}", fix=f"name one of: {', '.join(names)}"
         )
-    for name in names:
-        if not wanted or name.casefold() in wanted:
-            cards = [card for card in found.cards if card.family == name]
-            say(f"{name or 'no family'}, {len(cards)}")
-            say(draw_cards(cards, cold))
+    shown = {
+        name: [card for card in found.cards if card.family == name]
+        for name in names
+        if not wanted or name.casefold() in wanted
+    }
+    if as_json:
+        _say_families(found, shown)
+        return
+    for name, cards in shown.items():
+        say(f"{name or 'no family'}, {len(cards)}")
+        say(draw_cards(cards, cold))
     if not wanted and found.left_out:
         say(f"left out, {len(found.left_out)}")
         for left in found.left_out:
             say(f"  {left.title}: {left.reason}")
 
 
+def _say_families(deck: Deck, shown: Mapping[str, Sequence[Card]]) -> None:
+    from drillbox.rhythm import difficulty, spell, strip
+
+    families = [
+        {
+            "family": name,
+            "cards": [
+                {
+                    "card_id": card.card_id,
+                    "slug": card.slug,
+                    "title": card.title,
+                    "goal_bpm": card.goal_bpm,
+                    "after": list(card.after),
+                    "difficulty": round(difficulty(card.pattern)),
+                    "snare": strip(card.pattern),
+                    "pattern": spell(card.pattern),
+                }
+                for card in cards
+            ],
+        }
+        for name, cards in shown.items()
+    ]
+    left_out = [{"title": left.title, "reason": left.reason} for left in deck.left_out]
+    say_json({"deck": deck.id, "families": families, "left_out": left_out})
+
+
 @click.command("path")
-@click.argument("deck", required=False)
+@click.argument("deck", metavar="[DECK OR CARD]", required=False)
 @click.argument("card", required=False)
+@json_option
 @click.pass_obj
-def path_command(box_path: str | None, deck: str | None, card: str | None) -> None:
-    """Say the way through the starter decks, through DECK, or to one CARD of it.
+def path_command(box_path: str | None, deck: str | None, card: str | None, as_json: bool) -> None:
+    """Say the way through the starter decks, through a deck, or to one card.
+
+    A card is meant by its name in the deck or its title; its deck may be left out.
 
     For example:
       drillbox path
       drillbox path first-week
       drillbox path doubles one-e-a-with-a-doubled
+      drillbox path "e of 2"
     """
-    from drillbox.deckfile import draw_path, path_to
+    from drillbox.deckfile import draw_path, path_to, steps
 
     if deck is None:
-        _say_course(box_path)
+        _say_course(box_path, as_json=as_json)
         return
     with open_box(box_path, only_reads=True) as box:
-        found = _deck(box, deck)
-    if card is None:
-        say(draw_path(found.cards))
+        found, slug = _deck_and_card(box, deck, card)
+    way = path_to(found, slug) if slug else found.cards
+    if as_json:
+        named = [[{"slug": one.slug, "title": one.title} for one in step] for step in steps(way)]
+        say_json({"deck": found.id, "steps": named})
         return
-    slugs = [c.slug for c in found.cards if card.casefold() in {c.slug, c.title.casefold()}]
-    if not slugs:
-        from difflib import get_close_matches
-
-        near = get_close_matches(card, [c.slug for c in found.cards], n=1)
-        hint = f"did you mean {near[0]!r}" if near else f"'drillbox family {deck}' lists its cards"
-        raise UnknownCardError(f"no card {card!r} in {found.id}", fix=hint)
-    way = path_to(found, slugs[0])
     say(draw_path(way))
-    last = next(c for c in way if c.slug == slugs[0])
-    if last.note:
+    last = next((one for one in way if one.slug == slug and one.note), None)
+    if last is not None:
         say(f"{last.title}: {last.note}")
 
 
-def _say_course(box_path: str | None) -> None:
+def _say_course(box_path: str | None, *, as_json: bool) -> None:
     """Say the route through the starter decks, with what the player has of them."""
     from drillbox.deckfile import draw_course, read_starter_decks
 
     with open_box(box_path, only_reads=True) as box:
         mine = {d.deck_id: (d.holding, d.cards) for d in box.decks(at=clock().now())}
-    say(draw_course({deck.id: len(deck.cards) for deck in read_starter_decks()}, mine))
+    decks = read_starter_decks()
+    if not as_json:
+        say(draw_course({deck.id: len(deck.cards) for deck in decks}, mine))
+        return
+    say_json(
+        [
+            {
+                "deck": deck.id,
+                "title": deck.title,
+                "cards": len(deck.cards),
+                "in_box": deck.id in mine,
+                "holding": mine[deck.id][0] if deck.id in mine else 0,
+            }
+            for deck in decks
+        ]
+    )
+
+
+def _deck_and_card(box: Box, name: str, card: str | None) -> tuple[Deck, str]:
+    """Return the deck that is meant, and the name in it of the card that is, or an empty text."""
+    if card is not None:
+        found = _deck(box, name)
+        return found, _slug(found, card)
+    try:
+        return _deck(box, name), ""
+    except DeckError:
+        from drillbox.deckfile import read_starter_decks
+
+        mine = (_deck(box, deck.deck_id) for deck in box.decks(at=clock().now()))
+        for deck in (*mine, *read_starter_decks()):
+            if any(name.casefold() in {c.slug, c.title.casefold()} for c in deck.cards):
+                return deck, _slug(deck, name)
+        raise
+
+
+def _slug(deck: Deck, card: str) -> str:
+    slugs = [c.slug for c in deck.cards if card.casefold() in {c.slug, c.title.casefold()}]
+    if not slugs:
+        from difflib import get_close_matches
+
+        near = get_close_matches(card, [c.slug for c in deck.cards], n=1)
+        hint = (
+            f"did you mean {near[0]!r}" if near else f"'drillbox family {deck.id}' lists its cards"
+        )
+        raise UnknownCardError(f"no card {card!r} in {deck.id}", fix=hint)
+    return slugs[0]
 
 
 def _deck(box: Box, name: str) -> Deck:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -108,6 +109,7 @@ def starter_decks() -> tuple[StarterDeck, ...]:
     return tuple(sorted(starters, key=lambda one: (place.get(one.name, len(place)), one.name)))
 
 
+@cache
 def read_starter_decks() -> tuple[Deck, ...]:
-    """Return the decks that come with drillbox, read."""
+    """Return the decks that come with drillbox, read once: they cannot change while it runs."""
     return tuple(starter.read() for starter in starter_decks())

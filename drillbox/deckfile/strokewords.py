@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import lcm
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import counted
 from drillbox.rhythm import EMBELLISHMENTS, LEVELS, Ornament, Voice, repeated, syllables
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
         return (f"now in {new.meter}, was {old.meter}: written anew",)
     bars = lcm(old.bars, new.bars)
     if bars > _LONGEST:
-        return (f"now {new.bars} bars, was {old.bars}: written anew",)
+        return (f"now {counted(new.bars, 'bar')}, was {old.bars}: written anew",)
     left, right = repeated(old, bars), repeated(new, bars)
     grouped = _grouped(left, right)
     if len(grouped) > _MOST_PHRASES:
@@ -52,7 +53,7 @@ def stroke_changes(old: Pattern, new: Pattern) -> tuple[str, ...]:
             for (voice, what), keys in grouped.items()
         ]
     if phrases and old.bars != new.bars:
-        phrases.insert(0, f"now {new.bars} bars, was {old.bars}")
+        phrases.insert(0, f"now {counted(new.bars, 'bar')}, was {old.bars}")
     return tuple(phrases)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.base.wording import counted
 from drillbox.ear.bands import (
     LEAST_BARS,
     LEAST_FOUND,
@@ -367,7 +368,8 @@ def _reasons(
         if f.level_db is not None and f.expected.level.loudness == top and not f.covered
     ]
     if asked.bars < LEAST_BARS:
-        reasons.append(f"{asked.bars} bars are too few for a grade; play {LEAST_BARS} or more")
+        bars = counted(asked.bars, "bar")
+        reasons.append(f"{bars} cannot be graded; play {LEAST_BARS} or more")
     if noise_db is not None and accents and noise_db - np.median(accents) > LOUDEST_NOISE_DB:
         reasons.append(
             f"the room's noise lies only {np.median(accents) - noise_db:.0f} dB under the accents; "
@@ -375,13 +377,13 @@ def _reasons(
         )
     if hidden > MOST_UNHEARD * len(sure):
         reasons.append(
-            f"{hidden} of {len(sure)} strokes cannot be heard in this recording; bring the "
-            "microphone nearer, and take the click on headphones"
+            f"{hidden} of {counted(len(sure), 'stroke')} cannot be heard in this recording; bring "
+            "the microphone nearer, and take the click on headphones"
         )
     elif heard < LEAST_FOUND * len(sure):
         reasons.append(
-            f"only {heard} of {len(sure)} strokes were found; is it this pattern, at this tempo, "
-            "from this start?"
+            f"only {heard} of {counted(len(sure), 'stroke')} were found; is it this pattern, at "
+            "this tempo, from this start?"
         )
     if numbers.spread_ms is None:
         reasons.append("too few strokes to say how even they were; play it more often")

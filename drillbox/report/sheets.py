@@ -137,7 +137,7 @@ def todays_plan(box: Box, *, at: datetime, minutes: int, leading: Hand) -> Sheet
     visits: dict[str, list[Item]] = {}
     for item in items:
         visits.setdefault(item.card_id, []).append(item)
-    title = f"{day_name(box.now(at).day)}, {minutes} minutes"
+    title = f"{day_name(box.now(at).day)}, {counted(minutes, 'minute')}"
     numbers = {card_id: number for number, card_id in enumerate(visits, start=1)}
     order = " ".join(str(numbers[item.card_id]) for item in items)
     lines = ("After each take tick where the metronome should go next.", f"In this order: {order}")

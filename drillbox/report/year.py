@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name
 from drillbox.base.text_charts import bars, calendar, columns, month_names
+from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
 
 if TYPE_CHECKING:
@@ -65,13 +66,13 @@ def _in_hand(box: Box, progress: Progress, at: datetime, width: int) -> str:
         for state in ("holding", "fading", "building")
     }
     words = ", ".join(f"{count} {state}" for state, count in states.items())
-    return f"{chart}\n{words}, of {len(cards)} cards."
+    return f"{chart}\n{words}, of {counted(len(cards), 'card')}."
 
 
 def _minutes(progress: Progress, width: int) -> str:
     weeks = min((width - 3) // 3, MOST_WEEKS, (progress.last - progress.first) // DAYS_A_WEEK + 2)
     month = [spent for day, spent in progress.minutes.items() if day > progress.last - 30]
-    words = f"Last 30 days: {len(month)} days, {sum(month):.0f} minutes."
+    words = f"Last 30 days: {counted(len(month), 'day')}, {counted(sum(month), 'minute')}."
     return f"{calendar(progress.minutes, last=progress.last, weeks=weeks)}\n{words}"
 
 
@@ -131,8 +132,8 @@ def after_time_away(box: Box, *, at: datetime) -> str:
         if card.cold_bpm is not None and (before := then[card.card_id].cold_bpm)
     ]
     percent = round(100 * sum(drop) / len(drop)) if drop else 0
+    of = counted(len(held), "card")
     return (
-        f"{away} days away: {len(lost)} of {len(held)} cards that held have slipped under their "
-        f"goals, tempos are about {percent} % lower. No debt: these are the minutes that bring "
-        "back most."
+        f"{away} days away: {len(lost)} of {of} that held have slipped under their goals, tempos"
+        f" are about {percent} % lower. No debt: these are the minutes that bring back most."
     )

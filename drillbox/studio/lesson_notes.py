@@ -125,7 +125,7 @@ def _against_before(whole: Figures) -> str:
         return "not begun"
     gained = "" if whole.gain_bpm is None else f", {whole.gain_bpm:+.1f} bpm a card played"
     return (
-        f"{counted(whole.days, 'day')} and {whole.minutes:.0f} minutes in the month, "
+        f"{counted(whole.days, 'day')} and {counted(whole.minutes, 'minute')} in the month, "
         f"{counted(whole.days_before, 'day')} and {whole.minutes_before:.0f} before{gained}"
     )
 

@@ -83,7 +83,7 @@ def class_lines(students: Sequence[StudentFigures]) -> list[str]:
     lines = [
         (
             f"{len(month)} of {counted(len(students), 'student')} practised in the month, "
-            f"{len(before)} in the one before; {minutes:.0f} minutes together, "
+            f"{len(before)} in the one before; {counted(minutes, 'minute')} together, "
             f"{minutes_before:.0f} before."
         )
     ]
@@ -106,7 +106,7 @@ def _group_line(name: str, students: Sequence[StudentFigures]) -> str:
     minutes = sum(one.whole.minutes for one in own)
     return (
         f"{name}: {counted(len(own), 'student')}, {in_hand} of {cards} in hand, "
-        f"{minutes:.0f} minutes."
+        f"{counted(minutes, 'minute')}."
     )
 
 

@@ -173,7 +173,7 @@ def test_too_little_gives_no_grade_and_says_why(easy: Any) -> None:
     other = heard(easy, pattern=parse("snare: (e) (&) (a) beat\n"))
 
     assert (None, None) == (short.proposal.grade, other.proposal.grade)
-    assert "bars are too few" in short.left_out[0]
+    assert "2 bars cannot be graded" in short.left_out[0]
     assert "found" in " ".join(other.left_out) or "heard" in " ".join(other.left_out)
 
 
