@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillbox.memory.relatives import Guess
     from drillbox.store import Archive
 
-RULES = "2"
+RULES = "3"
 """Changes whenever the same rhythm would get other numbers."""
 CHECKED_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""

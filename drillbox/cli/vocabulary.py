@@ -175,7 +175,7 @@ def _say_course(box_path: str | None, *, as_json: bool) -> None:
         mine = {d.deck_id: (d.holding, d.cards) for d in box.decks(at=clock().now())}
     decks = read_starter_decks()
     if not as_json:
-        say(draw_course({deck.id: len(deck.cards) for deck in decks}, mine))
+        say(draw_course(decks, mine))
         return
     say_json(
         [

@@ -121,10 +121,13 @@ def check_order(cards: Sequence[Waiting], left_out: Mapping[str, LeftOut]) -> No
     known = set(slugs)
     if len(known) < len(slugs):
         return  # whose turn it is cannot be said of cards without names of their own
+    told: set[tuple[int, str]] = set()
     for card in cards:
         for name in card.after:
-            if name in known:
+            # A family says once what all of its cards have.
+            if name in known or (id(card.table), name) in told:
                 continue
+            told.add((id(card.table), name))
             fix = "name the id of a card of this deck"
             if name in left_out:
                 fix = f"it was left out: {left_out[name].reason}"

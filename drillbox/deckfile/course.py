@@ -1,8 +1,8 @@
 """The course: a route through the starter decks for the student, the player and the teacher.
 
-The days are the forecast's for a new player with that deck alone and fifteen minutes every day,
-when half of its cards are at their goals and when nine tenths are; tests/bench/bench_course.py
-computes them anew. They are what the model expects, not a promise.
+How long a deck takes is told in weeks, for a quick student and a cautious one, at fifteen minutes a
+day. tests/bench/bench_course.py plays the plan through with a simulated student and computes them
+anew; it says what is assumed.
 """
 
 from __future__ import annotations
@@ -10,24 +10,37 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from drillbox.deckfile.deck import Deck
 
 __all__ = ["FIRST_MONTH", "ROUTES", "SERVES", "Serves", "Stage", "Week", "draw_course", "next_deck"]
 
 
 class Serves(NamedTuple):
-    """Whom a deck is for, and how many days half of it and nine tenths take."""
+    """Whom a deck is for, and the weeks until half of it is in hand, and nine tenths.
+
+    Both from a quick student's to a cautious one's.
+    """
 
     whom: str
-    half: int
-    most: int
+    half: tuple[int, int]
+    most: tuple[int, int]
 
 
 class Week(NamedTuple):
-    """A week of the student's first month: its decks, and what is new in it."""
+    """A week of the student's first month: what it is about, and its new cards.
 
-    decks: tuple[str, ...]
-    new: str
+    Each card is named by its deck and its id there.
+    """
+
+    about: str
+    cards: tuple[tuple[str, str], ...]
+
+    @property
+    def decks(self) -> tuple[str, ...]:
+        """Return the decks that its cards are of."""
+        return tuple(dict.fromkeys(deck for deck, _ in self.cards))
 
 
 class Stage(NamedTuple):
@@ -39,69 +52,85 @@ class Stage(NamedTuple):
 
 
 SERVES: Mapping[str, Serves] = {
-    "first-week": Serves("somebody who has never played a ghost note", 4, 6),
-    "accents-and-taps": Serves("anybody with a pad, above all if the ghosts are too loud", 26, 45),
-    "sixteenth-ghosts": Serves("a player with a steady rock groove", 33, 57),
+    "first-week": Serves("somebody who has never played a ghost note", (3, 5), (4, 9)),
+    "accents-and-taps": Serves(
+        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (10, 22)
+    ),
+    "sixteenth-ghosts": Serves("a player with a steady rock groove", (5, 13), (9, 22)),
     "ghosts-over-bass": Serves(
-        "a player whose ghosts are steady as long as the foot does nothing new", 36, 54
+        "a player whose ghosts are steady as long as the foot does nothing new", (8, 17), (11, 25)
     ),
-    "time-hand": Serves("a player whose ghosts hang on eighths on the hat", 26, 41),
-    "triplet-ghosts": Serves("a player with a steady shuffle", 38, 66),
-    "levels": Serves("everybody: a ghost is quiet only beside something louder", 36, 62),
+    "time-hand": Serves("a player whose ghosts hang on eighths on the hat", (7, 14), (10, 20)),
+    "triplet-ghosts": Serves("a player with a steady shuffle", (5, 11), (8, 18)),
+    "levels": Serves("everybody: a ghost is quiet only beside something louder", (4, 9), (6, 13)),
     "rudiments": Serves(
-        "a player whose doubles and flams give out before the placements do", 7, 14
+        "a player whose doubles and flams give out before the placements do", (5, 10), (7, 16)
     ),
-    "doubles": Serves("a player who has the plain sets and wants them to roll", 18, 26),
-    "buzzes": Serves("the same player on another day", 25, 38),
-    "flams-and-drags": Serves("a player who wants the ghosts to speak", 13, 22),
+    "doubles": Serves("a player who has the plain sets and wants them to roll", (7, 16), (10, 28)),
+    "buzzes": Serves("the same player on another day", (8, 18), (12, 31)),
+    "flams-and-drags": Serves("a player who wants the ghosts to speak", (8, 17), (11, 29)),
     "across-the-kit": Serves(
-        "a player who wants to use the sets elsewhere than on the snare", 26, 48
+        "a player who wants to use the sets elsewhere than on the snare", (8, 20), (14, 36)
     ),
-    "grooves": Serves("a working player, over years", 20, 44),
-    "linear": Serves("a player who wants one line rather than layers", 6, 9),
+    "grooves": Serves("a working player, over years", (8, 19), (13, 29)),
+    "linear": Serves("a player who wants one line rather than layers", (4, 9), (6, 15)),
     "swung-sixteenths": Serves(
-        "a player who meets grooves that are neither straight nor in triplets", 6, 8
+        "a player who meets grooves that are neither straight nor in triplets", (5, 11), (7, 17)
     ),
     "blends": Serves(
-        "a player who has the placements singly and loses them when they change", 27, 42
+        "a player who has the placements singly and loses them when they change", (7, 18), (12, 29)
     ),
     "sixteenth-triplet-ghosts": Serves(
-        "a player who has both grids in hand and wants all of it", 15, 25
+        "a player who has both grids in hand and wants all of it", (6, 13), (9, 22)
     ),
     "odd-groupings": Serves(
-        "a player who wants to play over the bar line and come out on one", 12, 22
+        "a player who wants to play over the bar line and come out on one", (4, 9), (6, 13)
     ),
     "thirty-seconds": Serves(
-        "a player who has doubles and wants to place the second stroke by itself", 3, 4
+        "a player who has doubles and wants to place the second stroke by itself", (3, 5), (4, 8)
     ),
 }
 """By deck, in the order of the course."""
 
+
+def _of(deck: str, *slugs: str) -> tuple[tuple[str, str], ...]:
+    return tuple((deck, slug) for slug in slugs)
+
+
 FIRST_MONTH = (
     Week(
-        ("first-week",),
-        "hands alone, loud and quiet; then the groove, by pieces, and ghosts with the hat",
+        "the hands alone, loud and quiet; then the groove, put together from its pieces",
+        _of(
+            "first-week",
+            *("quarters", "eighths", "loud-quiet", "down-up", "hat-and-backbeats", "groove"),
+        ),
     ),
     Week(
-        ("first-week", "accents-and-taps"),
-        "ghosts between the hats, the e of 1 and 3, the a of 2 and 4; one accent over taps",
+        "the first ghosts, together with the hat, right after the backbeat",
+        _of("first-week", "quiet-loud", "and-of-4", "and-of-2", "and-of-2-and-4"),
     ),
     Week(
-        ("sixteenth-ghosts", "accents-and-taps"),
-        "one ghost in each place of the bar, fourteen in all; accents in pairs",
+        "a ghost before the backbeat, the first one between two hats; sixteenths on the pad",
+        (
+            *_of("first-week", "and-of-1-and-3", "e-of-1", "e-of-1-and-3"),
+            *_of("accents-and-taps", "sixteenths"),
+        ),
     ),
     Week(
-        ("sixteenth-ghosts", "levels"),
-        "all that follows the backbeats, then what comes before them; four levels side by side",
+        "ghosts that lead into the next beat; one accent in a stream of taps",
+        (
+            *_of("first-week", "a-of-2", "a-of-2-and-4"),
+            *_of("accents-and-taps", "sixteenth-beat", "sixteenth-and"),
+        ),
     ),
 )
-"""Fifteen minutes a day, five or six days a week."""
+"""What is begun when, fifteen minutes a day, five or six days a week."""
 
 ROUTES = (
     Stage(
         "keep a rock groove at 90, no ghosts yet",
         ("first-week",),
-        ("sixteenth-ghosts", "accents-and-taps"),
+        ("accents-and-taps", "sixteenth-ghosts", "levels"),
     ),
     Stage(
         "ghost the e and the a of every beat at 80",
@@ -134,42 +163,60 @@ def next_deck(have: Iterable[str]) -> str | None:
     return next((deck for deck in course[first:] if deck not in there), None)
 
 
-def draw_course(cards: Mapping[str, int], holding: Mapping[str, tuple[int, int]]) -> str:
+def draw_course(decks: Sequence[Deck], holding: Mapping[str, tuple[int, int]]) -> str:
     """Draw the course as text of 80 columns; each line is ended by a line feed.
 
     Parameters
     ----------
-    cards
-        How many cards each starter deck has.
+    decks
+        The starter decks.
     holding
         Of decks in the box, how many cards are in hand, of how many.
     """
-    return "".join(f"{line}\n" for line in _lines(cards, holding))
+    return "".join(f"{line}\n" for line in _lines(decks, holding))
 
 
-def _lines(cards: Mapping[str, int], holding: Mapping[str, tuple[int, int]]) -> Iterator[str]:
+def _lines(decks: Sequence[Deck], holding: Mapping[str, tuple[int, int]]) -> Iterator[str]:
     from textwrap import wrap  # noqa: PLC0415 - few decks are drawn
 
-    yield "For the student: the first month, fifteen minutes a day"
+    cards = {(deck.id, card.slug): card for deck in decks for card in deck.cards}
+    yield "For the student: what is new in the first month, fifteen minutes a day"
     for number, week in enumerate(FIRST_MONTH, start=1):
-        yield f"  week {number}  {', '.join(week.decks)}"
-        yield from wrap(week.new, 80, initial_indent=" " * 10, subsequent_indent=" " * 10)
+        yield f"  week {number}: {', '.join(week.decks)}"
+        yield from wrap(week.about, 80, initial_indent=" " * 4, subsequent_indent=" " * 4)
+        for name in week.cards:
+            yield f"      {cards[name].title:44}  to hold at {cards[name].goal_bpm:.0f}"
     yield ""
     yield "For the player: by what you can do; a tempo check on the first day tells"
     for stage in ROUTES:
         yield f"  {stage.able}"
-        yield f"          {', '.join(stage.begin)}; then {', '.join(stage.then)}"
+        yield f"      {', '.join(stage.begin)}; then {', '.join(stage.then)}"
     yield ""
-    yield "For the teacher: whom each deck serves, and the days at fifteen minutes a day until"
-    yield "half of it is in hand, and nine tenths, as the forecast has it for a new player"
-    for name, row in SERVES.items():
-        days = f"{row.half:>3}  {row.most:>3} days"
-        yield f"  {name:26} {cards.get(name, 0):>3} cards  {days}{_own(holding, name)}"
-        yield from wrap(row.whom, 80, initial_indent=" " * 6, subsequent_indent=" " * 6)
+    yield from wrap(_ASSUMED, 80)
+    for deck in decks:
+        row = SERVES[deck.id]
+        weeks = f"half {_range(row.half)}, nine tenths {_range(row.most)} weeks"
+        own = _own(holding, deck.id)
+        yield f"  {deck.id:25}{len(deck.cards):>3} cards  {weeks}"
+        told = row.whom + (f" ({own})" if own else "")
+        yield from wrap(told, 80, initial_indent=" " * 6, subsequent_indent=" " * 6)
+
+
+_ASSUMED = (
+    "For the teacher: whom each deck serves, and in how many weeks half of it is in hand, and nine "
+    "tenths, for a week on end; from a quick student, who practises every day, to a cautious one, "
+    "who learns half as fast, five days in seven. Fifteen minutes a day with this deck alone, of "
+    "which nothing is known before. Computed with a simulated student, not promised."
+)
+
+
+def _range(weeks: tuple[int, int]) -> str:
+    first, last = weeks
+    return f"{first}" if first == last else f"{first} to {last}"
 
 
 def _own(holding: Mapping[str, tuple[int, int]], name: str) -> str:
     if name not in holding:
         return ""
     ready, of = holding[name]
-    return f"  yours: {ready} of {of} in hand"
+    return f"yours: {ready} of {of} in hand"

@@ -15,7 +15,7 @@ from drillbox.deckfile.deck import Card, LeftOut
 from drillbox.deckfile.drafting import blends, displaced_cards, placements
 from drillbox.deckfile.families import read_family
 from drillbox.deckfile.tables import MAX_SLUG
-from drillbox.rhythm import facts, title
+from drillbox.rhythm import GOAL_SHARE, facts, title
 from drillbox.rhythm.generators import Sieve
 
 if TYPE_CHECKING:
@@ -234,12 +234,13 @@ class Expander:
 
 
 def _reachable(goal: float, floor: float, verdict: Verdict) -> float:
-    """Return the goal, or the even tempo below that the busier hand can do.
+    """Return the goal, or the even tempo below that the busier hand can hold.
 
     But not under the floor.
     """
     top = verdict.movement.top_bpm
-    return goal if top is None or top >= goal else max(floor, top // 2 * 2)
+    held = goal if top is None else top * GOAL_SHARE
+    return goal if held >= goal else max(floor, held // 2 * 2)
 
 
 def _check_names(family: Family, names: Sequence[str]) -> None:

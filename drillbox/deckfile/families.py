@@ -18,7 +18,7 @@ from drillbox.deckfile.card_tables import (
 )
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.deckfile.grounds import LIST_KEYS, Ground, grounds
-from drillbox.rhythm import Level, Ornament, Sticking, Voice, grid_names, syllables
+from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Sticking, Voice, grid_names, syllables
 from drillbox.rhythm.generators import Blend, partial_sets
 
 if TYPE_CHECKING:
@@ -245,7 +245,9 @@ def _placements(table: Table, base: Pattern) -> Placements | None:
     sets = tuple(islice(_sets(table, slots, cell), _MOST_SETS))
     if not sets or not cells:
         return None
-    ornament = table.choice("ornament", [o for o in Ornament if o is not Ornament.NONE], "none")
+    voice = Voice(table.choice("voice", [*Voice], Voice.SNARE))
+    able = [o for o in Ornament if o is not Ornament.NONE and voice in EMBELLISHMENTS[o].voices]
+    ornament = table.choice("ornament", able, "none")
     return Placements(
         slots=slots,
         cell=cell,

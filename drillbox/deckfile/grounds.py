@@ -89,12 +89,16 @@ def _lines(
     """Read a list of lines: the tag of each and what it plays; None after a complaint."""
     if key not in table:
         return [("", None)]
+    names = ", ".join(f'"{name}"' for name in known)
+    texts = table.texts(key)
+    if texts is None:
+        return None
     voice = "bass" if key == "basses" else "hat"
     found: list[tuple[str, Pattern | None]] = []
-    for text in table.slugs(key):
+    for text in texts:
         written = known.get(text) or ({voice: text} if re.search(r"\d|&|beat", text) else None)
         if written is None:
-            fix = f"write one of: {', '.join(known)}; or a line in spoken notation"
+            fix = f"write one of: {names}; or a line in spoken notation"
             table.wrong(key, f"no line {text[:24]!r}", fix, item=text)
             return None
         head = {"meter": str(base.meter), "grid": grid_name(base.meter, base.grids[0])}
@@ -105,7 +109,7 @@ def _lines(
             return None
         found.append((_slug(text), line))
     if not found:
-        table.wrong(key, f"{key} has no line", f"write some of: {', '.join(known)}")
+        table.wrong(key, f"{key} has no line", f"write some of: {names}")
         return None
     return found
 
@@ -113,8 +117,11 @@ def _lines(
 def _places(table: Table) -> list[tuple[Voice, ...]] | None:
     if "places" not in table:
         return [()]
+    texts = table.texts("places")
+    if texts is None:
+        return None
     found = []
-    for text in table.slugs("places"):
+    for text in texts:
         words = text.split()
         if not words or any(word not in list(_DRUMS) for word in words):
             fix = f"write one or more of: {', '.join(_DRUMS)}"

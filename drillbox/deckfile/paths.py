@@ -5,6 +5,7 @@ The path to a card, and the steps of a deck, as text; and a family as one table.
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -12,10 +13,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from drillbox.deckfile.deck import Card, Deck
+    from drillbox.rhythm import Voice
 
 __all__ = ["draw_cards", "draw_path", "path_to", "steps"]
 
 _NUMBER = 4
+_BAR = " | "
+_LEAST = 12
+"""Columns that a title has in any case."""
 
 
 def path_to(deck: Deck, slug: str) -> tuple[Card, ...]:
@@ -73,7 +78,9 @@ def draw_path(cards: Iterable[Card], *, width: int = 80) -> str:
 def draw_cards(
     cards: Sequence[Card], cold: Mapping[str, str] | None = None, *, width: int = 80
 ) -> str:
-    """Draw cards as one table: the snare, a line for each bar, goal, cold tempo, difficulty, title.
+    """Draw cards as one table: every voice, a line for each bar, and what is known of each card.
+
+    What all cards have alike in a voice stands once, on top; a card has lines for the others.
 
     Parameters
     ----------
@@ -82,19 +89,42 @@ def draw_cards(
     cold
         What to write as cold tempo, by card id; five characters at most.
     width
-        Columns of the terminal; titles are cut where they are longer.
+        Columns of the terminal; longer titles go on in the next line.
     """
-    from drillbox.rhythm import difficulty, strip  # noqa: PLC0415 - reading decks needs neither
+    from drillbox.rhythm import Voice, difficulty, strip  # noqa: PLC0415 - decks need neither
 
-    bars = [strip(card.pattern).split(" | ") for card in cards]
-    room = max(len(bar) for written in [["snare"], *bars] for bar in written)
-    lines = [f"{'snare':{room}}  goal  cold  hard  card"]
-    for card, (first, *others) in zip(cards, bars, strict=True):
+    voices = [v for v in Voice if any(s.voice is v for c in cards for s in c.pattern.strokes)]
+    written = [{voice: strip(card.pattern, voice) for voice in voices} for card in cards]
+    shared = [v for v in voices if len(cards) > 1 and len({row[v] for row in written}) == 1]
+    own = [[v for v in voices if v not in shared and _played(v, card)] for card in cards]
+    parts = [text for row in written for text in row.values()]
+    room = max(len(bar) for text in parts for bar in text.split(_BAR))
+    margin = max(map(len, voices))
+    lines = [f"{'':{margin}}  {'':{room}}  goal  cold  hard  card"]
+    for voice in shared:
+        lines += _in_bars(voice, written[0][voice], margin)
+    if shared:
+        lines.append("")
+    apart = any(len(mine) > 1 for mine in own)
+    for card, row, mine in zip(cards, written, own, strict=True):
+        drawn = [line for voice in mine for line in _in_bars(voice, row[voice], margin)]
         tempo = (cold or {}).get(card.card_id, "–")
-        numbers = f"{card.goal_bpm:>4.0f} {tempo:>5}  {difficulty(card.pattern):>4.0f}"
-        lines += [_cut(f"{first:{room}}  {numbers}  {card.title}", width), *others]
+        numbers = f"{card.goal_bpm:>4.0f} {tempo:>5}  {difficulty(card.pattern):>4.0f}  "
+        left = margin + 2 + room + 2
+        titles = wrap(card.title, max(width - left - len(numbers), _LEAST))
+        for number, (line, told) in enumerate(zip_longest(drawn, titles, fillvalue="")):
+            known = numbers if number == 0 else " " * len(numbers)
+            lines.append(f"{line:{left}}{known}{told}".rstrip())
+        if apart:
+            lines.append("")
     return "".join(f"{line}\n" for line in lines)
 
 
-def _cut(line: str, width: int) -> str:
-    return line if len(line) <= width else f"{line[: width - 1]}…"
+def _played(voice: Voice, card: Card) -> bool:
+    return any(stroke.voice is voice for stroke in card.pattern.strokes)
+
+
+def _in_bars(voice: Voice, text: str, margin: int) -> list[str]:
+    """Return a voice's lines, one for each bar; its name before the first."""
+    names = [voice, *[""] * text.count(_BAR)]
+    return [f"{name:{margin}}  {bar}" for name, bar in zip(names, text.split(_BAR), strict=True)]

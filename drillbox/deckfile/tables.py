@@ -136,14 +136,18 @@ class Table:
 
     def slugs(self, key: str) -> tuple[str, ...]:
         """Return an array of texts; none where the key is missing."""
+        return self.texts(key) or ()
+
+    def texts(self, key: str) -> tuple[str, ...] | None:
+        """Return an array of texts, each once; None after a complaint."""
         found = self._values.get(key, [])
         if not isinstance(found, list):
             self.wrong(key, f"{key} is {_kind(found)}", f'write an array of texts: {key} = ["..."]')
-            return ()
-        for item in found:
-            if not isinstance(item, str):
-                self.wrong(key, f"{_kind(item)} in {key}", 'write a text: "..."', item=item)
-        return tuple(dict.fromkeys(item for item in found if isinstance(item, str)))
+            return None
+        wrong = [item for item in found if not isinstance(item, str)]
+        for item in wrong:
+            self.wrong(key, f"{_kind(item)} in {key}", 'write a text: "..."', item=item)
+        return None if wrong else tuple(dict.fromkeys(found))
 
     def line(self, key: str) -> str:
         """Return a text of one line; empty where the key is missing."""

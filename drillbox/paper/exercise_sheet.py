@@ -14,6 +14,7 @@ from drillbox.paper.sheet_layout import (
     tempo_text,
     tick_row,
 )
+from drillbox.rhythm import Level
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -23,8 +24,11 @@ if TYPE_CHECKING:
 
     Progress = Callable[[Iterable["Exercise"]], Iterable["Exercise"]]
 
-__all__ = ["card_block", "card_drawing", "exercise_sheet", "steps"]
+__all__ = ["card_block", "card_drawing", "exercise_sheet", "level_key", "steps"]
 
+_LEVEL_KEY = (
+    "Heads: in parentheses a ghost, small a tap, of full size a free stroke, under > an accent."
+)
 _MOST_BOXES = 12
 _EDGE = 4.0
 _BEYOND = 2
@@ -61,7 +65,13 @@ def exercise_sheet(
         Passes the cards on while they are drawn, such as a progress bar.
     """
     blocks = _blocks(cards, look, step, through)
-    return paged(heading(title, lines, look), blocks, look, foot=foot)
+    return paged(heading(title, (*lines, *level_key(cards)), look), blocks, look, foot=foot)
+
+
+def level_key(cards: Iterable[Exercise]) -> tuple[str, ...]:
+    """Return a line that says how levels are printed, where there are taps among them."""
+    found = {stroke.level for card in cards for stroke in card.pattern.strokes}
+    return (_LEVEL_KEY,) if Level.TAP in found else ()
 
 
 def _blocks(cards: Sequence[Exercise], look: Look, step: int, through: Progress) -> Iterator[Block]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillbox.paper.exercise_sheet import card_block
+from drillbox.paper.exercise_sheet import card_block, level_key
 from drillbox.paper.page import Line, Text
 from drillbox.paper.sheet_layout import BODY, Block, Look, heading, paged, paragraph, tempo_text
 
@@ -63,7 +63,8 @@ def lesson_sheet(
     blocks = [paragraph(words, look)] if words else []
     blocks += [_asked(str(number), one, look) for number, one in enumerate(assigned, start=1)]
     blocks.append(_signature("Seen at home (name, date):", look))
-    return paged(heading(f"Lesson sheet: {student}", lines, look), blocks, look, foot=foot)
+    told = (*lines, *level_key(one.card for one in assigned))
+    return paged(heading(f"Lesson sheet: {student}", told, look), blocks, look, foot=foot)
 
 
 def _asked(number: str, one: Assigned, look: Look) -> Block:

@@ -27,7 +27,8 @@ class Rows:
     counts, motions
         Whether to write them.
     hands
-        Whether to write which hand plays; None writes it where the pattern prescribes one.
+        Whether to write which hand plays; None writes it where a player has to be told: where it is
+        prescribed, on a pad, and in fills.
     """
 
     counts: bool = True
@@ -36,7 +37,7 @@ class Rows:
 
 
 USUAL_ROWS = Rows()
-"""Counts, and hands where one is written."""
+"""Counts, and hands where a player has to be told."""
 
 
 class Letter(NamedTuple):
@@ -65,7 +66,7 @@ def lyric_rows(
     by_feet = {stroke.tick for stroke in pattern.strokes} - by_hands
     hands = rows.hands
     if hands is None:
-        hands = any(stroke.hand is not None for stroke in pattern.strokes)
+        hands = any(any(bar.told) for bar in drawn.bars)
     counts: dict[int, Letter] = {}
     played: dict[int, Letter] = {}
     moves: dict[int, Letter] = {}
@@ -78,8 +79,9 @@ def lyric_rows(
             feet = tick in by_feet
             if counted := _count(pattern, tick, column.label):
                 counts[at] = Letter(counted, feet)
-            if bar.sticking[index]:
-                played[at] = Letter(bar.sticking[index], feet)
+            letters = bar.sticking if rows.hands else bar.told
+            if letters[index]:
+                played[at] = Letter(letters[index], feet)
             if bar.motions and (done := "".join(row[index] for row in bar.motions)):
                 moves[at] = Letter(done, feet)
     wanted = ((rows.counts, counts), (hands, played), (rows.motions, moves))

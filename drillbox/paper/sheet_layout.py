@@ -14,7 +14,7 @@ from drillbox.paper.engraving import SPACE, engrave
 from drillbox.paper.lettering import broken, shortened, width
 from drillbox.paper.page import A4, POINT, Box, Line, Music, Page, PaperSize, Text
 from drillbox.paper.rows import USUAL_ROWS, Rows
-from drillbox.rhythm import Hand, grid_name
+from drillbox.rhythm import Hand, feel_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -42,7 +42,6 @@ _GAP, _MOST_GAP = 3.0, 9.0
 _FOOT_SIZE = 7.5
 _TICK = 4.0
 _BEFORE = 26.0
-_SWUNG = {"8": "eighths", "16": "sixteenths"}
 _LINE = 1.35
 """Distance of lines of text, in their size."""
 
@@ -192,10 +191,7 @@ def tempo_text(pattern: Pattern, bpm: float) -> str:
     meter = pattern.meter
     dotted = meter.unit == 8 and meter.pulse == 3
     tempo = f"♩{'.' if dotted else ''} = {bpm:.0f}"
-    if pattern.swing is None:
-        return tempo
-    pairs = grid_name(meter, int(2 / pattern.swing.pair))
-    return f"{tempo}, {_SWUNG.get(pairs, pairs)} swung {pattern.swing.ratio}"
+    return ", ".join(filter(None, (tempo, feel_words(pattern))))
 
 
 def joined(blocks: Iterable[Block]) -> Block:

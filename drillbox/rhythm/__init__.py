@@ -12,7 +12,7 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any
 
-from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart
+from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart, feel_words
 from drillbox.rhythm.drawing import draw
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS, Embellishment, LevelSigns
 from drillbox.rhythm.entries import Entry
@@ -21,7 +21,14 @@ from drillbox.rhythm.meter import Meter, parse_meter
 from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
 from drillbox.rhythm.spelling import spell
-from drillbox.rhythm.sticking import Sticking, for_player, hands, mirrored, with_hands
+from drillbox.rhythm.sticking import (
+    Sticking,
+    for_player,
+    hands,
+    hands_to_show,
+    mirrored,
+    with_hands,
+)
 from drillbox.rhythm.striking import (
     Bounce,
     Part,
@@ -64,6 +71,7 @@ __all__ = [
     "BASS_LINES",
     "BURST_LIMIT",
     "EMBELLISHMENTS",
+    "GOAL_SHARE",
     "HAT_LINE",
     "LEVELS",
     "MAP_EMBELLISHMENTS",
@@ -106,12 +114,14 @@ __all__ = [
     "difficulty",
     "draw",
     "facts",
+    "feel_words",
     "fingerprint",
     "for_player",
     "grace_seconds",
     "grid_name",
     "grid_names",
     "hands",
+    "hands_to_show",
     "kinship",
     "map_cells",
     "map_rows",
@@ -142,6 +152,7 @@ _LATE = {
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (
         "BURST_LIMIT",
+        "GOAL_SHARE",
         "STREAM_LIMIT",
         "Blow",
         "HandWork",

@@ -13,18 +13,21 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
-from drillbox.rhythm.grid import label, syllables
-from drillbox.rhythm.sticking import hands
+from drillbox.rhythm.grid import grid_name, label, syllables
+from drillbox.rhythm.sticking import hands, hands_to_show
 from drillbox.rhythm.stroke import HAT_LINE, Hand, Voice
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from drillbox.rhythm.meter import Meter
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["Chart", "ChartBar", "Column", "Row", "chart", "closes", "sign"]
+__all__ = ["Chart", "ChartBar", "Column", "Row", "chart", "closes", "feel_words", "sign"]
 
 _HALF = Fraction(1, 2)
+_SWUNG = {"8": "eighths", "16": "sixteenths"}
 _X_HEADS = (Voice.HAT, Voice.RIDE, Voice.CRASH, Voice.RIM, Voice.PEDAL)
 
 
@@ -61,6 +64,8 @@ class ChartBar:
         Every voice that the pattern has, cymbals on top and feet below.
     sticking
         For each column which hands strike: ``R``, ``L``, ``RL`` or nothing.
+    told
+        The same as far as a player has to be told (`hands_to_show`).
     motions
         For the right hand and the left, for each column what the hand does: ``F`` full, ``D`` down,
         ``T`` tap, ``U`` up, two of them for a double, or nothing; None where it was not asked for.
@@ -69,6 +74,7 @@ class ChartBar:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     sticking: tuple[str, ...]
+    told: tuple[str, ...]
     motions: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
 
@@ -96,10 +102,8 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
     voices = [voice for voice in Voice if any(s.voice is voice for s in pattern.strokes)]
     strokes = {(stroke.at, stroke.voice): stroke for stroke in pattern.strokes}
     closing = closes(pattern)
-    played: dict[Fraction, set[Hand]] = {}
-    for stroke, hand in zip(pattern.strokes, hands(pattern, leading=leading), strict=True):
-        if hand is not None:
-            played.setdefault(stroke.at, set()).add(hand)
+    played = _by_place(pattern, hands(pattern, leading=leading))
+    to_tell = _by_place(pattern, hands_to_show(pattern, leading=leading))
     halves = {stroke.at for stroke in pattern.strokes if stroke.at.denominator == 2}
     bars = []
     for bar in range(pattern.bars):
@@ -115,13 +119,21 @@ def chart(pattern: Pattern, *, leading: Hand = Hand.RIGHT, motions: bool = False
             )
             for voice in voices
         )
-        sticking = tuple(
-            "".join(hand for hand in Hand if hand in played.get(column.at, ()))
-            for column in columns
+        sticking, told = (
+            tuple("".join(h for h in Hand if h in found.get(c.at, ())) for c in columns)
+            for found in (played, to_tell)
         )
         done = None if moves is None else _done(moves, columns)
-        bars.append(ChartBar(columns, rows, sticking, done))
+        bars.append(ChartBar(columns, rows, sticking, told, done))
     return Chart(pattern.meter, tuple(bars))
+
+
+def _by_place(pattern: Pattern, played: Sequence[Hand | None]) -> dict[Fraction, set[Hand]]:
+    found: dict[Fraction, set[Hand]] = {}
+    for stroke, hand in zip(pattern.strokes, played, strict=True):
+        if hand is not None:
+            found.setdefault(stroke.at, set()).add(hand)
+    return found
 
 
 def _moves(pattern: Pattern, leading: Hand) -> dict[tuple[Fraction, Hand], str]:
@@ -170,6 +182,14 @@ def _columns(pattern: Pattern, bar: int, halves: set[Fraction]) -> tuple[Column,
             name = label(beat % length + 1, offset, slots)
             columns.append(Column(at, name, offset == 0))
     return tuple(columns)
+
+
+def feel_words(pattern: Pattern) -> str:
+    """Return how a swung pattern is felt, as ``sixteenths swung 3:2``; empty for a straight one."""
+    if pattern.swing is None:
+        return ""
+    pairs = grid_name(pattern.meter, int(2 / pattern.swing.pair))
+    return f"{_SWUNG.get(pairs, pairs)} swung {pattern.swing.ratio}"
 
 
 def sign(stroke: Stroke | None, *, closing: bool = False) -> str:

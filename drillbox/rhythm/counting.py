@@ -17,29 +17,45 @@ if TYPE_CHECKING:
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["counts", "listed", "said_places", "syllable_of"]
+__all__ = ["BARE", "beat_words", "counts", "line_counts", "listed", "said_places", "syllable_of"]
 
 _FULL = {
     (4, 2): "every eighth", (4, 3): "every triplet", (4, 4): "every sixteenth",
     (4, 6): "every sixteenth triplet", (4, 8): "every thirty-second",
     (8, 1): "every eighth", (8, 2): "every sixteenth",
 }  # fmt: skip
+BARE = 3
+"""From this terseness on the small words of lists are left out."""
 _AFTER = "."
+_JUST = "just after "
 _TRIPLET = {"t": "trip", "l": "let"}
+_SYLLABLES = {*_TRIPLET.values(), "e", "&", "a", "t", "l", "&t", "&l"}
 
 
-def counts(pattern: Pattern, strokes: Sequence[Stroke]) -> str:
+def counts(pattern: Pattern, strokes: Sequence[Stroke], *, terse: int = 0) -> str:
     """Return bare counts, such as ``1 2& 3``; bars after the first come after a bar line.
 
-    A syllable on every beat is said once, such as ``every e``.
+    Triplets are ``2trip 2let``, and ``2t 2l`` as they are typed where it is terse.
     """
     beats = pattern.meter.beats
     bars: list[list[str]] = [[] for _ in range(pattern.bars)]
     for stroke in strokes:
         bar, beat = divmod(int(stroke.at), beats)
-        bars[bar].append(f"{beat + 1}{syllable_of(pattern, stroke)}")
+        name = syllable_of(pattern, stroke) if terse > 1 else _counted(pattern, stroke)
+        bars[bar].append(f"{beat + 1}{name}")
     said = [" ".join(bar) for bar in bars]
     return said[0] if len(set(said)) == 1 else " | ".join(said).strip()
+
+
+def line_counts(pattern: Pattern, strokes: Sequence[Stroke], *, terse: int = 0) -> str:
+    """Return the counts of a line; ``every &`` where all beats have the same syllables."""
+    beats = [
+        [_counted(pattern, s) or "beat" for s in strokes if int(s.at) == beat]
+        for beat in range(pattern.beats)
+    ]
+    if beats[0] and all(names == beats[0] for names in beats):
+        return f"every {listed(beats[0])}"
+    return counts(pattern, strokes, terse=terse)
 
 
 def said_places(
@@ -57,7 +73,7 @@ def said_places(
     pattern, strokes
         The strokes of it whose places are meant.
     terse
-        0 with its small words, 1 without them, 2 with "every" for "of every beat".
+        0 for "e and a of every beat", 1 for "every e and a", from `BARE` on "every e a".
     everywhere
         Whether "of every beat" is said.
     loud
@@ -69,10 +85,28 @@ def said_places(
     ]
     if len(set(bars)) == 1:
         return bars[0]
-    tail = " of every beat"
+    head, tail = "every ", " of every beat"
     if everywhere and all(bar.endswith(tail) and bar.count(" of ") == 1 for bar in bars):
         return f"{', then '.join(bar.removesuffix(tail) for bar in bars)},{tail}"
+    if all(bar.startswith(head) and bar.split()[1].strip(",") in _SYLLABLES for bar in bars):
+        return head + ", then ".join(bar.removeprefix(head) for bar in bars)
     return ", then ".join(bar or "nothing" for bar in bars)
+
+
+def beat_words(pattern: Pattern, strokes: Sequence[Stroke]) -> str:
+    """Return places of one beat in words, with ``#`` for its number: ``# with &``, ``e of #``.
+
+    A beat whose partials are all there is ``every sixteenth of #``.
+    """
+    slots = pattern.grids[int(strokes[0].at)]
+    whole = _FULL.get((pattern.meter.unit, slots), "")
+    if whole and slots > 2 and len(strokes) == slots:
+        return f"{whole} of #"
+    names = [_word(pattern, stroke) for stroke in strokes]
+    rest = listed(["just after" if name == _AFTER else name for name in names if name])
+    if "" not in names:
+        return f"{rest} #" if names == [_AFTER] else f"{rest} of #"
+    return f"# with {rest}" if rest else "#"
 
 
 def _bar(
@@ -109,11 +143,17 @@ def _bar(
         groups.setdefault((every, frozenset(on[name]), name == _AFTER), []).append(name)
     phrases = [
         _phrase(names, chosen, every=every, terse=terse, everywhere=everywhere)
-        for (every, chosen, _), names in sorted(
-            groups.items(), key=lambda item: (item[0][0], min(item[0][1]), not item[0][2])
-        )
+        for (every, chosen, _), names in sorted(groups.items(), key=_order_of_group)
     ]
     return ", ".join(phrases)
+
+
+def _order_of_group(
+    item: tuple[tuple[bool, frozenset[int], bool], Sequence[str]],
+) -> tuple[bool, bool, int, bool]:
+    """Return how a phrase is sorted: whole beats before their parts, every beat last."""
+    (every, chosen, after), names = item
+    return (every, "" not in names, min(chosen), not after)
 
 
 def _phrase(
@@ -121,7 +161,7 @@ def _phrase(
 ) -> str:
     numbers = listed([str(beat + 1) for beat in sorted(beats)], terse=terse)
     if names == [_AFTER]:
-        return f"just after {'every beat' if every else numbers}"
+        return f"{_JUST}{'every beat' if every else numbers}"
     if "" in names:
         rest = [name for name in names if name]
         if every and rest == ["&"]:
@@ -129,24 +169,37 @@ def _phrase(
         where = "every beat" if every else numbers
         return f"{where} with {listed(rest, terse=terse)}" if rest else where
     said = listed(names, terse=terse)
-    if every and everywhere:
-        return f"every {said}" if terse > 1 else f"{said} of every beat"
-    return said if every else f"{said} of {numbers}"
+    if every and everywhere and terse:
+        return _every(names, said)
+    where = " of every beat" if everywhere else ""
+    return f"{said}{where}" if every else f"{said} of {numbers}"
+
+
+def _every(names: Sequence[str], said: str) -> str:
+    """Return ``every e and a``, or ``just after every e`` where a place has no syllable."""
+    if not any(name.startswith(_JUST) for name in names):
+        return f"every {said}"
+    return ", ".join(
+        f"{_JUST}every {name.removeprefix(_JUST)}" if _JUST in name else f"every {name}"
+        for name in names
+    )
 
 
 def listed(words: Sequence[str], *, terse: int = 0) -> str:
-    """Return words as a list: ``e, & and a``; ``e & a`` where it is terse."""
-    if terse:
+    """Return words as a list: ``e, & and a``; ``e & a`` where it is very terse."""
+    if terse >= BARE:
         return " ".join(words)
     return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
-def _word(pattern: Pattern, stroke: Stroke) -> str:
-    slots = pattern.grids[int(stroke.at)]
+def _counted(pattern: Pattern, stroke: Stroke) -> str:
     name = syllable_of(pattern, stroke)
-    if slots == 3:
-        return _TRIPLET.get(name, name)
-    return f"after {name.removesuffix('.')}" if len(name) > 1 and name.endswith(".") else name
+    return _TRIPLET.get(name, name) if pattern.grids[int(stroke.at)] == 3 else name
+
+
+def _word(pattern: Pattern, stroke: Stroke) -> str:
+    name = _counted(pattern, stroke)
+    return f"{_JUST}{name.removesuffix('.')}" if len(name) > 1 and name.endswith(".") else name
 
 
 def syllable_of(pattern: Pattern, stroke: Stroke) -> str:
@@ -166,8 +219,8 @@ def _offset(pattern: Pattern, word: str) -> Fraction:
 
 def _written(word: str) -> str:
     """Return the syllable that a word stands for."""
-    if word.startswith("after "):
-        return f"{word.removeprefix('after ')}."
+    if word.startswith(_JUST):
+        return f"{word.removeprefix(_JUST)}."
     return {spoken: short for short, spoken in _TRIPLET.items()}.get(word, word)
 
 

@@ -8,7 +8,7 @@
 Every partial has the same width: loose, or tight where that saves breaking a bar; where beats are
 divided differently, every beat has the same width and its partials stand in time. As many bars
 stand beside each other as fit; a bar that does not fit is broken between beats. A sticking row is
-drawn where the writer prescribes hands.
+drawn where the writer prescribes hands, on a pad, and under fills. A swung feel is said above.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.charting import ChartBar, Column, Row, chart
+from drillbox.rhythm.charting import ChartBar, Column, Row, chart, feel_words
 from drillbox.rhythm.stroke import Hand
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def draw(
         Lines, each ended by a line feed; a blank line between systems.
     """
     bars = chart(pattern, leading=leading, motions=motions).bars
-    with_hands = any(stroke.hand is not None for stroke in pattern.strokes)
+    with_hands = any(any(bar.told) for bar in bars)
     labels = [row.label for row in bars[0].rows]
     labels += [_STICKING] * with_hands + [*_MOTIONS] * motions
     margin = max(map(len, labels), default=0)
@@ -80,7 +80,9 @@ def draw(
             systems.append([])
             used = layout.width(part)
         systems[-1].append(part)
-    return "\n".join(layout.system(system) for system in systems)
+    drawn = "\n".join(layout.system(system) for system in systems)
+    felt = feel_words(pattern)
+    return f"{'':{margin + 3}}{felt}\n{drawn}" if felt else drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,7 @@ class _Layout:
             )
             lines.append(f"{voices[0].label:{self.margin}} |{row}|")
         if self.with_hands:
-            row = " ".join(self._row(bar, bar.sticking) for bar in bars)
+            row = " ".join(self._row(bar, bar.told) for bar in bars)
             lines.append(f"{_STICKING:{self.margin}}  {row}")
         for hand, label in enumerate(_MOTIONS):
             if all(bar.motions is not None for bar in bars):
@@ -166,7 +168,8 @@ def _beats_of(bar: ChartBar) -> list[list[Column]]:
 def _slice(bar: ChartBar, start: int, end: int) -> ChartBar:
     rows = tuple(Row(row.voice, row.label, row.signs[start:end]) for row in bar.rows)
     motions = bar.motions and (bar.motions[0][start:end], bar.motions[1][start:end])
-    return ChartBar(bar.columns[start:end], rows, bar.sticking[start:end], motions)
+    cut = slice(start, end)
+    return ChartBar(bar.columns[cut], rows, bar.sticking[cut], bar.told[cut], motions)
 
 
 def _place(text: str, cell: int) -> str:

@@ -6,9 +6,9 @@ The four basic strokes are told by the stick's height before and after: full (hi
 (high, low), tap (low, low), up (low, high). A stroke starts at its own height and ends at the
 height of the same hand's next stroke, over the bar line and over the repeat. Heights are the four
 levels: ghost, tap, plain, accent. Two equal heights make a full stroke where they are accents, or
-plain strokes on a drum that has nothing higher; else a tap, as on a cymbal that keeps time. A
-double is two strokes of one hand. A flam has a low stroke of the other hand just before, a drag two
-of them: as low as the lowest stroke on that drum, and lower than its highest.
+plain strokes on a drum, or in a fill, that has nothing higher; else a tap, as on a cymbal that
+keeps time. A double is two strokes of one hand. A flam has a low stroke of the other hand just
+before, a drag two of them: as low as the lowest stroke on that drum, and lower than its highest.
 
 Rates. What a hand can do depends on how long it goes on. A *burst* is taken over three strokes in a
 row, two strokes in the time from the first to the third, since a pair can be one push and a
@@ -31,7 +31,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
-from drillbox.rhythm.sticking import Sticking, hands
+from drillbox.rhythm.sticking import Sticking, fills, hands
 from drillbox.rhythm.striking import partial_length
 from drillbox.rhythm.stroke import TICKS, Hand, Level
 
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BURST_LIMIT",
+    "GOAL_SHARE",
     "STREAM_LIMIT",
     "Blow",
     "HandWork",
@@ -56,6 +57,11 @@ BURST_LIMIT = 7.0
 """Strokes a second that an ordinary player's one hand does not pass, two or three in a row."""
 STREAM_LIMIT = 5.0
 """The same for four or more in a row."""
+GOAL_SHARE = 0.9
+"""Of that, what a goal may ask for (judgement).
+
+A tempo is held, cold and for weeks, only by who has been above it, and at the limit there is
+nothing above."""
 _BURST, _STREAM = 2, 3
 """Gaps between the strokes that are counted."""
 
@@ -301,6 +307,10 @@ def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Ra
     right: list[_Raw] = []
     left: list[_Raw] = []
     lows, tops = _reach(pattern)
+    filled = fills(pattern)
+    in_fills = [
+        s.level.loudness for s in pattern.strokes if s.tick in filled and not s.voice.is_foot
+    ]
     swing = pattern.swing
     played = hands(pattern, leading=leading, way=way)
     for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
@@ -313,9 +323,8 @@ def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Ra
             place, length = swing.bend(place), swing.bend(place + length) - swing.bend(place)
         tick = round(place * _TICKS)
         height, row = stroke.level.loudness, EMBELLISHMENTS[stroke.ornament]
-        top = height == tops[stroke.voice] >= _FREE and not (
-            stroke.voice.is_cymbal and height == _FREE
-        )
+        highest = max(in_fills) if stroke.tick in filled else tops[stroke.voice]
+        top = height == highest >= _FREE and not (stroke.voice.is_cymbal and height == _FREE)
         for turn in range(row.even):
             again = tick + int(turn * length * _TICKS / row.even)
             mine.append(_Raw(again * 4, again, height, index, False, top, again=turn > 0))

@@ -84,11 +84,13 @@ class MapRow:
 def placing(pattern: Pattern) -> Placing | None:
     """Return the set of partials that a pattern ghosts on every beat of the snare.
 
-    None if it is no such pattern.
+    None if it is no such pattern, and for hands alone on a pad: the map is one of grooves.
 
     A ghost may be missing where the snare has a louder stroke instead. All ghosts have one
     ornament, or none has.
     """
+    if not any(s.voice.is_cymbal or s.voice.is_foot for s in pattern.strokes):
+        return None
     ghosts: dict[int, Stroke] = {}
     louder: set[int] = set()
     for stroke in pattern.strokes:
@@ -132,12 +134,17 @@ def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
     """Return one voice in one line: a sign a partial, a blank between beats, a line between bars.
 
     ``·`` silent, ``o`` ghost, ``_`` tap, ``O`` plain, ``>`` accent; an ornament takes their place:
-    ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. The `&` of an odd grid is left out.
+    ``/`` double, ``z`` buzz, ``f`` flam, ``d`` drag. Of cymbals and the hat's pedal ``x`` is plain
+    and ``O`` open. The `&` of an odd grid has a sign of its own where any voice has it.
     """
     strokes = {stroke.tick: stroke for stroke in pattern.strokes if stroke.voice is voice}
+    struck = {stroke.tick for stroke in pattern.strokes}
     bars: list[list[str]] = [[] for _ in range(pattern.bars)]
     for beat, slots in enumerate(pattern.grids):
         ticks = [beat * TICKS + slot * TICKS // slots for slot in range(slots)]
+        half = beat * TICKS + TICKS // 2
+        if half in struck:
+            ticks = sorted({*ticks, half})
         signs = "".join(_sign(strokes.get(tick)) for tick in ticks)
         bars[beat // pattern.meter.beats].append(signs)
     return " | ".join(" ".join(beats) for beats in bars)
@@ -146,7 +153,9 @@ def strip(pattern: Pattern, voice: Voice = Voice.SNARE) -> str:
 def _sign(stroke: Stroke | None) -> str:
     if stroke is None:
         return _SILENT
-    return EMBELLISHMENTS[stroke.ornament].head or LEVELS[stroke.level].strip
+    metal = stroke.voice.is_cymbal or stroke.voice is Voice.PEDAL
+    plain = "x" if metal and stroke.level is Level.PLAIN else LEVELS[stroke.level].strip
+    return EMBELLISHMENTS[stroke.ornament].head or plain
 
 
 def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:

@@ -42,16 +42,22 @@ NAMED = {
     ),
     "grid: 16t\nsnare: >R1 _L1t _R1l _L1& _R1&t _R1&l >L2 _R2t _L2l _R2& _L2&t _L2&l "
     ">R3 _L3t _R3l _L3& _R3&t _R3&l >L4 _R4t _L4l _R4& _L4&t _L4&l": "double paradiddle",
-    "snare: /beat /e /& /a": "double stroke roll",
-    "snare: zbeat ze z& za": "buzz roll",
-    "snare: (/beat) (/e) (/&) (/a)": "double stroke roll, ghosted",
-    "snare: (zbeat) (ze) (z&) (za)": "buzz roll, ghosted",
+    "grid: 8\nsnare: /beat /&": "double stroke roll in sixteenths",
+    "grid: 8\nsnare: (/beat) (/&)": "double stroke roll in sixteenths, ghosted",
+    "snare: /beat /e /& /a": "double stroke roll in thirty-seconds",
+    "snare: (/beat) (/e) (/&) (/a)": "double stroke roll in 32nds, ghosted",
+    "grid: 8\nsnare: zbeat z&": "buzz roll, hands in eighths",
+    "grid: 8\nsnare: (zbeat) (z&)": "buzz roll, hands in eighths, ghosted",
+    "snare: zbeat ze z& za": "buzz roll, hands in sixteenths",
+    "snare: (zbeat) (ze) (z&) (za)": "buzz roll, hands in sixteenths, ghosted",
     "snare: /1 /1e >1& /2 /2e >2& /3 /3e >3& /4 /4e >4&": "five stroke roll",
     "snare: >1 /1e /1& >1a >2 /2e /2& >2a >3 /3e /3& >3a >4 /4e /4& >4a": "six stroke roll",
     "meter: 2/4\nsnare: /1 /1e /1& >1a /2 /2e /2& >2a": "seven stroke roll",
     "meter: 2/4\nsnare: /1 /1e /1& /1a >2": "nine stroke roll",
     "snare: fR1 fL2 fR3 fL4": "flams, hand to hand",
     "snare: dR1 dL2 dR3 dL4": "drags, hand to hand",
+    "snare: (fR1) (fL2) (fR3) (fL4)": "flams, hand to hand, ghosted",
+    "snare: (dR1) (dL2) (dR3) (dL4)": "drags, hand to hand, ghosted",
     "grid: 8t\nsnare: >fR1 _L1t _R1l >fL2 _R2t _L2l >fR3 _L3t _R3l >fL4 _R4t _L4l": "flam accent",
     "meter: 2/4\nsnare: >fR1 _R1e >fL1& _L1a >fR2 _R2e >fL2& _L2a": "flam tap",
     "grid: 8t\nsnare: >fR1 _R1t _L1l >fR2 _R2t _L2l >fR3 _R3t _L3l >fR4 _R4t _L4l": (
@@ -69,7 +75,6 @@ NAMED = {
     "snare: >/R1 _L1e _R1& _R1a >/L2 _R2e _L2& _L2a >/R3 _L3e _R3& _R3a >/L4 _R4e _L4& _L4a": (
         "single dragadiddle"
     ),
-    "grid: 8t\nhat: beat\nsnare: >2 >4\nbass: 1 3": "triplet backbeats",
     "grid: 16t\nsnare: 1 1t 1l 1& 1&t 1&l 2 3 3t 3l 3& 3&t 3&l 4": "single stroke seven",
     "meter: 2/4\ngrid: 8t\nsnare: 1 1t 1l 2": "single stroke four",
 }
@@ -111,6 +116,6 @@ TIME_LINES = {
     "ride quarters": {"ride": "beat"},
     "ride and foot": {"ride": "beat &", "pedal": "2 4"},
     "ride, foot off": {"ride": "beat &", "pedal": "&"},
-    "barks": {"hat": "beat 1& 2& 3& o4&", "pedal": "1"},
+    "barks": {"hat": "1 o1& 2& 3 o3& 4&", "pedal": "2 4"},
 }
 """Time lines by name: cymbals and foot. The first is the usual one."""

@@ -1,8 +1,9 @@
 """Which hand plays which stroke, where the writer leaves it open.
 
 Source: common practice. There are three ways of sharing strokes among the hands: one hand keeps
-time on a cymbal and the other plays the drums; the hands alternate, stroke by stroke; or every
-partial keeps the hand it would have if all partials were played (natural sticking). A hand that the
+time on a cymbal and the other plays the drums, but where the cymbals pause for a fill both play,
+hand to hand; the hands alternate, stroke by stroke; or every partial keeps the hand it would have
+if all partials were played (natural sticking). A hand that the
 writer prescribes is kept, and what is struck together with it goes to the free hand. What is
 written is written for players who lead with the right hand; `mirrored` turns it round.
 """
@@ -15,7 +16,7 @@ from itertools import groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.stroke import TICKS, Hand
+from drillbox.rhythm.stroke import TICKS, Hand, Level, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +24,13 @@ if TYPE_CHECKING:
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["Sticking", "for_player", "hands", "mirrored", "with_hands"]
+__all__ = ["Sticking", "fills", "for_player", "hands", "hands_to_show", "mirrored", "with_hands"]
+
+_DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
+_FILL = 2
+"""Strokes on drums that make a fill; ghosts are not counted."""
+_PAUSE = {4: TICKS, 8: 3 * TICKS}
+"""How long the cymbals may rest, by the meter's unit, before their hand is free for the drums."""
 
 
 class Sticking(StrEnum):
@@ -32,7 +39,7 @@ class Sticking(StrEnum):
     TIME = "time"
     """The leading hand keeps time on the cymbals, the other plays the drums.
 
-    Without a cymbal the hands alternate.
+    Without a cymbal the hands alternate, in a fill too.
     """
     ALTERNATE = "alternate"
     """Hand to hand, stroke by stroke, whatever is struck."""
@@ -63,22 +70,61 @@ def hands(
         Parallel to the pattern's strokes; None where a foot plays.
     """
     on_cymbal = way is Sticking.TIME and any(stroke.voice.is_cymbal for stroke in pattern.strokes)
+    filled = fills(pattern) if on_cymbal else frozenset()
     result: list[Hand | None] = []
     last = leading.other
     for tick, group in groupby(pattern.strokes, key=attrgetter("tick")):
         together = list(group)
-        if on_cymbal:
-            wanted = leading
-        elif way is Sticking.NATURAL:
+        if on_cymbal and tick not in filled:
+            last = leading.other
+            result += _share(together, leading, keeps_time=True)
+            continue
+        if way is Sticking.NATURAL:
             wanted = leading if _partial(pattern, tick) % 2 == 0 else leading.other
         else:
             wanted = last.other
-        played = _share(together, wanted, keeps_time=on_cymbal)
+        played = _share(together, wanted, keeps_time=False)
         result += played
-        if on_cymbal:
-            continue
         last = next((hand for hand in reversed(played) if hand is not None), last)
     return tuple(result)
+
+
+def hands_to_show(pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> tuple[Hand | None, ...]:
+    """Return the sticking as far as a player has to be told it.
+
+    All of it where the writer prescribes hands and where hands play without cymbals and feet, that
+    of a fill, and else nothing: one hand keeps time and the other has the drums.
+    """
+    strokes = pattern.strokes
+    alone = not any(stroke.voice.is_cymbal or stroke.voice.is_foot for stroke in strokes)
+    played = hands(pattern, leading=leading)
+    if alone or any(stroke.hand is not None for stroke in strokes):
+        return played
+    filled = fills(pattern)
+    return tuple(
+        hand if stroke.tick in filled else None
+        for stroke, hand in zip(strokes, played, strict=True)
+    )
+
+
+def fills(pattern: Pattern) -> frozenset[int]:
+    """Return the ticks in which the cymbals pause and both hands are on the drums."""
+    struck = sorted({stroke.tick for stroke in pattern.strokes if stroke.voice.is_cymbal})
+    end = pattern.beats * TICKS
+    pauses = [
+        (first, after)
+        for first, after in zip(
+            struck, [*struck[1:], *(tick + end for tick in struck[:1])], strict=True
+        )
+        if after - first > _PAUSE[pattern.meter.unit]
+    ]
+    found: set[int] = set()
+    for first, after in pauses:
+        mine = [s for s in pattern.strokes if first < s.tick < after or s.tick < after - end]
+        loud = [s for s in mine if s.voice in _DRUMS and s.level is not Level.GHOST]
+        if len(loud) >= _FILL:
+            found |= {stroke.tick for stroke in mine}
+    return frozenset(found)
 
 
 def _partial(pattern: Pattern, tick: int) -> int:

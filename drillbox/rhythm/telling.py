@@ -8,7 +8,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.counting import counts, said_places, syllable_of
+from drillbox.rhythm.counting import BARE, counts, line_counts, said_places
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.repertoire import STICKINGS
 from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament, Stroke, Voice
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from drillbox.rhythm.pattern import Pattern
 
-__all__ = ["LETTERS", "STREAMS", "Telling", "cell"]
+__all__ = ["STREAMS", "Telling", "cell"]
 
 STREAMS = {
     (4, 1): "quarters", (4, 2): "eighths", (4, 3): "triplets", (4, 4): "sixteenths",
@@ -27,11 +27,10 @@ STREAMS = {
     (8, 4): "thirty-seconds",
 }  # fmt: skip  # fmt: skip
 """Even strokes, by the meter's unit and strokes a beat."""
-LETTERS = {
-    Voice.HAT: "h", Voice.RIDE: "r", Voice.CRASH: "c", Voice.SNARE: "s", Voice.RIM: "x",
-    Voice.TOM: "t", Voice.FLOOR: "f", Voice.BASS: "b", Voice.PEDAL: "p",
-}  # fmt: skip  # fmt: skip
-"""Drums by letters, where a title spells a bar."""
+_ORDINALS = (
+    "", "", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+    "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth",
+)  # fmt: skip
 _DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
 
 
@@ -43,7 +42,7 @@ class Telling:
     pattern
         Its fewest bars, on the coarsest grids that hold it.
     terse
-        0 with all small words, 1 and 2 with ever fewer, 3 for bare counts.
+        0 with all small words, 1 to 3 with ever fewer, 4 for bare counts.
     """
 
     def __init__(self, pattern: Pattern, terse: int) -> None:
@@ -58,11 +57,14 @@ class Telling:
         self._loud = [s for s in self._drums if s.level is not Level.GHOST]
 
     def _every(self, strokes: Sequence[Stroke]) -> str:
-        """Return ``every 3 sixteenths`` where strokes go against the beat evenly.
+        """Return ``every third sixteenth`` where strokes go against the beat evenly.
 
-        A louder stroke may stand in the place of one of them.
+        A louder stroke may stand in the place of one of them. Where an eighth is the beat, such
+        strokes are counted like any others.
         """
         slots = self._pattern.grids[0]
+        if self._pattern.meter.unit != 4:
+            return ""
         end = self._pattern.beats * TICKS
         ticks = {s.tick for s in strokes}
         louder = {s.tick for s in self._loud if s.level.loudness > strokes[0].level.loudness}
@@ -72,8 +74,10 @@ class Telling:
             places = set(range(0, end, partials * TICKS // slots))
             if ticks <= places <= ticks | louder and len(ticks) > 2:
                 bars = self._pattern.bars
-                note = STREAMS.get((self._pattern.meter.unit, slots), "partials")
-                return f"every {partials} {note}" + (f", {bars} bars" if bars > 1 else "")
+                note = STREAMS[4, slots].removesuffix("s")
+                return f"every {_ORDINALS[partials]} {note}" + (
+                    f", {bars} bars" if bars > 1 else ""
+                )
         return ""
 
     def _dressed(self, strokes: Sequence[Stroke]) -> str:
@@ -89,33 +93,23 @@ class Telling:
             if s.at % 1 in offsets and s.ornament is Ornament.NONE and s.level is strokes[0].level
         ]  # fmt: skip
         if others:
-            return f"{counts(self._pattern, strokes)} {row.said_of_some}"
+            return f"{self._counted(strokes)} {row.said_of_some}"
         names = said_places(self._pattern, strokes, terse=min(self._terse, 1), everywhere=False)
         return f"{names} {row.said_of_some}"
 
-    def _aloud(self, strokes: Sequence[Stroke]) -> str:
-        """Return places as they are counted: ``3 e & 4``."""
-        parts: list[str] = []
-        before = -1
-        for s in strokes:
-            beat = int(s.at)
-            name = syllable_of(self._pattern, s)
-            if self._pattern.grids[beat] == 3:
-                name = {"t": "trip", "l": "let"}.get(name, name)
-            number = str(beat % self._pattern.meter.beats + 1)
-            parts.append(name if beat == before and name else f"{number}{name}")
-            before = beat
-        return " ".join(parts)
-
     def _places(self, strokes: Sequence[Stroke]) -> str:
-        if self._terse == 3:
-            return counts(self._pattern, strokes)
+        if self._terse > BARE:
+            return self._counted(strokes)
         ghosts = strokes and strokes[0].level is Level.GHOST
         loud = self._loud if ghosts else ()
         return said_places(self._pattern, strokes, terse=self._terse, loud=loud)
 
     def _counted(self, strokes: Sequence[Stroke]) -> str:
-        return counts(self._pattern, strokes)
+        return counts(self._pattern, strokes, terse=self._terse)
+
+    def _recited(self, strokes: Sequence[Stroke]) -> str:
+        """Return the counts of a line, ``every &`` where all beats have the same."""
+        return line_counts(self._pattern, strokes, terse=self._terse)
 
     def _everything(self, strokes: Sequence[Stroke]) -> str:
         """Say strokes voice by voice and level by level."""

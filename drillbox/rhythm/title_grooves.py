@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.counting import beat_words, listed
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
-from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament, Stroke, Voice
-from drillbox.rhythm.telling import LETTERS, STREAMS, Telling, cell
+from drillbox.rhythm.stroke import HAT_LINE, TICKS, Hand, Level, Ornament, Stroke, Voice
+from drillbox.rhythm.telling import STREAMS, Telling, cell
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Groove"]
 
-_GHOST_LETTER = "g"
+_ROUNDS = {
+    "kit": (Voice.SNARE, Voice.TOM, Voice.FLOOR),
+    "tom": (Voice.TOM, Voice.FLOOR),
+}
+"""Fills that go from drum to drum with every stroke."""
 _BACKBEATS = {
     "4/4": (1, 3), "3/4": (2,), "6/8": (3,), "12/8": (3, 9), "5/4": (1, 4), "7/8": (2, 6),
 }  # fmt: skip  # fmt: skip
@@ -32,12 +36,13 @@ class Groove(Telling):
 
     def words(self) -> str:
         """Return the title without meter and feel."""
-        return f"linear {self._letters()}" if self._is_linear() else self._groove()
+        return self._linear() if self._is_linear() else self._groove()
 
     def _groove(self) -> str:
         if fill := self._fill():
             ghosts = self._ghost_words()
-            return "; ".join(filter(None, (fill, ghosts, self._fill_frame())))
+            head, frame = self._fill_frame()
+            return "; ".join(filter(None, (head + fill, ghosts, frame)))
         if split := self._split_hands():
             return split
         head, time, bass = self._frame()
@@ -70,13 +75,11 @@ class Groove(Telling):
             head = f"half-time {head}".strip()
         elif beats:
             head = f"{head}, {beats}".strip(" ,")
+        bass = self._bass_words(half=beats == "half-time")
+        if barks := self._barks():
+            return head, barks, bass
         time = "" if shuffled else self._time_words()
-        half = beats == "half-time"
-        return (
-            head,
-            "; ".join(filter(None, (time, self._pedal_words()))),
-            self._bass_words(half=half),
-        )
+        return head, "; ".join(filter(None, (time, self._pedal_words()))), bass
 
     def _is_shuffle(self) -> bool:
         wanted = {(beat * TICKS + part) for beat in range(self._pattern.beats) for part in (0, 16)}
@@ -99,6 +102,9 @@ class Groove(Telling):
             return "half-time"
         if not self._loud:
             return "no backbeat"
+        if plain:
+            where = self._counted(self._loud) if self._terse else ""
+            return f"backbeats {where or 'on ' + self._places(self._loud)}"
         return self._everything(self._loud)
 
     def _time_words(self) -> str:
@@ -120,15 +126,27 @@ class Groove(Telling):
         opened = [s for s in strokes if s.ornament is Ornament.OPEN]
         hands = {s.hand for s in strokes}
         if hands == {Hand.RIGHT, Hand.LEFT}:
-            name = f"{name} hand to hand"
+            name = f"{name.removeprefix('sixteenth ')} hand to hand"
         elif hands == {Hand.LEFT}:
             name = f"left-hand {name}"
         if accents and len(accents) < len(strokes):
-            name = f"{name}, accents {self._counted(accents)}"
+            name = f"{name} accents {self._recited(accents)}"
         if opened:
-            only = f"open {voice} {self._counted(opened)}"
-            name = only if name == str(voice) else f"{name}, open {self._counted(opened)}"
+            only = f"open {voice} {self._recited(opened)}"
+            name = only if name == str(voice) else f"{name}, open {self._recited(opened)}"
         return name
+
+    def _barks(self) -> str:
+        """Say open hats that the foot closes on a beat on which the stick would have been."""
+        line = [s for s in self._pattern.strokes if s.voice in HAT_LINE]
+        opened = [s for s in line if s.ornament is Ornament.OPEN]
+        after = [b for a, b in zip(line, [*line[1:], *line[:1]], strict=True) if a in opened]
+        places = [s.tick for s in line]
+        usual = places == sorted(self._usual_time())
+        only = len(line) == len(self._time) + len(self._pedal)
+        if not opened or after != self._pedal or not usual or not only:
+            return ""
+        return f"barks {self._recited(opened)}"
 
     def _usual_time(self) -> set[int]:
         meter = self._pattern.meter
@@ -150,7 +168,7 @@ class Groove(Telling):
         return f"{voice} {self._counted(strokes)}"
 
     def _pedal_words(self) -> str:
-        return f"pedal {self._counted(self._pedal)}" if self._pedal else ""
+        return f"pedal {self._recited(self._pedal)}" if self._pedal else ""
 
     def _bass_words(self, *, half: bool) -> str:
         places = [s.at for s in self._bass]
@@ -176,13 +194,15 @@ class Groove(Telling):
 
     def _of_voice(self, voice: Voice, strokes: Sequence[Stroke], *, alone: bool) -> str:
         every = self._every(strokes)
-        words = f"ghosts {every}" if every else self._places(strokes)
-        if not any(sign.isalpha() or sign == "&" for sign in words.replace("and", "")):
+        words = f"ghosts on {every}" if every else self._places(strokes)
+        only_numbers = not any(s.isalpha() or s == "&" for s in words.replace("and", ""))
+        if only_numbers and not every:
             words = f"ghost{'s' if len(strokes) > 1 else ''} on {words}"
         dressed = [s for s in strokes if s.ornament is not Ornament.NONE]
         ornaments = {s.ornament for s in strokes}
         if len(ornaments) == 1 and dressed:
-            words = f"{words}, {EMBELLISHMENTS[strokes[0].ornament].said_of_all}"
+            row = EMBELLISHMENTS[strokes[0].ornament]
+            words = f"{words}, {row.said_of_all if len(strokes) > 1 else row.said_of_some}"
         elif dressed:
             words = f"{words}, {self._dressed(dressed)}"
         if any(s.hand is not None for s in strokes) and not self._time:
@@ -203,27 +223,48 @@ class Groove(Telling):
         loud = ""
         if accents and len(accents) < len(mine):
             loud = f", accents {self._counted(accents)}"
-        return f"fill {self._aloud(mine)}{self._round(mine)}{loud}"
+        head, drums = self._round(mine)
+        return f"{head}fill on {self._filled(mine, first, end)}{drums}{loud}"
 
-    def _round(self, strokes: Sequence[Stroke]) -> str:
-        """Say which drums: in order where each comes once, else a letter for each stroke."""
-        voices = list(dict.fromkeys(s.voice for s in strokes))
-        if voices == [Voice.SNARE]:
-            return ""
-        turns = sum(a.voice is not b.voice for a, b in pairwise(strokes))
-        if turns < len(voices):
-            return f", {' '.join(voices)}"
-        return f", {''.join(LETTERS[s.voice] for s in strokes)}"
+    def _filled(self, strokes: Sequence[Stroke], first: int, end: int) -> str:
+        """Say the places of a fill beat by beat: ``3 with &, every sixteenth of 4``."""
+        pattern = self._pattern
+        said: dict[str, list[str]] = {}
+        for beat in range(first // TICKS, end // TICKS):
+            mine = [s for s in strokes if int(s.at) == beat]
+            if mine:
+                number = str(beat % pattern.meter.beats + 1)
+                said.setdefault(beat_words(pattern, mine), []).append(number)
+        return ", ".join(
+            words.replace("#", listed(numbers, terse=self._terse))
+            for words, numbers in said.items()
+        )
 
-    def _fill_frame(self) -> str:
-        """Say what is under a fill where it is not the usual: eighths until it, a crash on one."""
+    def _round(self, strokes: Sequence[Stroke]) -> tuple[str, str]:
+        """Say which drums, before the fill and after it.
+
+        Down the kit, stroke by stroke, has a name, and so has tom and floor in turn.
+        """
+        voices = [s.voice for s in strokes]
+        if set(voices) == {Voice.SNARE}:
+            return "", ""
+        for name, order in _ROUNDS.items():
+            if len(voices) > 1 and voices == list(order * len(voices))[: len(voices)]:
+                return f"{name} ", ""
+        return "", f"; {self._everything(strokes)}"
+
+    def _fill_frame(self) -> tuple[str, str]:
+        """Say what is under a fill where it is not the usual: eighths until it, a crash on one.
+
+        A head for what stands before the fill's name, and a clause for what stands after it.
+        """
         first = (max(s.tick for s in self._time) // TICKS + 1) * TICKS
         before = {s.tick for s in self._time}
         for name, step in (("", TICKS // 2), ("quarter hat", TICKS)):
             if before == set(range(0, first, step)):
-                return name
+                return "", name
         shuffled = {beat + part for beat in range(0, first, TICKS) for part in (0, 16)}
-        return "shuffle" if before == shuffled else self._time_words()
+        return ("shuffle: ", "") if before == shuffled else ("", self._time_words())
 
     def _is_linear(self) -> bool:
         """Whether nothing is struck together: every partial once, or a bass that moves."""
@@ -233,28 +274,34 @@ class Groove(Telling):
         filled = len(ticks) == sum(self._pattern.grids) > self._pattern.beats * 2
         return filled or len(self._bass) > 2 * self._pattern.bars
 
-    def _letters(self) -> str:
-        """Return a letter a partial: hat, ghost, snare, bass and so on, a group a beat."""
+    def _linear(self) -> str:
+        """Say a line stroke by stroke where every beat is alike, but for the backbeats.
+
+        Else what the foot has, and the ghosts.
+        """
         found = {s.tick: s for s in self._pattern.strokes}
-        bars: list[list[str]] = [[] for _ in range(self._pattern.bars)]
+        backbeats = _usual_backbeats(self._pattern)[0]
+        cells: list[tuple[str, ...]] = []
         for beat, slots in enumerate(self._pattern.grids):
             at = [beat * TICKS + slot * TICKS // slots for slot in range(slots)]
-            cell = "".join(_letter(found.get(tick)) for tick in at)
-            bars[beat // self._pattern.meter.beats].append(cell)
-        return " | ".join(" ".join(_once(beats)) for beats in bars)
+            cells.append(tuple(_drum_of(found.get(tick)) for tick in at))
+        loud = [s.at for s in self._loud if s.voice is Voice.SNARE]
+        rests = {cell[1:] for cell in cells}
+        heads = {cell[0] for beat, cell in enumerate(cells) if beat not in loud}
+        if len(rests) == len(heads) == 1 and loud in ([], backbeats):
+            (rest,), (head,) = rests, heads
+            tail = ", with backbeats" if loud else ""
+            return f"linear: {' '.join((head, *rest))}{tail}"
+        lines = [self._ghost_words(), f"bass {self._counted(self._bass)}"]
+        if not self._terse:
+            lines.append(self._time_words())
+        return f"linear: {'; '.join(filter(None, lines))}"
 
 
-def _letter(stroke: Stroke | None) -> str:
+def _drum_of(stroke: Stroke | None) -> str:
     if stroke is None:
-        return "·"
-    if stroke.level is Level.GHOST and stroke.voice is Voice.SNARE:
-        return _GHOST_LETTER
-    return LETTERS[stroke.voice]
-
-
-def _once(beats: Sequence[str]) -> Sequence[str]:
-    """Return the beats, said once where all are alike."""
-    return beats[:1] if len(set(beats)) == 1 else beats
+        return "rest"
+    return "ghost" if stroke.level is Level.GHOST and stroke.voice is Voice.SNARE else stroke.voice
 
 
 def _usual_backbeats(pattern: Pattern) -> tuple[list[Fraction], list[Fraction]]:

@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
+from drillbox.rhythm.repertoire import STICKINGS
 from drillbox.rhythm.stroke import TICKS, Level, Ornament, Stroke, Voice
 from drillbox.rhythm.telling import STREAMS, Telling
 
@@ -29,9 +30,11 @@ class HandsAlone(Telling):
         if name and len(levels) > 1:
             name = self._with_levels(stream, hands)
         elif name and levels != {Level.PLAIN}:
-            name = f"{stream}, all {LEVELS[self._drums[0].level].plural}" + (
-                f", {hands}" if hands else ""
-            )
+            every = f"all {LEVELS[self._drums[0].level].plural}"
+            # A paradiddle is in sixteenths where nothing else is said.
+            known = stream == "sixteenths" and hands in STICKINGS.values()
+            order = (hands, every) if known else (stream, every, hands)
+            name = ", ".join(filter(None, order))
         elif name and not hands and not dressed:
             name = f"{stream}, hand to hand"
         if not name:
@@ -65,17 +68,24 @@ class HandsAlone(Telling):
         accents = [s for s in self._drums if s.level is Level.ACCENT]
         if accents and len({s.level for s in lows}) == 1:
             every = self._every(accents)
-            words = f"accents {every or 'on ' + self._places(accents)}"
+            words = f"accents on {every or self._places(accents)}"
             known = stream == "sixteenths" or self._tells_grid(accents)
             low = lows[0].level
             if low is Level.GHOST and hands:
-                words = f"{words}, ghosts between"
+                words = self._two_levels(accents, lows)
             elif low is not Level.TAP:
                 words = f"{words}, {'ghosted' if low is Level.GHOST else 'plain'} {stream}".strip()
             elif not known and not hands:
                 words = f"{words}, {stream}"
             return f"{hands.removesuffix(' alone')}: {words}" if hands else words
         return f"{stream or hands}, {self._mixed()}"
+
+    def _two_levels(self, accents: Sequence[Stroke], ghosts: Sequence[Stroke]) -> str:
+        """Say both levels of one hand where each has few places."""
+        if len(ghosts) > len(self._pattern.grids):
+            return f"accents on {self._places(accents)}, ghosts between"
+        small = "" if self._terse else "on "
+        return f"accents {small}{self._places(accents)}, ghosts {small}{self._places(ghosts)}"
 
     def _ladder(self) -> str:
         """Say levels that change from stretch to stretch, in the longest even stretches."""

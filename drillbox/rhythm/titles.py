@@ -5,8 +5,8 @@ eighths on the hat, backbeats on two and four, bass on one and three. So "e and 
 that groove with two ghosts a beat, and "shuffle: trip of every beat; bass 1 3l" says what is other.
 Rhythms with a name of their own (a rudiment, a shuffle) have that name.
 
-Titles have at most `MAX_TITLE` characters: a long one drops its small words first, then says the
-bare counts. docs/decks.md says how to read them.
+Titles have at most `MAX_TITLE` characters: a long one says "every e" for "e of every beat", then
+drops its small words, then says the bare counts. docs/decks.md says how to read them.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from drillbox.rhythm.counting import BARE
 from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.notation import parse
 from drillbox.rhythm.pattern import fingerprint
@@ -39,7 +40,7 @@ def title(pattern: Pattern) -> str:
     if named is not None:
         return named
     pattern = _on_usual_grids(_shortest(pattern))
-    for terse in range(4):
+    for terse in range(BARE + 2):
         text = _told(pattern, terse)
         if len(text) <= MAX_TITLE:
             return text

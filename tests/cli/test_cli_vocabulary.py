@@ -72,7 +72,7 @@ def test_the_map_of_some_decks(say: Command) -> None:
 
 
 def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
-    """A line for each bar of the snare; families by name; what is left out, with its reason.
+    """A line for each bar of a voice; families by name; what is left out, with its reason.
 
     In any kind of deck.
     """
@@ -87,7 +87,7 @@ def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
     code, _, err = say("family", "blends", "polkas")
 
     assert blends.startswith("sixteenths, bar by bar, 10\n")
-    assert "···o >··o ···o >··o\n" in blends
+    assert "       ···o >··o ···o >··o " in blends
     assert "···· >o·· ···· >o··   100     –" in own
     assert "s-beat-on-2-4: the ghost on 2 falls on a louder snare" in own
     assert (5, True) == (code, "no family 'polkas' in blends; name one of: groove" in err)

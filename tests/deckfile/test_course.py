@@ -4,39 +4,78 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from drillbox.deckfile import FIRST_MONTH, ROUTES, SERVES, draw_course, next_deck, starter_decks
+from drillbox.deckfile import (
+    FIRST_MONTH,
+    ROUTES,
+    SERVES,
+    draw_course,
+    next_deck,
+    read_starter_decks,
+    starter_decks,
+)
 
-PAGE = (Path(__file__).parents[2] / "docs" / "courses.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parents[2]
+PAGE = (ROOT / "docs" / "courses.md").read_text(encoding="utf-8")
 NAMES = [starter.name for starter in starter_decks()]
+DECKS = read_starter_decks()
+CARDS = {(deck.id, card.slug): card for deck in DECKS for card in deck.cards}
 
 
 def test_every_deck_serves_somebody_and_is_on_a_route() -> None:
     """In the order of the course; a player comes to every deck sooner or later."""
     on_route = {name for stage in ROUTES for name in (*stage.begin, *stage.then)}
-    first = {name for week in FIRST_MONTH for name in week.decks}
 
     assert NAMES == list(SERVES)
+    assert set(NAMES) == on_route - {"decks of your own"}
+    for row in SERVES.values():
+        assert 0 < row.half[0] <= row.half[1]
+        assert all(half <= most for half, most in zip(row.half, row.most, strict=True))
+
+
+def test_the_first_month_can_be_handed_out() -> None:
+    """Four weeks; what a card builds on stands before it, and goals of new cards are modest."""
+    met: set[tuple[str, str]] = set()
+    for week in FIRST_MONTH:
+        for deck, slug in week.cards:
+            before = {(deck, name) for name in CARDS[deck, slug].after}
+            known = met | {("accents-and-taps", slug) for _, slug in met}
+            assert before <= known, slug
+            met.add((deck, slug))
+
     assert 4 == len(FIRST_MONTH)
-    assert set(NAMES) == (on_route | first) - {"decks of your own"}
-    assert all(0 < row.half <= row.most for row in SERVES.values())
+    assert ("first-week", "quarters") == FIRST_MONTH[0].cards[0]
+    assert all(4 <= len(week.cards) <= 6 for week in FIRST_MONTH)
 
 
 def test_the_page_says_what_the_program_says() -> None:
-    """Whom each deck serves, its days, and the weeks of the first month."""
+    """Whom each deck serves, its weeks, the weeks of the first month, the number of rhythms."""
     for name, row in SERVES.items():
         assert f"| `{name}` | {row.whom} |" in PAGE
-        assert f"| {row.half} days | {row.most} days |" in PAGE
+        for first, last in (row.half, row.most):
+            assert f"| {first} to {last} weeks |" in PAGE
     for stage in ROUTES:
         assert stage.able in PAGE
+    for number, week in enumerate(FIRST_MONTH, start=1):
+        assert f"**Week {number}**, `{'`, `'.join(week.decks)}`: {week.about}." in PAGE
+        rows = "".join(
+            f"| {card.title} | {card.goal_bpm:.0f} | {card.note} |\n"
+            for card in (CARDS[name] for name in week.cards)
+        )
+        assert rows in PAGE
+    rhythms = len({card.card_id for card in CARDS.values()})
+    assert f"{len(DECKS)} decks have {len(CARDS)} cards and {rhythms} different rhythms" in PAGE
+    assert f"{rhythms} rhythms" in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert f"{rhythms} rhythms" in (ROOT / "docs" / "changelog.md").read_text(encoding="utf-8")
 
 
 def test_the_course_is_drawn_in_eighty_columns() -> None:
     """With what the player has in hand beside the decks that are in the box."""
-    drawn = draw_course(dict.fromkeys(NAMES, 20), {"doubles": (3, 70)})
+    drawn = draw_course(DECKS, {"doubles": (3, 70)})
 
-    assert all(len(line) <= 84 for line in drawn.splitlines())
-    assert "yours: 3 of 70 in hand" in drawn
+    assert all(len(line) <= 80 for line in drawn.splitlines())
+    assert "(yours: 3 of 70 in hand)" in " ".join(drawn.split())
     assert all(name in drawn for name in NAMES)
+    assert all(CARDS[name].title in drawn for week in FIRST_MONTH for name in week.cards)
 
 
 def test_the_next_deck_goes_on_from_where_the_player_began() -> None:

@@ -166,7 +166,7 @@ def test_displacements_come_after_what_is_moved() -> None:
 
     assert 7 == len(moved)
     assert {("s-e",)} == {card.after for card in moved}
-    assert "snare 2a 4a: every beat" in {card.title for card in moved}
+    assert "backbeats on a of 2 and 4: every beat" in {card.title for card in moved}
 
 
 def test_chosen_each_and_alternating_beats() -> None:
@@ -246,6 +246,8 @@ def test_goals_fall_to_what_a_hand_can_do() -> None:
 
     assert all(movement(c.pattern).load(c.goal_bpm) <= 1 + 1e-9 for c in made.cards)
     assert {70.0, 90.0} == {card.goal_bpm for card in made.cards}
+    singles = deck('id = "s"\nsets = ["a"]\ngoal = 110\nlowest = 70')
+    assert 94.0 == singles.cards[1].goal_bpm == 0.9 * 105 // 2 * 2
     assert "9.0 strokes a second in one hand at 90 bpm, more than 7 for two or three in a row" in {
         left.reason for left in strict.left_out
     }

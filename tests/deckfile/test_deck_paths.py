@@ -45,14 +45,28 @@ def test_a_path_is_drawn_in_eighty_columns() -> None:
 
 
 def test_cards_are_drawn_as_a_table() -> None:
-    """The snare, the goal, the cold tempo where there is one, the difficulty, the title.
+    """Every voice, the goal, the cold tempo where there is one, the difficulty, the title.
 
-    Within the width.
+    Within the width: a long title goes on in the next line.
     """
     card = next(card for card in DECK.cards if card.slug == "s-e-a")
-    head, line = draw_cards([card], {card.card_id: "(84)"}).splitlines()
+    head, line = draw_cards([card], {card.card_id: "(84)"}, width=100).splitlines()
 
-    assert "snare                goal  cold  hard  card" == head
-    facts = f"·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  "
-    assert line.startswith(facts + card.title[:20])
+    assert "                            goal  cold  hard  card" == head
+    facts = f"snare  ·o·o >o·o ·o·o >o·o   100  (84)  {difficulty(card.pattern):>4.0f}  "
+    assert facts + card.title == line
     assert all(len(row) <= 60 for row in draw_cards(DECK.cards, width=60).splitlines())
+
+
+def test_what_cards_share_is_drawn_once() -> None:
+    """A voice that all have alike stands on top; each card has lines for the others."""
+    deck = parse_deck(
+        '[deck]\nid = "d"\ntitle = "d"\n[groove]\nhat = "beat &"\nsnare = ">2 >4"\n[[family]]\n'
+        'id = "s"\nsets = ["e"]\nbasses = ["home", "push"]\nlowest = 60\n',
+        name="d",
+    )
+    drawn = [line.rstrip() for line in draw_cards(deck.cards, width=100).splitlines()]
+
+    assert ["hat    x·x· x·x· x·x· x·x·", "snare  ·o·· >o·· ·o·· >o··", ""] == drawn[1:4]
+    assert drawn[4].startswith("bass   O··· ···· O··· ····")
+    assert drawn[5].startswith("bass   O··· ··O· ··O· ····")

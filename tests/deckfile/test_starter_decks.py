@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import cycle, islice
 
 import pytest
 
 from drillbox.deckfile import Deck, read_starter_decks
 from drillbox.rhythm import (
+    Hand,
     Ornament,
     Pattern,
     draw,
     fingerprint,
+    hands_to_show,
     movement,
     parse,
     spell,
@@ -70,15 +73,31 @@ def test_every_card_is_written_and_drawn(deck: Deck) -> None:
 
 
 def test_goals_are_within_one_hands_reach(deck: Deck) -> None:
-    """At its goal no card asks one hand for more than 7 strokes a second in a burst, 5 in a stream.
+    """One hand can do 7 strokes a second in a burst, 5 in a stream; a goal asks for nine tenths.
+
+    What is played at the limit cannot be held there: a tenth is left to rise to.
 
     The range of ordinary people's single hands is 5 to 7 a second: Fujii, Kudo, Ohtsuki and Oda
     2009, Neuroscience Letters 459:69-73.
     """
     for card in deck.cards:
         burst, stream = movement(card.pattern).busiest(card.goal_bpm)
-        assert burst <= 7.0 + 1e-9, card.slug
-        assert stream <= 5.0 + 1e-9, card.slug
+        assert burst <= 0.9 * 7.0 + 1e-9, card.slug
+        assert stream <= 0.9 * 5.0 + 1e-9, card.slug
+
+
+def test_fills_go_from_hand_to_hand_at_their_tempo() -> None:
+    """R L R L where the hat has stopped; on one drum at 92 to 100 where the set allows it.
+
+    Round the kit somewhat slower. The tempi are a teacher's (common practice, no source).
+    """
+    for card in DECKS["across-the-kit"].cards:
+        if card.family.startswith("fills"):
+            told = hands_to_show(card.pattern)
+            fill = [hand for hand in told if hand is not None]
+            assert len(fill) < 2 or fill == [*islice(cycle((Hand.RIGHT, Hand.LEFT)), len(fill))]
+            slow, fast = (80, 88) if "across" in card.family else (92, 100)
+            assert slow <= card.goal_bpm <= fast, card.slug
 
 
 def test_nineteen_courses_of_nine_hundred_rhythms() -> None:

@@ -104,6 +104,17 @@ def test_an_exercise_sheet_has_what_a_player_needs() -> None:
     assert A4.width == pytest.approx(float(reader.pages[0].mediabox.width) * POINT, abs=0.1)
 
 
+def test_levels_have_a_key_where_there_are_taps() -> None:
+    """A small head says nothing by itself; ghosts and accents alone are what everybody knows."""
+    taps = Exercise("taps", parse("snare: >beat _e (&)"), 80.0)
+    with_key = exercise_sheet("a title", (), [taps, *CARDS[:1]], Look(), foot="")
+
+    assert any("small a tap" in text for text in said(with_key))
+    assert not any(
+        "small a tap" in t for t in said(exercise_sheet("", (), CARDS[:2], Look(), foot=""))
+    )
+
+
 def test_a_pdf_carries_its_fonts_and_no_pictures() -> None:
     """Both cuts embedded, every note a vector; the same sheet gives the same bytes."""
     pages = exercise_sheet("Ghosts", (), CARDS[:3], Look(paper=LETTER), foot="foot")

@@ -97,10 +97,24 @@ PICTURES = [
                 1   e   &   a   2   e   &   a   3   e   &   a   4   e   &   a
         tom   | o   ·   ·   ·   o   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·  |
         floor | ·   ·   ·   ·   ·   ·   ·   ·   o   ·   ·   ·   o   ·   ·   ·  |
+        hands   R               L               R               L
 
                 1   e   &   a   2   e   &   a   3   e   &   a   4   e   &   a
         tom   | o   ·   ·   ·   o   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·  |
         floor | ·   ·   ·   ·   ·   ·   ·   ·  (o)  ·   ·   ·  (o)  ·   ·   ·  |
+        hands   R               L               R               L
+        """,
+    ),
+    (
+        "meter: 3/4\nswing: 16 3:2\ncrash: 1\nhat: 1& 2 2&\nsnare: >2 3 3e 3a\nbass: 1",
+        """
+                sixteenths swung 3:2
+                1   e   &   a   2   e   &   a   3   e   &   a
+        hat   | ·   ·   x   ·   x   ·   x   ·   ·   ·   ·   ·  |
+        crash | x   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·  |
+        snare | ·   ·   ·   ·  >o   ·   ·   ·   o   o   ·   o  |
+        bass  | o   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·   ·  |
+        hands                                   R   L       R
         """,
     ),
 ]
@@ -168,6 +182,7 @@ def test_a_chart_knows_the_sticking() -> None:
 
     (bar,) = chart(pattern).bars
     assert ("R", "L", "RL", "L", "R", "L", "R", "L") == bar.sticking
+    assert not any(bar.told)
     (mirrored,) = chart(pattern, leading=Hand.LEFT).bars
     assert ("L", "R", "RL", "R", "L", "R", "L", "R") == mirrored.sticking
     assert [Voice.HAT, Voice.SNARE, Voice.BASS] == [row.voice for row in bar.rows]

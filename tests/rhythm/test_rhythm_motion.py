@@ -154,6 +154,19 @@ def test_three_ways_to_share_strokes() -> None:
     assert "RLR" == "".join(map(str, hands(hat, way=Sticking.NATURAL)))
 
 
+def test_a_fill_has_the_same_strokes_on_every_drum() -> None:
+    """Plain strokes are free ones on snare and toms alike, whatever accents other beats have."""
+    groove = "crash: 1\nhat: 1& 2 2& 3 3&\nsnare: >2 4 4a\ntom: 4e\nfloor: 4&"
+    pattern = parse(groove)
+    fill = [
+        motion.sign
+        for stroke, motion in zip(pattern.strokes, movement(pattern).of_strokes, strict=True)
+        if motion is not None and stroke.at >= 3 and not stroke.voice.is_cymbal
+    ]
+
+    assert ["F", "F", "F", "U"] == fill
+
+
 def test_written_out_sticking_is_kept() -> None:
     """Once hands are written, every way gives them back.
 

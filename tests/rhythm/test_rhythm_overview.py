@@ -15,6 +15,7 @@ from drillbox.rhythm import (
     Ornament,
     Pattern,
     Placing,
+    Voice,
     chart,
     draw,
     for_player,
@@ -34,30 +35,43 @@ def test_one_line_for_each_kind_of_stroke() -> None:
     pattern = parse("meter: 2/4\ngrid: 16 8t\nsnare: (1) 1e >1& (/1a) z2 f2t d2l | 1")
 
     assert "oO>/ zfd | O··· ···" == strip(pattern)
+    hat = parse("meter: 2/4\ngrid: 8t\nhat: 1 1& >2 o2l\npedal: 1l")
+    assert ("x·x· >·O", "···x ···") == (strip(hat, Voice.HAT), strip(hat, Voice.PEDAL))
 
 
 @settings(max_examples=60, deadline=None)
 @given(patterns())
 def test_a_strip_has_a_sign_for_each_partial(pattern: Pattern) -> None:
-    """As many signs as partials, as many groups as beats."""
+    """As many signs as partials, as many groups as beats; one more for an & between triplets.
+
+    So the lines of all voices stand under each other.
+    """
     bars = strip(pattern).split(" | ")
+    halves = {s.at for s in pattern.strokes if s.at.denominator == 2}
+    wanted = [
+        slots + (slots % 2 == 1 and beat + Fraction(1, 2) in halves)
+        for beat, slots in enumerate(pattern.grids)
+    ]
 
     assert pattern.bars == len(bars)
-    assert list(pattern.grids) == [len(beat) for bar in bars for beat in bar.split(" ")]
+    assert wanted == [len(beat) for bar in bars for beat in bar.split(" ")]
+    for voice in {stroke.voice for stroke in pattern.strokes}:
+        assert [*map(len, bars)] == [*map(len, strip(pattern, voice).split(" | "))]
 
 
 def test_a_placing_is_known_whatever_the_groove() -> None:
     """The e and the a on every beat, over any groove of quarters and under backbeats.
 
-    Not with another beat.
+    Not with another beat, and not on a pad: a drill of accents is no groove.
     """
     wanted = Placing(frozenset({Fraction(1, 4), Fraction(3, 4)}))
 
     assert wanted == placing(parse("hat: beat\nsnare: (e) (a) >2 >4"))
     assert wanted == placing(parse("meter: 3/4\nride: beat &\nsnare: (e) (1a) (2a) >3a"))
-    assert None is placing(parse("snare: (e) (1a)"))
-    assert None is placing(parse("snare: (e) (/a)"))
-    assert None is placing(parse("snare: >e"))
+    assert None is placing(parse("hat: beat\nsnare: (e) (1a)"))
+    assert None is placing(parse("hat: beat\nsnare: (e) (/a)"))
+    assert None is placing(parse("hat: beat\nsnare: >e"))
+    assert None is placing(parse("snare: >beat (&)"))
 
 
 @pytest.mark.parametrize(

@@ -29,6 +29,19 @@ def test_without_a_cymbal_the_hands_alternate() -> None:
     assert "R.L.R" == sticking("meter: 3/4\nsnare: beat\nbass: 1& 2&")
 
 
+def test_a_fill_goes_from_hand_to_hand() -> None:
+    """Where the cymbals pause for more than a beat both hands are free, whatever the foot does.
+
+    One stroke is no fill, nor are ghosts between quarters; the leading hand begins (common
+    practice, no source).
+    """
+    assert "RRLRLRL" == sticking("meter: 2/4\nhat: 1 1&\nsnare: 1& 2 2e 2& 2a")
+    assert "RRLRL" == sticking("meter: 2/4\ncrash: 1\nsnare: 1& 1a\ntom: 2&\nfloor: 2a")
+    assert "R.RL.R" == sticking("meter: 2/4\ncrash: 1\nbass: 1 2\nsnare: 1& 1a 2&")
+    assert "RL" == sticking("meter: 2/4\ncrash: 1\nsnare: 2")
+    assert "RLLRLL" == sticking("meter: 2/4\nhat: beat\nsnare: (e) (a)")
+
+
 def test_a_written_hand_is_kept() -> None:
     """The single paradiddle is RLRR LRLL (Percussive Arts Society, rudiment 16), whoever leads."""
     text = "meter: 2/4\nsnare: >R1 L1e R1& R1a >L2 R2e L2& L2a"
