@@ -113,7 +113,7 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     selection.serve(i for i in range(len(candidates)) if i not in selection.choice.left_out)
     for lifted in (LeftOut.PREREQUISITE, LeftOut.LOOK_ALIKE, LeftOut.WORTHLESS, LeftOut.ENOUGH):
         selection.lifted.add(lifted)
-        while again := selection.second_chances():
+        while (again := selection.second_chances()) or selection.put_off_may_come():
             selection.serve(again)
     return selection.choice
 
@@ -192,6 +192,10 @@ class _Selection:
         for i in lifted:
             del self.choice.left_out[i]
         return lifted
+
+    def put_off_may_come(self) -> bool:
+        """Whether takes that were put off are to be offered now."""
+        return LeftOut.WORTHLESS in self.lifted and bool(self._put_off)
 
     def _lifts(self, i: int, bar: LeftOut) -> bool:
         if bar not in self.lifted:
