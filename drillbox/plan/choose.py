@@ -175,11 +175,10 @@ class _Selection:
         """
         price = float(self._table.price[offer[3], had])
         further = (-price, *offer[1:4], had)
-        waits = bool(self._table.above[offer[3]]) and price <= LEAST_PRICE
-        if not waits or LeftOut.WORTHLESS in self.lifted:
-            heappush(heap, further)
-        else:
+        if self._table.above[offer[3]] and price <= LEAST_PRICE:
             self._put_off.append(further)
+        else:
+            heappush(heap, further)
 
     def second_chances(self) -> list[int]:
         """Return the cards that may come in after all while there is time.

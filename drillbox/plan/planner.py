@@ -113,7 +113,7 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
         first=None if met else last,
         builds_on={i: [index[c] for c in cards[i].after if c in index] for i in chosen},
     )
-    if met and len(order) > 1 and order[0][0] == last:
+    if met and order[0][0] == last:
         order[:2] = order[1::-1]
     return order
 

@@ -10,7 +10,7 @@ import pytest
 from strategies import plan_day
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
-from drillbox.plan import Candidate, Day, Done, Part, Plan, explain, make_plan, take_shape
+from drillbox.plan import Candidate, Day, Done, Part, Plan, ahead, explain, make_plan, take_shape
 from drillbox.plan.ahead import _expected, forecast, practise
 from drillbox.plan.planner import COMES_OFF
 from drillbox.plan.table import tabulate
@@ -236,3 +236,18 @@ def test_the_holiday_ahead_enters_a_forecast() -> None:
     practise(cards, replace(DAY, minutes=4.0, next_in_days=14.0), PLAIN)
     held = forecast(list(cards.values()), DAY, PLAIN, days=2, rest_days=range(DAY.day, DAY.day + 9))
     assert (seen[1].in_hand, seen[2].in_hand) == (held[1].in_hand, held[2].in_hand)
+
+
+def test_a_forecast_knows_the_gap_before_each_practice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Practice on days 0, 1 and 4 of five: gaps of 1 and 3 days, and after the last one of 1."""
+    gaps = []
+
+    def noted(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
+        assert cards
+        assert parameters is PLAIN
+        gaps.append((day.day - DAY.day, day.next_in_days, day.minutes, day.spent_seconds))
+
+    monkeypatch.setattr(ahead, "practise", noted)
+    rest = {DAY.day + 2, DAY.day + 3}
+    forecast([new("a")], replace(DAY, minutes=7.0), PLAIN, days=5, rest_days=rest)
+    assert [(0, 1.0, 7.0, 0.0), (1, 3.0, 7.0, 0.0), (4, 1.0, 7.0, 0.0)] == gaps

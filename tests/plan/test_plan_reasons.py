@@ -273,7 +273,10 @@ def test_a_visit_that_does_not_reach_the_goal_says_so() -> None:
 
 
 def test_a_visit_comes_off_as_often_as_the_normal_law_says() -> None:
-    """P(at least steady) at the tempo of the visit, with `scipy.stats.norm`."""
+    """P(at least steady) at the tempo of the visit, with `scipy.stats.norm`.
+
+    A known card is asked at 88 * 2^(-0.0854 / 2) + 2.5 = 87.9, one still apart at 85.4, on marks.
+    """
     from scipy.stats import norm
 
     card = known(88.0, ago=0.0)
@@ -281,3 +284,5 @@ def test_a_visit_comes_off_as_often_as_the_normal_law_says() -> None:
     spread = (card.belief.var_mu + PLAIN.sigma**2) ** 0.5
     expected = norm.cdf((log2(88.0) - log2(visit.bpm - 2.5)) / spread)
     assert visit.success == pytest.approx(expected)
+    apart = replace(card, belief=replace(card.belief, apart=0.2))
+    assert (90, 85) == (visit.bpm, compare(apart, DAY, PLAIN).today.bpm)
