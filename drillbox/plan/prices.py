@@ -223,13 +223,13 @@ def solve(law: Law, grid: Grid) -> PriceTable:
     earned, for_ever = _earned(law, margin, ln_s, grid.waits)
     next_margin, next_ln = law.after(margin[:, None], ln_s[:, None], grid.waits)
     place = _Place.at(grid, *np.broadcast_arrays(next_margin, next_ln))
-    corners, weights = np.stack(place.corners, -1), np.stack(place.weights, -1)
+    corners, weights = np.stack(place.corners), np.stack(place.weights)
     fade = np.exp(-law.discount * grid.waits)
     more = [_Place.at(grid, law.again(margin, k), ln_s) for k in range(1, FURTHER_TAKES + 1)]
     value, rows = for_ever, []
     for price in grid.prices:
         value = _value(value, price, _Step(earned, for_ever, corners, weights, fade))
-        visit = earned + fade * ((value[corners] * weights).sum(-1) - price)
+        visit = earned + fade * (_led_to(value, corners, weights) - price)
         later = np.concatenate([visit[:, 1:], for_ever[:, None]], axis=1)
         later = np.maximum.accumulate(later[:, ::-1], axis=1)[:, ::-1]
         better = (visit - later) / fade
@@ -267,6 +267,12 @@ class _Step:
     fade: Floats
 
 
+def _led_to(value: Floats, corners: NDArray[np.int64], weights: Floats) -> Floats:
+    """Return the value of where visits lead, between four points of the grid each."""
+    result: Floats = np.einsum("c...,c...->...", value.take(corners), weights)
+    return result
+
+
 def _value(value: Floats, price: float, s: _Step) -> Floats:
     """Return the value of every state at a price.
 
@@ -274,17 +280,17 @@ def _value(value: Floats, price: float, s: _Step) -> Floats:
     """
     states = np.arange(len(value))
     for _ in range(60):
-        visit = s.earned + s.fade * ((value[s.corners] * s.weights).sum(-1) - price)
+        visit = s.earned + s.fade * (_led_to(value, s.corners, s.weights) - price)
         best = visit.argmax(axis=1)
         improved = np.maximum(visit[states, best], s.for_ever)
         change = float(np.abs(improved - value).max())
         value = improved
         if change < 2e-3:
             break
-        corners, weights = s.corners[states, best], s.weights[states, best]
+        corners, weights = s.corners[:, states, best], s.weights[:, states, best]
         earned, fade = s.earned[states, best], s.fade[best]
         for _ in range(15):
-            visit_now = earned + fade * ((value[corners] * weights).sum(-1) - price)
+            visit_now = earned + fade * (_led_to(value, corners, weights) - price)
             value = np.maximum(visit_now, s.for_ever)
     return value
 
