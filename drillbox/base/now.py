@@ -16,7 +16,6 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 from typing import Any, Self
-from zoneinfo import ZoneInfo
 
 from drillbox.errors import UsageError
 
@@ -148,6 +147,8 @@ def zone_named(zone: str) -> tzinfo:
     offset = _OFFSET.fullmatch(zone)
     try:
         if offset is None:
+            from zoneinfo import ZoneInfo  # noqa: PLC0415 - takes keep offsets; names come seldom
+
             return ZoneInfo(zone)
         sign, hours, minutes = offset.groups()
         shift = timedelta(hours=int(hours), minutes=int(minutes))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.box.learned_numbers import is_due, learn
 from drillbox.box.parts import Parts
 from drillbox.box.practice import settings_of
 from drillbox.box.setting_kinds import checked
@@ -13,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
     from datetime import datetime
 
-    from drillbox.box.learned_numbers import Lesson
+    from drillbox.box.lessons import Lesson
     from drillbox.box.views import Settings
     from drillbox.memory import Parameters
     from drillbox.plan import Item, Plan
@@ -70,10 +69,14 @@ class AboutPractice(Parts):
 
     def learning_is_due(self, *, at: datetime) -> bool:
         """Return whether enough was played since the player's numbers were last learned."""
+        from drillbox.box.lessons import is_due  # noqa: PLC0415 - numpy, only now
+
         return is_due(self.archive, at)
 
     def learn(self, *, at: datetime) -> Lesson:
         """Learn the player's own numbers from the log, and use them if they predict better."""
+        from drillbox.box.lessons import learn  # noqa: PLC0415 - numpy, only now
+
         return learn(self.archive, at=at)
 
     @property

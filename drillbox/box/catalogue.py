@@ -17,7 +17,7 @@ from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
     from datetime import datetime
 
     from drillbox.box.views import DeckChange
@@ -218,7 +218,8 @@ class Catalogue:
             if row.deck_id in away:
                 continue
             rows.setdefault(row.card_id, []).append(row)
-        paces, keeping = self._paces(), self._keeping()
+        heads = {deck.id: deck.text.partition("\n[[")[0] for deck in self._archive.decks()}
+        paces, keeping = _paces(heads), _keeping(heads)
         entries = {}
         for order, (card_id, same) in enumerate(rows.items()):
             first, wish = same[0], wishes.get(card_id)
@@ -235,23 +236,6 @@ class Catalogue:
                 keeping=keeping.intersection(row.deck_id for row in same),
             )
         return entries
-
-    def _keeping(self) -> frozenset[str]:
-        """Return the decks whose head says `keep = true`; read as a pace is."""
-        decks = self._archive.decks()
-        return frozenset(d.id for d in decks if _KEEP.search(d.text.partition("\n[[")[0]))
-
-    def _paces(self) -> dict[str, int]:
-        """Return the new cards a day of each deck that names a number.
-
-        Its text was read without complaint when the deck was added, so the key stands in the head;
-        the whole reader would take longer than the plan.
-        """
-        found = {}
-        for deck in self._archive.decks():
-            if match := _PACE.search(deck.text.partition("\n[[")[0]):
-                found[deck.id] = int(match[1])
-        return found
 
     def _read_dues(
         self, entries: dict[str, Entry], deck_ids: Collection[str] | None = None
@@ -287,6 +271,21 @@ class Catalogue:
         anew.
         """
         return _goal(old, _given(self.replies()).get(card_id))
+
+
+def _keeping(heads: Mapping[str, str]) -> frozenset[str]:
+    """Return the decks whose head says `keep = true`; read as a pace is."""
+    return frozenset(deck_id for deck_id, head in heads.items() if _KEEP.search(head))
+
+
+def _paces(heads: Mapping[str, str]) -> dict[str, int]:
+    """Return the new cards a day of each deck that names a number.
+
+    Its text was read without complaint when the deck was added, so the key stands in the head; the
+    whole reader would take longer than the plan.
+    """
+    found = {deck_id: _PACE.search(head) for deck_id, head in heads.items()}
+    return {deck_id: int(pace[1]) for deck_id, pace in found.items() if pace}
 
 
 def _given(replies: tuple[Reply, ...]) -> dict[str, tuple[float, datetime]]:

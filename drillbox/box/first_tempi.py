@@ -56,10 +56,12 @@ class FirstTempi:
         from drillbox.memory.relatives import guess_first_tempi  # noqa: PLC0415 - loads numpy
 
         wanted = list(wanted)
+        if not wanted:
+            return {}
         beliefs = {card: self._beliefs.of(card) for card in self._catalogue.entries()}
         # A pattern that has not come together says nothing of the tempo at which it will.
         played = [card for card, b in beliefs.items() if b.takes and not b.apart]
-        if not played or not wanted:
+        if not played:
             return {}
         numbers = self._numbers_of((*played, *wanted))
         known = [beliefs[card] for card in played]

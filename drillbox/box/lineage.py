@@ -14,7 +14,6 @@ moments only fall, so there are no circles.
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -59,8 +58,12 @@ def heirs_in(settings: Mapping[str, Setting]) -> dict[str, Inheritance]:
 
 def digest(heirs: Mapping[str, Inheritance]) -> str:
     """Return a short text that is the same exactly where the links are; empty for none."""
+    if not heirs:
+        return ""
+    import hashlib  # noqa: PLC0415 - few boxes have any
+
     links = [f"{heir.card_id} {heir.ancestor} {heir.at.isoformat()}" for heir in heirs.values()]
-    return hashlib.sha256("\n".join(sorted(links)).encode()).hexdigest()[:16] if links else ""
+    return hashlib.sha256("\n".join(sorted(links)).encode()).hexdigest()[:16]
 
 
 def lineage(card_id: str, heirs: Mapping[str, Inheritance]) -> tuple[Inheritance, ...]:

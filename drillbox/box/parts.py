@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import Now, require_moment
@@ -10,7 +11,6 @@ from drillbox.box.catalogue import Catalogue
 from drillbox.box.diary import Diary
 from drillbox.box.doubts import Doubts
 from drillbox.box.first_tempi import FirstTempi
-from drillbox.box.goals import Goals
 from drillbox.box.practice import Practice
 from drillbox.box.shelf import Shelf
 from drillbox.box.views import day_ends_in
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
+    from drillbox.box.goals import Goals
     from drillbox.store import Archive
 
 
@@ -35,10 +36,16 @@ class Parts:
         self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
         self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
-        self.goals = Goals(archive, self._catalogue, self._beliefs)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
         )
+
+    @cached_property
+    def goals(self) -> Goals:
+        """The goals of many cards."""
+        from drillbox.box.goals import Goals  # noqa: PLC0415 - a plan changes no goal
+
+        return Goals(self.archive, self._catalogue, self._beliefs)
 
     def now(self, at: datetime) -> Now:
         """Return a moment with its practice day, as this player's days are counted."""

@@ -15,13 +15,13 @@ from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.manners import keeps, top_of
 from drillbox.box.setting_kinds import ANY
 from drillbox.box.views import Settings
-from drillbox.memory import Grade, prior
-from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, compare, take_shape
+from drillbox.memory import Grade
+from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, take_shape
 from drillbox.plan.takes import CHANGE_SECONDS, aim_bpm, nearest_mark
 from drillbox.plan.why import TIMES
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable
 
     from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from drillbox.box.diary import Diary
     from drillbox.box.first_tempi import FirstTempi
     from drillbox.box.views import Due
-    from drillbox.memory.relatives import Guess
+    from drillbox.memory import Belief
     from drillbox.store import Archive
 
 CHECK_STEPS = {Grade.CLEAN: 10, Grade.AUTOMATIC: 20}
@@ -66,13 +66,13 @@ class Practice:
         catalogue: Catalogue,
         beliefs: Beliefs,
         diary: Diary,
-        relations: FirstTempi,
+        first_tempi: FirstTempi,
     ) -> None:
         self._archive = archive
         self._catalogue = catalogue
         self._beliefs = beliefs
         self._diary = diary
-        self._first_tempi = relations
+        self._first_tempi = first_tempi
 
     def plan(
         self,
@@ -109,10 +109,7 @@ class Practice:
 
     def chosen(self, card_id: str, now: Now, minutes: float) -> Item:
         """Return a visit to a card that the player wants to play now, planned or not."""
-        entry = self._catalogue.entry(card_id)
-        _, day = self._scene(now, minutes, 0.0)
-        asked = self._candidate(entry, self._catalogue.due(card_id, day=day.day))
-        (card,) = self._with_guesses(self._with_tops([asked]))
+        card, day = self._candidate(card_id, now, minutes)
         parameters, belief = self._beliefs.parameters, card.belief
         mean, variance = belief.cold(day.at, parameters)
         meeting = not card.taught or card.apart
@@ -156,10 +153,9 @@ class Practice:
 
     def compared(self, card_id: str, now: Now, minutes: float) -> str:
         """Return in one sentence what playing a card today or the next time would come to."""
-        entry = self._catalogue.entry(card_id)
-        _, today = self._scene(now, minutes, 0.0)
-        asked = self._candidate(entry, self._catalogue.due(card_id, day=today.day))
-        (candidate,) = self._with_guesses(self._with_tops([asked]))
+        from drillbox.plan import compare  # noqa: PLC0415 - for one card only
+
+        candidate, today = self._candidate(card_id, now, minutes)
         return compare(candidate, today, self._beliefs.parameters).sentence
 
     def tempo_check(
@@ -220,50 +216,55 @@ class Practice:
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )
         asked = self._catalogue.asked(now.day)
-        candidates = [self._candidate(entry, asked.get(entry.row.card_id)) for entry in entries]
-        return self._with_guesses(self._with_tops(candidates)), day
-
-    def _with_tops(self, candidates: list[Candidate]) -> list[Candidate]:
-        """Say of each card whether it climbs, and up to where."""
-        settings, entries = self._archive.settings(), self._catalogue.entries()
-        strokes = self._first_tempi.strokes(card.card_id for card in candidates)
+        beliefs = self._believed(entry.row.card_id for entry in entries)
+        strokes = self._first_tempi.strokes(beliefs)
+        kept = self._archive.settings()
         return [
-            replace(
-                card,
-                climbs=not keeps(entries[card.card_id], settings),
-                top_bpm=top_of(card.card_id, strokes[card.card_id], settings),
+            _candidate(
+                entry,
+                beliefs[entry.row.card_id],
+                asked.get(entry.row.card_id),
+                climbs=not keeps(entry, kept),
+                top_bpm=top_of(entry.row.card_id, strokes[entry.row.card_id], kept),
             )
-            for card in candidates
-        ]
+            for entry in entries
+        ], day
 
-    def _with_guesses(self, candidates: list[Candidate]) -> list[Candidate]:
-        """Give cards that were never played the first tempo that their relatives let expect."""
-        guesses = self._first_tempi.guesses(c.card_id for c in candidates if not c.taught)
-        return [self._guessed(c, guesses.get(c.card_id)) for c in candidates]
+    def _candidate(self, card_id: str, now: Now, minutes: float) -> tuple[Candidate, Day]:
+        """Return one card as a plan sees it, with the day."""
+        self._catalogue.entry(card_id)
+        candidates, day = self._scene(now, minutes, 0.0)
+        return next(one for one in candidates if one.card_id == card_id), day
 
-    def _guessed(self, candidate: Candidate, guess: Guess | None) -> Candidate:
-        if guess is None:
-            return candidate
-        return replace(
-            candidate, belief=prior(self._beliefs.parameters, bpm=guess.bpm, sd=guess.sd)
-        )
+    def _believed(self, card_ids: Iterable[str]) -> dict[str, Belief]:
+        """Return what is believed of cards: of one never played, what its relatives let expect."""
+        found = {card_id: self._beliefs.of(card_id) for card_id in card_ids}
+        guesses = self._first_tempi.guesses(card for card, b in found.items() if not b.takes)
+        for card_id, guess in guesses.items():
+            found[card_id] = self._beliefs.guessed(bpm=guess.bpm, sd=guess.sd)
+        return found
 
-    def _candidate(self, entry: Entry, due: Due | None) -> Candidate:
-        row = entry.row
-        return Candidate(
-            card_id=row.card_id,
-            title=row.title,
-            belief=self._beliefs.of(row.card_id),
-            goal_bpm=max(entry.goal_bpm, due.goal_bpm) if due else entry.goal_bpm,
-            seconds60=row.seconds60,
-            bars=row.bars,
-            importance=entry.importance,
-            family=row.family,
-            after=row.after,
-            order=entry.order,
-            deck=entry.deck_ids[0] if entry.deck_ids else "",
-            pace=entry.pace,
-            rested=entry.resting,
-            deadline=due.by.toordinal() if due else None,
-            wanted_bpm=due.goal_bpm if due else 0.0,
-        )
+
+def _candidate(
+    entry: Entry, belief: Belief, due: Due | None, *, climbs: bool, top_bpm: float
+) -> Candidate:
+    row = entry.row
+    return Candidate(
+        card_id=row.card_id,
+        title=row.title,
+        belief=belief,
+        goal_bpm=max(entry.goal_bpm, due.goal_bpm) if due else entry.goal_bpm,
+        seconds60=row.seconds60,
+        bars=row.bars,
+        importance=entry.importance,
+        family=row.family,
+        after=row.after,
+        order=entry.order,
+        deck=entry.deck_ids[0] if entry.deck_ids else "",
+        pace=entry.pace,
+        rested=entry.resting,
+        deadline=due.by.toordinal() if due else None,
+        wanted_bpm=due.goal_bpm if due else 0.0,
+        climbs=climbs,
+        top_bpm=top_bpm,
+    )

@@ -9,7 +9,6 @@ from __future__ import annotations
 import codecs
 import io
 import os
-import shutil
 import sys
 from contextlib import contextmanager, suppress
 from textwrap import fill
@@ -95,6 +94,8 @@ def wrapped(text: str, stream: TextIO) -> str:
         return text
     encoding = stream.encoding or "utf-8"
     carried = text.encode(encoding, _HANDLER if _known() else "replace").decode(encoding)
+    import shutil
+
     width = shutil.get_terminal_size().columns
     return "\n".join(_line(line, width) for line in carried.split("\n"))
 
@@ -144,6 +145,8 @@ def paged() -> Iterator[None]:
         sys.stdout.flush()
         sys.stdout = shown
         text = kept.getvalue().decode(encoding)
+        import shutil
+
         if len(text.splitlines()) < shutil.get_terminal_size().lines:
             click.echo(text, nl=False, file=sys.stdout)
         else:

@@ -1,21 +1,22 @@
 """What to play today, in what order, at what tempo, and why.
 
-Pure: the moment, the minutes, the cards and what is believed of them are arguments. `make_plan`,
-`explain` and `forecast` load numpy when they are first asked for, so that a screen can stand before
-it.
+Pure: the moment, the minutes, the cards and what is believed of them are arguments. What
+needs numpy, and what a plan does not need, loads when it is first asked for, so that a screen can
+stand before it.
 """
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from drillbox.plan.candidates import Candidate, Day, Done, Item, Part, Plan
 from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape
-from drillbox.plan.versus import Comparison, Visit, compare
 
 if TYPE_CHECKING:
     from drillbox.plan.ahead import ForecastDay, forecast
     from drillbox.plan.planner import explain, make_plan
+    from drillbox.plan.versus import Comparison, Visit, compare
 
 __all__ = [
     "Candidate",
@@ -38,13 +39,18 @@ __all__ = [
 ]
 
 
+_LATER = {
+    "explain": "planner",
+    "make_plan": "planner",
+    "ForecastDay": "ahead",
+    "forecast": "ahead",
+    "Comparison": "versus",
+    "Visit": "versus",
+    "compare": "versus",
+}
+
+
 def __getattr__(name: str) -> Any:
-    if name in {"explain", "make_plan"}:
-        from drillbox.plan import planner  # noqa: PLC0415 - see the module docstring
-
-        return getattr(planner, name)
-    if name in {"ForecastDay", "forecast"}:
-        from drillbox.plan import ahead  # noqa: PLC0415 - see the module docstring
-
-        return getattr(ahead, name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"drillbox.plan.{_LATER[name]}"), name)

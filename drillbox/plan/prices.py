@@ -287,11 +287,13 @@ def _value(value: Floats, price: float, s: _Step) -> Floats:
         value = improved
         if change < 2e-3:
             break
-        corners, weights = s.corners[:, states, best], s.weights[:, states, best]
-        earned, fade = s.earned[states, best], s.fade[best]
+        # What of a visit does not change from round to round stays outside: these are most of the
+        # time that a first plan takes.
+        corners, fade = s.corners[:, states, best], s.fade[best]
+        weights, earned = fade * s.weights[:, states, best], s.earned[states, best] - fade * price
         for _ in range(15):
-            visit_now = earned + fade * (_led_to(value, corners, weights) - price)
-            value = np.maximum(visit_now, s.for_ever)
+            led_to = np.add.reduce(weights * value.take(corners), axis=0)
+            value = np.maximum(earned + led_to, s.for_ever)
     return value
 
 

@@ -4,8 +4,8 @@ Decks, wishes, settings and the take log in one SQLite file, its backups and its
 
 The one truth is the take log, which only grows; everything that is computed from it can be thrown
 away and computed again. SQLite and sqlite-utils are known in this room only. docs/box-file.md
-describes the file for other programs. What a usual start does not need (backups, the log as text)
-loads when it is asked for.
+describes the file for other programs. What a usual start does not need (backups, the log as text,
+the meeting of two boxes) loads when it is asked for.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from drillbox.store.rows import (
     TakeRow,
     Wish,
 )
-from drillbox.store.union import Decision, Holdings, Joined
 
 if TYPE_CHECKING:
     from drillbox.store.backups import Backup, list_backups, newest_good
     from drillbox.store.exchange import is_box, replace_log
     from drillbox.store.jsonl import read_log, write_log
     from drillbox.store.restoring import lacking, restore
+    from drillbox.store.union import Decision, Holdings, Joined
 
 __all__ = [
     "EXPECTED_BPM",
@@ -69,6 +69,9 @@ __all__ = [
 
 _LATER = {
     "Backup": "backups",
+    "Decision": "union",
+    "Holdings": "union",
+    "Joined": "union",
     "is_box": "exchange",
     "replace_log": "exchange",
     "list_backups": "backups",

@@ -11,7 +11,7 @@ from heapq import merge
 from typing import TYPE_CHECKING, Any, Self
 
 from drillbox.errors import BoxDamagedError, DrillboxError, NotSavedError
-from drillbox.store import beliefs, checks, daily_check, decks_and_wishes, features, takelog, union
+from drillbox.store import beliefs, checks, daily_check, decks_and_wishes, features, takelog
 from drillbox.store.opening import Opened, check_whole, open_box
 from drillbox.store.rows import (
     BeliefCache,
@@ -289,6 +289,8 @@ class Archive:
 
     def holdings(self) -> Holdings:
         """Return what is the player's own here: the log, the wishes, the settings."""
+        from drillbox.store import union  # noqa: PLC0415 - where boxes meet only
+
         with self._box.reading() as db:
             return union.holdings(db)
 
@@ -302,6 +304,8 @@ class Archive:
         LogError
             An entry's id is here with another content.
         """
+        from drillbox.store import union  # noqa: PLC0415 - where boxes meet only
+
         with self._writing() as db:
             return union.join(db, other, through=through)
 
