@@ -14,7 +14,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from drillbox.box.views import Settings
+    from drillbox.box.settings import Settings
     from drillbox.plan import TakeShape
     from drillbox.rhythm import Pattern
     from drillbox.sound import Balance, ClickStyle, Mix, Timeline

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
 
 DONE_COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("state", 8))
 MOST_NAMED = 4

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from drillbox.app.unsaved import Unsaved
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.errors import BoxError
 
 if TYPE_CHECKING:

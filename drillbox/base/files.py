@@ -9,7 +9,6 @@ keep a reader waiting for ever.
 from __future__ import annotations
 
 import os
-import shutil
 import stat
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -128,6 +127,8 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
             os.fsync(out.fileno())
         if before is not None:
             with suppress(OSError):
+                import shutil  # noqa: PLC0415 - brings compression along
+
                 shutil.copymode(place, part)
         part.replace(place)
     except (OSError, ValueError) as problem:

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from drillbox.box.dues import Due
     from drillbox.box.replies import Note
-    from drillbox.box.views import DeckChange, DeckView, Due
+    from drillbox.box.views import DeckChange, DeckView
     from drillbox.deckfile import Deck
     from drillbox.studio.replies import Reply
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box.lessons import Lesson
-    from drillbox.box.views import Settings
+    from drillbox.box.settings import Settings
     from drillbox.memory import Parameters
     from drillbox.plan import Item, Plan
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box.doubts import LeftOut
-    from drillbox.box.views import DayView, TakeView
+    from drillbox.box.take_views import DayView, TakeView
     from drillbox.memory import Grade
 
 

@@ -11,8 +11,8 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from drillbox.box.dues import Due
 from drillbox.box.setting_kinds import REPLY
-from drillbox.box.views import Due
 from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import in_zone, practice_day
 from drillbox.box.history import Premises, line_of
-from drillbox.box.views import DayView, TakeView
+from drillbox.box.take_views import DayView, TakeView
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:

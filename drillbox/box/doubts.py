@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.first_tempi import FirstTempi
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
     from drillbox.memory import Belief
     from drillbox.store import Archive
 

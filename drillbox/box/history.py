@@ -25,7 +25,7 @@ from drillbox.box.lineage import (
     inherited,
     inherited_takes,
 )
-from drillbox.box.views import day_ends_in
+from drillbox.box.settings import day_ends_in
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.belief import lifted
 from drillbox.store import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, MEASURING, TakeRow

@@ -12,14 +12,14 @@ from drillbox.box.diary import Diary
 from drillbox.box.doubts import Doubts
 from drillbox.box.first_tempi import FirstTempi
 from drillbox.box.practice import Practice
-from drillbox.box.shelf import Shelf
-from drillbox.box.views import day_ends_in
+from drillbox.box.settings import day_ends_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
     from drillbox.box.goals import Goals
+    from drillbox.box.shelf import Shelf
     from drillbox.store import Archive
 
 
@@ -33,12 +33,17 @@ class Parts:
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive, now=now)
-        self._shelf = Shelf(archive, self._catalogue, self._beliefs)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
         self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
         )
+
+    @cached_property
+    def _shelf(self) -> Shelf:
+        from drillbox.box.shelf import Shelf  # noqa: PLC0415 - a plan shows no cards
+
+        return Shelf(self.archive, self._catalogue, self._beliefs)
 
     @cached_property
     def goals(self) -> Goals:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.manners import keeps, top_of
 from drillbox.box.setting_kinds import ANY
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.memory import Grade
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, take_shape
 from drillbox.plan.takes import CHANGE_SECONDS, aim_bpm, nearest_mark
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.diary import Diary
+    from drillbox.box.dues import Due
     from drillbox.box.first_tempi import FirstTempi
-    from drillbox.box.views import Due
     from drillbox.memory import Belief
     from drillbox.store import Archive
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
-    from drillbox.box.views import Due
+    from drillbox.box.dues import Due
     from drillbox.store import Archive, TakeRow
 
 GRADES_SHOWN = 4

@@ -1,24 +1,21 @@
-"""What the box shows to those who ask: frozen records, no behaviour.
+"""Cards and decks as the box shows them to those who ask: frozen records, no behaviour.
 
 Tempos in bpm, moments as aware datetimes, lengths in seconds, gaps in days.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from drillbox.base.now import DAY_ENDS_AT, read_day_end
-from drillbox.box.setting_kinds import ANY, EARLIER_FRESH, FRESH, KINDS, fits
 from drillbox.memory import Grade, State
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date, datetime
+    from datetime import datetime
 
+    from drillbox.box.dues import Due
     from drillbox.rhythm import Pattern
-    from drillbox.store import Setting
 
 MAP_LEGEND = (
     "96 cold tempo, at its goal · (96) below it · 96? slipping\n"
@@ -35,17 +32,6 @@ def read_pattern(notation: str) -> Pattern:
     from drillbox.rhythm import parse  # noqa: PLC0415 - a plan needs no notation
 
     return parse(notation)
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """What a deck asks of a card.
-
-    The last day to practise it, and the tempo to have it at by then.
-    """
-
-    by: date
-    goal_bpm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,30 +130,6 @@ class CardOutlook:
 
 
 @dataclass(frozen=True, slots=True)
-class TakeView:
-    """One take that stands in the log (not retracted), with the practice day it was played on.
-
-    `measured` is what the ear wrote down of it, where it was measured (docs/box-file.md).
-    """
-
-    take_id: str
-    card_id: str
-    bpm: float
-    grade: Grade
-    at: datetime
-    day: int
-    seconds: float
-    cold: bool
-    source: str
-    measured: Mapping[str, Any] | None = field(default=None, hash=False)
-
-    @property
-    def short_id(self) -> str:
-        """The start of its id, enough to mean it."""
-        return self.take_id[:8]
-
-
-@dataclass(frozen=True, slots=True)
 class DeckView:
     """A deck in the box."""
 
@@ -194,71 +156,3 @@ class DeckChange:
     unchanged: tuple[str, ...]
     removed: tuple[str, ...]
     clauses: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class DayView:
-    """A practice day as the wrap-up shows it: what was played and how long it took."""
-
-    day: int
-    takes: tuple[TakeView, ...]
-    seconds: float
-
-    @property
-    def cards(self) -> tuple[str, ...]:
-        """The cards played, in order of their first take."""
-        return tuple(dict.fromkeys(take.card_id for take in self.takes))
-
-
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """The player's settings, with their defaults.
-
-    `minutes` a day; `fresh_rhythms` a day at most, `any` for no limit but the plan's own; `days`
-    and `holidays` as `drillbox.base.practice_days` reads them; `day_ends_at`, the hour at which a
-    practice day ends; `leading` hand ``R`` or ``L``;
-    `click` and `backing` by the names of the stand; levels in dB against the usual ones; `output`,
-    the sound device's name, empty for the system's own; `latency_ms` between the sound leaving the
-    program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
-    """
-
-    minutes: int = 15
-    days: str = "every day"
-    holidays: str = ""
-    day_ends_at: int = DAY_ENDS_AT
-    leading: str = "R"
-    click: str = "card's grid"
-    backing: str = "click alone"
-    hands_free: bool = False
-    fresh_rhythms: str = "8"
-    kit_db: int = 0
-    click_db: int = 0
-    ghosts_db: int = 0
-    output: str = ""
-    latency_ms: int = 0
-
-    @classmethod
-    def read(cls, stored: Mapping[str, Any]) -> Settings:
-        """Return the stored settings over the defaults.
-
-        What does not fit is left at its default. A limit that was set under the earlier name of
-        `fresh_rhythms` still holds.
-        """
-        stored = {**_renamed(stored), **stored}
-        return cls(
-            **{name: stored[name] for name in KINDS.keys() & stored if fits(name, stored[name])}
-        )
-
-
-def _renamed(stored: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what is kept under a name that a setting had earlier, under its name now."""
-    limit = stored.get(EARLIER_FRESH)
-    if type(limit) is not int:
-        return {}
-    return {"fresh_rhythms": str(limit) if str(limit) in FRESH else ANY}
-
-
-def day_ends_in(settings: Mapping[str, Setting]) -> int:
-    """Return the hour at which a practice day ends, by a box's settings."""
-    kept = settings.get("day_ends_at")
-    return read_day_end(kept and kept.value)

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from drillbox.box.views import CardView, TakeView
+    from drillbox.box.take_views import TakeView
+    from drillbox.box.views import CardView
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
 

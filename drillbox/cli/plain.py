@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.box import Box
-    from drillbox.box.views import CardView, TakeView
+    from drillbox.box.take_views import TakeView
+    from drillbox.box.views import CardView
     from drillbox.plan import Plan
     from drillbox.rhythm import Pattern, Stroke
 

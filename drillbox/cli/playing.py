@@ -32,7 +32,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
       drillbox today --minutes 10
       drillbox today --json
     """
-    from drillbox.report.year import after_time_away
+    from drillbox.report.time_away import after_time_away
 
     with open_box(box_path, only_reads=True) as box:
         at = clock().now()

@@ -16,8 +16,7 @@ Every function is given the arithmetic to use: `FLOATS` here, or the arrays of
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic
+from typing import TYPE_CHECKING, Generic, NamedTuple
 
 from drillbox.memory.mixture import Number
 
@@ -31,8 +30,7 @@ MOST_DOUBLINGS = 60.0
 """A wait of 2 to this power stabilities is for ever; more would not fit a float's exponent."""
 
 
-@dataclass(frozen=True, slots=True)
-class Maths(Generic[Number]):
+class Maths(NamedTuple, Generic[Number]):
     """The functions that floats and arrays do not share."""
 
     exp: Callable[[Number], Number]

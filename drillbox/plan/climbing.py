@@ -12,8 +12,7 @@ Units as in `drillbox.plan.prices`: cards in hand times days.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -34,8 +33,7 @@ GRINDING = 0.1
 Without it the card that stands just under its goal and does not move is the dearest for ever."""
 
 
-@dataclass(frozen=True, slots=True)
-class Climbers:
+class Climbers(NamedTuple):
     """Cards as columns: peak cold tempo, ln stability, takes in all and today, climb, ceiling."""
 
     mu: Floats

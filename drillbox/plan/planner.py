@@ -7,8 +7,8 @@ leave no debt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.plan.candidates import Item, Part, Plan
 from drillbox.plan.choose import LeftOut, choose, waiting_for
@@ -28,8 +28,7 @@ COMES_OFF = 0.7
 """A known card this likely to come off may open or close the day."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Scene:
+class _Scene(NamedTuple):
     """Everything that a plan and its reasons rest on."""
 
     candidates: Sequence[Candidate]

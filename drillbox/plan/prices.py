@@ -20,10 +20,9 @@ and waits in days.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
@@ -91,8 +90,7 @@ class Law(Protocol):
         """Return the margin after a further take of the same visit."""
 
 
-@dataclass(frozen=True, slots=True)
-class PracticeLaw:
+class PracticeLaw(NamedTuple):
     """The law of `drillbox.memory`, as far as a plan looks ahead."""
 
     lam: float
@@ -128,8 +126,7 @@ class PracticeLaw:
         return result
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(NamedTuple):
     """Where the decision problem is solved."""
 
     margins: Floats
@@ -138,8 +135,7 @@ class Grid:
     prices: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class PriceTable:
+class PriceTable(NamedTuple):
     """Prices on a grid.
 
     Of a visit by (margin, ln stability, wait), of further takes by (number, margin, ln stability).
@@ -167,8 +163,7 @@ class PriceTable:
         return place.read(self.further[taken - 1].reshape(-1, 1), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(NamedTuple):
     """Where states lie between the points of a grid: four corners and their weights."""
 
     corners: tuple[NDArray[np.int64], ...]
@@ -253,8 +248,7 @@ def _earned(law: Law, margin: Floats, ln_s: Floats, waits: Floats) -> tuple[Floa
     return total[:, k - 1] * (1.0 - share) + total[:, k] * share, total[:, -1]
 
 
-@dataclass(frozen=True, slots=True)
-class _Step:
+class _Step(NamedTuple):
     """One round of the decision problem.
 
     What is earned, where a visit leads, how the future fades.
@@ -269,7 +263,7 @@ class _Step:
 
 def _led_to(value: Floats, corners: NDArray[np.int64], weights: Floats) -> Floats:
     """Return the value of where visits lead, between four points of the grid each."""
-    result: Floats = np.einsum("c...,c...->...", value.take(corners), weights)
+    result: Floats = np.add.reduce(weights * value.take(corners), axis=0)
     return result
 
 
@@ -292,8 +286,7 @@ def _value(value: Floats, price: float, s: _Step) -> Floats:
         corners, fade = s.corners[:, states, best], s.fade[best]
         weights, earned = fade * s.weights[:, states, best], s.earned[states, best] - fade * price
         for _ in range(15):
-            led_to = np.add.reduce(weights * value.take(corners), axis=0)
-            value = np.maximum(earned + led_to, s.for_ever)
+            value = np.maximum(earned + _led_to(value, corners, weights), s.for_ever)
     return value
 
 

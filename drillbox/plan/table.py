@@ -5,9 +5,8 @@ The tempo of the next take, how long visits last, and their prices per second.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp2, inf, nan
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -65,8 +64,7 @@ SPREAD = np.sqrt(3.0)
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """One number for each card, or one for each card and number of takes from now on.
 
     Parameters
@@ -94,8 +92,7 @@ class Table:
     above: NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
+class _Columns(NamedTuple):
     """The candidates as columns."""
 
     mu: Floats

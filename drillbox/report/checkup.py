@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.wording import counted
 from drillbox.box import Box
 from drillbox.box.setting_kinds import fits
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks
 from drillbox.store.checks import ENTRY_ID
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from drillbox.base.clock import Clock
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
     from drillbox.store.guard import Unusable
     from drillbox.store.inspection import FileState
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from drillbox.box import Box
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
 
 _LEAST_TAKES = 3
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
 
 WEEK_DAYS = 7
 MOST_NAMED = 12

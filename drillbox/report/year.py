@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name
@@ -101,39 +101,3 @@ def _records(progress: Progress, width: int) -> str:
         for record in progress.records[:MOST_RECORDS]
     ]
     return bars(rows, width=width)
-
-
-def after_time_away(box: Box, *, at: datetime) -> str:
-    """Return what a long gap has cost, in one sentence; empty after a usual one.
-
-    Parameters
-    ----------
-    box
-        The player's box.
-    at
-        Now.
-    """
-    latest = box.archive.last_take()
-    if latest is None or at - latest.at < timedelta(days=2 * DAYS_A_WEEK - 1):
-        return ""  # most days: without a look at every card
-    cards = [card for card in box.cards(at=at) if card.last_played is not None]
-    if not cards:
-        return ""
-    last = max(card.last_played for card in cards if card.last_played is not None)
-    away = box.now(at).day - max(card.last_day for card in cards if card.last_day is not None)
-    if away < 2 * DAYS_A_WEEK:
-        return ""
-    then = {card.card_id: card for card in box.cards(at=last + timedelta(minutes=1))}
-    held = [card for card in cards if then[card.card_id].holds]
-    lost = [card for card in held if not card.holds]
-    drop = [
-        1.0 - card.cold_bpm / before
-        for card in held
-        if card.cold_bpm is not None and (before := then[card.card_id].cold_bpm)
-    ]
-    percent = round(100 * sum(drop) / len(drop)) if drop else 0
-    of = counted(len(held), "card")
-    return (
-        f"{away} days away: {len(lost)} of {of} that held have slipped under their goals, tempos"
-        f" are about {percent} % lower. No debt: these are the minutes that bring back most."
-    )

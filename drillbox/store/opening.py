@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import sqlite3
 import stat
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.base.files import reason
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
@@ -23,8 +22,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(NamedTuple):
     """An open box file; whether it was made just now, and whether it is still to be checked."""
 
     box: BoxFile

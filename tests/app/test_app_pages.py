@@ -21,7 +21,7 @@ from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock

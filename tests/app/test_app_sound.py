@@ -13,7 +13,7 @@ from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.hands_free import REST_SECONDS, Rest
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.memory import Grade
 from drillbox.plan import take_shape
 from drillbox.rhythm import parse

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from drillbox import Box, Grade
 from drillbox.box.catalogue import Catalogue
+from drillbox.box.dues import Due
 from drillbox.box.lineage import Inheritance, heirs_in, lineage, with_descendants
-from drillbox.box.views import Due
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.errors import DeckError
 from drillbox.memory import State

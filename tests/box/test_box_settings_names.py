@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 
 
 @pytest.mark.parametrize(("earlier", "now"), [(3, "3"), (0, "0"), (99, "any"), ("x", "8")])

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.box.setting_kinds import KINDS, fits
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.cli.main import run
 
 if TYPE_CHECKING:

@@ -29,7 +29,7 @@ from drillbox.memory import Belief, Grade, Parameters, State, interval_days
 from drillbox.report.in_hand import coming_back
 from drillbox.report.in_hand import progress as look_back
 from drillbox.report.progress_file import progress_of
-from drillbox.report.year import after_time_away
+from drillbox.report.time_away import after_time_away
 
 if TYPE_CHECKING:
     from collections.abc import Callable

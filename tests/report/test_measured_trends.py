@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from drillbox.box.views import TakeView
+from drillbox.box.take_views import TakeView
 from drillbox.memory import Grade
 from drillbox.report.measured_trends import MonthOfTakes, habits_of, months_lines, months_of
 

@@ -13,7 +13,8 @@ import pytest
 from drillbox.memory import Grade, State
 from drillbox.report.in_hand import coming_back
 from drillbox.report.in_hand import progress as look
-from drillbox.report.year import after_time_away, year_sections
+from drillbox.report.time_away import after_time_away
+from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock

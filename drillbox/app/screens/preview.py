@@ -19,7 +19,7 @@ from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.wording import counted
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable

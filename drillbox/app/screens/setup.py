@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.box.views import Settings
+    from drillbox.box.settings import Settings
 
 MINUTES_STEP, LATENCY_STEP, LEVEL_STEP = 5, 10, 3
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
 
 COLUMNS = (("played", 0), ("bpm ", 5), ("grade", 12), ("", 5), ("take", 8))
 

@@ -96,7 +96,7 @@ class Today(Screen[None]):
     def compose(self) -> ComposeResult:
         """Lay the page out; the plan itself follows after the first frame."""
         with Horizontal(classes="headline"):
-            yield Static("", id="title", markup=False)
+            yield Static("Today", id="title", markup=False)
             yield Static("", id="clock", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
         with Container(id="day"):
@@ -201,7 +201,7 @@ class Today(Screen[None]):
 
     def _beginning(self, ready: str) -> str:
         """Return what a day begins with: the first one explains itself, a gap says its cost."""
-        from drillbox.report.year import after_time_away  # noqa: PLC0415 - after the first frame
+        from drillbox.report.time_away import after_time_away  # noqa: PLC0415 - after the first frame
 
         box = self._desk.box
         if self._may_check:

@@ -19,7 +19,7 @@ from drillbox.base.now import day_name
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drillbox.box.views import TakeView
+    from drillbox.box.take_views import TakeView
 
 LEGEND = f"{GRADE_LEGEND}  · expected, cold  ┄ goal"
 _AXIS = 5
