@@ -53,12 +53,54 @@ def loaded_by(code: str) -> set[str]:
             "from drillbox.cli.main import run\nrun(['--box', ':memory:', 'today'])",
             {"textual", "miniaudio", "scipy"},
         ),
-        ("import drillbox.app.app", {"numpy", "miniaudio", "sqlite_utils"}),
     ],
 )
 def test_nothing_heavy_loads_before_it_is_used(code: str, never: set[str]) -> None:
     """Each way in loads what it needs and no more: starting is quick, and extras stay extras."""
     assert set() == loaded_by(code) & never
+
+
+A_DAYS_PLAN = {
+    *("base.clock", "base.files", "base.now", "base.practice_days", "base.tempi", "base.wording"),
+    *("box.about_cards", "box.about_decks", "box.about_practice", "box.about_takes"),
+    *("box.beliefs", "box.catalogue", "box.days_played", "box.diary", "box.doubts", "box.dues"),
+    *("box.facade", "box.first_tempi", "box.history", "box.learned_numbers", "box.lineage"),
+    *("box.manners", "box.parts", "box.practice", "box.setting_kinds", "box.settings"),
+    *("box.take_views", "memory.belief", "memory.columns", "memory.forgetting", "memory.grade"),
+    *("memory.level", "memory.mixture", "memory.normal", "memory.outlook", "memory.parameters"),
+    *("memory.relatives", "plan.candidates", "plan.choose", "plan.climbing", "plan.order"),
+    *("plan.planner", "plan.prices", "plan.table", "plan.takes", "plan.why"),
+    *("report.time_away", "store.archive", "store.beliefs", "store.boxfile", "store.checks"),
+    *("store.daily_check", "store.decks_and_wishes", "store.features", "store.guard"),
+    *("store.opening", "store.rows", "store.schema", "store.takelog"),
+}
+"""What `drillbox today` may load of drillbox, rooms and the command line aside.
+
+A module more is half a millisecond more that every player waits, every day.
+"""
+
+
+def test_todays_plan_loads_what_a_plan_needs(tmp_path: Path) -> None:
+    """With a box that was used before; cards to look at, goals, exports and paper come later."""
+    box = tmp_path / "player.box"
+    by_hand = f"from drillbox.cli.main import run\nrun(['--box', {str(box)!r}, *{{}}])"
+    loaded_by(by_hand.format(["decks", "add", "first-week"]))
+    loaded_by(by_hand.format(["today"]))
+    ours = {name.removeprefix("drillbox.") for name in loaded_by(by_hand.format(["today"]))}
+    rooms = {"base", "box", "memory", "plan", "report", "store"}
+
+    loaded = {name for name in ours if "." in name and name.split(".")[0] in rooms}
+    assert set() == loaded - A_DAYS_PLAN
+    assert set() == ours & {"rhythm", "deckfile", "sound", "paper", "studio", "app"}
+
+
+def test_the_first_frame_stands_before_everything_else() -> None:
+    """What the app imports to draw it knows no box, no rhythm, no numbers and no sound."""
+    loaded = loaded_by("import drillbox.app.app")
+    never = {"numpy", "sqlite3", "miniaudio", "zoneinfo", "textual.widgets._data_table"}
+    rooms = {"box", "deckfile", "ear", "memory", "paper", "plan", "report", "rhythm", "sound"}
+
+    assert set() == loaded & (never | {f"drillbox.{room}" for room in (*rooms, "store", "studio")})
 
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))

@@ -150,11 +150,12 @@ class Beliefs:
                 # In memory only: what is stored holds for this moment as well.
                 self._standing = replace(since, until=self._until)
                 return
+        if since is None and not mark:
+            self._take_over([], Standing(premises.version, mark, self._until))
+            return
         now = Standing(premises.version, mark, self._until, self._count_unusable(since))
         rows = self._replayed(changed, everything=since is None)
         self._take_over(rows, now)
-        if since is None and not mark:
-            return
         # The cache only saves time: a disk that refuses it must not keep anyone from practising.
         with suppress(NotSavedError):
             self._archive.put_beliefs(rows, since=since, now=now)
