@@ -5,7 +5,9 @@ A still clock, counted ids, a box with a small deck, a clean environment.
 
 from __future__ import annotations
 
+import asyncio
 import signal
+import sys
 from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -32,6 +34,7 @@ settings.register_profile(  # for who asks only whether a test fails: tests/benc
 settings.load_profile("drillbox")
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
+PILOT_TURNS, PILOT_TURN_SECONDS = 3, 0.004
 SMALL_DECK = """\
 [deck]
 id = "first-ghosts"
@@ -93,6 +96,24 @@ def clean_environment(
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
     monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("session")))
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
+
+
+@pytest.fixture(autouse=True)
+def pilots_wait_for_the_app(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a pilot's keys wait for some turns of the event loop, where a test drives the app.
+
+    Textual's own way waits until the process is idle, up to a second at each key: on the stand,
+    which draws thirty times a second, it never is. `hands_on.settle` waits for the screen.
+    """
+
+    async def turns(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
+        del min_sleep, max_sleep
+        for _ in range(PILOT_TURNS):
+            await asyncio.sleep(PILOT_TURN_SECONDS)
+
+    for name in ("textual.app", "textual.pilot"):
+        if name in sys.modules:
+            monkeypatch.setattr(sys.modules[name], "wait_for_idle", turns)
 
 
 @pytest.fixture(autouse=True)

@@ -5,7 +5,15 @@ from __future__ import annotations
 from functools import partial
 from typing import ClassVar, Protocol, runtime_checkable
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
+
+
+class Palette(CommandPalette):
+    """Textual's palette, which bears a window that leaves its list no row (see `ChoiceList`)."""
+
+    def _action_command_list(self, action: str) -> None:
+        if self.query_one(CommandList).scrollable_content_region:
+            super()._action_command_list(action)
 
 
 class Places(Provider):

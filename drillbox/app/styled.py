@@ -33,6 +33,13 @@ class StyledApp(App[int]):
         self.register_theme(PAPER)
         self.theme = STAGE.name
 
+    def action_command_palette(self) -> None:
+        """Open the palette, where there is one."""
+        from drillbox.app.palette import Palette  # noqa: PLC0415 - when the palette opens
+
+        if self.use_command_palette and not isinstance(self.screen, Palette):
+            self.push_screen(Palette(id="--command-palette"))
+
     def action_light(self) -> None:
         """Change between dark and light."""
         self.theme = PAPER.name if self.theme == STAGE.name else STAGE.name

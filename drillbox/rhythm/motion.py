@@ -257,8 +257,9 @@ def movement(
 def movement_words(moved: Movement, bpm: float) -> str:
     """Return what the hands do at a tempo, in a sentence.
 
-    Such as "at 80 bpm the right hand plays 2.7 strokes a second and the left 3.3; the tightest
-    turns are 188 ms down and 188 ms up; one hand does all it can at 105 bpm".
+    Such as "at 80 bpm the right hand plays 2.7 strokes a second and the left 3.3; at the quickest
+    it has 188 ms from loud to quiet and 188 ms from quiet to loud; past about 105 bpm a hand
+    cannot keep it up".
     """
     right, left = moved.rates(bpm)
     clauses = [
@@ -266,13 +267,15 @@ def movement_words(moved: Movement, bpm: float) -> str:
     ]
     turns = [
         f"{gap:.0f} ms {way}"
-        for gap, way in zip(moved.turnarounds_ms(bpm), ("down", "up"), strict=True)
+        for gap, way in zip(
+            moved.turnarounds_ms(bpm), ("from loud to quiet", "from quiet to loud"), strict=True
+        )
         if gap is not None
     ]
     if turns:
-        clauses.append(f"the tightest turns are {' and '.join(turns)}")
+        clauses.append(f"at the quickest a hand has {' and '.join(turns)}")
     if moved.top_bpm is not None:
-        clauses.append(f"one hand does all it can at {moved.top_bpm:.0f} bpm")
+        clauses.append(f"past about {moved.top_bpm:.0f} bpm a hand cannot keep it up")
     return "; ".join(clauses)
 
 

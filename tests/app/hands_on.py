@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 _TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
 _CELL_WIDTH = 12.2
 """Width of one terminal cell in the exported picture, in its own units."""
+FRAME_SECONDS, QUIET_TURNS = 0.04, 3
 KEPT = Path(__file__).parent / "screens"
 WHOLE_TAKE = 60.0 - DEAF_SECONDS
 """Seconds that outlast any take with its count-in."""
@@ -48,9 +49,10 @@ def make_app(
 
 
 async def settle(pilot: Pilot[int]) -> None:
-    """Let timers and refreshes run."""
-    await pilot.pause(0.06)
-    await pilot.pause()
+    """Let timers and refreshes run: a frame's length, and then what it set going."""
+    await pilot.pause(FRAME_SECONDS)
+    for _ in range(QUIET_TURNS):
+        await pilot.pause(0)
 
 
 async def press(pilot: Pilot[int], *keys: str) -> None:

@@ -303,7 +303,7 @@ def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
         "COLUMNS": "80",
         "LINES": "24",
         "DRILLBOX_BOX": str(box),
-        "DRILLBOX_PACE": "10",
+        "DRILLBOX_PACE": "30",
         "XDG_STATE_HOME": str(state),
         "TERM": "xterm-256color",
     }

@@ -171,7 +171,8 @@ def test_motion_in_words() -> None:
 
     assert (
         "at 80 bpm the right hand plays 2.7 strokes a second and the left 1.0; "
-        "the tightest turns are 1312 ms down and 188 ms up; one hand does all it can at 105 bpm"
+        "at the quickest a hand has 1312 ms from loud to quiet and 188 ms from quiet to loud; "
+        "past about 105 bpm a hand cannot keep it up"
     ) == movement_words(moved, 80)
     assert "turns" not in movement_words(movement(parse("hat: beat")), 80)
     assert "at 60 bpm the right hand plays 0.0 strokes a second and the left 0.0" == movement_words(

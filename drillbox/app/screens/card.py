@@ -17,6 +17,7 @@ from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
+from drillbox.box.views import read_pattern
 from drillbox.plan.why import by_day
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
 
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 GOAL_STEP = 5
+PLAIN_GROOVE = "hat: beat &\nsnare: >2 >4\nbass: 1 3"
+"""What a card's difficulty is compared with."""
 DAYS_AHEAD = 28
 
 
@@ -34,8 +37,15 @@ class CardPage(Screen[None]):
     """All there is to know about one card."""
 
     BINDINGS: ClassVar = [
-        Binding("right", "goal(1)", "goal +5", id="card.goal_up", tooltip="Raise the goal tempo"),
-        Binding("left", "goal(-1)", "goal −5", id="card.goal_down", tooltip="Lower the goal tempo"),
+        Binding(
+            "right",
+            "goal(1)",
+            "goal",
+            id="card.goal_up",
+            tooltip="Raise the goal tempo, or lower it",
+            key_display="← →",
+        ),
+        Binding("left", "goal(-1)", "goal −5", id="card.goal_down", show=False),
         Binding(
             "x", "rest", "rest / wake", id="card.rest", tooltip="Set the card aside, or wake it"
         ),
@@ -76,7 +86,11 @@ class CardPage(Screen[None]):
         leading = Hand(box.settings.leading)
         moved = movement(for_player(card.pattern, leading), leading=leading)
         words = movement_words(moved, card.goal_bpm)
-        work = f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(card.pattern):.0f}."
+        hard, plain = difficulty(card.pattern), difficulty(read_pattern(PLAIN_GROOVE))
+        work = (
+            f"{words[0].upper()}{words[1:]}. Difficulty {hard:.0f};"
+            f" a rock groove without ghosts has {plain:.0f}."
+        )
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n"
             f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"

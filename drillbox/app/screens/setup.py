@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import OptionList, Static
+from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import next_of
 from drillbox.app.refusals import says_refusals
+from drillbox.app.widgets.choice_list import ChoiceList
+from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.base.now import LATEST_DAY_END
 from drillbox.box.setting_kinds import (
     BACKINGS,
@@ -65,8 +67,16 @@ class Setup(ModalScreen[None]):
     """The settings; left and right change the highlighted one, and every change is kept at once."""
 
     BINDINGS: ClassVar = [
-        Binding("right", "change(1)", "more", id="setup.more", priority=True),
-        Binding("left", "change(-1)", "less", id="setup.less", priority=True),
+        Binding(
+            "right",
+            "change(1)",
+            "change",
+            id="setup.more",
+            tooltip="The next, or the one before",
+            priority=True,
+            key_display="← →",
+        ),
+        Binding("left", "change(-1)", "less", id="setup.less", priority=True, show=False),
         Binding("escape,enter", "close", "done", id="setup.done", priority=True),
     ]
 
@@ -78,25 +88,25 @@ class Setup(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """Lay the sheet out."""
         with Vertical(classes="sheet"):
-            yield Static("Setup: up and down choose, left and right change", classes="sheet-title")
+            yield Static("Setup: every change is kept at once", classes="sheet-title")
             rows = _rows(self._settings)
-            yield OptionList(
+            yield ChoiceList(
                 *(Option(text, id=name) for name, text in rows.items()),
                 id="setup-rows",
                 markup=False,
             )
-            yield Static("esc: done", markup=False)
+        yield FitFooter()
 
     def on_mount(self) -> None:
         """Take the keys to the rows."""
-        rows = self.query_one(OptionList)
+        rows = self.query_one(ChoiceList)
         rows.highlighted = 0
         rows.focus()
 
     @says_refusals
     def action_change(self, direction: int) -> None:
         """Change the highlighted setting."""
-        rows = self.query_one(OptionList)
+        rows = self.query_one(ChoiceList)
         if rows.highlighted is None:
             return
         name = rows.get_option_at_index(rows.highlighted).id or ""

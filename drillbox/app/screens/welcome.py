@@ -15,6 +15,7 @@ from textual.widgets.option_list import Option
 
 from drillbox.app.accompaniment import listening_program
 from drillbox.app.refusals import says_refusals
+from drillbox.app.widgets.choice_list import ChoiceList
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import CAUTIONS
@@ -72,7 +73,7 @@ class DeckChoice(Screen[bool]):
             id="title",
             classes="headline",
         )
-        yield OptionList(
+        yield ChoiceList(
             *(
                 Option(f"{deck.title:<{NAME_WIDTH}}{len(deck.cards):>4} cards", id=deck.id)
                 for deck in self._decks
@@ -88,7 +89,7 @@ class DeckChoice(Screen[bool]):
 
     def on_mount(self) -> None:
         """Highlight the first deck."""
-        decks = self.query_one("#welcome-decks", OptionList)
+        decks = self.query_one("#welcome-decks", ChoiceList)
         decks.highlighted = 0 if self._decks else None
         decks.focus()
         self.set_interval(1 / FRAMES_PER_SECOND, self._follow)
