@@ -12,7 +12,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from drillbox.sound.choosing import open_metronome, outputs
+    from drillbox.sound.choosing import microphones, open_metronome, outputs
     from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Gap, Kind, QuietDown
     from drillbox.sound.devices import Device, ManualDevice, SilentClock
     from drillbox.sound.export import practice_track, write_wav
@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from drillbox.sound.metronome import Metronome
     from drillbox.sound.playalong import SLOW, listen_first, play_along
     from drillbox.sound.program import Mix, Program, click_over, click_program
+    from drillbox.sound.recorder import TAIL_SECONDS, Recorder
     from drillbox.sound.timeline import RATE, Position, TempoAt, Timeline
 
 __all__ = [
     "RATE",
     "SLOW",
+    "TAIL_SECONDS",
     "Balance",
     "ClickEvent",
     "ClickPlan",
@@ -38,12 +40,14 @@ __all__ = [
     "Position",
     "Program",
     "QuietDown",
+    "Recorder",
     "SilentClock",
     "TempoAt",
     "Timeline",
     "click_over",
     "click_program",
     "listen_first",
+    "microphones",
     "open_metronome",
     "outputs",
     "play_along",
@@ -56,10 +60,11 @@ _HOMES = {
     "devices": ("Device", "ManualDevice", "SilentClock"),
     "levels": ("Balance",),
     "metronome": ("Metronome",),
-    "choosing": ("open_metronome", "outputs"),
+    "choosing": ("microphones", "open_metronome", "outputs"),
     "playalong": ("SLOW", "listen_first", "play_along"),
     "export": ("practice_track", "write_wav"),
     "program": ("Mix", "Program", "click_over", "click_program"),
+    "recorder": ("TAIL_SECONDS", "Recorder"),
     "timeline": ("RATE", "Position", "TempoAt", "Timeline"),
 }
 _MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}

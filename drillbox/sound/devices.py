@@ -31,6 +31,9 @@ class Feed(Protocol):
     def skip(self, frames: int) -> None:
         """Let frames pass that nobody hears."""
 
+    def hear(self, samples: Samples) -> None:
+        """Take what a microphone heard while the last block was played."""
+
 
 class Device(Protocol):
     """A taker of frames."""
@@ -38,6 +41,10 @@ class Device(Protocol):
     @property
     def audible(self) -> bool:
         """Whether a listener hears it."""
+
+    @property
+    def listens(self) -> bool:
+        """Whether it has a microphone, and gives its feed what that hears."""
 
     @property
     def latency_frames(self) -> int:
@@ -64,6 +71,7 @@ class SilentClock:
     """No sound: frames pass as an injected monotonic clock says."""
 
     audible = False
+    listens = False
     latency_frames = 0
     buffer_frames = 0
 
@@ -94,13 +102,25 @@ class SilentClock:
 
 
 class ManualDevice:
-    """Takes frames only when pumped; its clock is the count of frames it took."""
+    """Takes frames only when pumped; its clock is the count of frames it took.
+
+    Parameters
+    ----------
+    latency_frames
+        What it says of its own latency.
+    room
+        Its microphone: given what was just played, what is heard meanwhile. None for no microphone.
+    """
 
     audible = True
     buffer_frames = 0
 
-    def __init__(self, *, latency_frames: int = 0) -> None:
+    def __init__(
+        self, *, latency_frames: int = 0, room: Callable[[Samples], Samples] | None = None
+    ) -> None:
         self.latency_frames = latency_frames
+        self.listens = room is not None
+        self._room = room
         self.taken = 0
         self._feed: Feed | None = None
 
@@ -122,6 +142,8 @@ class ManualDevice:
         while left and self._feed is not None:
             size = min(left, block or left)
             played.append(self._feed.pull(size))
+            if self._room is not None:
+                self._feed.hear(self._room(played[-1]))
             self.taken += size
             left -= size
         return np.concatenate(played)

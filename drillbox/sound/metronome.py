@@ -17,6 +17,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Self
 
 from drillbox.sound.devices import SilentClock
+from drillbox.sound.recorder import Recorder
 from drillbox.sound.timeline import RATE
 from drillbox.sound.transport import Stamp, Transport
 
@@ -32,6 +33,9 @@ NO_DEVICE = "No sound device found; the click is shown, not sounded."
 NO_LIBRARY = "The sound library is not installed; run: pip install 'drillbox[sound]'."
 OTHER_DEVICE = "The sound output {!r} is not there; the system's own choice is used."
 DEVICE_GONE = "The sound device went away; the click is shown, not sounded."
+
+NO_MICROPHONE = "No microphone can be opened, so nobody listens; the click goes on as ever."
+OTHER_MICROPHONE = "The microphone {!r} is not there; the system's own choice listens."
 
 DEVICE_RUNS_AWAY = "The sound output does not keep time; the click is shown, not sounded."
 
@@ -70,6 +74,16 @@ class Metronome:
         return self._device.audible
 
     @property
+    def listens(self) -> bool:
+        """Whether there is a microphone that hears the take."""
+        return self._device.listens
+
+    @property
+    def recorder(self) -> Recorder | None:
+        """What was heard of the take that was last started to be recorded."""
+        return self._transport.recorder
+
+    @property
     def running(self) -> bool:
         """Whether a program plays and is not paused."""
         return self._transport.wish.sounding
@@ -87,11 +101,22 @@ class Metronome:
         """How often the device ran dry since it was opened: gaps that could be heard."""
         return self._transport.underruns
 
-    def start(self, program: Program) -> None:
-        """Play a program from its first frame; whatever played before ends."""
+    def start(self, program: Program, *, record: bool = False) -> None:
+        """Play a program from its first frame; whatever played before ends.
+
+        Parameters
+        ----------
+        program
+            What is played.
+        record
+            Whether to keep what the microphone hears meanwhile, see `recorder`; a recording that
+            was there is let go.
+        """
         self._transport.fault = ""
         program.position(0)  # lets it prepare in this thread
         take = self._transport.wish.take + 1
+        kept = Recorder(take, program.frames_total) if record and self.listens else None
+        self._transport.recorder = kept
         self._wish(program=program, take=take, paused=False)
 
     def swap(self, program: Program) -> None:
@@ -143,6 +168,19 @@ class Metronome:
         self._shown = (wish.take, frame)
         return wish.program.position(frame)
 
+    def take_peak(self) -> float:
+        """Return the loudest that the microphone heard since this was last asked, 0 to 1."""
+        peak, self._transport.peak = self._transport.peak, 0.0
+        return peak
+
+    def take_seconds(self, at: float) -> float:
+        """Return where in the take the ear was at some seconds of the device's clock.
+
+        Count-in included; for what happens outside the stream, such as a stroke on a pad.
+        """
+        stamp = self._transport.stamp
+        return stamp.frame / RATE + at - stamp.seconds - self._late_frames / RATE
+
     def close(self) -> None:
         """Let the device go; may be called twice."""
         self.stop()
@@ -158,9 +196,12 @@ class Metronome:
             return 0
         if not stamp.moving:
             return stamp.frame
-        late = self._device.latency_frames + self.latency_ms * RATE / 1000
-        frame = stamp.frame + (self._device.now() - stamp.seconds) * RATE - late
+        frame = stamp.frame + (self._device.now() - stamp.seconds) * RATE - self._late_frames
         return round(min(max(frame, 0), stamp.frame + stamp.frames))
+
+    @property
+    def _late_frames(self) -> float:
+        return self._device.latency_frames + self.latency_ms * RATE / 1000
 
     def _replace_if_gone(self) -> None:
         device, transport = self._device, self._transport

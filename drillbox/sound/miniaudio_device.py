@@ -3,7 +3,8 @@
 What is odd about the library and is met here: an error inside its generator mutes the stream for
 ever, so the feed never raises; a device still running when the interpreter ends hangs the process,
 so closing is registered with `atexit`; without a card it raises instead of falling back to its null
-backend, which `NullMiniaudio` asks for by name.
+backend, which `NullMiniaudio` asks for by name; its duplex stream asks of what is yielded whether
+it is true, which an array does not answer, so that stream yields bytes.
 
 Conventions: as in `drillbox.sound.devices`.
 """
@@ -15,6 +16,7 @@ import time
 from typing import TYPE_CHECKING
 
 import miniaudio
+import numpy as np
 from miniaudio import MiniaudioError
 
 from drillbox.sound.timeline import RATE
@@ -25,7 +27,14 @@ if TYPE_CHECKING:
     from drillbox.sound.devices import Feed
     from drillbox.sound.tones import Samples
 
-__all__ = ["MiniaudioDevice", "MiniaudioError", "NullMiniaudio", "output_names"]
+__all__ = [
+    "MiniaudioDevice",
+    "MiniaudioDuplex",
+    "MiniaudioError",
+    "NullMiniaudio",
+    "input_names",
+    "output_names",
+]
 
 _PERIOD_MS = 20
 _PERIODS = 3
@@ -39,6 +48,7 @@ class MiniaudioDevice:
     """
 
     audible = True
+    listens = False
     latency_frames = (_PERIODS - 1) * _PERIOD_MS * RATE // 1000
     buffer_frames = _PERIODS * _PERIOD_MS * RATE // 1000
 
@@ -50,16 +60,13 @@ class MiniaudioDevice:
         backends: tuple[miniaudio.Backend, ...] = (),
     ) -> None:
         self._clock = clock
-        known = _outputs(backends) if name else {}
-        if name and name not in known:
-            raise MiniaudioError(f"no output called {name}")
         self._device = miniaudio.PlaybackDevice(
             output_format=miniaudio.SampleFormat.FLOAT32,
             nchannels=1,
             sample_rate=RATE,
             buffersize_msec=_PERIOD_MS,
             callback_periods=_PERIODS,
-            device_id=known.get(name),
+            device_id=_chosen(name, _outputs, backends),
             backends=list(backends) or None,
             app_name="drillbox",
         )
@@ -85,6 +92,46 @@ class MiniaudioDevice:
         self._device.close()
 
 
+class MiniaudioDuplex(MiniaudioDevice):
+    """An output and a microphone as one stream, on one clock.
+
+    Raises `MiniaudioError` if either cannot be had.
+    """
+
+    listens = True
+
+    def __init__(
+        self,
+        clock: Callable[[], float] = time.perf_counter,
+        *,
+        name: str = "",
+        microphone: str = "",
+        backends: tuple[miniaudio.Backend, ...] = (),
+    ) -> None:
+        self._clock = clock
+        self._device = miniaudio.DuplexStream(
+            playback_format=miniaudio.SampleFormat.FLOAT32,
+            playback_channels=1,
+            capture_format=miniaudio.SampleFormat.FLOAT32,
+            capture_channels=1,
+            sample_rate=RATE,
+            buffersize_msec=_PERIOD_MS,
+            callback_periods=_PERIODS,
+            playback_device_id=_chosen(name, _outputs, backends),
+            capture_device_id=_chosen(microphone, _inputs, backends),
+            backends=list(backends) or None,
+            app_name="drillbox",
+        )
+        self.backend = self._device.backend
+        atexit.register(self.close)
+
+    def start(self, feed: Feed) -> None:
+        """Start the stream, which pulls from its own thread and hands over what it hears."""
+        stream = _duplex_stream(feed)
+        next(stream)
+        self._device.start(stream)
+
+
 class NullMiniaudio(MiniaudioDevice):
     """The library's null backend: the whole real engine in real time, and nothing to hear."""
 
@@ -99,6 +146,30 @@ def output_names() -> tuple[str, ...]:
     return tuple(_outputs(()))
 
 
+def input_names() -> tuple[str, ...]:
+    """Return the names of the microphones this machine has, as the system calls them."""
+    return tuple(_inputs(()))
+
+
+def _chosen(
+    name: str,
+    known: Callable[[tuple[miniaudio.Backend, ...]], dict[str, object]],
+    backends: tuple[miniaudio.Backend, ...],
+) -> object:
+    """Return what the library calls a device by; None for the system's own choice."""
+    if not name:
+        return None
+    found = known(backends)
+    if name not in found:
+        raise MiniaudioError(f"no device called {name}")
+    return found[name]
+
+
+def _inputs(backends: tuple[miniaudio.Backend, ...]) -> dict[str, object]:
+    found = miniaudio.Devices(list(backends) or None).get_captures()
+    return {each["name"]: each["id"] for each in found}
+
+
 def _outputs(backends: tuple[miniaudio.Backend, ...]) -> dict[str, object]:
     found = miniaudio.Devices(list(backends) or None).get_playbacks()
     return {each["name"]: each["id"] for each in found}
@@ -108,3 +179,12 @@ def _stream(feed: Feed) -> Generator[Samples | bytes, int, None]:
     frames = yield b""
     while True:
         frames = yield feed.pull(frames)
+
+
+def _duplex_stream(feed: Feed) -> Generator[bytes, bytes, None]:
+    raw = yield b""
+    while True:
+        heard = np.frombuffer(raw, np.float32)
+        played = feed.pull(len(heard))
+        feed.hear(heard)
+        raw = yield played.tobytes()

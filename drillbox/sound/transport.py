@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from drillbox.sound.program import Program
+    from drillbox.sound.recorder import Recorder
     from drillbox.sound.tones import Samples
 
 # 5 ms: too short to hear as a fade, long enough not to tick.
@@ -78,6 +79,8 @@ class Transport:
     def __init__(self, now: Callable[[], float], buffer_frames: int) -> None:
         self.wish = Wish()
         self.stamp = Stamp()
+        self.recorder: Recorder | None = None
+        self.peak = 0.0
         self.fault = ""
         self.underruns = 0
         self.runaway = False
@@ -117,6 +120,17 @@ class Transport:
         start = self._advance(wish, frames)
         end = start + frames if wish.sounding else start
         self.stamp = Stamp(self._now(), end, 0, wish.take, wish.sounding)
+
+    def hear(self, samples: Samples) -> None:
+        """Keep what was heard while the last block was played, where its take is recorded.
+
+        `peak` is the loudest since somebody set it back.
+        """
+        if len(samples):
+            self.peak = max(self.peak, float(np.abs(samples).max()))
+        stamp, recorder = self.stamp, self.recorder
+        if recorder is not None and stamp.moving and stamp.take == recorder.take:
+            recorder.put(samples, stamp.frame)
 
     def _advance(self, wish: Wish, frames: int) -> int:
         start = self._frame if wish.take == self._was.take else 0

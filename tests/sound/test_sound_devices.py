@@ -117,7 +117,7 @@ def test_an_output_can_be_chosen_by_name() -> None:
     device = MiniaudioDevice(name=name, backends=(miniaudio.Backend.NULL,))
     assert device.backend == "Null"
     device.close()
-    with pytest.raises(miniaudio.MiniaudioError, match="no output called Moon"):
+    with pytest.raises(miniaudio.MiniaudioError, match="no device called Moon"):
         MiniaudioDevice(name="Moon", backends=(miniaudio.Backend.NULL,))
 
 
