@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drillbox.base.tempi import ASKED
 from drillbox.box.practice import CHECK_STEPS, checked_bpm
@@ -28,6 +28,7 @@ from drillbox.memory import Grade
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
     from drillbox.app.unsaved import Unsaved
@@ -251,10 +252,13 @@ class Sitting:
             self.phase = Phase.PAUSED
         return True
 
-    def grade(self, grade: Grade) -> bool:
+    def grade(
+        self, grade: Grade, *, source: str = "self", measured: Mapping[str, Any] | None = None
+    ) -> bool:
         """Grade the take on the stand; returns whether it is on disk.
 
         Only a take that `can_grade` is graded; otherwise nothing happens and False comes back.
+        `source` says what gave the grade, `measured` what was measured of the take.
         """
         if self.visit is None or not self.can_grade:
             return False
@@ -263,7 +267,13 @@ class Sitting:
         self._banked, self._mark = 0.0, self.clock.seconds()
         self._spent += seconds
         saved = self.unsaved.save(
-            self.card.card_id, bpm=self.bpm, grade=grade, at=self.clock.now(), seconds=seconds
+            self.card.card_id,
+            bpm=self.bpm,
+            grade=grade,
+            at=self.clock.now(),
+            seconds=seconds,
+            source=source,
+            measured=measured,
         )
         self._given.append(Given(self.visit, self.take_number, self.bpm, grade))
         self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, []

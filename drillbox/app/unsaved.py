@@ -8,16 +8,17 @@ are tried again by themselves, ever more seldom, until the box has them.
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from drillbox.base.now import zone_of
 from drillbox.base.wording import counted
+from drillbox.box.diary import with_measures
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import TakeRow
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from datetime import datetime
     from pathlib import Path
 
@@ -74,8 +75,21 @@ class Unsaved:
         """How long the takes lasted together."""
         return sum(take.seconds for take in self.takes)
 
-    def save(self, card_id: str, *, bpm: float, grade: Grade, at: datetime, seconds: float) -> bool:
-        """Save a take that was just graded; return whether it and all before it are in the box."""
+    def save(
+        self,
+        card_id: str,
+        *,
+        bpm: float,
+        grade: Grade,
+        at: datetime,
+        seconds: float,
+        source: str = "self",
+        measured: Mapping[str, Any] | None = None,
+    ) -> bool:
+        """Save a take that was just graded; return whether it and all before it are in the box.
+
+        `source` says what gave the grade, `measured` what was measured of the take.
+        """
         take = TakeRow(
             id=self._new_id(),
             card_id=card_id,
@@ -84,7 +98,8 @@ class Unsaved:
             at=at,
             zone=zone_of(at),
             seconds=seconds,
-            source="self",
+            source=source,
+            measures=with_measures(None, measured),
         )
         self.takes = (*self.takes, take)
         return self.retry()

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from drillbox.box.days_played import Days
-from drillbox.box.diary import take_view, with_measures
+from drillbox.box.diary import MEASURED, take_view, with_measures
 from drillbox.box.parts import Parts
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError
 from drillbox.store import TakeRow
@@ -96,7 +96,8 @@ class AboutTakes(Parts):
         expected = self._first_tempi.expected(take.card_id) if known else None
         self.archive.tell_time(at)
         self._beliefs.tell_time(at)
-        self._beliefs.record(replace(take, measures=expected))
+        measured = (take.measures or {}).get(MEASURED)
+        self._beliefs.record(replace(take, measures=with_measures(expected, measured)))
 
     def undo(self, *, at: datetime) -> TakeView | None:
         """Take back the last take of today's practice day; return it, or None if there is none."""

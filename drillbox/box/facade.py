@@ -33,7 +33,18 @@ if TYPE_CHECKING:
     from drillbox.store import Holdings, Joined, LogEntry
     from drillbox.store.union import Progressing
 
-OF_THE_MACHINE = frozenset({"output", "latency_ms", "handed_in"})
+OF_THE_MACHINE = frozenset(
+    {
+        "output",
+        "latency_ms",
+        "listening",
+        "microphone",
+        "round_trip_ms",
+        "pads",
+        "pad_keys",
+        "handed_in",
+    }
+)
 """Settings that speak of one machine, its sound and its folders, and stay on it when boxes meet."""
 
 

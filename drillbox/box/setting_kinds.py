@@ -36,6 +36,7 @@ CLICKS = (
     "fading out",
 )
 BACKINGS = ("click alone", "click and kit", "all but the snare", "kit alone")
+LISTENING = ("off", "microphone", "pads")
 LONGEST_TEXT = 200
 SHORTEST_DAY, LONGEST_DAY = 5, 60
 """Minutes of practice a day."""
@@ -133,7 +134,24 @@ class Whole:
         return value
 
 
-KINDS: dict[str, Words | Days | Switch | Whole] = {
+@dataclass(frozen=True, slots=True)
+class Pads:
+    """A setting that says which pad is which voice."""
+
+    about: str
+
+    def read(self, text: str) -> Value:
+        """Return the setting that a text means."""
+        return self.check(text)
+
+    def check(self, value: object) -> Value:
+        """Return a value that fits; `ValueError` says what would."""
+        from drillbox.ear import PadVoices  # noqa: PLC0415 - few boxes have any
+
+        return PadVoices.read(_line(value)).text
+
+
+KINDS: dict[str, Words | Days | Switch | Whole | Pads] = {
     "minutes": Whole("minutes a day", SHORTEST_DAY, LONGEST_DAY),
     "days": Days("practice days: every day, names of days, or a rule", off=False),
     "holidays": Days("days off, as 2026-12-24..2027-01-02", off=True),
@@ -148,6 +166,11 @@ KINDS: dict[str, Words | Days | Switch | Whole] = {
     "ghosts_db": Whole("level of ghost notes, dB", LEVEL_LEAST, LEVEL_MOST),
     "output": Words("sound device; empty is the system's"),
     "latency_ms": Whole("the sound comes late by, ms", 0, LATENCY_MOST),
+    "listening": Words("what listens at the stand", LISTENING),
+    "microphone": Words("the microphone; empty is the system's"),
+    "round_trip_ms": Whole("the microphone hears the click late by, ms", 0, LATENCY_MOST),
+    "pads": Words("the MIDI input of the pads; empty is the first"),
+    "pad_keys": Pads("which pad is which voice, as 31=snare 33=bass"),
 }
 
 

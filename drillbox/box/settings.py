@@ -23,7 +23,10 @@ class Settings:
     practice day ends; `leading` hand ``R`` or ``L``;
     `click` and `backing` by the names of the stand; levels in dB against the usual ones; `output`,
     the sound device's name, empty for the system's own; `latency_ms` between the sound leaving the
-    program and reaching the ear (Bluetooth needs 100 to 250, value from memory).
+    program and reaching the ear (Bluetooth needs 100 to 250, value from memory); `listening`, what
+    hears the takes, with the names of `microphone` and `pads` as the system has them;
+    `round_trip_ms` from the program through the air to the microphone, 0 where nobody measured it;
+    `pad_keys`, which pad is which voice (`drillbox.ear.PadVoices`).
     """
 
     minutes: int = 15
@@ -40,6 +43,11 @@ class Settings:
     ghosts_db: int = 0
     output: str = ""
     latency_ms: int = 0
+    listening: str = "off"
+    microphone: str = ""
+    round_trip_ms: int = 0
+    pads: str = ""
+    pad_keys: str = ""
 
     @classmethod
     def read(cls, stored: Mapping[str, Any]) -> Settings:

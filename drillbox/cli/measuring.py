@@ -223,19 +223,14 @@ def _pattern(
 
 def _voices(keys: Sequence[str]) -> PadVoices:
     from drillbox.ear import PadVoices
-    from drillbox.rhythm import Voice
 
-    learned = []
-    for text in keys:
-        number, _, name = text.partition("=")
-        if not number.strip().isdigit() or name.strip() not in set(Voice):
-            raise UsageError(
-                f"{text!r} is no key and voice",
-                where="--key",
-                fix=f"write such as 38=snare; the voices are {', '.join(Voice)}",
-            )
-        learned.append((int(number), Voice(name.strip())))
-    return PadVoices(tuple(learned))
+    try:
+        return PadVoices.read(" ".join(keys))
+    except ValueError as problem:
+        words = " ".join(keys)
+        raise UsageError(
+            f"{words!r} is no key and voice", where="--key", fix=f"give {problem}"
+        ) from None
 
 
 def _files(takes: Sequence[Path]) -> tuple[list[Path], bool]:

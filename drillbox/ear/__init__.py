@@ -24,10 +24,12 @@ if TYPE_CHECKING:
         measures_of,
     )
     from drillbox.ear.midi_files import read_midi
-    from drillbox.ear.pads import PadNote, PadVoices, measure_notes
+    from drillbox.ear.pad_voices import PadNote, PadVoices
+    from drillbox.ear.pads import measure_notes
     from drillbox.ear.picture import take_picture
     from drillbox.ear.plain_values import TABLE, table_row, take_values
     from drillbox.ear.recordings import Recording, open_recording
+    from drillbox.ear.round_trip import round_trip
     from drillbox.ear.saying import place_name, remarks, sentence
     from drillbox.ear.verdict import PartialFact, StrokeFact, Verdict
 
@@ -59,6 +61,7 @@ __all__ = [
     "propose",
     "read_midi",
     "remarks",
+    "round_trip",
     "sentence",
     "table_row",
     "take_picture",
@@ -78,8 +81,10 @@ _HOMES = {
         "measures_of",
     ),
     "midi_files": ("read_midi",),
-    "pads": ("PadNote", "PadVoices", "measure_notes"),
+    "pad_voices": ("PadNote", "PadVoices"),
+    "pads": ("measure_notes",),
     "recordings": ("Recording", "open_recording"),
+    "round_trip": ("round_trip",),
     "saying": ("place_name", "remarks", "sentence"),
     "picture": ("take_picture",),
     "plain_values": ("TABLE", "table_row", "take_values"),

@@ -9,8 +9,7 @@ Conventions: seconds; keys and velocities as MIDI has them, 0 to 127.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,60 +18,25 @@ from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.hearing import Candidate, likeliest
 from drillbox.ear.measuring import Asked, ExtraStroke, Measurement, judged, on_the_grid
+from drillbox.ear.pad_voices import PadNote, PadVoices
 from drillbox.ear.verdict import StrokeFact
 from drillbox.errors import UsageError
-from drillbox.rhythm import Part, Voice
+from drillbox.rhythm import Part
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from drillbox.ear.expected import Expected
     from drillbox.ear.looks import Floats
+    from drillbox.rhythm import Voice
 
 RETRIGGER_SECONDS, RETRIGGER_SHARE = 0.020, 0.5
 """A repeat this soon at less than this share of the velocity is the pad's own, no stroke."""
-USUAL_KEYS: Mapping[int, Voice] = {
-    **dict.fromkeys((35, 36), Voice.BASS),
-    **dict.fromkeys((38, 40), Voice.SNARE),
-    **dict.fromkeys((37, 39), Voice.RIM),
-    **dict.fromkeys((22, 26, 42, 46), Voice.HAT),
-    44: Voice.PEDAL,
-    **dict.fromkeys((49, 52, 55, 57), Voice.CRASH),
-    **dict.fromkeys((51, 53, 59), Voice.RIDE),
-    **dict.fromkeys((45, 47, 48, 50), Voice.TOM),
-    **dict.fromkeys((41, 43), Voice.FLOOR),
-}
-"""General MIDI Level 1 percussion key map (RP-003, values from memory); 22 and 26 are hat edges of
-common kits (common practice, no source)."""
 _HOP = 0.00145
 _REACH, _APART_SHARE = 0.12, 0.5
 _BUZZ_SECONDS = 0.3
 _WORTH = 20.0
 _ROUNDS = 3
-
-
-class PadNote(NamedTuple):
-    """One note: when, on which key, how hard."""
-
-    seconds: float
-    key: int
-    velocity: int
-
-
-@dataclass(frozen=True, slots=True)
-class PadVoices:
-    """Which key plays which voice: General MIDI's, and what was learned by hitting a pad once."""
-
-    learned: tuple[tuple[int, Voice], ...] = ()
-
-    def voice(self, key: int) -> Voice | None:
-        """Return the voice of a key, or None for one that nobody named."""
-        return dict(self.learned).get(key, USUAL_KEYS.get(key))
-
-    def with_hit(self, note: PadNote, voice: Voice) -> PadVoices:
-        """Return the same with a pad that was hit to say which voice it is."""
-        kept = tuple(pair for pair in self.learned if pair[0] != note.key)
-        return replace(self, learned=tuple(sorted((*kept, (note.key, voice)))))
 
 
 def without_retriggers(notes: Iterable[PadNote]) -> tuple[PadNote, ...]:

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from drillbox.ear import Asked, PadNote, PadVoices, measure_notes
 from drillbox.ear.expected import expected_strokes
-from drillbox.ear.pads import USUAL_KEYS, velocity_db, without_retriggers
+from drillbox.ear.pad_voices import USUAL_KEYS
+from drillbox.ear.pads import velocity_db, without_retriggers
 from drillbox.errors import UsageError
 from drillbox.rhythm import Level, Pattern, Voice, parse
 
@@ -88,7 +89,7 @@ def test_any_one_key_does_for_a_pattern_of_one_voice() -> None:
 
 def test_a_pad_is_learned_by_hitting_it_once() -> None:
     """Two keys may play one voice, and what was learned goes before what is usual."""
-    learned = PadVoices().with_hit(PadNote(0, 60, 90), Voice.SNARE)
+    learned = PadVoices().with_hit(60, Voice.SNARE)
     notes = [
         note._replace(key=60) if note.key == 38 and index % 2 else note
         for index, note in enumerate(played(GROOVE))
@@ -96,7 +97,7 @@ def test_a_pad_is_learned_by_hitting_it_once() -> None:
 
     assert Voice.SNARE is learned.voice(60)
     assert Voice.SNARE is learned.voice(38)
-    assert Voice.TOM is learned.with_hit(PadNote(0, 60, 9), Voice.TOM).voice(60)
+    assert Voice.TOM is learned.with_hit(60, Voice.TOM).voice(60)
     assert 0 == measure_notes(notes, ASKED, learned).numbers.missed
 
 

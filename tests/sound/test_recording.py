@@ -148,7 +148,7 @@ def _no_microphone(*_: object, **__: object) -> None:
 
 
 def test_without_a_microphone_the_click_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No microphone, or no permission: playback is opened in its place, and one sentence says so."""
+    """No microphone, or no permission: playback opens in its place, and one sentence says so."""
     monkeypatch.setattr("drillbox.sound.miniaudio_device.MiniaudioDuplex", _no_microphone)
     monkeypatch.setattr("drillbox.sound.miniaudio_device.MiniaudioDevice", _null_playback)
     with open_metronome(microphone="") as metronome:
