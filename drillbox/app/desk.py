@@ -1,6 +1,6 @@
-"""What the app is given to work with: the box, the clock, and a way to open the metronome.
+"""What the app is given to work with: the box, the clock, and ways to open devices.
 
-The metronome is opened at the first visit to the stand, not before: most starts only look at
+Metronome and pads are opened at the first visit to the stand, not before: most starts only look at
 today's plan.
 """
 
@@ -16,11 +16,37 @@ from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+    from pathlib import Path
 
     from drillbox.base.clock import Clock
     from drillbox.box import Box
     from drillbox.sound import Metronome
+    from drillbox.sound.pad_input import Pads
     from drillbox.store.second_place import SecondPlace
+
+
+def _no_pads() -> Pads:
+    from drillbox.sound.pad_input import NoPads  # noqa: PLC0415 - few players have any
+
+    return NoPads()
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """What this machine has, besides the metronome: names of devices, and its pads.
+
+    Attributes
+    ----------
+    outputs, microphones, pad_names
+        List the names, as the system calls them.
+    open_pads
+        Opens the pads that the player chose.
+    """
+
+    outputs: Callable[[], tuple[str, ...]] = tuple
+    microphones: Callable[[], tuple[str, ...]] = tuple
+    pad_names: Callable[[], tuple[str, ...]] = tuple
+    open_pads: Callable[[], Pads] = _no_pads
 
 
 @dataclass(slots=True)
@@ -35,19 +61,23 @@ class Desk:
         What happened before the first screen came up and the player should read there.
     keymap
         The player's own keys, by the name of a binding.
+    kept_takes
+        The folder of the recordings that the player keeps; None where there is none.
     """
 
     box: Box
     clock: Clock
     open_metronome: Callable[[], Metronome]
-    outputs: Callable[[], tuple[str, ...]] = tuple
+    devices: Devices = field(default_factory=Devices)
     second_place: SecondPlace | None = None
+    kept_takes: Path | None = None
     news: str = ""
     keymap: Mapping[str, str] = field(default_factory=dict)
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
     _minutes: tuple[int, int] | None = field(default=None, init=False)
     _metronome: Metronome | None = field(default=None, init=False)
+    _pads: Pads | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self.unsaved = Unsaved(self.box, self.clock, second_place=self.second_place)
@@ -76,12 +106,21 @@ class Desk:
             self._metronome = self.open_metronome()
         return self._metronome
 
-    def reopen_metronome(self) -> None:
-        """Open the metronome anew when it is next asked for, since its settings have changed."""
+    @property
+    def pads(self) -> Pads:
+        """The pads, opened when first asked for."""
+        if self._pads is None:
+            self._pads = self.devices.open_pads()
+        return self._pads
+
+    def reopen_devices(self) -> None:
+        """Open metronome and pads anew when next asked for, since their settings have changed."""
         self.close()
-        self._metronome = None
+        self._metronome = self._pads = None
 
     def close(self) -> None:
-        """Let the sound device go."""
+        """Let the devices go."""
         if self._metronome is not None:
             self._metronome.close()
+        if self._pads is not None:
+            self._pads.close()

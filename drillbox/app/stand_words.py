@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from drillbox.app.widgets.grade_zones import moved_words
 
 if TYPE_CHECKING:
+    from drillbox.app.listening import Opinion
     from drillbox.memory import Grade
 
 FIRST_WORDS = (
@@ -18,6 +19,8 @@ PLAY_FIRST = "play it through once, then grade it"
 RAMP_ON, RAMP_OFF = "ramp: up 5 about every eight seconds", "steady tempo"
 HANDS_FREE_ON = "hands-free: a foot grades in the rest, one tap clean, two shaky, three fell apart"
 HANDS_FREE_OFF = "hands-free off"
+SLOW_LISTENING, AT_TEMPO = "listening, slow", "listening, at tempo"
+HALF_SPEED, AS_PLAYED = "your take, half speed", "your take, as it was"
 NOTHING_TO_UNDO = "Nothing of today to take back."
 ALL_SAVED = "all takes saved"
 LEFT_ALONE = "Nobody was here for two minutes: they are given back to the day."
@@ -48,6 +51,26 @@ def would_be(grade: Grade, bpm: int, now: int) -> str:
     return f"{grade.label} would be: {moved_words(bpm, now)}, to {bpm} bpm. Play the take first."
 
 
+LISTENING_BACK = "Listening back…"
+
+
+def heard_question(opinion: Opinion) -> str:
+    """Return the question after a take that was measured."""
+    if opinion.grade is None:
+        return QUESTION
+    return f"Heard: {opinion.grade.label} ({opinion.sure:.0%} sure). enter takes it, or your own:"
+
+
+def heard_words(opinion: Opinion) -> str:
+    """Return what was heard of a take, a sentence and the numbers under it."""
+    return "\n".join(words for words in (opinion.sentence, opinion.numbers) if words)
+
+
+def meter_words(bars: int, most: int, *, clipped: bool) -> str:
+    """Return the level of the input as signs."""
+    return "too loud" if clipped else f"hears {'■' * bars}{'□' * (most - bars)}"
+
+
 def put_off(title: str) -> str:
     """Return that a card was left out today."""
     return f"“{title}” is off for today; u brings it back."
@@ -58,7 +81,10 @@ def slid_off(title: str) -> str:
     return f"“{title}” has left the box in another window, so it is off the stand." if title else ""
 
 
-def graded(grade: Grade, in_place_of: Grade | None, progress: str) -> str:
+def graded(
+    grade: Grade, in_place_of: Grade | None, progress: str, *, as_heard: bool = False
+) -> str:
     """Return that a grade is saved, in whose place, and what it made of the card."""
-    what = f"{grade.label} in place of {in_place_of.label}" if in_place_of else grade.label
+    what = f"{grade.label}, as heard" if as_heard else grade.label
+    what = f"{what} in place of {in_place_of.label}" if in_place_of else what
     return f"{what}: saved. {progress}"

@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
     from textual.app import App
 
-    from drillbox.app.desk import Desk
+    from drillbox.app.desk import Desk, Devices
     from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import SystemClock
     from drillbox.box import Box
-    from drillbox.sound import Metronome
+    from drillbox.sound import Metronome, Pads
     from drillbox.store.second_place import SecondPlace
     from drillbox.studio import StudentFigures
 
@@ -167,23 +167,59 @@ def _open_desk(asked: str | None, held: ExitStack) -> Desk:
         from drillbox.sound import open_metronome
 
         rehearsal = os.environ.get(PACE_VARIABLE, "1") != "1"
+        settings = box.settings
         return open_metronome(
             prefer="silent" if rehearsal else "auto",
-            output=box.settings.output,
+            output=settings.output,
+            microphone=settings.microphone if settings.listening == "microphone" else None,
             clock=time.seconds,
-            latency_ms=box.settings.latency_ms,
+            latency_ms=settings.latency_ms,
         )
+
+    desk = Desk(
+        box,
+        time,
+        open_metronome,
+        _devices(box, time.seconds),
+        _second_place(box_path(asked)),
+        kept_takes=_kept_takes(box_path(asked)),
+    )
+    desk.keymap, wrong_keys = read_keymap(keymap_path())
+    desk.news = " ".join(part for part in (*news, desk.unsaved.take_up(), wrong_keys) if part)
+    box.wait_for_others(AT_THE_STAND_SECONDS)
+    return desk
+
+
+def _devices(box: Box, seconds: Callable[[], float]) -> Devices:
+    """Return what lists this machine's devices, and opens its pads, when first asked."""
+    from drillbox.app.desk import Devices
 
     def outputs() -> tuple[str, ...]:
         from drillbox.sound import outputs
 
         return outputs()
 
-    desk = Desk(box, time, open_metronome, outputs, _second_place(box_path(asked)))
-    desk.keymap, wrong_keys = read_keymap(keymap_path())
-    desk.news = " ".join(part for part in (*news, desk.unsaved.take_up(), wrong_keys) if part)
-    box.wait_for_others(AT_THE_STAND_SECONDS)
-    return desk
+    def microphones() -> tuple[str, ...]:
+        from drillbox.sound import microphones
+
+        return microphones()
+
+    def pad_names() -> tuple[str, ...]:
+        from drillbox.sound import pad_names
+
+        return pad_names()
+
+    def open_pads() -> Pads:
+        from drillbox.sound import open_pads
+
+        return open_pads(box.settings.pads, clock=seconds)
+
+    return Devices(outputs, microphones, pad_names, open_pads)
+
+
+def _kept_takes(box: Path) -> Path | None:
+    """Return the folder beside the box in which the player keeps takes."""
+    return None if str(box) == ":memory:" else box.with_name(f"{box.name}.takes")
 
 
 def keymap_path() -> Path:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from drillbox.ear.bands import COLUMNS, USUAL_CUTS, Measures, Proposal, propose
     from drillbox.ear.calibrating import Verdicts, player_cuts
     from drillbox.ear.finding_start import find_start, passes_played
+    from drillbox.ear.loopback import round_trip
     from drillbox.ear.measuring import (
         LONGEST_SECONDS,
         Asked,
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from drillbox.ear.picture import take_picture
     from drillbox.ear.plain_values import TABLE, table_row, take_values
     from drillbox.ear.recordings import Recording, open_recording
-    from drillbox.ear.round_trip import round_trip
     from drillbox.ear.saying import place_name, remarks, sentence
     from drillbox.ear.verdict import PartialFact, StrokeFact, Verdict
 
@@ -84,7 +84,7 @@ _HOMES = {
     "pad_voices": ("PadNote", "PadVoices"),
     "pads": ("measure_notes",),
     "recordings": ("Recording", "open_recording"),
-    "round_trip": ("round_trip",),
+    "loopback": ("round_trip",),
     "saying": ("place_name", "remarks", "sentence"),
     "picture": ("take_picture",),
     "plain_values": ("TABLE", "table_row", "take_values"),

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.base.wording import counted
+from drillbox.ear.absent_voices import absent_voices
 from drillbox.ear.bands import (
     LEAST_BARS,
     LEAST_FOUND,
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
     from drillbox.ear.deciding import Findings
     from drillbox.ear.energies import Samples
     from drillbox.ear.expected import Expected
-    from drillbox.ear.hearing import Hearing
     from drillbox.ear.looks import Floats
     from drillbox.ear.slots import Slots
     from drillbox.rhythm import Pattern
@@ -52,8 +52,6 @@ if TYPE_CHECKING:
 MARGIN_SECONDS = 1.5
 """Of a recording no more than this is looked at before the first beat and after the last."""
 LONGEST_SECONDS = 900.0
-ABSENT_SHARE = 0.25
-"""A voice heard in fewer of its places than this is not in the recording at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +199,9 @@ def _strokes(
     slots = slots_of(wanted)
     hearing, view = hear(seen, slots, start, asked.seconds)
     findings = decide(view, slots, hearing, len(expected))
-    while gone := _absent(wanted, slots, hearing, findings):
+    while gone := absent_voices(
+        samples, rate, expected=wanted, slots=slots, hearing=hearing, findings=findings
+    ):
         # With a voice gone another may stand alone, and show that it is not there either.
         absent = tuple(sorted({*absent, *gone}))
         wanted = [stroke for stroke in wanted if stroke.voice not in gone]
@@ -221,24 +221,6 @@ def _strokes(
         clicks=clean.at,
     )
     return facts, tuple(ExtraStroke(*each) for each in extra), absent
-
-
-def _absent(
-    expected: Sequence[Expected], slots: Slots, hearing: Hearing, findings: Findings
-) -> set[str]:
-    """Return the voices that are heard in hardly any of their places, or no better than chance."""
-    voices: dict[str, list[bool]] = {}
-    for stroke in expected:
-        if not findings.covered[stroke.index]:
-            heard = bool(findings.state[stroke.index] == HEARD)
-            voices.setdefault(stroke.voice, []).append(heard)
-    gone = {v for v, heard in voices.items() if sum(heard) < ABSENT_SHARE * len(heard)}
-    told = {k: slots.only(k).size > 0 for k in range(len(slots.kinds))}
-    for voice in voices:
-        kinds = [k for k, kind in enumerate(slots.kinds) if kind.voice == voice and told[k]]
-        if kinds and hearing.doubtful.issuperset(kinds):
-            gone.add(voice)
-    return gone if len(gone) < len(voices) else set()
 
 
 def _finely(samples: Samples, rate: int, slots: Slots, findings: Findings) -> Floats:

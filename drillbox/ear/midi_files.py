@@ -12,7 +12,7 @@ import struct
 from bisect import bisect_right
 from typing import TYPE_CHECKING
 
-from drillbox.ear.pads import PadNote
+from drillbox.ear.pad_voices import PadNote
 from drillbox.errors import RecordingError
 
 if TYPE_CHECKING:

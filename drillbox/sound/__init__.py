@@ -15,15 +15,19 @@ if TYPE_CHECKING:
     from drillbox.sound.choosing import microphones, open_metronome, outputs
     from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Gap, Kind, QuietDown
     from drillbox.sound.devices import Device, ManualDevice, SilentClock
-    from drillbox.sound.export import practice_track, write_wav
+    from drillbox.sound.export import Recorded, practice_track, write_wav
     from drillbox.sound.levels import Balance
     from drillbox.sound.metronome import Metronome
+    from drillbox.sound.mirror import HALF, heard_back
+    from drillbox.sound.pad_input import NoPads, PadHit, Pads, open_pads, pad_names
+    from drillbox.sound.pattern_track import PatternTrack
     from drillbox.sound.playalong import SLOW, listen_first, play_along
     from drillbox.sound.program import Mix, Program, click_over, click_program
     from drillbox.sound.recorder import TAIL_SECONDS, Recorder
     from drillbox.sound.timeline import RATE, Position, TempoAt, Timeline
 
 __all__ = [
+    "HALF",
     "RATE",
     "SLOW",
     "TAIL_SECONDS",
@@ -37,19 +41,27 @@ __all__ = [
     "ManualDevice",
     "Metronome",
     "Mix",
+    "NoPads",
+    "PadHit",
+    "Pads",
+    "PatternTrack",
     "Position",
     "Program",
     "QuietDown",
+    "Recorded",
     "Recorder",
     "SilentClock",
     "TempoAt",
     "Timeline",
     "click_over",
     "click_program",
+    "heard_back",
     "listen_first",
     "microphones",
     "open_metronome",
+    "open_pads",
     "outputs",
+    "pad_names",
     "play_along",
     "practice_track",
     "write_wav",
@@ -61,8 +73,11 @@ _HOMES = {
     "levels": ("Balance",),
     "metronome": ("Metronome",),
     "choosing": ("microphones", "open_metronome", "outputs"),
+    "mirror": ("HALF", "heard_back"),
+    "pad_input": ("NoPads", "PadHit", "Pads", "open_pads", "pad_names"),
+    "pattern_track": ("PatternTrack",),
     "playalong": ("SLOW", "listen_first", "play_along"),
-    "export": ("practice_track", "write_wav"),
+    "export": ("Recorded", "practice_track", "write_wav"),
     "program": ("Mix", "Program", "click_over", "click_program"),
     "recorder": ("TAIL_SECONDS", "Recorder"),
     "timeline": ("RATE", "Position", "TempoAt", "Timeline"),

@@ -2,8 +2,8 @@
 
 A block from the microphone comes together with a block of the take, on one clock, so a recording is
 laid on the take's own frames: sample n is what was heard while frame n was being played. How late
-that is (the way out, through the air and back in) is constant for a stream, and `round_trip` in
-`drillbox.ear` measures it.
+that is (the way out, through the air and back in) is constant for a stream;
+`drillbox.ear.round_trip` measures it.
 
 Conventions: mono float32, -1 to 1; frames as in `drillbox.sound.timeline`.
 """

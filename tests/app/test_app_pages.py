@@ -267,6 +267,7 @@ async def test_keys_and_setup(box: Box, clock: ManualClock) -> None:
                 click_db=3,
                 ghosts_db=3,
                 latency_ms=10,
+                listening="microphone",
             )
             == box.settings
         )

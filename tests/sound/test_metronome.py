@@ -247,6 +247,9 @@ def test_manual_device_without_a_feed_gives_nothing() -> None:
         def skip(self, frames: int) -> None:
             """Pass."""
 
+        def hear(self, samples: Samples) -> None:
+            """Pass."""
+
     device, feed = ManualDevice(), Ones()
     assert 0 == len(device.pump(5))
     taker: Feed = feed

@@ -22,6 +22,7 @@ from drillbox.box.setting_kinds import (
     LATENCY_MOST,
     LEVEL_LEAST,
     LEVEL_MOST,
+    LISTENING,
     LONGEST_DAY,
     SHORTEST_DAY,
 )
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 MINUTES_STEP, LATENCY_STEP, LEVEL_STEP = 5, 10, 3
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
 SYSTEM_OUTPUT = "the system's"
+DEVICE_SETTINGS = frozenset({"output", "latency_ms", "listening", "microphone", "pads"})
+"""After a change of these the devices are opened anew."""
 NAMES = {
     "minutes": "Minutes a day",
     "days": "Practice days",
@@ -50,8 +53,11 @@ NAMES = {
     "ghosts_db": "Ghost note level",
     "output": "Sound device",
     "latency_ms": "Sound comes late by",
+    "listening": "Listening at the stand",
+    "microphone": "Microphone",
+    "pads": "Pads",
 }
-NAME_WIDTH = 22
+NAME_WIDTH = 24
 WHOLE_NUMBERS = {
     "minutes": (MINUTES_STEP, SHORTEST_DAY, LONGEST_DAY),
     "day_ends_at": (1, 0, LATEST_DAY_END),
@@ -77,6 +83,14 @@ class Setup(ModalScreen[None]):
             key_display="← →",
         ),
         Binding("left", "change(-1)", "less", id="setup.less", priority=True, show=False),
+        Binding(
+            "s",
+            "sound_check",
+            "sound check",
+            id="setup.sound_check",
+            tooltip="What the microphone or the pads give",
+            priority=True,
+        ),
         Binding("escape,enter", "close", "done", id="setup.done", priority=True),
     ]
 
@@ -117,8 +131,8 @@ class Setup(ModalScreen[None]):
         self._desk.box.change_settings(
             at=self._desk.clock.now(), **{name: self._changed(name, now, direction)}
         )
-        if name in {"output", "latency_ms"}:
-            self._desk.reopen_metronome()
+        if name in DEVICE_SETTINGS:
+            self._desk.reopen_devices()
         for row, text in _rows(self._desk.box.settings).items():
             rows.replace_option_prompt(row, text)
 
@@ -134,8 +148,21 @@ class Setup(ModalScreen[None]):
             "leading": ("R", "L"),
             "click": CLICKS,
             "backing": BACKINGS,
+            "listening": LISTENING,
         }
-        return next_of(names.get(name) or ("", *self._desk.outputs()), now, direction)
+        devices = self._desk.devices
+        there = {
+            "output": devices.outputs,
+            "microphone": devices.microphones,
+            "pads": devices.pad_names,
+        }
+        return next_of(names.get(name) or ("", *there[name]()), now, direction)
+
+    def action_sound_check(self) -> None:
+        """Look at what the microphone or the pads give."""
+        from drillbox.app.screens.sound_check import SoundCheck  # noqa: PLC0415 - when opened
+
+        self.app.push_screen(SoundCheck(self._desk))
 
     def action_close(self) -> None:
         """Close the sheet."""
@@ -158,5 +185,8 @@ def _rows(settings: Settings) -> dict[str, str]:
         "ghosts_db": f"{settings.ghosts_db:+d} dB",
         "output": settings.output or SYSTEM_OUTPUT,
         "latency_ms": f"{settings.latency_ms} ms (Bluetooth: often 100 to 250)",
+        "listening": settings.listening,
+        "microphone": settings.microphone or SYSTEM_OUTPUT,
+        "pads": settings.pads or "the first there are",
     }
     return {name: f"{label:<{NAME_WIDTH}}{shown[name]}" for name, label in NAMES.items()}

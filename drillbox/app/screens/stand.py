@@ -9,30 +9,31 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.containers import Horizontal
-from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.accompaniment import (
-    listening_program,
     next_of,
     take_program,
 )
 from drillbox.app.hands_free import Rest
 from drillbox.app.refusals import says_refusals
+from drillbox.app.screens.listening_screen import ListeningScreen
 from drillbox.app.sitting import Phase, Sitting
-from drillbox.app.stand_keys import STAND_KEYS
+from drillbox.app.stand_keys import BEFORE_A_TAKE, STAND_KEYS
 from drillbox.app.stand_words import (
     ALL_SAVED,
     FIRST_WORDS,
     HANDS_FREE_OFF,
     HANDS_FREE_ON,
     LEFT_ALONE,
+    LISTENING_BACK,
     NOTHING_TO_UNDO,
     PLAY_FIRST,
     QUESTION,
     RAMP_OFF,
     RAMP_ON,
     graded,
+    heard_question,
     moved_line,
     paused_question,
     put_off,
@@ -70,15 +71,13 @@ STRAY_SECONDS = 1.0
 """A space right after the last pass was meant to pause it, and grades nothing."""
 
 
-class Stand(Screen[bool]):
+class Stand(ListeningScreen):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
     BINDINGS: ClassVar = list(STAND_KEYS)
 
     def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
-        super().__init__()
-        self._desk = desk
-        self._settings = desk.box.settings
+        super().__init__(desk)
         self._not_saved = len(desk.unsaved.takes)
         self._sitting = Sitting(
             desk.box,
@@ -89,9 +88,7 @@ class Stand(Screen[bool]):
             first=first,
         )
         self._ramp = False
-        self._listening = ""
-        self._rest: Rest | None = None
-        self._deaf_until = self._stray_until = self._hint_until = 0.0
+        self._stray_until = self._hint_until = 0.0
         self._shown_second = -1
         self._gaps = 0
 
@@ -99,6 +96,7 @@ class Stand(Screen[bool]):
         """Lay the stand out."""
         with Horizontal(classes="headline"):
             yield Static("", id="title", markup=False)
+            yield Static("", id="meter", markup=False)
             yield Static("", id="clock")
         yield StandFace()
         yield FitFooter()
@@ -106,7 +104,7 @@ class Stand(Screen[bool]):
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""
         self._show_card()
-        self._notice(self._desk.metronome.notice or self._first_words())
+        self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
 
@@ -118,25 +116,23 @@ class Stand(Screen[bool]):
         """Silence the stream when the stand goes."""
         self._desk.metronome.stop()
 
-    @property
-    def _face(self) -> StandFace:
-        return self.query_one(StandFace)
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what the phase allows: after a take, every key is a grade but a few."""
         del parameters
-        grading = self._sitting.phase is Phase.GRADING
-        if action == "retry":
-            return bool(self._desk.unsaved.takes)
-        if action == "part":
-            return grading and self._rest is None
-        if action == "take_back":
-            return grading
-        if action in {"undo", "listen", "skip", "click", "backing", "ramp", "hands_free", "nudge"}:
+        grading, resting = self._sitting.phase is Phase.GRADING, self._rest is not None
+        if action in BEFORE_A_TAKE:
             return not grading
-        if action in {"play", "pedal"}:
-            return not grading or self._rest is not None
-        return True
+        answers = {
+            "retry": bool(self._desk.unsaved.takes),
+            "part": grading and not resting,
+            "take_back": grading,
+            "keep": not grading and self._can_be_heard_back,
+            "mirror": not grading and self._can_be_heard_back,
+            "accept": grading and not resting and self._proposal() is not None,
+            "play": not grading or resting,
+            "pedal": not grading or resting,
+        }
+        return answers.get(action, True)
 
     # keys
 
@@ -149,6 +145,7 @@ class Stand(Screen[bool]):
         elif self._sitting.phase is Phase.PLAYING:
             self._sitting.pause()
             self._desk.metronome.stop()
+            self._ear.finish(self._sitting.passes_heard)
             self._show_phase()
         elif self._sitting.phase in {Phase.READY, Phase.PAUSED}:
             self._start_take()
@@ -178,14 +175,27 @@ class Stand(Screen[bool]):
             bpm = self._sitting.tempo_after(grade)
             self._notice(would_be(grade, bpm, self._sitting.bpm))
 
-    def give_grade(self, grade: Grade) -> None:
-        """Take a grade from wherever it comes, save it, and put the next take up."""
-        before = self._sitting.card
+    def action_accept(self) -> None:
+        """Take the grade that was heard."""
+        opinion = self._ear.opinion
+        if opinion is not None and opinion.grade is not None and not self._deaf():
+            self.give_grade(opinion.grade, as_heard=True)
+
+    def give_grade(self, grade: Grade, *, as_heard: bool = False) -> None:
+        """Take a grade from wherever it comes, save it, and put the next take up.
+
+        A grade that only was heard, and that the player let stand, is `as_heard`.
+        """
+        before, opinion = self._sitting.card, self._ear.opinion
         self._stop_sound()
-        saved = self._sitting.grade(grade)
+        saved = self._sitting.grade(
+            grade,
+            source=opinion.source if opinion and as_heard else "self",
+            measured=opinion.log_values if opinion else None,
+        )
         self._deaf_until = self._desk.clock.seconds() + DEAF_SECONDS
         said = self._progress(before.card_id)
-        said = graded(grade, self._sitting.in_place_of, said)
+        said = graded(grade, self._sitting.in_place_of, said, as_heard=as_heard)
         self._after_saving(said=said if saved else "")
         if self._settings.hands_free and self._sitting.visit is not None:
             if self._sitting.card.card_id == before.card_id:
@@ -202,21 +212,6 @@ class Stand(Screen[bool]):
             self._rest.tap()
         elif self._sitting.phase in {Phase.READY, Phase.PAUSED}:
             self._start_take()
-
-    def action_listen(self) -> None:
-        """Hear the card: slow, at tempo, then quiet again."""
-        if self._deaf() or self._sitting.phase is not Phase.READY:
-            return
-        self._sitting.touch()
-        self._listening = {"": "slow", "slow": "at tempo", "at tempo": ""}[self._listening]
-        if not self._listening:
-            self._stop_sound()
-        else:
-            pattern, slow = self._sitting.card.pattern, self._listening == "slow"
-            self._desk.metronome.start(
-                listening_program(pattern, self._sitting.bpm, self._settings, slow=slow)
-            )
-        self._show_phase()
 
     @says_refusals
     def action_undo(self) -> None:
@@ -289,16 +284,15 @@ class Stand(Screen[bool]):
         self._stop_sound()
         self.dismiss(False)
 
-    def _deaf(self) -> bool:
-        """Whether a key comes so soon after a grade that it is part of the same stroke."""
-        return self._desk.clock.seconds() < self._deaf_until
-
     # the course of a take
 
     def _change(self, **changes: str | bool) -> None:
         self._settings = self._desk.box.change_settings(at=self._desk.clock.now(), **changes)
+        self._ear.settings = self._settings
         if self._sitting.phase is Phase.PLAYING:
-            self._desk.metronome.swap(self._program())
+            program = self._program()
+            self._ear.swap(program)
+            self._desk.metronome.swap(program)
 
     def _program(self) -> Mix:
         sitting = self._sitting
@@ -309,13 +303,11 @@ class Stand(Screen[bool]):
     def _start_take(self) -> None:
         self._listening, self._rest = "", None
         self._sitting.start()
-        self._desk.metronome.start(self._program())
+        program = self._program()
+        self._desk.metronome.start(program, record=self._ear.begin(program))
+        self._face.hear("")
         self._notice("")
         self._show_phase()
-
-    def _stop_sound(self) -> None:
-        self._listening, self._rest = "", None
-        self._desk.metronome.stop()
 
     def _progress(self, card_id: str) -> str:
         """Return what the take made of its card, in one sentence; nothing where the box refuses."""
@@ -350,17 +342,19 @@ class Stand(Screen[bool]):
             self._notice(LEFT_ALONE)
         if self._rest is not None:
             self._show_rest(self._rest)
+        self._listen()
         position = self._desk.metronome.position()
         if position is None:
             return
         if self._listening and position.done:
             self._stop_sound()
-            self._show_phase()
+            self._show_card()
         elif self._listening:
             self._follow(position)
         elif self._sitting.phase is Phase.PLAYING and position.done:
             self._sitting.finished_playing()
             self._stray_until = self._desk.clock.seconds() + STRAY_SECONDS
+            self._ear.finish(self._sitting.shape.passes)
             if self._settings.hands_free:
                 self._rest = Rest(self._desk.clock.seconds())
             self._show_phase()
@@ -371,14 +365,17 @@ class Stand(Screen[bool]):
     def _show_rest(self, rest: Rest) -> None:
         left = rest.seconds_left(self._desk.clock.seconds())
         grading = self._sitting.phase is Phase.GRADING
-        if left <= 0.0:
+        if grading and self._ear.busy:
+            self._ask(LISTENING_BACK)
+        elif left <= 0.0:
             if grading:
-                self.give_grade(rest.verdict)
+                self.give_grade(rest.verdict, as_heard=rest.as_heard)
             else:
                 self._start_take()
         elif grading:
             words = f"{QUESTION} In {left:.0f} s: {rest.verdict.label}."
-            self._ask(words, Proposal(rest.verdict, "your foot"))
+            who = "heard" if rest.as_heard else "your foot"
+            self._ask(words, Proposal(rest.verdict, who))
         else:
             self._face.say_take(f"rest {left:.0f}, then the count-in")
 
@@ -402,11 +399,12 @@ class Stand(Screen[bool]):
             return
         card = sitting.card
         self.query_one("#title", Static).update(card.title)
+        self._face.hear("")
         self._face.put_up(card.pattern, leading=Hand(self._settings.leading))
         self._show_phase()
 
     def _follow(self, position: Position) -> None:
-        instead = f"listening, {self._listening}" if self._listening else ""
+        instead = self._listening
         if self._desk.clock.seconds() < self._hint_until:
             instead = PLAY_FIRST
         self._face.follow(position, passes=self._sitting.shape.passes, instead=instead)
@@ -417,10 +415,13 @@ class Stand(Screen[bool]):
             return
         running = sitting.phase is Phase.PLAYING or bool(self._listening)
         self.query_one(FitFooter).visible = not running
-        if running:
+        if running and self._mirrors:
+            self._show_mirror()
+        elif running:
             self._face.begin(sitting.bpm, sitting.card.pattern)
         elif sitting.can_grade:
-            self._ask(self._question())
+            self._ask(self._question(), self._proposal())
+            self._show_heard()
         else:
             self._show_ready()
         self._notice("")
@@ -433,9 +434,9 @@ class Stand(Screen[bool]):
         self._face.ask(question, tempi, proposal, by_parts=not paused)
 
     def _question(self) -> str:
-        if self._sitting.phase is not Phase.PAUSED:
-            return QUESTION
-        return paused_question(self._sitting.passes_heard)
+        if self._sitting.phase is Phase.PAUSED:
+            return paused_question(self._sitting.passes_heard)
+        return QUESTION if self._ear.opinion is None else heard_question(self._ear.opinion)
 
     def _show_ready(self) -> None:
         sitting, visit = self._sitting, self._sitting.visit
@@ -460,4 +461,4 @@ class Stand(Screen[bool]):
         words = " ".join(part for part in (unsaved, sentence) if part)
         self._face.note(words, bad=bool(unsaved))
         if self._sitting.can_grade and self._sitting.phase is not Phase.PLAYING:
-            self._ask(f"{words} {self._question()}".lstrip())
+            self._ask(f"{words} {self._question()}".lstrip(), self._proposal())

@@ -6,6 +6,7 @@ The playhead moves many times a second, so it redraws only the count row's two c
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.segment import Segment
@@ -14,13 +15,16 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from drillbox.app.glyphs import loudness
+from drillbox.app.heard_marks import MARKS
 from drillbox.app.page import Page, System, lay_out
-from drillbox.rhythm import Hand, Pattern, chart, for_player, hands, movement
+from drillbox.rhythm import Chart, Hand, Pattern, chart, for_player, hands, movement
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from rich.style import Style
+
+    from drillbox.app.heard_marks import HeardMarks
 
 
 class PatternView(ScrollView):
@@ -38,6 +42,7 @@ class PatternView(ScrollView):
     PatternView > .pattern--ghost { color: $secondary; }
     PatternView > .pattern--rest { color: $foreground 30%; }
     PatternView > .pattern--hand { color: $foreground 65%; }
+    PatternView > .pattern--off { color: $warning; text-style: bold; }
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
@@ -50,6 +55,7 @@ class PatternView(ScrollView):
         "pattern--ghost",
         "pattern--rest",
         "pattern--hand",
+        "pattern--off",
     }
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
@@ -58,6 +64,7 @@ class PatternView(ScrollView):
         self._shown: Pattern | None = None
         self._pattern: Pattern | None = None
         self._leading = Hand.RIGHT
+        self._marks: HeardMarks | None = None
         self._page: Page | None = None
         self._laid_for = Size(0, 0)
         self._playhead: tuple[int, int] | None = None
@@ -70,6 +77,14 @@ class PatternView(ScrollView):
         self._pattern = for_player(pattern, leading)
         self._playhead = None
         self._relay()
+
+    def mark(self, marks: HeardMarks | None) -> bool:
+        """Mark what was heard of a take, or take the marks away; return whether that is new."""
+        if marks is self._marks:
+            return False
+        self._marks = marks
+        self._relay()
+        return True
 
     def settle(self, *, width: int, most: int) -> None:
         """Take the rows of the largest drawing that fits into `most`, and leave the others free."""
@@ -116,12 +131,16 @@ class PatternView(ScrollView):
     def _laid_out(self, width: int, height: int) -> Page:
         if self._pattern is None:
             raise LookupError("no pattern yet")
-        return lay_out(
-            chart(self._pattern, leading=self._leading),
-            under_rows(self._pattern, self._leading),
-            width=width,
-            height=height,
-        )
+        drawn = chart(self._pattern, leading=self._leading)
+        if self._marks is None:
+            under = under_rows(self._pattern, self._leading)
+            return lay_out(drawn, under, width=width, height=height)
+        marked = _marked(drawn, self._marks)
+        short = lay_out(marked, self._marks.under, width=width, height=height)
+        rows = {**self._marks.under, **self._marks.passes}
+        tall = lay_out(marked, rows, width=width, height=height)
+        # Every pass has its row where that makes no sign smaller.
+        return tall if tall.height <= height and tall.size is short.size else short
 
     @property
     def _top(self) -> int:
@@ -189,7 +208,8 @@ class PatternView(ScrollView):
         for cell in system.cells:
             sign = cell.signs[voice]
             if sign:
-                line.put(cell.x, page.size.draw(sign)[within], self._style(loudness(sign)))
+                style = "off" if MARKS.intersection(sign) else loudness(sign)
+                line.put(cell.x, page.size.draw(sign)[within], self._style(style))
             elif within == middle:
                 rest = ("┊" if cell.is_beat else "·").center(page.size.columns)
                 line.put(cell.x, rest, self._style("rest"))
@@ -219,6 +239,29 @@ def under_rows(pattern: Pattern, leading: Hand) -> dict[str, dict[Fraction, str]
         "hand": {at: "".join(hand for hand, _ in found) for at, found in both.items()},
         "stroke": {at: "".join(sign for _, sign in found) for at, found in both.items()},
     }
+
+
+def _marked(drawn: Chart, marks: HeardMarks) -> Chart:
+    """Return a chart with what was heard in place of the heads it concerns."""
+    bars = []
+    for bar in drawn.bars:
+        rows = tuple(
+            replace(
+                row,
+                signs=tuple(
+                    _with_head(sign, marks.heads.get((column.at, row.voice), ""))
+                    for sign, column in zip(row.signs, bar.columns, strict=True)
+                ),
+            )
+            for row in bar.rows
+        )
+        bars.append(replace(bar, rows=rows))
+    return replace(drawn, bars=tuple(bars))
+
+
+def _with_head(sign: str, mark: str) -> str:
+    head = sign.strip("(>_)")
+    return sign.replace(head, mark) if sign and mark else sign
 
 
 class _Line:

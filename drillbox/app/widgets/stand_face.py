@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
+    from drillbox.app.heard_marks import HeardMarks
     from drillbox.app.widgets.grade_zones import Proposal
     from drillbox.memory import Grade
     from drillbox.rhythm import Hand, Pattern
@@ -84,6 +85,12 @@ class StandFace(Vertical):
         """Ask for a grade, with the tempo that each leads to, and what somebody proposes marked."""
         self._turn_to("grade")
         self.query_one(GradePane).ask(question, tempi, proposal, by_parts=by_parts)
+
+    def hear(self, words: str, marks: HeardMarks | None = None) -> None:
+        """Show what was heard of the take, in words and in the drawing; nothing takes it away."""
+        self.query_one(GradePane).hear(words)
+        if self.query_one(PatternView).mark(marks):
+            self._share_rows()
 
     def follow(self, position: Position, *, passes: int, instead: str = "") -> None:
         """Show where the music is; `instead` of the pass, other words may be said."""

@@ -104,7 +104,7 @@ class GradePane(Vertical):
     DEFAULT_CSS = """
     GradePane > #question { height: auto; max-height: 3; margin: 0 1; }
     GradePane > #question { text-align: center; text-style: bold; }
-    GradePane > #heard { height: auto; margin: 0 1; display: none; }
+    GradePane > #heard { height: auto; max-height: 4; margin: 0 1; display: none; }
     GradePane > #heard.-shown { display: block; }
     """
 
@@ -117,6 +117,12 @@ class GradePane(Vertical):
         yield Static("", id="question", markup=False)
         yield Static("", id="heard", markup=False)
         yield GradeZones()
+
+    def hear(self, words: str) -> None:
+        """Show what was heard of the take; an empty text takes it away."""
+        line = self.query_one("#heard", Static)
+        line.update(words)
+        line.set_class(bool(words), "-shown")
 
     def ask(
         self,

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 from scipy import signal
 
-from drillbox.ear.round_trip import round_trip
+from drillbox.ear.loopback import round_trip
 from drillbox.rhythm import parse_meter
 from drillbox.sound import RATE, click_program
+
+if TYPE_CHECKING:
+    from drillbox.sound.tones import Samples
 
 BPM, BARS = 120, 2
 PROGRAM = click_program(parse_meter("4/4"), BPM, bars=BARS, count_in_bars=0)
@@ -16,7 +21,7 @@ PLAYED = PROGRAM.block(0, (PROGRAM.frames_total or 0) + RATE)
 CLICKS = [number * 60 / BPM for number in range(4 * BARS)]
 
 
-def heard(late: float, *, wet: float = 0.0, noise: float = 0.0, gain: float = 1.0) -> np.ndarray:
+def heard(late: float, *, wet: float = 0.0, noise: float = 0.0, gain: float = 1.0) -> Samples:
     """Return what a microphone hears of the click, so late, in a room, in noise."""
     rng = np.random.default_rng(4)
     tail = rng.normal(size=RATE // 3) * 10 ** (-3 * np.arange(RATE // 3) / (0.3 * RATE))
@@ -24,7 +29,7 @@ def heard(late: float, *, wet: float = 0.0, noise: float = 0.0, gain: float = 1.
     tail[0] += 1.0
     room = signal.fftconvolve(PLAYED, tail)[: PLAYED.size]
     shifted = np.concatenate([np.zeros(round(late * RATE)), room])[: PLAYED.size]
-    return np.asarray(gain * shifted + rng.normal(0, noise, PLAYED.size))
+    return (gain * shifted + rng.normal(0, noise, PLAYED.size)).astype(np.float32)
 
 
 @pytest.mark.parametrize("late", [0.003, 0.0421, 0.13, 0.31])
@@ -38,8 +43,8 @@ def test_the_click_is_found_where_it_comes(late: float) -> None:
 def test_silence_noise_and_speech_are_no_click() -> None:
     """Where the click is not in the recording, nothing is made up."""
     rng = np.random.default_rng(5)
-    noise = rng.normal(0, 0.1, PLAYED.size)
-    voice = signal.lfilter([1.0], [1.0, -1.8, 0.95], noise)
+    noise = rng.normal(0, 0.1, PLAYED.size).astype(np.float32)
+    voice = np.asarray(signal.lfilter([1.0], [1.0, -1.8, 0.95], noise), np.float32)
 
     assert [None] * 3 == [
         round_trip(PLAYED, samples, CLICKS, RATE) for samples in (0 * noise, noise, voice)

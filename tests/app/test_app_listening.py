@@ -1,0 +1,344 @@
+"""The stand listens: a take played, measured, proposed, graded, and in the log with its numbers."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from textual.widgets import Static
+
+from drillbox.app.app import DrillboxApp
+from drillbox.app.desk import Desk, Devices
+from drillbox.app.hands_free import REST_SECONDS, Rest
+from drillbox.app.listening import KIT_ALONG, MICROPHONE_GONE, RAMPED, SILENT_INPUT, meter_bars
+from drillbox.app.screens.sound_check import NO_CLICK
+from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.sitting import Phase
+from drillbox.app.stand_words import QUESTION
+from drillbox.ear import Asked, measure, open_recording
+from drillbox.ear.log_values import read_logged
+from drillbox.memory import Grade
+from drillbox.sound import Metronome, NoPads, PadHit, SilentClock
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import WHOLE_TAKE, press, said, screen_text, settle, shows
+from rehearsal import Drummer, HitPads, Rehearsal
+
+if TYPE_CHECKING:
+    from textual.pilot import Pilot
+
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+
+SHORT_PLAY = 17.0
+"""Seconds of a take: four bars at the slowest tempo, so that a grade is proposed."""
+
+
+@pytest.fixture(autouse=True)
+def _short_takes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half the usual length: what is synthesised and measured takes time."""
+    monkeypatch.setattr("drillbox.plan.takes.PLAY_SECONDS", SHORT_PLAY)
+
+
+def at_the_microphone(
+    box: Box, clock: ManualClock, drummer: Drummer, *, folder: Path | None = None
+) -> tuple[DrillboxApp, Rehearsal]:
+    """Return the app with a drummer at its microphone, and the device he plays by."""
+    box.change_settings(at=clock.now(), listening="microphone")
+    device = Rehearsal(clock.seconds, drummer)
+    desk = Desk(box, clock, lambda: Metronome(device), kept_takes=folder)
+    return DrillboxApp(lambda: desk), device
+
+
+def at_the_pads(box: Box, clock: ManualClock) -> tuple[DrillboxApp, HitPads]:
+    """Return the app with pads to hit."""
+    box.change_settings(at=clock.now(), listening="pads")
+    pads = HitPads(clock.seconds)
+    desk = Desk(
+        box,
+        clock,
+        lambda: Metronome(SilentClock(clock.seconds)),
+        Devices(open_pads=lambda: pads),
+    )
+    return DrillboxApp(lambda: desk), pads
+
+
+async def play_take(pilot: Pilot[int], clock: ManualClock) -> None:
+    """Play the take on the stand to its end, and let it be measured."""
+    await press(pilot, "space")
+    clock.forward(seconds=WHOLE_TAKE)
+    await measured(pilot)
+
+
+async def measured(pilot: Pilot[int]) -> None:
+    """Wait until the take is over, and what was heard of it is shown."""
+    stand = pilot.app.screen
+    assert isinstance(stand, Stand)
+    for _ in range(400):
+        await pilot.pause(0.05)
+        if stand._sitting.phase is not Phase.PLAYING and not stand._ear.busy:
+            break
+    await settle(pilot)
+
+
+async def hit_take(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer: Drummer) -> None:
+    """Play the take on the stand on pads, with the take already started."""
+    stand = pilot.app.screen
+    assert isinstance(stand, Stand)
+    notes = drummer.notes(stand._program())
+    pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+    for _ in range(6):
+        clock.forward(seconds=WHOLE_TAKE / 12)
+        await settle(pilot)
+    await measured(pilot)
+
+
+async def test_a_take_is_heard_accepted_heard_back_and_kept(
+    box: Box, clock: ManualClock, tmp_path: Path
+) -> None:
+    """The whole way.
+
+    Stand, microphone, measure, proposal, one key, a row of the log; then the take at half speed,
+    and its sound in a file that can be measured again.
+    """
+    drummer = Drummer(late_ms={1.25: -24.0}, leaves_out=frozenset({2.25}))
+    folder = tmp_path / "player.box.takes"
+    app, _ = at_the_microphone(box, clock, drummer, folder=folder)
+    async with app.run_test(size=(160, 50)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        card = box.plan(at=clock.now(), minutes=15).items[0].card_id
+        await play_take(pilot, clock)
+        shown = screen_text(app)
+        await press(pilot, "enter")
+        (take,) = box.day(clock.now()).takes
+        logged = read_logged(take.measured)
+
+        assert "The ghost e of 3 is missing every time; the ghost e of 2 comes" in shown
+        assert "left out: bass, hat" in shown
+        assert all(sign in shown for sign in ("«", "Ø", "pass 1", "missed", "off ms"))
+        assert logged is not None
+        assert take.grade == logged.proposed
+        assert "audio" == take.source
+        assert "as heard: saved" in said(app)
+
+        clock.forward(seconds=DEAF_SECONDS)
+        await press(pilot, "k", "y")
+        assert "your take, half speed" in screen_text(app)
+        (kept,) = folder.iterdir()
+        recording = open_recording(kept)
+        passes = int(kept.stem.rpartition("-")[2].removesuffix("x"))
+        asked = Asked(box.card(card, at=clock.now()).pattern, take.bpm, passes, 1.0)
+        again = measure(recording.part(), recording.rate, asked)
+
+        assert card in kept.name
+        assert logged.measures.spread_ms == pytest.approx(again.numbers.spread_ms, abs=0.5)
+
+
+async def test_nothing_within_the_rest_accepts_what_was_heard(box: Box, clock: ManualClock) -> None:
+    """Hands-free on pads: listen, play, measure, next, with no hand on the computer."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "h", "space")
+        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        assert ": automatic" in screen_text(app)
+        clock.forward(seconds=REST_SECONDS)
+        await settle(pilot)
+        (take,) = box.day(clock.now()).takes
+
+        assert (Grade.AUTOMATIC, "midi") == (take.grade, take.source)
+        assert take.measured is not None
+
+
+async def test_a_key_of_your_own_overrules_and_keeps_the_numbers(
+    box: Box, clock: ManualClock
+) -> None:
+    """The player's word stands, and beside it what was heard: bands are moved by such takes."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        assert "Heard: automatic" in screen_text(app)
+        await press(pilot, "s")
+        (take,) = box.day(clock.now()).takes
+        logged = read_logged(take.measured)
+
+        assert (Grade.SHAKY, "self") == (take.grade, take.source)
+        assert logged is not None
+        assert Grade.AUTOMATIC == logged.proposed
+
+
+async def test_a_paused_take_is_heard_as_far_as_it_went(box: Box, clock: ManualClock) -> None:
+    """Three whole passes, then a pause: those are measured, and space would play it again."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        stand = app.screen
+        assert isinstance(stand, Stand)
+        notes = Drummer(jitter_ms=4.0).notes(stand._program())
+        pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+        bar = 4 * 60 / stand._sitting.bpm
+        clock.forward(seconds=4 * bar)
+        await settle(pilot)
+        await press(pilot, "space")
+        await measured(pilot)
+
+        assert "Paused: a s d f g grade 3 passes" in screen_text(app)
+        assert "heard, 0 missed" in screen_text(app)
+        assert stand._ear.last is not None
+        assert stand._sitting.passes_heard == stand._ear.last.passes
+
+
+@pytest.mark.parametrize(
+    ("drummer", "settings", "why"),
+    [
+        (Drummer(voices=frozenset(), noise=0.0), {}, SILENT_INPUT),
+        (Drummer(voices=frozenset(), bleed=0.3), {"backing": "click and kit"}, KIT_ALONG),
+    ],
+    ids=["silent", "kit overheard"],
+)
+async def test_what_cannot_be_measured_is_said_with_what_to_do(
+    box: Box, clock: ManualClock, drummer: Drummer, settings: dict[str, str], why: str
+) -> None:
+    """A dead input, or the kit that plays along in the recording: no proposal, and the remedy."""
+    box.change_settings(at=clock.now(), **settings)
+    app, _ = at_the_microphone(box, clock, drummer)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        await play_take(pilot, clock)
+
+        assert await shows(pilot, why)
+        assert QUESTION in screen_text(app)
+        clock.forward(seconds=1)
+        await press(pilot, "enter")
+        (take,) = box.day(clock.now()).takes
+        assert (Grade.STEADY, "self", None) == (take.grade, take.source, take.measured)
+
+
+async def test_a_ramp_is_graded_by_the_player(box: Box, clock: ManualClock) -> None:
+    """A take that climbs has no one tempo; the stand says so, and asks as ever."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "m", "space")
+        await hit_take(pilot, clock, pads, Drummer())
+
+        assert await shows(pilot, RAMPED)
+
+
+async def test_a_microphone_pulled_out_loses_nothing(box: Box, clock: ManualClock) -> None:
+    """The click goes on as a picture, the take is graded by hand, and one sentence says why."""
+    app, device = at_the_microphone(box, clock, Drummer())
+    device.buffer_frames = 2880
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        device.gone_after = clock.seconds() - device._began + 5.0
+        for _ in range(60):
+            clock.forward(seconds=0.5)
+            await pilot.pause(0.04)
+            if QUESTION in screen_text(app):
+                break
+        await measured(pilot)
+
+        assert await shows(pilot, MICROPHONE_GONE)
+        await press(pilot, "f")
+        (take,) = box.day(clock.now()).takes
+        assert Grade.CLEAN == take.grade
+
+
+async def test_without_pads_one_sentence_says_so(box: Box, clock: ManualClock) -> None:
+    """The stand plays as ever; what is missing is said once, with the remedy."""
+    box.change_settings(at=clock.now(), listening="pads")
+    desk = Desk(
+        box,
+        clock,
+        lambda: Metronome(SilentClock(clock.seconds)),
+        Devices(open_pads=lambda: NoPads("No MIDI input is there.")),
+    )
+    app = DrillboxApp(lambda: desk)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        assert "No MIDI input is there." in screen_text(app)
+        await press(pilot, "space")
+        clock.forward(seconds=WHOLE_TAKE)
+        await measured(pilot)
+
+        assert QUESTION in screen_text(app)
+
+
+@pytest.mark.parametrize(
+    ("bleed", "ms", "words"),
+    [(0.3, 43, "heard 43 ms late"), (0.0, 0, NO_CLICK)],
+    ids=["heard", "not heard"],
+)
+async def test_the_sound_check_measures_how_late_the_click_is_heard(
+    box: Box, clock: ManualClock, bleed: float, ms: int, words: str
+) -> None:
+    """The click once over the loudspeaker; a room that does not let it through is told."""
+    drummer = Drummer(voices=frozenset(), bleed=bleed, way_ms=43.0)
+    app, _ = at_the_microphone(box, clock, drummer)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "t", "s")
+        assert "Microphone: the system's own" in screen_text(app)
+        caution = str(app.screen.query_one("#check-caution", Static).content)
+        assert "well under the drum's own level" in caution
+        await press(pilot, "c")
+        clock.forward(seconds=6)
+        await pilot.pause(0.3)
+
+        assert words in str(app.screen.query_one("#check-trip", Static).content)
+        assert ms == box.settings.round_trip_ms
+
+
+async def test_a_pad_is_learned_by_hitting_it_once(box: Box, clock: ManualClock) -> None:
+    """Choose a voice, enter, one hit: the setting knows the key from then on."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "t", "s")
+        assert "Pads: Test pads" in screen_text(app)
+        pads.hits = [PadHit(clock.seconds(), 31, 90)]
+        await pilot.pause(0.15)
+        assert "key 31, velocity 90: no voice yet" in screen_text(app)
+        await press(pilot, "enter")
+        pads.hits = [PadHit(clock.seconds(), 31, 90)]
+        await pilot.pause(0.15)
+        (learned,) = box.settings.pad_keys.split()
+
+        assert learned.startswith("31=")
+        assert "Key 31 is the" in screen_text(app)
+        await press(pilot, "f")
+        assert "" == box.settings.pad_keys
+
+
+def test_the_meter_fills_by_six_decibels() -> None:
+    """Full at full scale, empty in silence, a bar for each halving."""
+    assert [8, 7, 6, 0, 0] == [meter_bars(level) for level in (1.0, 0.45, 0.24, 0.003, 0.0)]
+
+
+def test_a_rest_stands_by_what_was_heard_until_a_foot_says_otherwise() -> None:
+    """A proposal is the verdict; a tap is the player's own; four taps give it back."""
+    rest = Rest(100.0)
+    rest.propose(Grade.CLEAN, 107.0)
+    said_of = [(rest.verdict, rest.as_heard)]
+    for _ in range(4):
+        rest.tap()
+        said_of.append((rest.verdict, rest.as_heard))
+
+    assert [
+        (Grade.CLEAN, True),
+        (Grade.CLEAN, False),
+        (Grade.SHAKY, False),
+        (Grade.FELL_APART, False),
+        (Grade.CLEAN, True),
+    ] == said_of
+    assert 4.0 == rest.seconds_left(107.0)
