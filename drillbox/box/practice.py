@@ -260,7 +260,7 @@ def _candidate(
         family=row.family,
         after=row.after,
         order=entry.order,
-        deck=entry.deck_ids[0] if entry.deck_ids else "",
+        decks=entry.deck_ids,
         pace=entry.pace,
         rested=entry.resting,
         deadline=due.by.toordinal() if due else None,

@@ -56,8 +56,9 @@ class Candidate:
         cards.
     wanted_bpm
         The tempo it is wanted at by then; 0 for its goal.
-    deck, pace
-        Its deck, and how many new cards a day that deck asks for at most; None for no limit.
+    decks, pace
+        Its decks, and how many new cards a day they ask for at most; None for no limit. A card that
+        stands in two decks is a new one of both.
     climbs
         Whether its tempo goes on up past the goal; else it is kept at the goal.
     top_bpm
@@ -77,7 +78,7 @@ class Candidate:
     rested: bool = False
     deadline: int | None = None
     wanted_bpm: float = 0.0
-    deck: str = ""
+    decks: tuple[str, ...] = ()
     pace: int | None = None
     climbs: bool = True
     top_bpm: float = ASKED.most

@@ -105,9 +105,9 @@ class Choice:
 def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
-    The minutes are to be filled. Where time would stay empty, first the cards whose prerequisites
-    are begun, today at the latest, are let in, then look-alikes, then what could well wait, then
-    what was played enough today; only the limit on upkeep keeps new cards out for good.
+    The minutes are to be filled. Where time would stay empty, first the cards are let in whose
+    prerequisites have come together or are begun today, then look-alikes, then what could well
+    wait, then what was played enough today; only the limit on upkeep keeps new cards out for good.
     """
     selection = _Selection(candidates, day, table)
     selection.serve(i for i in range(len(candidates)) if i not in selection.choice.left_out)
@@ -133,7 +133,9 @@ class _Selection:
         self._families = _families(candidates, day)
         self._put_off: list[_Offer] = []
         begun = sum(c.taught and c.fresh(day.day) for c in candidates)
-        self._of_deck = Counter(c.deck for c in candidates if c.taught and c.fresh(day.day))
+        self._of_deck = Counter(
+            deck for c in candidates if c.taught and c.fresh(day.day) for deck in c.decks
+        )
         self._new_left = inf if day.most_new is None else day.most_new - begun
 
     def serve(self, cards: Iterable[int]) -> None:
@@ -202,9 +204,9 @@ class _Selection:
         if bar is not LeftOut.PREREQUISITE:
             return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
+        before = waiting_for(self._candidates[i], self._by_id)
         return all(
-            before.taught or before.card_id in today
-            for before in waiting_for(self._candidates[i], self._by_id)
+            not c.apart or c.fresh(self._today) if c.taught else c.card_id in today for c in before
         )
 
     def _cost(self, i: int, takes: int) -> float:
@@ -218,7 +220,8 @@ class _Selection:
         candidate, choice = self._candidates[i], self.choice
         if candidate.taught:
             return True
-        paced = candidate.pace is not None and self._of_deck[candidate.deck] >= candidate.pace
+        begun = max((self._of_deck[deck] for deck in candidate.decks), default=0)
+        paced = candidate.pace is not None and begun >= candidate.pace
         if self._new_left < 1 or paced:
             choice.left_out[i] = LeftOut.MOST_NEW
             return False
@@ -232,7 +235,7 @@ class _Selection:
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
-        self._of_deck[candidate.deck] += 1
+        self._of_deck.update(candidate.decks)
         self._new_left -= 1
         return True
 

@@ -77,7 +77,7 @@ class Learner(Drillbox):
             Candidate(
                 name, card.title, belief, card.goal_bpm, card.pattern.seconds(60),
                 bars=card.pattern.bars, importance=card.importance, family=card.family,
-                after=tuple(by_slug[slug] for slug in card.after), order=number, deck=deck.id,
+                after=tuple(by_slug[slug] for slug in card.after), order=number, decks=(deck.id,),
                 pace=deck.pace, top_bpm=movement(card.pattern).top_bpm or 400.0,
             )
             for number, (name, card, belief) in enumerate(

@@ -129,6 +129,33 @@ def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other()
     assert plan.left_seconds - plan.seconds < 60.0
 
 
+def test_a_card_in_two_decks_is_a_new_one_of_both() -> None:
+    """A deck's pace counts what it shares: quarters and eighths, then no sixteenths on one day."""
+    shared = [
+        card(name, decks=("first", "pad"), pace=2, order=k) for k, name in enumerate(("4", "8"))
+    ]
+    rest = [
+        card("16", decks=("pad",), pace=2, order=2),
+        card("hat", decks=("first",), pace=3, order=3),
+    ]
+    begun = {item.card_id for item in make_plan([*shared, *rest], DAY, PLAIN).items}
+
+    assert {"4", "8", "hat"} == begun
+
+
+@pytest.mark.parametrize(("days_ago", "begun"), [(1, {"4"}), (0, {"4", "8"})])
+def test_nothing_is_built_on_what_did_not_come_together_yesterday(
+    days_ago: int, begun: set[str]
+) -> None:
+    """Eighths wait while quarters fall apart from day to day; a first day goes on in order."""
+    then = Evidence(DAY.at - days_ago - 0.01, DAY.day - days_ago, 60.0, Grade.FELL_APART)
+    quarters = card("4", belief=update(prior(PLAIN, bpm=70.0), then, PLAIN))
+    items = make_plan([quarters, card("8", after=("4",), order=1)], DAY, PLAIN).items
+
+    assert quarters.apart
+    assert begun == {item.card_id for item in items}
+
+
 def test_a_card_played_enough_today_makes_way() -> None:
     """After a whole visit a card comes up again only when nothing else is left to play.
 
