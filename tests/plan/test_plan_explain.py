@@ -46,7 +46,7 @@ def test_a_card_is_ordinary_unless_it_says_otherwise() -> None:
     card = Candidate("a", "a", prior(PLAIN), 80.0, 4.0)
     plain = (card.bars, card.importance, card.family, card.after, card.order, card.rested)
     assert plain == (1, 1.0, "", (), 0, False)
-    assert (card.deadline, card.wanted_bpm, card.deck, card.pace) == (None, 0.0, "", None)
+    assert (card.deadline, card.wanted_bpm, card.decks, card.pace) == (None, 0.0, (), None)
     assert card.ceiling_bpm == 400.0
     assert replace(card, climbs=False).ceiling_bpm == 80.0
 
