@@ -267,9 +267,9 @@ def test_a_deck_s_pace_is_its_own() -> None:
 
     Pace 0 begins none.
     """
-    slow = [new(f"s{k}", order=k, deck="slow", pace=2) for k in range(3)]
-    other = [new(f"o{k}", order=k + 5, deck="other") for k in range(3)]
-    begun = met("m", today=1, deck="slow", pace=2)
+    slow = [new(f"s{k}", order=k, decks=("slow",), pace=2) for k in range(3)]
+    other = [new(f"o{k}", order=k + 5, decks=("other",)) for k in range(3)]
+    begun = met("m", today=1, decks=("slow",), pace=2)
     table = table_of([[9]] * 6 + [[0.0]])
     seen = choose([*slow, *other, begun], DAY, table)
     assert {0, 3, 4, 5} == seen.takes.keys()
