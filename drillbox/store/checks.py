@@ -181,8 +181,9 @@ def _sensible(plain: dict[str, Any], slowest: float, fastest: float) -> dict[str
 
 
 def instant_text(value: datetime) -> str:
-    """Return a UTC instant as the 27 characters that are stored."""
-    return f"{value.replace(tzinfo=None).isoformat(timespec='microseconds')}Z"
+    """Return an instant, on whatever wall clock, as the 27 characters in UTC that are stored."""
+    utc = value.astimezone(UTC).replace(tzinfo=None)
+    return f"{utc.isoformat(timespec='microseconds')}Z"
 
 
 def instant_of(text: Any) -> datetime:

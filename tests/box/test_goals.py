@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from math import log, log2
 from typing import TYPE_CHECKING
+
+import pytest
 
 from drillbox.box.manners import keeps
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade
+from drillbox.memory import Belief, Grade
+from drillbox.store import Setting
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
+    from drillbox.base.now import Now
     from drillbox.box import Box
     from drillbox.box.catalogue import Entry
     from drillbox.deckfile import Deck
@@ -117,3 +123,120 @@ def test_a_deck_file_keeps_its_cards_below_the_players_word(
     box.goals.set_climbing([a], climbs=True, at=clock.now())
     assert not keeps(entry(box, a), settings())
     assert keeps(entry(box, box.find("e")), settings())
+
+
+def believed(box: Box, clock: ManualClock, **changes: float) -> Now:
+    """Let something be believed of the card `a`, as of now; goal 90."""
+    now = box.now(clock.now())
+    usual = Belief(
+        mu=log2(120.0), ln_s=log(200.0), var_mu=1e-6, cov=0.0, var_ln_s=0.0,
+        at=now.epoch_days, day=now.day, takes_that_day=1, takes=20,
+    )  # fmt: skip
+    box._beliefs.refresh()
+    box._beliefs._by_card[box.find("a")] = replace(usual, **changes)  # type: ignore[arg-type]
+    box._beliefs._level = 0.0
+    return now
+
+
+def test_a_goal_is_outgrown_a_fifth_of_an_octave_over_it(box: Box, clock: ManualClock) -> None:
+    """15 % over the goal, shown by six takes, and safe for 90 days at one standard deviation.
+
+    From S days, log2(p/90) = m and lam: S (2^((m - sd)/lam) - 1) days. Each limit from both sides.
+    """
+    over = log2(90.0) + 0.2
+    for mu, outgrown in ((over + 1e-6, True), (over - 1e-6, False)):
+        now = believed(box, clock, mu=mu)
+        assert outgrown == bool(box.goals.outgrown(now))
+    for takes, outgrown in ((6, True), (5, False)):
+        now = believed(box, clock, takes=takes)
+        assert outgrown == bool(box.goals.outgrown(now))
+    lam, margin = box.parameters.lam, log2(120.0 / 90.0)
+    for sd in (1e-3, 0.05):
+        for days, outgrown in ((90.1, True), (89.9, False)):
+            stability = days / (2.0 ** ((margin - sd) / lam) - 1.0)
+            now = believed(box, clock, ln_s=log(stability), var_mu=sd**2)
+            assert outgrown == bool(box.goals.outgrown(now))
+
+
+def test_what_is_left_of_an_interval_counts_from_now(box: Box, clock: ManualClock) -> None:
+    """95.5 days from the last take are 90.5 after five, and after six no longer enough."""
+    lam, margin = box.parameters.lam, log2(120.0 / 90.0)
+    stability = 95.5 / (2.0 ** ((margin - 1e-3) / lam) - 1.0)
+    now = believed(box, clock, ln_s=log(stability), var_mu=1e-6)
+    assert box.goals.outgrown(now)
+    assert box.goals.outgrown(box.now(clock.now() + timedelta(days=5)))
+    assert not box.goals.outgrown(box.now(clock.now() + timedelta(days=6)))
+
+
+def test_a_card_at_rest_has_outgrown_nothing(box: Box, clock: ManualClock) -> None:
+    """What the player set aside is not proposed a higher goal; woken, it is, by five bpm."""
+    now = believed(box, clock)
+    (change,) = box.goals.outgrown(now)
+    assert (95.0, True) == (change.then_bpm, change.own)
+    assert 100.0 == box.goals.outgrown(now, by=10.0)[0].then_bpm
+    box.rest(box.find("a"), resting=True, at=clock.now())
+    believed(box, clock)
+    assert () == box.goals.outgrown(now)
+
+
+def test_goals_stay_in_what_may_be_asked(box: Box, clock: ManualClock) -> None:
+    """A goal is moved to 20 at least and 400 at most; what stays as it is, is no change."""
+    a = box.find("a")
+    assert [20.0] == [c.then_bpm for c in box.goals.changes([a], by=-500)]
+    assert [400.0] == [c.then_bpm for c in box.goals.changes([a], by=500)]
+    assert () == box.goals.changes([a], to=90.0)
+    assert [77.0] == [c.then_bpm for c in box.goals.changes([a], to=77.0)]
+    deck = entry(box, a).deck_ids[0]
+    box.shift_goals(deck, by=-7.0, at=clock.now())
+    assert {83.0, 73.0} == set(goals(box, clock).values())
+    box.shift_goals("another", by=50.0, at=clock.now())
+    assert {83.0, 73.0} == set(goals(box, clock).values())
+
+
+def test_many_goals_are_kept_in_pieces(box: Box, clock: ManualClock) -> None:
+    """Nine hundred goals stand in three settings; a later change of one clears the other two."""
+    keep = box.goals._keep
+    keep([[f"c{n}", None] for n in range(900)], clock.now())
+    kept = {key: len(box.archive.settings()[key].value) for key in box.goals._kept()}
+    assert {"goals-before/0": 400, "goals-before/1": 400, "goals-before/2": 100} == kept
+    keep([["c", 80.0]], clock.now())
+    kept = {key: len(box.archive.settings()[key].value) for key in box.goals._kept()}
+    assert {"goals-before/0": 1, "goals-before/1": 0, "goals-before/2": 0} == kept
+
+
+def test_undoing_passes_over_cards_that_left_the_box(box: Box, clock: ManualClock) -> None:
+    """Of two goals that stood before, one of a card that is no more, one comes back."""
+    a = box.find("a")
+    box.goals._keep([[a, 70.0], ["f" * 16, 60.0]], clock.now())
+    assert 1 == box.goals.undo(at=clock.now())
+    assert 70.0 == goals(box, clock)[a]
+
+
+@pytest.mark.parametrize(
+    ("own", "decks", "keeping", "expected"),
+    [
+        (None, {}, (), False),
+        (None, {}, ("d1", "d2"), True),
+        (None, {}, ("d1",), False),
+        (None, {"d2": True}, ("d1",), True),
+        (None, {"d1": False}, ("d1", "d2"), False),
+        (True, {}, (), True),
+        (False, {"d1": True, "d2": True}, ("d1", "d2"), False),
+        ("yes", {}, ("d1", "d2"), True),
+    ],
+)
+def test_a_card_is_kept_if_all_its_decks_keep_it(
+    box: Box, own: object, decks: dict[str, bool], keeping: tuple[str, ...], *, expected: bool
+) -> None:
+    """It climbs if one deck lets it; the player's word on a deck, then on the card, stands above.
+
+    A word that is neither on nor off is none.
+    """
+    card = replace(entry(box, box.find("a")), deck_ids=("d1", "d2"), keeping=frozenset(keeping))
+    at = datetime(2026, 3, 2, tzinfo=UTC)
+    said = {f"keep/{deck}": Setting(f"keep/{deck}", value, at) for deck, value in decks.items()}
+    if own is not None:
+        key = f"keep/{card.row.card_id}"
+        said[key] = Setting(key, own, at)
+    assert expected == keeps(card, said)
+    assert not keeps(replace(card, deck_ids=()), {})

@@ -1,0 +1,126 @@
+"""Takes kept, taken back and looked back on: by day, by card, from another window's rescue."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from drillbox.box import days_played
+from drillbox.box.days_played import WIDTH, Row, is_whole
+from drillbox.box.diary import LONGEST_DAY, MEASURED, take_view, with_measures
+from drillbox.box.whole_log import replay_all
+from drillbox.memory import Grade, outlook
+from drillbox.store import TakeRow
+
+if TYPE_CHECKING:
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+
+
+def row_of(box: Box, clock: ManualClock, *, card: str | None = None, number: int = 7) -> TakeRow:
+    """Return a take that is not in the box yet."""
+    at = clock.now() - timedelta(minutes=3)
+    return TakeRow(f"{number:032x}", card or box.find("e"), 80.0, 0, at, "+01:00", 40.0, "self")
+
+
+def test_a_rescued_take_is_kept_once_under_its_own_id(box: Box, clock: ManualClock) -> None:
+    """However often it is kept; with what relatives let expect where its card is in the box."""
+    box.record(box.find("a"), bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    take = row_of(box, clock)
+    for _ in range(2):
+        box.keep(take, at=clock.now())
+    (kept,) = box.archive.takes(card_id=take.card_id)
+    assert (take.id, take.bpm, take.at) == (kept.id, kept.bpm, kept.at)
+    assert kept.measures is not None
+    assert kept.measures["expected_bpm"] == pytest.approx(70, abs=5)
+    gone = row_of(box, clock, card="f" * 16, number=8)
+    box.keep(gone, at=clock.now())
+    (without,) = box.archive.takes(card_id="f" * 16)
+    assert "expected_bpm" not in (without.measures or {})
+
+
+def test_a_day_holds_what_was_played_on_it(box: Box, clock: ManualClock) -> None:
+    """Takes in order, seconds summed, cards once; yesterday's night counts till five."""
+    e, a = box.find("e"), box.find("a")
+    assert [True] == [box.nothing_played]
+    night = clock.now().replace(hour=4, minute=59)
+    for card, at, seconds in (
+        (a, night, 30), (e, clock.now(), 40), (a, clock.now(), 41), (e, clock.now(), 42),
+    ):  # fmt: skip
+        box.record(card, bpm=70, grade=Grade.STEADY, at=at, seconds=seconds)
+    assert [False] == [box.nothing_played]
+    day = box.day(clock.now())
+    assert (123.0, (e, a)) == (day.seconds, day.cards)
+    assert [True, True, False] == [take.cold for take in day.takes]
+    before = box.day(night)
+    assert (30.0, (a,), day.day - 1) == (before.seconds, before.cards, before.day)
+    assert timedelta(days=2) == LONGEST_DAY
+
+
+def test_only_todays_last_take_is_undone(box: Box, clock: ManualClock) -> None:
+    """Nothing to undo, then the last take of today, and yesterday's never."""
+    assert box.undo(at=clock.now()) is None
+    taken = box.record(box.find("e"), bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    assert box.undo(at=clock.now() + timedelta(days=1)) is None
+    undone = box.undo(at=clock.now())
+    assert undone is not None
+    assert (taken.take_id, taken.take_id[:8]) == (undone.take_id, undone.short_id)
+    assert box.undo(at=clock.now()) is None
+
+
+def test_what_was_expected_and_what_was_measured_stand_together() -> None:
+    """A take's row keeps either, both or none."""
+    assert with_measures(None, None) is None
+    assert {"a": 1} == with_measures({"a": 1}, None)
+    assert {MEASURED: {"b": 2}} == with_measures(None, {"b": 2})
+    assert {"a": 1, MEASURED: {"b": 2}} == with_measures({"a": 1}, {"b": 2})
+
+
+def test_a_take_is_seen_on_the_clock_it_was_played_by(box: Box, clock: ManualClock) -> None:
+    """Played at 08:57 in Zurich it is told so on any machine; it was not measured."""
+    take = row_of(box, clock)
+    view = take_view(take, 5, cold=False)
+    assert (8, 57) == (view.at.hour, view.at.minute)
+    assert (None, "self", 40.0) == (view.measured, view.source, view.seconds)
+    assert not view.cold
+
+
+def test_a_day_s_row_is_ten_numbers(box: Box, clock: ManualClock) -> None:
+    """Day, own, takes, seconds, moment, mu, ln S, the cold take and the chance told before it.
+
+    The chance is none for the very first take; a warm day has no cold take.
+    """
+    card = box.find("e")
+    for day, bpm in ((0, 70), (1, 76)):
+        at = clock.now() + timedelta(days=day)
+        box.record(card, bpm=bpm, grade=Grade.CLEAN, at=at, seconds=40)
+        late = at + timedelta(minutes=1)
+        box.record(card, bpm=bpm + 5, grade=Grade.SHAKY, at=late, seconds=41)
+    steps = box._beliefs.course(card)
+    first, second = days_played.unpacked(box._beliefs.days()[card])
+    today = box.now(clock.now()).day
+    assert (10, today, 1.0, 2.0, 81.0) == (WIDTH, *first[:4])
+    assert (today + 1, 70.0, 1.0, 76.0, 1.0) == (
+        second.day, first.cold_bpm, first.cold_grade, second.cold_bpm, second.cold_grade,
+    )  # fmt: skip
+    assert (steps[1].after.mu, steps[1].after.ln_s, steps[1].seen.at) == pytest.approx(
+        (first.mu, first.ln_s, first.at)
+    )
+    assert first.told != first.told
+    chance = outlook(steps[2].before, steps[2].seen.at, box.parameters, hold_bpm=76.0).p_hold
+    assert chance == pytest.approx(second.told)
+    whole = replay_all(box.archive.columns(until=clock.now() + timedelta(9)), box._beliefs.premises)
+    assert [first, second] == [
+        pytest.approx(row, nan_ok=True) for row in days_played.unpacked(whole.days[card])
+    ]
+
+
+def test_rows_are_whole_or_they_are_none() -> None:
+    """Eighty bytes a row; anything else is no rows."""
+    body = days_played.packed([Row(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)])
+    assert 80 == len(body)
+    assert [True, True, False, False] == [
+        is_whole(one) for one in (b"", body * 2, body[:-1], "x" * 80)
+    ]
