@@ -8,11 +8,17 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.box.dues import Due
 from drillbox.box.first_tempi import CHECKED_CARDS
-from drillbox.box.practice import CHECK_TAKES, TAKES_CHOSEN, WRAP_UP_SECONDS, checked_bpm
-from drillbox.box.views import Due
-from drillbox.memory import Grade
-from drillbox.plan import Part, aim_bpm, take_shape
+from drillbox.box.practice import (
+    CHECK_TAKES,
+    TAKES_CHOSEN,
+    WRAP_UP_SECONDS,
+    _candidate,
+    checked_bpm,
+)
+from drillbox.memory import Grade, prior
+from drillbox.plan import Candidate, Part, aim_bpm, take_shape
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -183,13 +189,18 @@ def test_a_limit_of_fresh_rhythms_is_the_plans(box: Box, clock: ManualClock) -> 
 def test_a_rhythm_has_the_higher_of_its_goal_and_what_is_asked(box: Box) -> None:
     """An assignment of 100 by a day raises a goal of 90; one of 70 leaves it."""
     entry = box.entries()[box.find("e")]
-    make = box._practice._candidate
-    day = date(2026, 3, 9)
+    belief, day = prior(box.parameters), date(2026, 3, 9)
+
+    def make(due: Due | None) -> Candidate:
+        return _candidate(entry, belief, due, climbs=True, top_bpm=300.0)
+
     for asked, goal in ((100.0, 100.0), (70.0, 90.0)):
-        candidate = make(entry, Due(day, asked))
+        candidate = make(Due(day, asked))
         assert (goal, asked, day.toordinal()) == (
             candidate.goal_bpm, candidate.wanted_bpm, candidate.deadline,
         )  # fmt: skip
-    free = make(entry, None)
-    assert (90.0, 0.0, None) == (free.goal_bpm, free.wanted_bpm, free.deadline)
+    free = make(None)
+    assert (90.0, 0.0, None, 300.0) == (
+        free.goal_bpm, free.wanted_bpm, free.deadline, free.ceiling_bpm,
+    )  # fmt: skip
     assert ("first-ghosts", 0, False) == (free.deck, free.order, free.rested)

@@ -12,7 +12,7 @@ from drillbox.box.learned_numbers import numbers_digest, parameters_in
 from drillbox.box.lineage import KEY as HEIR
 from drillbox.box.manners import KEEP, TOP, top_of
 from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits, let_in
-from drillbox.box.views import Settings
+from drillbox.box.settings import Settings
 from drillbox.errors import LogError, UsageError
 from drillbox.memory import MODEL_VERSION, Parameters
 from drillbox.store import Setting
