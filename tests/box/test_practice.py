@@ -203,4 +203,4 @@ def test_a_rhythm_has_the_higher_of_its_goal_and_what_is_asked(box: Box) -> None
     assert (90.0, 0.0, None, 300.0) == (
         free.goal_bpm, free.wanted_bpm, free.deadline, free.ceiling_bpm,
     )  # fmt: skip
-    assert ("first-ghosts", 0, False) == (free.deck, free.order, free.rested)
+    assert (("first-ghosts",), 0, False) == (free.decks, free.order, free.rested)
