@@ -235,9 +235,9 @@ class DrillboxApp(StyledApp):
 
     def _choose_deck(self, *, first_start: bool) -> None:
         from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened
-        from drillbox.deckfile import read_starter_decks  # noqa: PLC0415 - only where decks are chosen
+        from drillbox.deckfile import starter_decks  # noqa: PLC0415 - only where decks are chosen
 
-        self.push_screen(DeckChoice(self.desk, read_starter_decks(), first_start=first_start))
+        self.push_screen(DeckChoice(self.desk, starter_decks(), first_start=first_start))
 
     def _leave_cleanly_on_signals(self) -> None:
         """Restore the terminal when the window closes or the process is told to end."""

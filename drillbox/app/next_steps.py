@@ -91,7 +91,7 @@ class NextSteps:
 
 
 def _next_deck(desk: Desk, at: datetime) -> Deck | None:
-    from drillbox.deckfile import next_deck, read_starter_decks  # noqa: PLC0415 - on few days
+    from drillbox.deckfile import next_deck, starter_decks  # noqa: PLC0415 - on few days
 
     wanted = next_deck(deck.deck_id for deck in desk.box.decks(at))
-    return next((deck for deck in read_starter_decks() if deck.id == wanted), None)
+    return next((starter.read() for starter in starter_decks() if starter.name == wanted), None)

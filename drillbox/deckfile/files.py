@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -57,8 +58,18 @@ class StarterDeck:
     source: Traversable
 
     def read(self) -> Deck:
-        """Read the deck."""
-        return parse_deck(self.source.read_text(encoding="utf-8"), name=self.source.name)
+        """Read the deck, once: it cannot change while the program runs."""
+        return _read_starter(self)
+
+    def title(self) -> str:
+        """Return the deck's title, from the head of the file alone."""
+        head, _, _ = self.source.read_text(encoding="utf-8").partition("\n[groove")
+        return str(tomllib.loads(head.partition("\n[[")[0])["deck"]["title"])
+
+
+@cache
+def _read_starter(starter: StarterDeck) -> Deck:
+    return parse_deck(starter.source.read_text(encoding="utf-8"), name=starter.source.name)
 
 
 def read(path: str | Path) -> Deck:
@@ -109,7 +120,6 @@ def starter_decks() -> tuple[StarterDeck, ...]:
     return tuple(sorted(starters, key=lambda one: (place.get(one.name, len(place)), one.name)))
 
 
-@cache
 def read_starter_decks() -> tuple[Deck, ...]:
-    """Return the decks that come with drillbox, read once: they cannot change while it runs."""
+    """Return the decks that come with drillbox, read."""
     return tuple(starter.read() for starter in starter_decks())

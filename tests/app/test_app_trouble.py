@@ -344,7 +344,7 @@ def _in_a_terminal(program: list[str], environment: dict[str, str], *, full_disk
 
     wait_for(b"stroke" if full_disk else b"saved now")
     if full_disk:
-        for key, sign in ((b"\r", b"space starts"), (b" ", b"go next"), (b"f", b"SAVED")):
+        for key, sign in ((b"\r", b"enter starts"), (b" ", b"go next"), (b"f", b"SAVED")):
             os.write(terminal, key)
             wait_for(sign)
     os.kill(pid, signal.SIGHUP)

@@ -17,6 +17,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from big_box import make_big_box
+from textual import app as textual_app
+from textual import pilot as textual_pilot
 from textual.events import Paste
 
 from drillbox.app.app import DrillboxApp
@@ -36,6 +38,12 @@ SIZES = [(80, 24), (160, 50), (100, 30), (60, 18), (40, 10), (12, 4), (1, 1), (3
 PASTES = ["", "e of every beat", "[/b]", "\x1b[31m\n\n" * 50, "é" * 5000]
 
 
+async def a_turn(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
+    """Wait for a few milliseconds: a pilot would wait at each key until the process is idle."""
+    del min_sleep, max_sleep
+    await asyncio.sleep(0.004)
+
+
 async def run(seed: int, keys: int, path: Path) -> int:
     """Let the monkey play; return the exit code."""
     chance = random.Random(seed)
@@ -45,6 +53,8 @@ async def run(seed: int, keys: int, path: Path) -> int:
     seen: Counter[str] = Counter()
     last = ""
     before, pressed = len(box.archive.takes()), 0
+    for module in (textual_app, textual_pilot):
+        module.wait_for_idle = a_turn  # type: ignore[attr-defined]
     while pressed < keys:
         app = DrillboxApp(lambda: desk)
         async with app.run_test(size=(80, 24)) as pilot:

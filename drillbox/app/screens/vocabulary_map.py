@@ -15,9 +15,10 @@ from textual.widgets import DataTable, Static
 
 from drillbox.app.refusals import draws_when_it_can
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
-from drillbox.rhythm import MAP_EMBELLISHMENTS, Axis, crossed, map_cells, map_rows
+from drillbox.rhythm import MAP_EMBELLISHMENTS, Axis, Hand, crossed, map_cells, map_rows
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
     Line = tuple[tuple[str, str], tuple[str, ...]]
 
 GRID_WIDTH, PARTIALS_WIDTH, CELL_WIDTH = 19, 9, 9
+TALL, DRAWING_ROWS = 30, 17
+"""Rows of a window from which the chosen rhythm is drawn, and those it gets at most."""
 FIXED = 2
 """Columns that name a row."""
 TITLES: dict[Axis | None, str] = {
@@ -59,7 +62,8 @@ class VocabularyMap(Screen[None]):
     VocabularyMap DataTable:focus { background-tint: $foreground 0%; }
     VocabularyMap DataTable > .datatable--fixed { background: $background; color: $foreground; }
     VocabularyMap DataTable > .datatable--cursor { text-style: reverse bold; }
-    VocabularyMap #chosen { height: 1; padding: 0 1; color: $accent; }
+    VocabularyMap PatternView { height: auto; margin: 1 1 0 1; }
+    VocabularyMap #under-cursor { height: 1; padding: 0 1; color: $accent; }
     VocabularyMap #legend { height: auto; padding: 0 1; color: $foreground 80%; }
     """
 
@@ -75,7 +79,8 @@ class VocabularyMap(Screen[None]):
             yield Static("", id="title")
             yield Static("", id="clock", markup=False)
         yield DataTable[Text](zebra_stripes=False, fixed_columns=FIXED)
-        yield Static("", id="chosen", markup=False)
+        yield Static("", id="under-cursor", markup=False)
+        yield PatternView(id="pattern")
         yield Static(MAP_LEGEND, id="legend", markup=False)
         yield FitFooter()
 
@@ -106,7 +111,8 @@ class VocabularyMap(Screen[None]):
         if shown:
             table.move_cursor(row=place.row, column=max(place.column, FIXED))
         else:
-            self.query_one("#chosen", Static).update(EMPTY[self._by])
+            self.query_one("#under-cursor", Static).update(EMPTY[self._by])
+            self.query_one(PatternView).display = False
 
     def action_arrange(self) -> None:
         """Lay the map out by another list: embellishment, bass line, place."""
@@ -122,7 +128,15 @@ class VocabularyMap(Screen[None]):
         if card_id:
             card = self._desk.box.card(card_id, at=self._desk.clock.now())
             words = f"{card.title}: {card.state.value}, goal {card.goal_bpm:.0f}"
-        self.query_one("#chosen", Static).update(words)
+            self._draw(card.pattern)
+        self.query_one(PatternView).display = bool(card_id) and self.size.height >= TALL
+        self.query_one("#under-cursor", Static).update(words)
+
+    def _draw(self, pattern: Pattern) -> None:
+        """Draw the rhythm under the cursor, where the window is tall."""
+        view = self.query_one(PatternView)
+        view.show(pattern, leading=Hand(self._desk.settings.leading))
+        view.settle(width=self.size.width - 2, most=DRAWING_ROWS)
 
     def on_data_table_cell_selected(self) -> None:
         """Play the cell that was clicked."""

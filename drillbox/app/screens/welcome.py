@@ -24,14 +24,17 @@ from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+    from textual.timer import Timer
 
     from drillbox.app.desk import Desk
-    from drillbox.deckfile import Deck
+    from drillbox.deckfile import Deck, StarterDeck
 
 GOAL_STEP = 5
 SMALLEST_DRAWING, OTHER_ROWS = 6, 25
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
 FRAMES_PER_SECOND = 30
+COUNT_EVERY_SECONDS = 0.1
+"""A deck takes up to a tenth of a second to read: all of them would hold the first screen back."""
 NAME_WIDTH = 28
 
 
@@ -55,14 +58,16 @@ class DeckChoice(Screen[bool]):
         Binding("escape", "back", "not now", id="welcome.back"),
     ]
 
-    def __init__(self, desk: Desk, decks: tuple[Deck, ...], *, first_start: bool) -> None:
+    def __init__(self, desk: Desk, decks: tuple[StarterDeck, ...], *, first_start: bool) -> None:
         super().__init__()
         self._desk = desk
         self._decks = decks
         self._first_start = first_start
         self._deck: Deck | None = None
         self._shift = 0
-        self._sounds = False
+        self._counted = 0
+        self._counting: Timer | None = None
+        self._playhead: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -74,10 +79,7 @@ class DeckChoice(Screen[bool]):
             classes="headline",
         )
         yield ChoiceList(
-            *(
-                Option(f"{deck.title:<{NAME_WIDTH}}{len(deck.cards):>4} cards", id=deck.id)
-                for deck in self._decks
-            ),
+            *(Option(f"{deck.title():<{NAME_WIDTH}}", id=deck.name) for deck in self._decks),
             id="welcome-decks",
             markup=False,
         )
@@ -92,11 +94,23 @@ class DeckChoice(Screen[bool]):
         decks = self.query_one("#welcome-decks", ChoiceList)
         decks.highlighted = 0 if self._decks else None
         decks.focus()
-        self.set_interval(1 / FRAMES_PER_SECOND, self._follow)
+        self._counting = self.set_interval(COUNT_EVERY_SECONDS, self._count_next)
+
+    def _count_next(self) -> None:
+        """Say of one more deck how many cards it has."""
+        if self._counted >= len(self._decks):
+            if self._counting is not None:
+                self._counting.stop()
+            return
+        starter = self._decks[self._counted]
+        words = f"{starter.title():<{NAME_WIDTH}}{len(starter.read().cards):>4} cards"
+        decks = self.query_one("#welcome-decks", ChoiceList)
+        decks.replace_option_prompt_at_index(self._counted, words)
+        self._counted += 1
 
     def on_unmount(self) -> None:
         """Let the first rhythm fall silent."""
-        if self._sounds:
+        if self._playhead is not None:
             self._desk.metronome.stop()
 
     def on_resize(self) -> None:
@@ -106,7 +120,7 @@ class DeckChoice(Screen[bool]):
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Show what the deck is about, its first rhythm, and the goal it suggests."""
         self._silence()
-        self._deck, self._shift = self._decks[event.option_index], 0
+        self._deck, self._shift = self._decks[event.option_index].read(), 0
         self.query_one("#about", Static).update(self._deck.about)
         self.query_one(PatternView).show(
             self._deck.cards[0].pattern, leading=Hand(self._desk.settings.leading)
@@ -129,7 +143,7 @@ class DeckChoice(Screen[bool]):
             return
         others = sorted(set(goals))
         span = f" (the whole deck {others[0]} to {others[-1]})" if len(others) > 1 else ""
-        now = f"You hear it at {goals[0]} bpm; l stops it." if self._sounds else ""
+        now = f"You hear it at {goals[0]} bpm; l stops it." if self._playhead else ""
         self.query_one("#goal-words", Static).update(
             now
             or f"Goal {goals[0]} bpm{span}: where “{self._deck.cards[0].title}” shall come off"
@@ -145,27 +159,28 @@ class DeckChoice(Screen[bool]):
 
     def action_listen(self) -> None:
         """Hear the first rhythm at its goal, or stop it."""
-        if self._sounds or self._deck is None:
+        if self._playhead or self._deck is None:
             self._silence()
             return
         card, settings = self._deck.cards[0], self._desk.settings
         program = listening_program(card.pattern, self._goals()[0], settings, slow=False)
         self._desk.metronome.start(program)
-        self._sounds = True
+        self._playhead = self.set_interval(1 / FRAMES_PER_SECOND, self._follow)
         self._show_goal()
         if self._desk.metronome.notice:
             self.notify(self._desk.metronome.notice, markup=False)
 
     def _silence(self) -> None:
-        if self._sounds:
+        if self._playhead is not None:
             self._desk.metronome.stop()
-            self._sounds = False
+            self._playhead.stop()
+            self._playhead = None
             self.query_one(PatternView).point_at(None)
             self._show_goal()
 
     def _follow(self) -> None:
         """Show which beat sounds, and fall silent at the end."""
-        position = self._desk.metronome.position() if self._sounds else None
+        position = self._desk.metronome.position()
         if position is None or self._deck is None:
             return
         if position.done:
