@@ -42,6 +42,7 @@ ALSO = {
         "tests/box/test_replies.py",
         "tests/cli/test_cli_sheets.py",
     ),
+    "store": ("tests/report/test_checkup.py",),
 }
 """Tests of a room that stand with those who ask it: what it says is read off there."""
 BAR = 0.85
