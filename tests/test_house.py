@@ -103,6 +103,17 @@ def test_the_first_frame_stands_before_everything_else() -> None:
     assert set() == loaded & (never | {f"drillbox.{room}" for room in (*rooms, "store", "studio")})
 
 
+def test_the_ear_loads_numpy_and_the_rooms_below_it() -> None:
+    """Measuring needs no library but numpy, and no room of ours but rhythm, base and errors."""
+    before = loaded_by("import numpy")
+    after = loaded_by("import drillbox.ear.measuring, drillbox.ear.pads, drillbox.ear.loopback")
+    own = {name.split(".")[1] for name in after if name.startswith("drillbox.")}
+    foreign = {name.split(".")[0] for name in after - before} - sys.stdlib_module_names
+
+    assert {"ear", "rhythm", "base", "errors"} == own
+    assert {"drillbox"} == foreign - {"numpy"}
+
+
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_files_and_functions_stay_small(path: Path) -> None:
     """A file over five hundred lines is two.

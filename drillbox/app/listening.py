@@ -184,7 +184,7 @@ class Listening:
     def cuts(self) -> tuple[float, ...]:
         """The player's own cuts between grades, from the takes graded by hand so far."""
         if self._cuts is None:
-            from drillbox.report.measured_trends import cuts_of  # noqa: PLC0415 - after a take
+            from drillbox.report.own_bands import cuts_of  # noqa: PLC0415 - after a take
 
             try:
                 self._cuts = cuts_of(self._desk.box)

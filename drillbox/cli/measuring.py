@@ -216,7 +216,7 @@ def _pattern(
         text = "\n".join(lines).replace("\\n", "\n")
         return parse(f"{text.strip()}\n"), USUAL_CUTS
     with open_box(box_path, only_reads=True) as box:
-        from drillbox.report.measured_trends import cuts_of
+        from drillbox.report.own_bands import cuts_of
 
         return box.card(box.find(card), at=clock().now()).pattern, cuts_of(box)
 

@@ -35,8 +35,15 @@ def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]
         ("Minutes practised", _minutes(done, width)),
         (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width)),
         ("Fastest cold takes, at least steady", _records(done, width)),
+        *_heard(box, width),
         *_map(box, at, width),
     ]
+
+
+def _heard(box: Box, width: int) -> list[tuple[str, str]]:
+    from drillbox.report.measured_trends import heard_section  # noqa: PLC0415 - only on this page
+
+    return heard_section(box, width=width)
 
 
 def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:

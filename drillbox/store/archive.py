@@ -230,15 +230,18 @@ class Archive:
         since: datetime | None = None,
         until: datetime | None = None,
         newest: int | None = None,
+        naming: str | None = None,
     ) -> list[TakeRow]:
         """Return the takes that count, by (at, id), from one moment to another, both included.
 
-        Of those, so many of the newest.
+        Of those, so many of the newest; `naming` leaves out takes whose measures lack that name.
         """
         start = None if since is None else checks.instant(since, "since")
         end = None if until is None else checks.instant(until, "until")
         with self._box.reading() as db:
-            return takelog.takes(db, card_id=card_id, since=start, until=end, newest=newest)
+            return takelog.takes(
+                db, card_id=card_id, since=start, until=end, newest=newest, naming=naming
+            )
 
     def last_takes(self, *, until: datetime = checks.LAST_MOMENT) -> dict[str, TakeRow]:
         """Return each card's latest take that counts and is not dated later, by card id."""

@@ -134,9 +134,16 @@ def takes(
     since: datetime | None = None,
     until: datetime | None = None,
     newest: int | None = None,
+    naming: str | None = None,
 ) -> list[TakeRow]:
-    """Return the takes that count, by (at, id); of all that there are, so many of the newest."""
+    """Return the takes that count, by (at, id); of all that there are, so many of the newest.
+
+    `naming` leaves out those whose measures do not have that name anywhere.
+    """
     where, values = [COUNTS], []
+    if naming is not None:
+        where.append("instr(measures, ?) > 0")
+        values.append(f'"{naming}"')
     if card_id is not None:
         where.append("card_id = ?")
         values.append(card_id)

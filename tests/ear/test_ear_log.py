@@ -17,7 +17,16 @@ from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.log_values import log_values, read_logged
 from drillbox.memory import Grade
-from drillbox.report.measured_trends import cuts_of, habits_of, months_lines, months_of
+from drillbox.report.measured_trends import (
+    card_trend,
+    habits_of,
+    heard_section,
+    measured_takes,
+    months_lines,
+    months_of,
+    partials_of,
+)
+from drillbox.report.own_bands import cuts_of, own_bands
 from drillbox.rhythm import Level, parse
 from drillbox.store import TakeRow
 
@@ -122,3 +131,61 @@ def test_verdicts_by_hand_move_the_cuts_of_the_box(box: Box) -> None:
         box.record(card, 80, Grade.STEADY, at, 40, measured=log_values(played()))
 
     assert all(own < usual for own, usual in zip(cuts_of(box)[:2], USUAL_CUTS[:2], strict=True))
+
+
+def test_partials_are_told_over_all_cards_and_over_time(box: Box) -> None:
+    """The a comes late as a fact with numbers: how much, in how many takes, then and lately."""
+    at = MORNING
+    for number, late in enumerate((20.0, 20.0, 20.0, 8.0, 8.0, 8.0)):
+        at = MORNING + timedelta(days=number)
+        card = box.find("a" if number % 2 else "e")
+        box.record(card, 80, Grade.STEADY, at, 40, source="midi", measured=log_values(played(late)))
+    lines = partials_of(measured_takes(box))
+    a = next(line for line in lines if line.startswith("snare a: "))
+
+    assert "late in 6 takes; first" in a
+    assert int(a.partition("first ")[2].split()[0]) > int(a.partition("lately ")[2].split()[0])
+    ((title, text),) = heard_section(box, width=200)
+    assert "by month" in title
+    assert a in text
+    assert "6 takes measured" in text
+
+
+def test_the_years_section_is_there_only_where_takes_were_measured(box: Box) -> None:
+    """Who never listens reads nothing of it; retracted takes are not told either."""
+    card = box.find("a")
+    assert [] == heard_section(box, width=200)
+    take = box.record(card, 80, Grade.STEADY, MORNING, 40, measured=log_values(played()))
+    assert 1 == len(measured_takes(box))
+    box.retract(take.take_id, at=MORNING)
+
+    assert [] == heard_section(box, width=200)
+
+
+def test_own_bands_are_shown_beside_the_usual_ones(box: Box) -> None:
+    """A strict player's limits lie under ours, and agree better with the verdicts."""
+    card = box.find("a")
+    at = MORNING
+    assert () == own_bands(box)
+    for _ in range(12):
+        at += timedelta(hours=1)
+        box.record(card, 80, Grade.STEADY, at, 40, measured=log_values(played()))
+    head, automatic, *_ = own_bands(box)
+
+    assert "12 takes graded by hand" in head
+    own, usual = automatic.partition("spread ")[2].split(" ms")[0].rstrip(")").split(" (")
+    assert float(own) < float(usual)
+    assert own_bands(box)[0] in heard_section(box, width=200)[0][1]
+
+
+def test_a_cards_trend_is_a_few_lines(box: Box) -> None:
+    """The last months, then the largest habits, no more than there is room for."""
+    card = box.find("a")
+    for day in range(4):
+        at = MORNING + timedelta(days=day)
+        box.record(card, 80, Grade.STEADY, at, 40, source="midi", measured=log_values(played(14)))
+    lines = card_trend(box.history(card), most=2).splitlines()
+
+    assert 2 == len(lines)
+    assert lines[0].startswith("2026-03: 4 takes measured")
+    assert "a of 1 comes" in lines[1]

@@ -31,6 +31,7 @@ GOAL_STEP = 5
 PLAIN_GROOVE = "hat: beat &\nsnare: >2 >4\nbass: 1 3"
 """What a card's difficulty is compared with."""
 DAYS_AHEAD = 28
+HEARD_LINES, TALL_ROWS = 5, 30
 
 
 class CardPage(Screen[None]):
@@ -68,6 +69,7 @@ class CardPage(Screen[None]):
             yield Static("", id="clock", markup=False)
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
+        yield Static("", id="heard", markup=False)
         yield HistoryPlot(id="history")
         yield FitFooter()
 
@@ -96,6 +98,13 @@ class CardPage(Screen[None]):
             f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
         )
         takes = box.history(card.card_id)
+        heard = self.query_one("#heard", Static)
+        heard.display = any(take.measured for take in takes)
+        if heard.display:
+            from drillbox.report.measured_trends import card_trend  # noqa: PLC0415 - of some cards
+
+            tall = self.size.height >= TALL_ROWS
+            heard.update(card_trend(takes, most=HEARD_LINES if tall else 2))
         self.query_one(HistoryPlot).show(
             takes,
             goal_bpm=card.goal_bpm,
