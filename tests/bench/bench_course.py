@@ -8,7 +8,7 @@ calendar and gives every new card the same first tempo, so that a deck of low go
 it has been looked at once. Here the plan is played through instead by the fourth of the benchmark's
 students (`newcomers.Meeting`): a new pattern has to come together first and falls apart until it
 does, takes scatter, days differ, and what is not played fades. Nothing of the deck is known before;
-a card begins a quarter to nearly half under its goal.
+a card begins a fifth to nearly half under its goal.
 
 - The *quick* student practises every day.
 - The *cautious* one learns half as fast, and practises five days in seven.
