@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
-from drillbox.memory import Parameters
-from drillbox.memory.belief import CREDIT_REACH, RECENT_DAYS
-from drillbox.memory.grade import Grade
+from drillbox.memory.belief import RECENT_DAYS
 from drillbox.plan import choose, climbing, prices, table, takes
 
 PAGE = " ".join((Path(__file__).parents[2] / "docs" / "model.md").read_text("utf-8").split())
-P = Parameters()
 NUMBERS = {0.1: "a tenth", 0.25: "a quarter", 0.5: "half", 2: "two", 3: "three", 4: "four"}
 NUMBERS |= {6: "six", 7: "week", 10: "ten", 30: "thirty"}
 
@@ -21,43 +17,6 @@ NUMBERS |= {6: "six", 7: "week", 10: "ten", 30: "thirty"}
 def word(number: float) -> str:
     """Return a number as the page writes it out."""
     return NUMBERS[number]
-
-
-STARTING = [
-    ("`lam`", f"{P.lam:g} octave"),
-    ("`sigma`", f"{P.sigma:g} octave ({100 * (2**P.sigma - 1):.1f} %)"),
-    ("`growth`", f"{P.growth}"),
-    ("`gain`, `practice`", f"{P.gain:g} octave, {P.practice:g} takes"),
-    ("`apart`, `joining`", f"{P.apart:g}, {P.joining:g}"),
-    ("`fatigue`", f"{P.fatigue:g}"),
-    ("`measured`", f"{P.measured:g} of the variance"),
-    ("`boost`", f"{P.boost:g} octave"),
-    ("first stability", f"{P.first_days:g} day, sd {P.first_days_sd:g} in ln"),
-    ("first tempo", f"{P.first_bpm:g} bpm, sd {P.first_sd:g} octave"),
-    (
-        "`wild_share`, `wild_noise`, `wild_jump`",
-        f"{P.wild_share:g}, {P.wild_noise:g}, {P.wild_jump:g} octave",
-    ),
-]
-
-
-@pytest.mark.parametrize(("name", "value"), STARTING)
-def test_the_starting_numbers_are_those_of_the_page(name: str, value: str) -> None:
-    """Each row of the page's table has the number that the model starts from."""
-    assert f"| {name} | {value} |" in PAGE
-
-
-def test_every_starting_number_is_on_the_page_or_where_it_is_kept() -> None:
-    """What the table leaves out is a number that the docstring of `Parameters` gives."""
-    told = {name for row, _ in STARTING for name in row.replace("`", "").split(", ")}
-    left = {field.name for field in fields(Parameters)} - told
-    assert {
-        "growth_doubt", "shrink", "edge", "warm_noise", "level_sd", "idle_var",
-        "first_days", "first_days_sd", "first_bpm", "first_sd",
-    } == left  # fmt: skip
-    assert "leaves `shrink` of it" in PAGE
-    assert f"({P.idle_var:.0e}".replace("e-04", "e-4") + " octave squared a day" in PAGE
-    assert f"`v = {P.level_sd:g}^2`" in PAGE
 
 
 SENTENCES = [
@@ -86,11 +45,6 @@ SENTENCES = [
         f" seconds to grade; a change of card costs {word(takes.CHANGE_SECONDS)} more"
     ),
     f"(fives from {takes.FIVES_FROM} up, twos below)",
-    f"falls to nothing {word(CREDIT_REACH)} an octave under the peak",
-    (
-        f"A grade says where the metronome should go next:"
-        f" {', '.join(f'{g.step_bpm:+d}' if g.step_bpm else '0' for g in Grade)} bpm"
-    ),
 ]
 
 
