@@ -83,7 +83,7 @@ def test_new_is_what_came_to_its_speed_within_the_month() -> None:
         "•  card 3, 100 beats a minute or faster",
         (
             "In all 3 of 5 patterns can be played at the speed asked for, at the first try of a "
-            "day. 1 pattern that could be slipped a little; the practice brings that back."
+            "day. 1 pattern more did so before and slipped a little; practice brings that back."
         ),
     ) == told(*cards)["New this month"]
 
