@@ -53,6 +53,8 @@ def loaded_by(code: str) -> set[str]:
             "from drillbox.cli.main import run\nrun(['--box', ':memory:', 'today'])",
             {"textual", "miniaudio", "scipy"},
         ),
+        ("import drillbox.app.screens.year", {"numpy", "textual_plot", "textual_hires_canvas"}),
+        ("import drillbox.app.screens.card", {"numpy", "textual_plot", "textual_hires_canvas"}),
     ],
 )
 def test_nothing_heavy_loads_before_it_is_used(code: str, never: set[str]) -> None:

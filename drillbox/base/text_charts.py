@@ -20,6 +20,7 @@ LEAST_HALVED = 4
 
 Below, it would round to what stands above it.
 """
+DAYS_A_WEEK = 7
 _AXIS = 6
 _WEEKDAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
 
@@ -86,11 +87,13 @@ def calendar(minutes: Mapping[int, float], *, last: int, weeks: int) -> str:
     """
     monday = last - date.fromordinal(last).weekday()
     mondays = [monday - 7 * back for back in range(weeks - 1, -1, -1)]
-    months = ""
-    for number, start in enumerate(mondays):
-        day = date.fromordinal(start)
-        first_of_month = day.day <= 7 or number == 0
-        months += f"{day:%b}" if first_of_month else "   "
+    begins = [date.fromordinal(start).day <= DAYS_A_WEEK for start in mondays]
+    # The first column is named too, unless the next one is: two names would run together.
+    begins[0] = begins[0] or not any(begins[1:2])
+    months = "".join(
+        f"{date.fromordinal(start):%b}" if named else "   "
+        for start, named in zip(mondays, begins, strict=True)
+    )
     lines = [f"   {months}".rstrip()]
     for weekday, name in enumerate(_WEEKDAYS):
         cells = "".join(

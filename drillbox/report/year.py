@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from drillbox.base.now import day_name
 from drillbox.base.text_charts import bars, calendar, columns, month_names
 from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
@@ -21,6 +20,11 @@ DAYS_A_WEEK = 7
 MOST_WEEKS = 26
 CHART_HEIGHT = 8
 MOST_RECORDS = 12
+LEAST_BAR = 30
+"""Columns of a record's day, bar and number."""
+
+
+IN_HAND_TITLE = "Vocabulary in hand, at goal tempo when cold"
 
 
 def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]]:
@@ -29,9 +33,17 @@ def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]
 
     done = progress(box, at=at)
     if not done.minutes:
-        return [("No take yet", "After the first practice day this page shows what it brought.")]
+        return [NOTHING]
+    chart = f"{_in_hand(done, width)}\n{states_line(box, at)}"
+    return [(IN_HAND_TITLE, chart), *below_the_plots(box, done, at=at, width=width)]
+
+
+NOTHING = ("No take yet", "After the first practice day this page shows what it brought.")
+
+
+def below_the_plots(box: Box, done: Progress, *, at: datetime, width: int) -> list[tuple[str, str]]:
+    """Return the sections that are text on a screen, too."""
     return [
-        ("Vocabulary in hand, at goal tempo when cold", _in_hand(box, done, at, width)),
         ("Minutes practised", _minutes(done, width)),
         (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width)),
         ("Fastest cold takes, at least steady", _records(done, width)),
@@ -56,24 +68,28 @@ def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:
     return [(title, f"{drawn}\n{MAP_LEGEND}")] if drawn else []
 
 
-def _in_hand(box: Box, progress: Progress, at: datetime, width: int) -> str:
+def _in_hand(progress: Progress, width: int) -> str:
     first, _ = month_names(progress.first, 1)
     if (began := date.fromordinal(progress.first)).year != date.fromordinal(progress.last).year:
         first = f"{first} {began.year}"
-    chart = columns(
+    return columns(
         [float(count) for count in progress.in_hand],
         width=width,
         height=CHART_HEIGHT,
         left=first,
         right="today",
     )
+
+
+def states_line(box: Box, at: datetime) -> str:
+    """Return in a line how many cards stand how, today."""
     cards = box.cards(at=at)
     states = {
         state: sum(card.state == state for card in cards)
         for state in ("holding", "fading", "building")
     }
     words = ", ".join(f"{count} {state}" for state, count in states.items())
-    return f"{chart}\n{words}, of {counted(len(cards), 'card')}."
+    return f"{words}, of {counted(len(cards), 'card')}."
 
 
 def _minutes(progress: Progress, width: int) -> str:
@@ -103,8 +119,21 @@ def _coming(box: Box, at: datetime, width: int) -> str:
 def _records(progress: Progress, width: int) -> str:
     if not progress.records:
         return "None yet."
+    shown = progress.records[:MOST_RECORDS]
+    names = [f"{record.family}: {record.title}" for record in shown]
+    room = min(max(map(len, names)), width - LEAST_BAR)
     rows = [
-        (f"{record.family}: {record.title}, {day_name(record.day)}"[: width // 2], record.bpm)
-        for record in progress.records[:MOST_RECORDS]
+        (f"{_fitted(name, room)}  {long_day(record.day):>11}", record.bpm)
+        for name, record in zip(names, shown, strict=True)
     ]
     return bars(rows, width=width)
+
+
+def _fitted(text: str, width: int) -> str:
+    return f"{text:<{width}}" if len(text) <= width else f"{text[: width - 1]}…"
+
+
+def long_day(ordinal: int) -> str:
+    """Return a day with its year, as in ``4 Mar 2026``."""
+    day = date.fromordinal(ordinal)
+    return f"{day.day} {day:%b} {day.year}"

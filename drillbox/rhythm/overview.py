@@ -180,7 +180,7 @@ def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
             word = EMBELLISHMENTS[ornament].said_of_all
             known = [placed for placed in _placings(len(letters), ornament) if cells.get(placed)]
             if any(_tells(placed, len(letters)) for placed in known):
-                head = f"{title}, {word}: {len(known)} of {2 ** len(letters) - 1}\n"
+                head = f"{title}, {word}: cards for {len(known)} of {2 ** len(letters) - 1}\n"
                 blocks.append(head + "".join(_block(cells, letters, ornament, width)))
     return "\n".join(blocks)
 

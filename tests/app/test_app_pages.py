@@ -27,7 +27,7 @@ from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import check_screen, make_app, play, press, said, screen_text, settle
+from hands_on import check_screen, make_app, play, press, said, screen_text, settle, shows
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -105,6 +105,8 @@ async def test_the_shelf_and_a_card(lived: Box, clock: ManualClock) -> None:
         await press(pilot, "s")
         check_screen(app, "shelf")
         await press(pilot, "enter")
+        assert await shows(pilot, "╌╌╌")
+        await settle(pilot)
         check_screen(app, "card")
 
 
@@ -114,6 +116,8 @@ async def test_the_year_page(lived: Box, clock: ManualClock) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "y")
+        assert await shows(pilot, "everything: ")
+        await settle(pilot)
         check_screen(app, "year")
         await press(pilot, "escape")
         assert isinstance(app.screen, Today)

@@ -92,7 +92,7 @@ def test_the_map_and_the_standing_are_texts_too(say: Command) -> None:
     """In the terminal the map is the map, and the standing a line for each family."""
     say("record", "e", "80", "clean")
 
-    assert "sixteenths, plain: 3 of 15" in say("sheet", "--map")[1]
+    assert "sixteenths, plain: cards for 3 of 15" in say("sheet", "--map")[1]
     standing = say("sheet", "--standing")[1]
     assert "1 of 4 cards played" in standing
     assert "  goal  90\n" in standing

@@ -38,7 +38,7 @@ def test_the_map_has_the_players_tempo_in_each_cell(say: Command) -> None:
     _, after, _ = say("vocabulary")
 
     assert "drillbox decks" in empty
-    assert "sixteenths, plain: 15 of 15" in before
+    assert "sixteenths, plain: cards for 15 of 15" in before
     assert "·e·a     –" in before
     assert re.search(r"·e·a +\(\d\d\)", after)
     assert all(len(line) <= 80 for line in after.splitlines())
@@ -66,7 +66,7 @@ def test_the_map_of_some_decks(say: Command) -> None:
     _, out, _ = say("vocabulary", "triplet-ghosts")
     code, _, err = say("vocabulary", "doubles")
 
-    assert "eighth triplets, plain: 7 of 7" in out
+    assert "eighth triplets, plain: cards for 7 of 7" in out
     assert "·e·a" not in out
     assert (5, True) == (code, "no deck 'doubles' in the box" in err)
 

@@ -88,7 +88,7 @@ def test_every_generated_placement_has_its_cell(
     drawn = vocabulary_map(cells)
 
     assert 2**slots - 1 == len(cells) == len(found)
-    assert f": {2**slots - 1} of {2**slots - 1}\n" in drawn
+    assert f": cards for {2**slots - 1} of {2**slots - 1}\n" in drawn
     assert all(len(line) <= 80 for line in drawn.splitlines())
 
 
@@ -100,7 +100,7 @@ def test_the_map_groups_by_size() -> None:
     cells = {Placing(frozenset({Fraction(1, 3)})): "(92)", Placing(frozenset({Fraction(0)})): "–"}
     block = vocabulary_map(cells).splitlines()
 
-    assert ["eighth triplets, plain: 2 of 7", "1··     – ·t·  (92) ··l"] == block[:2]
+    assert ["eighth triplets, plain: cards for 2 of 7", "1··     – ·t·  (92) ··l"] == block[:2]
     assert 1 + 3 == len(block)
     assert "" == vocabulary_map({})
 

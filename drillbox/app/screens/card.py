@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
+from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
+from drillbox.app.grade_signs import GRADE_LEGEND
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.screens.takes import Takes
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.app.widgets.history_plot import HistoryPlot
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.tempi import ASKED
@@ -22,9 +25,12 @@ from drillbox.plan.why import by_day
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
+    from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
 
 GOAL_STEP = 5
@@ -32,6 +38,8 @@ PLAIN_GROOVE = "hat: beat &\nsnare: >2 >4\nbass: 1 3"
 """What a card's difficulty is compared with."""
 DAYS_AHEAD = 28
 HEARD_LINES, TALL_ROWS = 5, 30
+NO_TAKE = "No take yet: its history will stand here."
+LEGEND = f"{GRADE_LEGEND} ⠒ expected, cold"
 
 
 class CardPage(Screen[None]):
@@ -70,7 +78,7 @@ class CardPage(Screen[None]):
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
         yield Static("", id="heard", markup=False)
-        yield HistoryPlot(id="history")
+        yield Static("", id="history-words", markup=False)
         yield FitFooter()
 
     def on_mount(self) -> None:
@@ -105,12 +113,25 @@ class CardPage(Screen[None]):
 
             tall = self.size.height >= TALL_ROWS
             heard.update(card_trend(takes, most=HEARD_LINES if tall else 2))
-        self.query_one(HistoryPlot).show(
-            takes,
-            goal_bpm=card.goal_bpm,
-            today=box.now(now).day,
-            slipping=box.slipping(card.card_id, at=now, days=DAYS_AHEAD) if takes else (),
-        )
+        if not takes:
+            self.query_one("#history-words", Static).update(NO_TAKE)
+            return
+        self.query_one("#history-words", Static).update(LEGEND)
+        slipping = box.slipping(card.card_id, at=now, days=DAYS_AHEAD)
+        self._plot(takes, slipping, card.goal_bpm, box.now(now).day)
+
+    @work(exclusive=True)
+    async def _plot(
+        self, takes: Sequence[TakeView], slipping: Sequence[float], goal_bpm: float, today: int
+    ) -> None:
+        """Load the plotting library beside the page, then draw the takes and what is expected."""
+        plots = await asyncio.to_thread(import_module, "drillbox.app.widgets.dated_plot")
+        from drillbox.app.widgets.card_history import card_picture  # noqa: PLC0415 - loaded now
+
+        if not self.query("#history"):
+            await self.mount(plots.DatedPlot(id="history"), before="#history-words")
+        picture = card_picture(takes, slipping, goal_bpm=goal_bpm, today=today)
+        self.query_one("#history", plots.DatedPlot).show(picture)
 
     def _facts(self, card: CardView) -> str:
         today = self._desk.box.now(self._desk.clock.now()).day
