@@ -10,13 +10,14 @@ Conventions: seconds of the recording; a slot that was not found has nan.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.looks import Columns, Floats, View, bands_fall, evidence, view
-from drillbox.rhythm import Level, Part
+from drillbox.ear.paths import likeliest, peaks
+from drillbox.ear.templates import first_templates, learned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,10 +30,6 @@ if TYPE_CHECKING:
 PASSES = 3
 REACH = 0.060
 """Seconds around its centre in which a slot is looked for, at most."""
-_APART = 0.018
-"""Two strokes lie at least this far apart."""
-_MOST_CANDIDATES = 6
-_PATHS = 10
 WIDE, WIDE_APART, WIDE_EVIDENCE = 0.09, 0.04, 25.0
 """A stroke farther off than most is believed if nothing else stands near, and it speaks clearly."""
 _AT_ONCE = 4000
@@ -41,16 +38,6 @@ LEAST_EVIDENCE, MOST_EVIDENCE = 3.5, 6.5
 FALSE_ALARMS = 0.02
 _LEAST_CHANCES = 12
 _GAIN_SPREAD_DB = 6.0
-
-
-class Candidate(NamedTuple):
-    """A column at which a slot's stroke may stand."""
-
-    at: float
-    score: float
-    evidence: float
-    gain: float
-    column: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +101,7 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     after = np.append(columns[1:], columns[-1] + 700)
     top = loudness >= loudness.max()
     seen = view(spectrum, bands_fall(spectrum, columns[top], after[top]))
-    templates = _first_templates(seen, slots, columns, flux)
+    templates = first_templates(seen, slots, columns, flux)
     none = np.zeros(centre.size)
     hearing = Hearing(
         none * np.nan, none, none + 1, columns, laid, centre, 0.02, tuple(templates), none
@@ -122,7 +109,7 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     usual = np.full(centre.size, FIRST_THRESHOLD)
     for _ in range(PASSES):
         hearing = _mapped(slots, _searched(seen, slots, hearing, usual))
-        hearing = replace(hearing, templates=_learned(seen, slots, hearing))
+        hearing = replace(hearing, templates=learned(seen, slots, hearing))
     needed, doubtful = thresholds(seen, slots, hearing)
     hearing = replace(hearing, threshold=needed, doubtful=doubtful)
     hearing = _mapped(slots, _searched(seen, slots, hearing, hearing.threshold))
@@ -194,80 +181,6 @@ def _chances(seen: View, hearing: Hearing, number: int) -> tuple[Floats, float]:
     return found.max(axis=1), 2 * wide * seen.hop
 
 
-def _first_templates(seen: View, slots: Slots, columns: Columns, flux: Floats) -> list[Energies]:
-    """Return looks from the strongest rise near each place of a kind, the better two thirds."""
-    reach = int(0.05 / seen.hop)
-    templates = []
-    for number in range(len(slots.kinds)):
-        alone = slots.only(number)
-        some = columns[alone if alone.size else slots.having(number)]
-        around = np.clip(some[:, None] + np.arange(-reach, reach), 0, flux.size - 1)
-        best = around[np.arange(some.size), np.argmax(flux[around], axis=1)]
-        order = np.argsort(-flux[best])[: max(2 * some.size // 3, 3)]
-        energy, anyway = seen.windows(best[order] - 1)
-        templates.append(_typical(energy, anyway, np.ones(order.size)))
-    return _with_graces(slots, templates)
-
-
-def _with_graces(slots: Slots, templates: Sequence[Energies]) -> list[Energies]:
-    """Give grace notes the looks of the drum's ghosts, or of its other strokes 18 dB down.
-
-    Their own cannot be told from those of the stroke that follows at once.
-    """
-    out = list(templates)
-    for number, kind in enumerate(slots.kinds):
-        if kind.part is not Part.GRACE:
-            continue
-        like = [
-            (other.level.loudness, out[place])
-            for place, other in enumerate(slots.kinds)
-            if other.voice is kind.voice and other.part is Part.STROKE
-        ]
-        if like:
-            loudness, template = min(like, key=lambda each: each[0])
-            quieter = 1.0 if loudness == Level.GHOST.loudness else 10**-1.8
-            out[number] = (template * quieter).astype(np.float32)
-    return out
-
-
-def _typical(energy: Energies, anyway: Energies, gain: Floats) -> Energies:
-    """Return the usual excess of strokes over what rings, each brought to one gain."""
-    excess = (energy - anyway) / gain[:, None, None]
-    least = 1e-3 * anyway.mean(axis=0)
-    return np.asarray(np.maximum(np.median(excess, axis=0), least), np.float32)
-
-
-def _learned(seen: View, slots: Slots, hearing: Hearing) -> tuple[Energies, ...]:
-    templates = list(hearing.templates)
-    for number in range(len(slots.kinds)):
-        some = slots.only(number)
-        if not some.size:
-            templates[number] = _left_over(seen, slots, hearing, number)
-            continue
-        some = some[np.isfinite(hearing.at[some])]
-        if some.size < 4:
-            continue
-        some = some[np.argsort(-hearing.evidence[some])][: max(4, int(0.8 * some.size))]
-        energy, anyway = seen.windows(hearing.column[some])
-        templates[number] = _typical(energy, anyway, hearing.gain[some])
-    return tuple(_with_graces(slots, templates))
-
-
-def _left_over(seen: View, slots: Slots, hearing: Hearing, number: int) -> Energies:
-    """Return the looks of a kind that never stands alone: what the others beside it leave."""
-    rows = []
-    for slot in slots.having(number):
-        if np.isfinite(hearing.at[slot]):
-            energy, anyway = seen.windows(hearing.column[slot : slot + 1])
-            others = [hearing.templates[k] for k in slots.of_slot[slot] if k != number]
-            rows.append(energy[0] - anyway[0] - sum(others))
-    if len(rows) < 4:
-        return hearing.templates[number]
-    rest = np.median(rows, axis=0)
-    # What is left is never quite nothing: a band of its own may be hidden, not empty.
-    return np.asarray(np.maximum(rest, 0.01 * hearing.templates[number]), np.float32)
-
-
 def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hearing:
     """Weigh all candidates and take the likeliest way through them."""
     wide = int(REACH / seen.hop)
@@ -283,7 +196,7 @@ def _searched(seen: View, slots: Slots, hearing: Hearing, needed: Floats) -> Hea
     score = found - 0.5 * off**2 - 0.5 * (off_db / _GAIN_SPREAD_DB) ** 2
     score[slots.graces()] = -np.inf
     candidates = [
-        _peaks(times[i], score[i], found[i], gain[i], columns[i]) for i in range(len(times))
+        peaks(times[i], score[i], found[i], gain[i], columns[i]) for i in range(len(times))
     ]
     chosen = likeliest(candidates, needed)
     best = [row[pick] if pick >= 0 else None for row, pick in zip(candidates, chosen, strict=True)]
@@ -330,63 +243,6 @@ def weighed(
         energy, anyway = seen.windows(columns[row, place], earlier[row])
         found[row, place], gain[row, place] = evidence(energy, anyway, together[row])
     return found, gain
-
-
-def _peaks(
-    times: Floats, score: Floats, found: Floats, gain: Floats, columns: Columns
-) -> list[Candidate]:
-    """Return a slot's best candidates in order of time."""
-    peak = (score >= np.roll(score, 1)) & (score > np.roll(score, -1)) & np.isfinite(score)
-    places = np.flatnonzero(peak)
-    places = places[np.argsort(-score[places])][:_MOST_CANDIDATES]
-    return [
-        Candidate(
-            float(times[i]), float(score[i]), float(found[i]), float(gain[i]), int(columns[i])
-        )
-        for i in sorted(places)
-    ]
-
-
-class _Path(NamedTuple):
-    score: float
-    last: float
-    before: _Path | None
-    pick: int
-
-
-def likeliest(
-    candidates: Sequence[Sequence[Candidate]], needed: Floats, *, apart: float = _APART
-) -> list[int]:
-    """Return which candidate each slot takes, -1 for none (Viterbi 1967).
-
-    A candidate costs the evidence that its slot needs, and must come so many
-    seconds after the one before or later.
-    """
-    paths = [_Path(0.0, -np.inf, None, -1)]
-    for row, threshold in zip(candidates, needed, strict=True):
-        longer = [_Path(path.score, path.last, path, -1) for path in paths]
-        for pick, candidate in enumerate(row):
-            before = [path for path in paths if candidate.at - path.last >= apart]
-            if before:
-                best = max(before, key=lambda path: path.score)
-                score = best.score + candidate.score - threshold
-                longer.append(_Path(score, candidate.at, best, pick))
-        paths = _undominated(longer)
-    path: _Path | None = max(paths, key=lambda each: each.score)
-    picks = []
-    while path is not None and path.before is not None:
-        picks.append(path.pick)
-        path = path.before
-    return picks[::-1]
-
-
-def _undominated(paths: list[_Path]) -> list[_Path]:
-    """Drop paths that neither score better nor end earlier than another."""
-    kept: list[_Path] = []
-    for path in sorted(paths, key=lambda each: -each.score):
-        if not kept or path.last < kept[-1].last:
-            kept.append(path)
-    return kept[:_PATHS]
 
 
 def _mapped(slots: Slots, hearing: Hearing) -> Hearing:

@@ -16,9 +16,9 @@ import numpy as np
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map
 from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
-from drillbox.ear.hearing import Candidate, likeliest
 from drillbox.ear.measuring import Asked, ExtraStroke, Measurement, judged, on_the_grid
 from drillbox.ear.pad_voices import PadNote, PadVoices
+from drillbox.ear.paths import Candidate, likeliest
 from drillbox.ear.verdict import StrokeFact
 from drillbox.errors import UsageError
 from drillbox.rhythm import Part
