@@ -25,7 +25,7 @@ from drillbox.rhythm import (
     syllables,
 )
 from drillbox.store import Holdings, LogEntry, Retraction, Setting, TakeRow, Wish
-from drillbox.studio import STATES, CardProgress, DeckInfo, Played, Progress
+from drillbox.studio import STATES, CardProgress, DeckInfo, HeardMonth, Played, Progress
 
 # --- memory and plan
 # -------------------------------------------------------------------------------
@@ -367,10 +367,16 @@ def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Prog
             )
         )
     moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1))  # noqa: DTZ001 - naive, then UTC
+    measured = st.none() | st.integers(0, 900).map(lambda tenths: tenths / 10)
+    months = draw(st.sets(st.integers(1, 12), max_size=3))
     return Progress(
         student=draw(st.sampled_from("0123")) * 32,
         name=draw(names),
         written=draw(moments).replace(microsecond=0, tzinfo=UTC),
         decks=tuple(DeckInfo(slug, draw(names), draw(st.integers(1, 9))) for slug in slugs),
         cards=tuple(cards),
+        heard=tuple(
+            HeardMonth(f"2026-{month:02}", draw(st.integers(1, 90)), draw(measured), draw(measured))
+            for month in sorted(months)
+        ),
     )

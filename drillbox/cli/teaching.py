@@ -42,6 +42,7 @@ def progress_command() -> None:
 @click.option("--deck", "decks", multiple=True, help="Show this deck only; may be given again.")
 @click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Show no day before this one.")
 @click.option("--all-decks", is_flag=True, help="All decks, whatever was shown the last time.")
+@click.option("--heard", is_flag=True, help="Also how even your takes were, month by month.")
 @click.option("--look", is_flag=True, help="Print the whole file, and write nothing.")
 @click.option("--yes", is_flag=True, help="Do not ask before it is written.")
 @click.pass_obj
@@ -52,15 +53,16 @@ def export_progress_command(
     decks: tuple[str, ...],
     since: datetime | None,
     all_decks: bool,
+    heard: bool,
     look: bool,
     yes: bool,
 ) -> None:
     """Write your progress to FILE: how your cards stand and on which days you practised them.
 
-    No times of day, no grades, no measurements, no places, no name but the one you choose. What
-    goes into it is said before it is written; --look prints every line of it. Without FILE, your
-    last file is written again, with the same decks. Your earlier file of that name is replaced;
-    another file is not.
+    No times of day, no grades, no places, no name but the one you choose, and no measurements
+    unless you say --heard. What goes into it is said before it is written; --look prints every
+    line of it. Without FILE, your last file is written again, with the same decks. Your earlier
+    file of that name is replaced; another file is not.
 
     For example:
       drillbox progress export
@@ -80,6 +82,7 @@ def export_progress_command(
             name=name,
             deck_ids=shown,
             since=since.date() if since else None,
+            heard=heard,
         )
         if look:
             content = BytesIO()

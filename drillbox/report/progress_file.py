@@ -24,6 +24,7 @@ from drillbox.studio import (
     Asked,
     CardProgress,
     DeckInfo,
+    HeardMonth,
     Played,
     Progress,
     is_name,
@@ -53,6 +54,7 @@ def progress_of(
     name: str | None = None,
     deck_ids: Collection[str] = (),
     since: date | None = None,
+    heard: bool = False,
 ) -> Progress:
     """Return what a progress file of a box holds.
 
@@ -70,6 +72,8 @@ def progress_of(
         The decks to show; empty for all.
     since
         The first day to show; None for all.
+    heard
+        Whether to show what was heard, month by month.
     """
     decks = [deck for deck in box.decks(at) if not deck_ids or deck.deck_id in deck_ids]
     shown = {deck.deck_id for deck in decks}
@@ -96,6 +100,7 @@ def progress_of(
         program=__version__,
         minutes=box.settings.minutes,
         taken_in=tuple(reply.id for reply in box.replies()[-MOST_TAKEN_IN:]),
+        heard=_heard(box, since) if heard else (),
     )
 
 
@@ -149,6 +154,7 @@ def contents(progress: Progress) -> tuple[str, ...]:
     seconds = sum(played.seconds for card in progress.cards for played in card.days)
     spell = f", from {min(days)} to {max(days)}" if days else ""
     titles = ", ".join(deck.title for deck in progress.decks) or "none"
+    measured = "" if progress.heard else "measurements, "
     return (
         f"The file says: {progress.name or 'no name'}; decks: {titles}.",
         (
@@ -156,8 +162,29 @@ def contents(progress: Progress) -> tuple[str, ...]:
             f"last, and {counted(len(set(days)), 'day')} of practice{spell}, "
             f"{counted(seconds / 60, 'minute')}."
         ),
-        "Not in it: times of day, grades, measurements, places, other decks.",
+        *_heard_told(progress),
+        f"Not in it: times of day, grades, {measured}places, other decks.",
     )
+
+
+def _heard(box: Box, since: date | None) -> tuple[HeardMonth, ...]:
+    """Return what was heard, month by month, of all cards."""
+    from drillbox.report.measured_trends import (  # noqa: PLC0415 - where the student chose so
+        measured_takes,
+        months_of,
+    )
+
+    takes = [take for take in measured_takes(box) if since is None or take.day >= since.toordinal()]
+    return tuple(
+        HeardMonth(one.month, one.takes, one.spread_ms, one.contrast_db) for one in months_of(takes)
+    )
+
+
+def _heard_told(progress: Progress) -> tuple[str, ...]:
+    if not progress.heard:
+        return ()
+    months = counted(len(progress.heard), "month")
+    return (f"How even your takes were and how far ghosts lay under accents, over {months}.",)
 
 
 def _student(

@@ -15,7 +15,15 @@ from drillbox.studio.figures import MONTH, CardFigures, DeckFigures, Figures, St
 from drillbox.studio.html_page import studio_page
 from drillbox.studio.lesson_notes import student_lines
 from drillbox.studio.looking import look_at
-from drillbox.studio.progress import STATES, Asked, CardProgress, DeckInfo, Played, Progress
+from drillbox.studio.progress import (
+    STATES,
+    Asked,
+    CardProgress,
+    DeckInfo,
+    HeardMonth,
+    Played,
+    Progress,
+)
 from drillbox.studio.progress_files import FORMAT, read_progress, write_progress
 from drillbox.studio.replies import (
     Goal,
@@ -51,6 +59,7 @@ __all__ = [
     "DeckInfo",
     "Figures",
     "Goal",
+    "HeardMonth",
     "NextUp",
     "Played",
     "Progress",

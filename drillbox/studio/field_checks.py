@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from datetime import date, datetime
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, TypeGuard
 
 from drillbox.base.tempi import LOGGED
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CARD_MORE",
     "HEAD",
+    "HEAD_HEARD",
     "HEAD_MORE",
     "KINDS",
     "LONGEST_NAME",
@@ -30,6 +32,7 @@ __all__ = [
 ]
 
 MOST_ASKED, MOST_TAKEN_IN, LONGEST_PROGRAM = 100, 1_000, 40
+MOST_MONTHS, MOST_HEARD = 240, 10_000
 LONGEST_NAME = 80
 MOST_TAKES, MOST_SECONDS = 10_000, 864_000
 """Of one card on one day."""
@@ -121,6 +124,24 @@ def _is_asked(value: Any) -> bool:
     )
 
 
+def _is_month(value: Any) -> bool:
+    fields = {"month", "takes", "spread_ms", "contrast_db"}
+    return (
+        isinstance(value, dict)
+        and value.keys() == fields
+        and _is_day(f"{value['month']}-01")
+        and _whole(1, MOST_TAKES)(value["takes"])
+        and all(
+            value[name] is None or _number(-MOST_HEARD, MOST_HEARD)(value[name])
+            for name in ("spread_ms", "contrast_db")
+        )
+    )
+
+
+def _go_forward(months: list[dict[str, Any]]) -> bool:
+    return all(before["month"] < after["month"] for before, after in pairwise(months))
+
+
 _BPM = _number(*LOGGED)
 _ANY_BPM = _number(0, 100_000)
 """The ends of a band may lie where no metronome goes."""
@@ -136,6 +157,9 @@ HEAD_MORE: dict[str, Check] = {
     "program": lambda value: is_name(value, LONGEST_PROGRAM),
     "minutes": lambda value: value is None or _whole(1, 1440)(value),
     "taken_in": lambda value: _is_list(value, MOST_TAKEN_IN, _text(_HEX_32, 32)),
+}
+HEAD_HEARD: dict[str, Check] = {
+    "heard": lambda value: _is_list(value, MOST_MONTHS, _is_month) and _go_forward(value),
 }
 CARD_MORE: dict[str, Check] = {
     "low_bpm": lambda value: value is None or _ANY_BPM(value),

@@ -17,13 +17,14 @@ if TYPE_CHECKING:
     from datetime import date
 
     from drillbox.studio.figures import CardFigures, Figures, StudentFigures
-    from drillbox.studio.progress import CardProgress
+    from drillbox.studio.progress import CardProgress, HeardMonth
 
 __all__ = ["BETWEEN", "Note", "day_text", "head_line", "notes_on", "student_lines"]
 
 BETWEEN = " | "
 """Stands between cards: their titles have commas and semicolons of their own."""
 FIRST_WAITING = 4
+MOST_MONTHS = 6
 MOST_LISTED = 12
 """Of more cards than this the rest are counted."""
 
@@ -72,9 +73,20 @@ def notes_on(one: StudentFigures) -> tuple[Note, ...]:
         _cards("Building", one.of_kind("building")),
         _cards("Waiting", one.standing("waiting"), told=_title, most=FIRST_WAITING),
     ]
+    notes.append(Note("Heard", tuple(map(_month, one.progress.heard[-MOST_MONTHS:])), first=False))
     if taken := len(one.progress.taken_in):
         notes.append(Note("Replies taken in", (str(taken),), first=False))
     return tuple(note for note in notes if note.items)
+
+
+def _month(heard: HeardMonth) -> str:
+    """Return how even a month's takes were, and how far ghosts lay under accents."""
+    parts = [f"{heard.month}: {counted(heard.takes, 'take')}"]
+    if heard.spread_ms is not None:
+        parts.append(f"spread {heard.spread_ms:.0f} ms")
+    if heard.contrast_db is not None:
+        parts.append(f"accents {heard.contrast_db:.0f} dB over ghosts")
+    return ", ".join(parts)
 
 
 def _cards(

@@ -1,7 +1,8 @@
 """A student's progress, as a file that a student hands to a teacher and as the values it holds.
 
-The file says how the cards of some decks stand and on which days they were practised; nothing else.
-It has no time of day, no place, no device, no grade, and no name but the one the student chose.
+The file says how the cards of some decks stand and on which days they were practised, and, where
+the student chose so, what was heard month by month; nothing else. It has no time of day, no place,
+no device, no grade, and no name but the one the student chose.
 docs/studio.md is its reference.
 
 Conventions: days are the student's own practice days; tempos bpm; lengths seconds. A card is known
@@ -16,7 +17,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-__all__ = ["STATES", "Asked", "CardProgress", "DeckInfo", "Played", "Progress"]
+__all__ = ["STATES", "Asked", "CardProgress", "DeckInfo", "HeardMonth", "Played", "Progress"]
 
 STATES = ("waiting", "building", "holding", "fading", "rested", "outgrown")
 
@@ -46,6 +47,26 @@ class Asked:
 
     by: date
     goal_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeardMonth:
+    """What was heard of a month's takes, where the student chose to show it.
+
+    Parameters
+    ----------
+    month
+        Such as ``2026-03``.
+    takes
+        How many were measured.
+    spread_ms, contrast_db
+        Medians: how far strokes scatter, how far ghosts lie under accents; None where nothing says.
+    """
+
+    month: str
+    takes: int
+    spread_ms: float | None
+    contrast_db: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +129,8 @@ class Progress:
         The minutes a day the student means to practise, or None.
     taken_in
         Ids of the replies that the student has taken in, the latest last.
+    heard
+        What was heard, month by month; empty unless the student chose to show it.
     group
         What the teacher files the student under. It is not in the file.
     """
@@ -121,6 +144,7 @@ class Progress:
     program: str = ""
     minutes: int | None = None
     taken_in: tuple[str, ...] = ()
+    heard: tuple[HeardMonth, ...] = ()
     group: str = ""
 
     @property

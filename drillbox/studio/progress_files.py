@@ -5,6 +5,7 @@ JSON Lines, refused whole where anything is wrong. docs/studio.md describes them
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, BinaryIO
@@ -12,8 +13,22 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
 from drillbox.errors import ProgressError
 from drillbox.studio.day_lines import MOST_DAYS, CardDays, days_at_once
-from drillbox.studio.field_checks import CARD_MORE, HEAD, HEAD_MORE, KINDS, check
-from drillbox.studio.progress import Asked, CardProgress, DeckInfo, Played, Progress
+from drillbox.studio.field_checks import (
+    CARD_MORE,
+    HEAD,
+    HEAD_HEARD,
+    HEAD_MORE,
+    KINDS,
+    check,
+)
+from drillbox.studio.progress import (
+    Asked,
+    CardProgress,
+    DeckInfo,
+    HeardMonth,
+    Played,
+    Progress,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -23,7 +38,9 @@ if TYPE_CHECKING:
 __all__ = ["FORMAT", "VERSION", "read_progress", "write_progress"]
 
 FORMAT = "drillbox progress"
-VERSION = 2
+VERSION = 3
+"""With what was heard; a file that does not show it is written as the one before."""
+PLAIN_VERSION = 2
 FIRST_VERSION = 1
 """Without an end line, and without what the later one adds to the head and to cards."""
 MOST_DECKS, MOST_CARDS = 1_000, 20_000
@@ -35,11 +52,12 @@ _CARD, _END = b'\n{"kind": "card"', b'\n{"kind": "end"'
 
 def write_progress(progress: Progress, out: BinaryIO) -> None:
     """Write a progress file."""
+    heard = {"heard": [asdict(month) for month in progress.heard]} if progress.heard else {}
     out.write(
         written_line(
             {
                 "format": FORMAT,
-                "version": VERSION,
+                "version": VERSION if progress.heard else PLAIN_VERSION,
                 "student": progress.student,
                 "name": progress.name,
                 "written": f"{progress.written.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
@@ -47,6 +65,7 @@ def write_progress(progress: Progress, out: BinaryIO) -> None:
                 "program": progress.program,
                 "minutes": progress.minutes,
                 "taken_in": list(progress.taken_in),
+                **heard,
             }
         )
     )
@@ -78,11 +97,12 @@ def read_progress(source: BinaryIO, name: str) -> Progress:
         fix = f'its first line names the format, "{FORMAT}"'
         raise ProgressError("this is no progress file", where=where, fix=fix)
     version = head.get("version")
-    if type(version) is not int or version not in (FIRST_VERSION, VERSION):
-        fix = f"this drillbox reads versions {FIRST_VERSION} and {VERSION}"
+    if type(version) is not int or not FIRST_VERSION <= version <= VERSION:
+        fix = f"this drillbox reads versions {FIRST_VERSION} to {VERSION}"
         raise ProgressError("the progress file is of another version", where=where, fix=fix)
     first = version == FIRST_VERSION
-    check(head, HEAD if first else HEAD | HEAD_MORE, where)
+    more = {} if first else HEAD_MORE | (HEAD_HEARD if version == VERSION else {})
+    check(head, HEAD | more, where)
     kinds = KINDS if first else KINDS | {"card": KINDS["card"] | CARD_MORE}
     content = source.read(MOST_BYTES + 1)
     if len(content) > MOST_BYTES:
@@ -100,6 +120,7 @@ def read_progress(source: BinaryIO, name: str) -> Progress:
         program=head.get("program", ""),
         minutes=head.get("minutes"),
         taken_in=tuple(head.get("taken_in", ())),
+        heard=tuple(HeardMonth(**month) for month in head.get("heard", ())),
     )
 
 

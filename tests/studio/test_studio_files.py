@@ -111,7 +111,7 @@ def test_a_file_says_nothing_but_what_it_is_for() -> None:
 WRONG: dict[str, tuple[bytes, str]] = {
     "nothing": (b"", "p.jsonl:1: this is no progress file"),
     "a take log": (lines({"format": "drillbox take log", "version": 1}), "is no progress file"),
-    "a later version": (lines({**HEAD, "version": 3}), "another version; this drillbox reads"),
+    "a later version": (lines({**HEAD, "version": 4}), "another version; this drillbox reads"),
     "no JSON": (lines(HEAD, b"{\n"), "p.jsonl:2:1: this is not JSON"),
     "no object": (lines(HEAD, b"[]\n"), "p.jsonl:2: the line is no JSON object"),
     "another encoding": (lines(HEAD, b'{"kind": "\xff"}\n'), "the line is not UTF-8"),
