@@ -22,6 +22,7 @@ from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.wording import counted
 from drillbox.box.finding import found
+from drillbox.box.views import Lately
 from drillbox.errors import UsageError
 from drillbox.rhythm import Hand
 
@@ -87,6 +88,7 @@ class Shelf(Screen[None]):
         self._today = 0
         self._all: tuple[CardView, ...] = ()
         self._cards: list[CardView] = []
+        self._lately: dict[str, Lately] = {}
 
     def compose(self) -> ComposeResult:
         """Lay the shelf out."""
@@ -120,6 +122,7 @@ class Shelf(Screen[None]):
         now = self._desk.clock.now()
         self._today = self._desk.box.now(now).day
         self._all = self._desk.box.cards(at=now)
+        self._lately.clear()
         self._show()
 
     def _show(self) -> None:
@@ -152,10 +155,9 @@ class Shelf(Screen[None]):
         card = self._cards[index]
         wide: tuple[str, ...] = ()
         if bar:
-            lately = self._desk.box.lately(card.card_id) if card.takes else None
-            signs = "".join(GRADE_SIGNS[grade] for grade in lately.grades) if lately else ""
-            best = lately.best_bpm if lately else None
-            wide = (signs, tempo_bar(card.cold_bpm, card.goal_bpm, best, width=bar))
+            lately = self._lately_of(card)
+            signs = "".join(GRADE_SIGNS[grade] for grade in lately.grades)
+            wide = (signs, tempo_bar(card.cold_bpm, card.goal_bpm, lately.best_bpm, width=bar))
         return (
             card.title,
             card.state.value,
@@ -165,6 +167,12 @@ class Shelf(Screen[None]):
             day_words(card.last_day, self._today),
             day_words(card.returns_on, self._today),
         )
+
+    def _lately_of(self, card: CardView) -> Lately:
+        if card.card_id not in self._lately:
+            played = self._desk.box.lately(card.card_id) if card.takes else Lately((), None)
+            self._lately[card.card_id] = played
+        return self._lately[card.card_id]
 
     def on_row_table_highlighted(self) -> None:
         """Draw the chosen card's rhythm, where the window is tall."""
