@@ -44,7 +44,7 @@ def title(pattern: Pattern) -> str:
         text = _told(pattern, terse)
         if len(text) <= MAX_TITLE:
             return text
-    return f"{text[: MAX_TITLE - 1].rsplit(' ', 1)[0].rstrip(',;:')}…"
+    return f"{text[: MAX_TITLE - 1].rsplit(' ', 1)[0].rstrip(',;:| ')}…"
 
 
 def _told(pattern: Pattern, terse: int) -> str:
