@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from drillbox.base.now import day_name
@@ -10,6 +12,7 @@ from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_card, say_cards
+from drillbox.cli.problems import narrate
 from drillbox.cli.streams import paged
 from drillbox.cli.wiring import clock, open_box
 
@@ -122,19 +125,33 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 
 @click.command("year")
 @click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
+@click.option(
+    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
+)
 @json_option
 @click.pass_obj
-def year_command(box_path: str | None, width: int, as_json: bool) -> None:
+def year_command(box_path: str | None, width: int, page: Path | None, as_json: bool) -> None:
     """Print the player's year.
 
     Vocabulary in hand over time, minutes by day, what comes back when, records.
 
     For example:
       drillbox year
+      drillbox year --html year.html
       drillbox year --json
     """
     from drillbox.report.year import year_sections
 
+    if page is not None:
+        from drillbox.base.files import written_whole
+        from drillbox.report.year_page import year_page
+
+        with open_box(box_path, only_reads=True) as box:
+            text = year_page(box, at=clock().now())
+        with written_whole(page, over=True) as out:
+            out.write(text.encode())
+        narrate(f"Written: {page}")
+        return
     if as_json:
         from drillbox.report.year_values import year_values
 

@@ -25,14 +25,14 @@ from drillbox.studio.lesson_notes import head_line, notes_on
 from drillbox.studio.text_tables import TABLE_HEAD, class_lines, table_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import date
 
     from drillbox.studio.classroom import MapRow
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.lesson_notes import Note
 
-__all__ = ["studio_page"]
+__all__ = ["page_of", "studio_page"]
 
 _STYLE = """\
 :root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068;
@@ -78,6 +78,9 @@ svg text.on { fill: var(--on); font-size: 11px; }
 .rested { fill: var(--rest); } .waiting { fill: var(--rule); }
 .states rect { stroke: var(--paper); stroke-width: 2; }
 .fading { stroke-dasharray: 3 3; } .line { fill: none; stroke: var(--hand); stroke-width: 2; }
+.line.b { stroke: var(--build); } .line.c { stroke: var(--fade); }
+.line.d { stroke: var(--over); } .line.e { stroke: var(--stuck); }
+.broad { margin-top: 1.5rem; } .broad svg { max-width: none; }
 .level { stroke: var(--rule); } .goal { stroke: var(--soft); stroke-dasharray: 5 4; }
 .pair { display: grid; gap: 0 2rem;
   grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr)); }
@@ -130,11 +133,16 @@ def studio_page(students: Sequence[StudentFigures], *, today: date) -> str:
         *(_student(one, number) for number, one in enumerate(students, start=1)),
         "</main>",
     ]
+    return page_of("The studio", body)
+
+
+def page_of(title: str, body: Iterable[str]) -> str:
+    """Return a whole page around its parts: nothing is loaded, nothing runs."""
     return "\n".join(
         (
             "<!DOCTYPE html>",
             '<html lang="en">',
-            '<head><meta charset="utf-8"><title>The studio</title>',
+            f'<head><meta charset="utf-8"><title>{escape(title)}</title>',
             f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<style>\n{_STYLE}</style></head>",

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.app.widgets.card_history import card_picture
-from drillbox.app.widgets.dated_plot import Curve, day_ticks
+from drillbox.app.widgets.dated_plot import Curve
+from drillbox.base.day_axis import day_ticks
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))

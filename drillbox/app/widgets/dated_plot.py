@@ -20,19 +20,19 @@ from textual_plot import PlotWidget
 from textual_plot.axis_formatter import NumericAxisFormatter
 from textual_plot.plot_widget import Legend
 
+from drillbox.base.day_axis import day_ticks, tick_name
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from textual.app import ComposeResult
     from textual.widget import Widget
 
-__all__ = ["Curve", "DatedPlot", "Marks", "Picture", "day_ticks"]
+__all__ = ["Curve", "DatedPlot", "Marks", "Picture"]
 
 LINE_COLOURS = ("primary", "success", "warning", "accent", "error", "secondary")
-MONTHS_APART = (1, 2, 3, 6, 12, 24, 60)
 BEYOND = 0.06
 """So much of the span is left free right of today, if nothing is drawn there."""
-DAYS_APART = (1, 2, 7, 14)
 TICK_WIDTH = 11
 """Columns for a day with its year, and a gap."""
 
@@ -240,38 +240,9 @@ class _DayAxis(NumericAxisFormatter):
     def get_labels_for_ticks(self, ticks: Sequence[float]) -> list[str]:
         years = len({date.fromordinal(end).year for end in self._ends}) > 1
         return [
-            "today" if tick == self._today else _named(tick, year=years or not number)
+            "today" if tick == self._today else tick_name(int(tick), year=years or not number)
             for number, tick in enumerate(ticks)
         ]
-
-
-def day_ticks(first: int, last: int, most: int) -> list[int]:
-    """Return days for the ticks of an axis: at most so many, months apart where it spans them."""
-    for apart in DAYS_APART:
-        found = list(range(first, last + 1, apart))
-        if len(found) <= most:
-            return found
-    for months in MONTHS_APART:
-        found = [day.toordinal() for day in _month_starts(first, last, months)]
-        if len(found) <= most:
-            return found
-    return [first]
-
-
-def _month_starts(first: int, last: int, apart: int) -> Iterable[date]:
-    day, end = date.fromordinal(first), date.fromordinal(last)
-    for year in range(day.year, end.year + 1):
-        for month in range(1, 13):
-            start = date(year, month, 1)
-            if (year * 12 + month - 1) % apart == 0 and day <= start <= end:
-                yield start
-
-
-def _named(ordinal: float, *, year: bool) -> str:
-    day = date.fromordinal(int(ordinal))
-    if day.day == 1:
-        return f"{day:%b} {day.year}" if year else f"{day:%b}"
-    return f"{day.day} {day:%b} {day.year}" if year else f"{day.day} {day:%b}"
 
 
 class _TempoAxis(NumericAxisFormatter):
