@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from drillbox.memory import Evidence, Grade, State, state, update
 from drillbox.plan.candidates import Day, Done
 from drillbox.plan.planner import make_plan
-from drillbox.plan.takes import next_bpm, take_shape
+from drillbox.plan.takes import USUAL_VISIT, next_bpm, take_shape
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -82,12 +82,14 @@ def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> N
 
     And put the cards as they are then.
 
-    What time the takes leave over is planned once more.
+    What time the takes leave over is planned once more if it is enough for one.
     """
     spent = 0.0
     done: tuple[Done, ...] = ()
     for _ in range(2):
         now = replace(day, spent_seconds=spent, done=done)
+        if now.left_seconds < USUAL_VISIT:
+            return
         plan = make_plan(list(cards.values()), now, parameters)
         for item in plan.items:
             at = day.at + spent / SECONDS_A_DAY

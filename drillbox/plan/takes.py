@@ -33,6 +33,10 @@ MEETING_SUCCESS_SDS = 1.0
 """A new pattern is begun where Phi(1) = 84.13 % is likely, and so is one that is still apart."""
 
 
+USUAL_VISIT = CHANGE_SECONDS + COUNT_IN_SECONDS + PLAY_SECONDS + GRADE_SECONDS
+"""The length of one take of another card, about."""
+
+
 @dataclass(frozen=True, slots=True)
 class TakeShape:
     """One take: bars of count-in, passes of the pattern, and its length in seconds."""
