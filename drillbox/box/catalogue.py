@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from drillbox.box.dues import Due
+from drillbox.box.legible import Legible
 from drillbox.box.setting_kinds import REPLY
 from drillbox.errors import UnknownCardError
 from drillbox.store import Wish
@@ -67,6 +68,8 @@ class Catalogue:
 
     def __init__(self, archive: Archive) -> None:
         self._archive = archive
+        self._legible = Legible(archive)
+        self._unreadable: dict[str, str] = {}
         self._entries: dict[str, Entry] | None = None
         self._dues: dict[str, tuple[Due, ...]] | None = None
         self._seen = archive.changes_elsewhere()
@@ -77,6 +80,11 @@ class Catalogue:
         if self._entries is None or seen != self._seen:
             self._entries, self._dues, self._seen = self._read(), None, seen
         return self._entries
+
+    def unreadable(self) -> dict[str, str]:
+        """Return why the rhythms of the cards that are passed over cannot be read, by place."""
+        self.entries()
+        return self._unreadable
 
     def forget(self) -> None:
         """Read again at the next question."""
@@ -136,6 +144,10 @@ class Catalogue:
         if found:
             places = ", ".join(entries[card_id].places[0] for card_id in found[:4])
             raise UnknownCardError(f"{text!r} is more than one card", fix=f"say which: {places}")
+        for place in self._unreadable:
+            if wanted in {place.casefold(), place.casefold().rpartition("/")[2]}:
+                fix = "'drillbox checkup' tells more"
+                raise UnknownCardError(f"the rhythm of {place} cannot be read", fix=fix)
         from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
 
         near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
@@ -214,9 +226,9 @@ class Catalogue:
         given = _given(self.replies())
         rows: dict[str, list[CardRow]] = {}
         away = self._archive.archived_decks()
-        for row in self._archive.cards():
-            if row.deck_id in away:
-                continue
+        here = [row for row in self._archive.cards() if row.deck_id not in away]
+        legible, self._unreadable = self._legible.rows(here)
+        for row in legible:
             rows.setdefault(row.card_id, []).append(row)
         heads = {deck.id: deck.text.partition("\n[[")[0] for deck in self._archive.decks()}
         paces, keeping = _paces(heads), _keeping(heads)

@@ -5,7 +5,7 @@ And what is left out of everything: entries that make no sense, takes that wait 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from math import log2, sqrt
 from typing import TYPE_CHECKING
@@ -16,8 +16,11 @@ from drillbox.box.diary import take_view
 from drillbox.errors import UnknownCardError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
+    from drillbox.box.catalogue import Catalogue
     from drillbox.box.first_tempi import FirstTempi
     from drillbox.box.take_views import TakeView
     from drillbox.memory import Belief
@@ -45,10 +48,13 @@ class LeftOut:
         How many entries make no sense.
     waiting
         Takes dated more than a day later than now, which wait for their time.
+    unreadable
+        Why the rhythms of some cards cannot be read, by ``deck/slug``.
     """
 
     unusable: int
     waiting: tuple[TakeView, ...]
+    unreadable: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def sentence(self) -> str:
@@ -59,15 +65,23 @@ class LeftOut:
         if self.waiting:
             dated = "is" if len(self.waiting) == 1 else "are"
             parts.append(f"{counted(len(self.waiting), 'take')} {dated} dated later than now")
+        if self.unreadable:
+            first, *more = self.unreadable
+            others = f" and {counted(len(more), 'more card')}" if more else ""
+            parts.append(f"the rhythm of {first}{others} cannot be read")
         said = " and ".join(parts)
+        said = said[:1].upper() + said[1:]
         return f"{said}: 'drillbox checkup' tells more." if said else ""
 
 
 class Doubts:
     """What may be wrong with takes."""
 
-    def __init__(self, archive: Archive, beliefs: Beliefs, first_tempi: FirstTempi) -> None:
+    def __init__(
+        self, archive: Archive, beliefs: Beliefs, first_tempi: FirstTempi, catalogue: Catalogue
+    ) -> None:
         self._archive = archive
+        self._catalogue = catalogue
         self._beliefs = beliefs
         self._first_tempi = first_tempi
 
@@ -77,7 +91,7 @@ class Doubts:
         until = self._beliefs.until
         waiting = [take for take in self._archive.takes(since=until) if take.at > until]
         views = tuple(take_view(take, now.day_ends_at, cold=False) for take in waiting)
-        return LeftOut(self._beliefs.unusable, views)
+        return LeftOut(self._beliefs.unusable, views, self._catalogue.unreadable())
 
     def implausible(self, card_id: str, bpm: float, now: Now) -> str | None:
         """Return why a take to be saved now may be a mistake, in a sentence, or None."""

@@ -15,6 +15,7 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+from drillbox.box.legible import RULES, text_mark
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import EXPECTED_BPM, EXPECTED_SD
 
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from drillbox.memory.relatives import Guess
     from drillbox.store import Archive
 
-RULES = "3"
-"""Changes whenever the same rhythm would get other numbers."""
 CHECKED_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
 RATE = 3
@@ -65,11 +64,11 @@ class FirstTempi:
             return {}
         numbers = self._numbers_of((*played, *wanted))
         known = [beliefs[card] for card in played]
-        at = np.array([numbers[card] for card in played])
+        at = np.array([numbers[card][:-1] for card in played])
         found: dict[str, Guess] = {}
         for first in range(0, len(wanted), _CHUNK):
             some = wanted[first : first + _CHUNK]
-            new = np.array([numbers[card] for card in some])
+            new = np.array([numbers[card][:-1] for card in some])
             guessed = guess_first_tempi(known, at, new, self._beliefs.parameters)
             found.update(zip(some, guessed, strict=True))
         return found
@@ -105,7 +104,7 @@ class FirstTempi:
         if not cards:
             return []
         numbers = self._numbers_of(cards)
-        chosen = most_telling(np.array([numbers[card] for card in cards]), CHECKED_CARDS)
+        chosen = most_telling(np.array([numbers[card][:-1] for card in cards]), CHECKED_CARDS)
         return [cards[index] for index in chosen]
 
     def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:
@@ -121,13 +120,14 @@ class FirstTempi:
         return self._numbers
 
     def _count(self, card_id: str) -> Numbers:
-        """Return a rhythm's place among the others.
+        """Return a rhythm's place among the others, and last the mark of its text.
 
         One unit is about what a player would notice (assumption).
         """
         from drillbox.rhythm import facts, parse  # noqa: PLC0415 - only for cards not counted yet
 
-        pattern = parse(self._catalogue.entry(card_id).row.pattern)
+        text = self._catalogue.entry(card_id).row.pattern
+        pattern = parse(text)
         counted = facts(pattern)
         return (
             2.0 * counted.drums,
@@ -139,4 +139,5 @@ class FirstTempi:
             counted.grid_changes,
             2.0 * counted.ornaments,
             sum(pattern.grids) / len(pattern.grids) / 2.0,
+            text_mark(text),
         )

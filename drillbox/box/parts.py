@@ -34,7 +34,7 @@ class Parts:
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive, now=now)
         self._first_tempi = FirstTempi(archive, self._catalogue, self._beliefs)
-        self._doubts = Doubts(archive, self._beliefs, self._first_tempi)
+        self._doubts = Doubts(archive, self._beliefs, self._first_tempi, self._catalogue)
         self._practice = Practice(
             archive, self._catalogue, self._beliefs, self._diary, self._first_tempi
         )

@@ -192,7 +192,9 @@ def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_
     with open_box(box_path, only_reads=True) as box:
         at = clock().now()
         if not as_json:
-            say(f"Cards in hand on each of the next {counted(days, 'day')}, as the model expects.\n")
+            say(
+                f"Cards in hand on each of the next {counted(days, 'day')}, as the model expects.\n"
+            )
         courses = {each: box.ahead(at=at, minutes=each, days=days) for each in minutes or (10, 15)}
     if as_json:
         say_json({each: list(course) for each, course in courses.items()})

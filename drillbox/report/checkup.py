@@ -134,7 +134,8 @@ def _of_file(state: FileState) -> Iterator[Finding]:
 def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterator[Finding]:
     tell("the log")
     yield from _of_entries(box.archive.unusable_entries())
-    yield from _of_waiting(box.left_out(at=now).waiting)
+    left_out = box.left_out(at=now)
+    yield from _of_waiting(left_out.waiting)
     tell("what is believed, against a replay of the log")
     wrong = box.wrong_beliefs()
     if wrong:
@@ -144,6 +145,11 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
     tell("decks and settings")
     for row in box.archive.unusable_rows():
         yield Finding(f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}")
+    for place, why in left_out.unreadable.items():
+        yield Finding(
+            f"the rhythm of {place} cannot be read and is passed over: {why}; take its deck out and"
+            " add it again"
+        )
     yield from _of_settings(box)
     yield from _of_decks(box)
 
