@@ -12,9 +12,10 @@ import pytest
 
 from drillbox.box.beliefs import WAITS_AFTER
 from drillbox.box.catalogue import SHORTEST_START
-from drillbox.box.first_tempi import CHECKED_CARDS, RATE, RULES
+from drillbox.box.first_tempi import CHECKED_CARDS, RATE
 from drillbox.box.history import Premises
 from drillbox.box.learned_numbers import KEY
+from drillbox.box.legible import RULES, text_mark
 from drillbox.box.lessons import LEARN_EVERY, LEARNED_FROM_TAKES
 from drillbox.box.lineage import CHANGED_DAYS_SD, CHANGED_SD, inherited
 from drillbox.box.whole_log import latest
@@ -165,16 +166,20 @@ def test_a_heritage_is_the_same_less_surely() -> None:
 
 
 def test_a_rhythm_is_placed_by_what_is_counted_in_it(box: Box) -> None:
-    """Nine numbers; a unit is about what a player notices: half a stroke a second, half a drum."""
+    """Nine numbers; a unit is about what a player notices: half a stroke a second, half a drum.
+
+    Last comes the mark of the text they were counted in.
+    """
     card = box.find("a-doubled")
     view = box.entries()[card]
     pattern = parse(view.row.pattern)
     seen, counted = box._first_tempi._numbers_of([card])[card], facts(pattern)
-    assert len(seen) == 9
+    assert len(seen) == 10
+    assert text_mark(view.row.pattern) == seen[-1]
     assert (2 * counted.drums, 2 * counted.off_time, counted.turns) == pytest.approx(seen[:3])
     assert 3.5 * counted.load == seen[RATE]
     assert (counted.limb_sets / 2, counted.beats, counted.grid_changes) == pytest.approx(seen[4:7])
-    assert (2 * counted.ornaments, sum(pattern.grids) / len(pattern.grids) / 2) == seen[7:]
+    assert (2 * counted.ornaments, sum(pattern.grids) / len(pattern.grids) / 2) == seen[7:9]
     assert 7.0 * counted.load == pytest.approx(box._first_tempi.strokes([card])[card])
     assert box.archive.features(RULES).keys() >= {card}
 
