@@ -138,11 +138,12 @@ def paged() -> Iterator[None]:
         return
     shown, kept = sys.stdout, io.BytesIO()
     encoding = shown.encoding or "utf-8"
-    sys.stdout = _Page(kept, encoding=encoding, errors=shown.errors, newline="")
+    page = _Page(kept, encoding=encoding, errors=shown.errors, newline="")
+    sys.stdout = page
     try:
         yield
     finally:
-        sys.stdout.flush()
+        page.flush()
         sys.stdout = shown
         text = kept.getvalue().decode(encoding)
         import shutil
