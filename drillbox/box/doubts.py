@@ -104,10 +104,10 @@ class Doubts:
             return None
         day = day_name(now.day_of(epoch_days(last)))
         if now.at < last - SET_BACK:
-            return f"The take would be dated before the last one, of {day}; is the clock right?"
+            return f"By the clock it is earlier than your last take, of {day}: is the clock right?"
         if now.at > last + LONG_AWAY:
             years = (now.at - last) // timedelta(days=365)
-            return f"The take would be dated {years} years after the last one; is the clock right?"
+            return f"By the clock your last take is {years} years ago: is the clock right?"
         return None
 
     def _odd_tempo(self, card_id: str, bpm: float, now: Now) -> str | None:

@@ -62,6 +62,9 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
     tempi = f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f}"
     if today.hold_days <= 0.0 >= later.hold_days:
         return Comparison(today, later, f"{tempi}; one visit more does not hold {goal} yet.")
+    if _held(today) == _held(later):
+        alike = f"{tempi}; played on either day it would hold {goal} {_held(today)}."
+        return Comparison(today, later, alike)
     sentence = (
         f"{tempi}; played today it would hold {goal} {_held(today)}, played {when} {_held(later)}."
     )

@@ -33,11 +33,11 @@ def test_the_last_take_tells_whether_the_clock_is_right(box: Box, clock: ManualC
     box.record(card, bpm=72, grade=Grade.STEADY, at=last, seconds=40)
     assert box.implausible(card, 72, last - timedelta(seconds=60)) is None
     assert box.implausible(card, 72, last - timedelta(seconds=61)) == (
-        "The take would be dated before the last one, of Mon 2 Mar; is the clock right?"
+        "By the clock it is earlier than your last take, of Mon 2 Mar: is the clock right?"
     )
     assert box.implausible(card, 72, last + timedelta(days=1095)) is None
     assert box.implausible(card, 72, last + timedelta(days=1095, seconds=1)) == (
-        "The take would be dated 3 years after the last one; is the clock right?"
+        "By the clock your last take is 3 years ago: is the clock right?"
     )
     assert "dated 4 years" in str(box.implausible(card, 72, last + timedelta(days=1460)))
 

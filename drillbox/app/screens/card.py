@@ -77,6 +77,7 @@ class CardPage(Screen[None]):
             yield Static("", id="clock", markup=False)
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
+        yield Static("", id="work", markup=False)
         yield Static("", id="heard", markup=False)
         yield Static("", id="history-words", markup=False)
         yield FitFooter()
@@ -103,8 +104,9 @@ class CardPage(Screen[None]):
         )
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n"
-            f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}\n{work}"
+            f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}"
         )
+        self.query_one("#work", Static).update(work)
         takes = box.history(card.card_id)
         heard = self.query_one("#heard", Static)
         heard.display = any(take.measured for take in takes)
