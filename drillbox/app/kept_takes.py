@@ -10,15 +10,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.errors import NotSavedError
+from drillbox.errors import NotSavedError, RecordingError
 
 if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
     from drillbox.app.listening import Heard
+    from drillbox.rhythm import Pattern
+    from drillbox.sound import Mix
 
 LEAD_SECONDS = 1.0
 _NAME = re.compile(r"(\d{4}-\d\d-\d\d-\d{6})-([0-9a-f]{16})-(\d{1,4})bpm-(\d{1,4})x\.wav")
@@ -69,3 +72,31 @@ def kept_takes(folder: Path | None, card_id: str) -> tuple[KeptTake, ...]:
         if match and match[2] == card_id:
             found.append(KeptTake(path, card_id, int(match[3]), int(match[4])))
     return tuple(found)
+
+
+def heard_again(kept: KeptTake, pattern: Pattern, *, slowly: bool) -> Mix:
+    """Return a kept take with its click, at half speed or as it was.
+
+    Raises
+    ------
+    RecordingError
+        If the file cannot be read, or was changed by another program.
+    """
+    from drillbox.ear import open_recording  # noqa: PLC0415 - loads numpy
+    from drillbox.sound import HALF, RATE, heard_back  # noqa: PLC0415 - as above
+
+    recording = open_recording(kept.path)
+    if recording.rate != RATE:
+        raise RecordingError(
+            f"the recording has {recording.rate} samples a second in place of {RATE}",
+            where=str(kept.path),
+            fix="play it with another program",
+        )
+    return heard_back(
+        recording.part(),
+        LEAD_SECONDS,
+        pattern,
+        kept.bpm,
+        passes=kept.passes,
+        share=HALF if slowly else Fraction(1),
+    )

@@ -133,6 +133,14 @@ async def test_a_take_is_heard_accepted_heard_back_and_kept(
         asked = Asked(box.card(card, at=clock.now()).pattern, take.bpm, passes, 1.0)
         again = measure(recording.part(), recording.rate, asked)
 
+        await press(pilot, "escape")
+        await app.run_action(f"app.card({card!r})")
+        await settle(pilot)
+        await press(pilot, "y")
+        assert "your take, half speed" in screen_text(app)
+        await press(pilot, "y", "y")
+        assert "quiet" in screen_text(app)
+
         assert card in kept.name
         assert logged.measures.spread_ms == pytest.approx(again.numbers.spread_ms, abs=0.5)
 

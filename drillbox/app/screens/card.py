@@ -12,9 +12,12 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
+from drillbox.app.accompaniment import next_of
 from drillbox.app.grade_signs import GRADE_LEGEND
+from drillbox.app.kept_takes import heard_again, kept_takes
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.screens.takes import Takes
+from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
@@ -60,6 +63,7 @@ class CardPage(Screen[None]):
         ),
         Binding("p", "play_card", "play", id="card.play", tooltip="To the stand"),
         Binding("t", "takes", "takes", id="card.takes", tooltip="Its takes; any can be taken back"),
+        Binding("y", "hear", "hear yourself", id="card.hear", tooltip="Your last kept take"),
         Binding("e", "paper", "on paper", id="card.paper", show=False),
         Binding("question_mark", "app.keys", "keys", id="card.keys", key_display="?"),
         Binding("escape", "back", "back", id="card.back"),
@@ -69,6 +73,13 @@ class CardPage(Screen[None]):
         super().__init__()
         self._desk = desk
         self._card_id = card_id
+        self._kept = kept_takes(desk.kept_takes, card_id)
+        self._plays_back = ""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what there is: a recording is heard where one was kept."""
+        del parameters
+        return action != "hear" or bool(self._kept)
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -176,6 +187,24 @@ class CardPage(Screen[None]):
     def action_takes(self) -> None:
         """Show the takes, any of which can be taken back."""
         self.app.push_screen(Takes(self._desk, self._card_id), lambda _: self.draw())
+
+    @says_refusals
+    def action_hear(self) -> None:
+        """Hear the take that was kept last: at half speed, as it was, then quiet again."""
+        box, metronome = self._desk.box, self._desk.metronome
+        now = next_of(("", HALF_SPEED, AS_PLAYED), self._plays_back)
+        if now:
+            pattern = box.card(self._card_id, at=self._desk.clock.now()).pattern
+            metronome.start(heard_again(self._kept[0], pattern, slowly=now == HALF_SPEED))
+        else:
+            metronome.stop()
+        self._plays_back = now
+        self.query_one("#clock", Static).update(now or "quiet")
+
+    def on_unmount(self) -> None:
+        """Leave no recording playing."""
+        if self._plays_back:
+            self._desk.metronome.stop()
 
     @says_refusals
     def action_paper(self) -> None:

@@ -77,6 +77,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("a", "add a starter deck"),
             ("left right", "on a card: its goal tempo"),
             ("t  u", "on a card: its takes; take the chosen one back"),
+            ("y", "on a card: hear the take you kept last, at half speed"),
             ("e", "on paper: the cards shown, or the card"),
             ("esc", "back"),
         ),
