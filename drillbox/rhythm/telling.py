@@ -97,11 +97,12 @@ class Telling:
         names = said_places(self._pattern, strokes, terse=min(self._terse, 1), everywhere=False)
         return f"{names} {row.said_of_some}"
 
-    def _places(self, strokes: Sequence[Stroke]) -> str:
+    def _places(self, strokes: Sequence[Stroke], *, fills: bool = True) -> str:
+        """Say places; ghosts that fill the grid together with what is louder may be told so."""
         if self._terse > BARE:
             return self._counted(strokes)
         ghosts = strokes and strokes[0].level is Level.GHOST
-        loud = self._loud if ghosts else ()
+        loud = self._loud if ghosts and fills else ()
         return said_places(self._pattern, strokes, terse=self._terse, loud=loud)
 
     def _counted(self, strokes: Sequence[Stroke]) -> str:

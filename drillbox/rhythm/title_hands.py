@@ -110,7 +110,7 @@ class HandsAlone(Telling):
         for level in Level:
             mine = [s for s in self._drums if s.level is level]
             if mine and level is not Level.PLAIN:
-                parts.append(f"{LEVELS[level].plural} on {self._places(mine)}")
+                parts.append(f"{LEVELS[level].plural} on {self._places(mine, fills=False)}")
         return ", ".join(parts)
 
     def _stream(self) -> str:
