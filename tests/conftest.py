@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 # tests/bench/fresh_seeds.py tries others.
 settings.register_profile("drillbox", deadline=None, derandomize=True)
 settings.register_profile("fresh", deadline=None, print_blob=True)
+settings.register_profile("brief", deadline=None, derandomize=True, max_examples=15)
 settings.register_profile(  # for who asks only whether a test fails: tests/bench/bench_mutations.py
     "unshrunk", deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate]
 )
