@@ -90,7 +90,7 @@ def test_a_good_file_is_read(kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", READERS)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(data=st.data())
 def test_a_damaged_file_is_read_or_refused(kind: str, data: st.DataObject) -> None:
     """Cut, doubled, overwritten or filled up anywhere.

@@ -236,16 +236,20 @@ def _second_place(box: Path) -> SecondPlace | None:
     """
     if str(box) == ":memory:":
         return None
+    import warnings
     from uuid import uuid4
 
     import platformdirs
 
     from drillbox.store.second_place import SecondPlace
 
-    homes = (
-        platformdirs.user_state_dir("drillbox", appauthor=False),
-        platformdirs.user_runtime_dir("drillbox", appauthor=False),
-    )
+    with warnings.catch_warnings():
+        # Where the session has no folder of its own, another one does as well: nothing to warn of.
+        warnings.simplefilter("ignore")
+        homes = (
+            platformdirs.user_state_dir("drillbox", appauthor=False),
+            platformdirs.user_runtime_dir("drillbox", appauthor=False),
+        )
     folders = [Path(home) / "unsaved" for home in homes]
     return SecondPlace(folders, box, owner=uuid4().hex)
 

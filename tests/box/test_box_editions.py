@@ -279,7 +279,7 @@ LINKS = st.dictionaries(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(LINKS, st.sampled_from("abcde"))
 def test_links_lead_back_in_time_and_end(links: dict[str, tuple[str, int]], card: str) -> None:
     """Whatever editions did, circles included: a lineage ends, and all who inherit are found."""

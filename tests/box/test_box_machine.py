@@ -154,7 +154,6 @@ class BoxMachine(RuleBasedStateMachine):
 BoxMachine.TestCase.settings = settings(
     max_examples=12,
     stateful_step_count=12,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
 )
 

@@ -73,7 +73,7 @@ def state(box: Box) -> tuple[object, ...]:
     return list(box.log()), beliefs(box), box.cards(at=MORNING), box.settings
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(practice, practice, practice)
 def test_boxes_that_met_believe_the_same(
     a: list[tuple[str, int, Grade, int, bool]],

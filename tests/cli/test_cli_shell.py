@@ -220,7 +220,7 @@ def test_a_rhythm_in_words() -> None:
     ] == list(in_words(pattern))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(patterns())
 def test_no_stroke_is_left_out_of_the_words(pattern: Pattern) -> None:
     """Without any one of its strokes, a rhythm is said otherwise."""

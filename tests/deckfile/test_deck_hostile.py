@@ -128,7 +128,7 @@ def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
         assert 1 <= int(column) <= len(lines[int(line) - 1]) + 1
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(damaged(starter_decks()[0].source.read_text(encoding="utf-8")))
 def test_a_damaged_starter_deck_is_read_or_refused(text: str) -> None:
     """The same with a deck of full size; nothing but a DeckError comes out."""

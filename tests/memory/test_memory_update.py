@@ -89,7 +89,7 @@ def predictive(belief: Belief, evidence: Evidence, parameters: Parameters) -> li
     return chances
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(beliefs(), evidences())
 def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Evidence) -> None:
     """Averaged over the grades it expects, a take changes no mean, and total variance is kept."""

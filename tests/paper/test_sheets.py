@@ -48,7 +48,7 @@ def read(pages: tuple[Page, ...]) -> PdfReader:
     return PdfReader(io.BytesIO(pdf_pages(pages, title="a title", at=AT)))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(patterns(max_bars=2))
 def test_any_pattern_can_be_engraved(pattern: Pattern) -> None:
     """As wide as the line or wider, and each letter below stands on one of few straight rows."""

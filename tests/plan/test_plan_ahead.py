@@ -64,7 +64,7 @@ def test_today_against_tomorrow_in_one_sentence() -> None:
     assert seen.later.stability_days == pytest.approx(seen.today.stability_days + 0.8)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(candidates(0), st.floats(1.0, 30.0))
 def test_waiting_costs_tempo_and_gains_stability(card: Candidate, wait: float) -> None:
     """Later the card is no faster and no likelier to come off at one tempo.

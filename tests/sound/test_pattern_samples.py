@@ -45,7 +45,7 @@ def alone(text: str, bpm: Fraction | float, passes: int = 1) -> Samples:
     return render(listen_first(parse(text), bpm, passes=passes))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(tempi, st.integers(0, 900))
 def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     """The stroke at beat b of pass k starts at round((4 k + b) * 60 * rate / bpm)."""
@@ -56,7 +56,7 @@ def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     assert expected == [hit.frame for hit in track.hits(passes)]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(patterns(max_bars=2), tempi, st.integers(0, 50))
 def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, passes: int) -> None:
     """Whatever is written, each stroke's main strike is on the exact frame of its beat.

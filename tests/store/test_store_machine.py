@@ -224,4 +224,4 @@ class BoxLife(RuleBasedStateMachine):
 
 
 TestBoxLife = BoxLife.TestCase
-TestBoxLife.settings = settings(max_examples=15, stateful_step_count=20, deadline=None)
+TestBoxLife.settings = settings(max_examples=15, stateful_step_count=20)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from drillbox.store import LogEntry
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=40)
 
 
 def box_of(*machines: Holdings) -> Archive:
