@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from hypothesis import strategies as st
 
 from drillbox import Grade
-from drillbox.box.lineage import Inheritance
+from drillbox.box.lineage import Link
 from drillbox.store import TakeRow
 
 START = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
@@ -41,16 +41,16 @@ def logs(draw: st.DrawFn) -> list[TakeRow]:
 
 
 @st.composite
-def links(draw: st.DrawFn) -> dict[str, Inheritance]:
+def links(draw: st.DrawFn) -> dict[str, Link]:
     """Return who inherits from whom, circles and links of one moment included."""
-    heirs = draw(st.lists(st.sampled_from(CARDS), unique=True, max_size=4))
+    descendants = draw(st.lists(st.sampled_from(CARDS), unique=True, max_size=4))
     return {
-        heir: Inheritance(
-            heir,
-            draw(st.sampled_from([card for card in CARDS if card != heir])),
+        descendant: Link(
+            descendant,
+            draw(st.sampled_from([card for card in CARDS if card != descendant])),
             START + timedelta(minutes=draw(st.sampled_from([0, 600, 600, 20_000]) | minutes)),
         )
-        for heir in heirs
+        for descendant in descendants
     }
 
 

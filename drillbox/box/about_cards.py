@@ -75,7 +75,7 @@ class AboutCards(Parts):
 
     def ancestors(self, card_id: str) -> tuple[str, ...]:
         """Return the rhythms whose place a card took in new editions, the last first."""
-        links = lineage(card_id, self._beliefs.premises.heirs)
+        links = lineage(card_id, self._beliefs.premises.links)
         return tuple(link.ancestor for link in links)
 
     def set_goal(self, card_id: str, *, bpm: float, at: datetime) -> None:

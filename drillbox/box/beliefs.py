@@ -228,7 +228,7 @@ class Beliefs:
             before = first_belief(take.measures, self.parameters)
         before = at_level_of(seen, before)
         in_order = before.at is None or seen.at >= before.at
-        in_order &= all(heir.at < take.at for heir in self.premises.heirs.values())
+        in_order &= all(link.at < take.at for link in self.premises.links.values())
         if not in_order or take.at > self._until:
             return None
         return Step(take, seen, before, update(before, seen, self.parameters))
@@ -256,7 +256,7 @@ class Beliefs:
         if self._until != since.until:
             first, last = sorted((self._until, since.until))
             changed |= self._archive.cards_between(first, last)
-        return with_descendants(changed, self.premises.heirs)
+        return with_descendants(changed, self.premises.links)
 
     def _count_unusable(self, since: Standing | None) -> int:
         after = since.mark if since is not None and not since.unusable else 0

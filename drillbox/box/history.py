@@ -19,11 +19,11 @@ from typing import TYPE_CHECKING
 from drillbox.base.now import epoch_days, in_zone, practice_day
 from drillbox.box.learned_numbers import numbers_digest, parameters_in
 from drillbox.box.lineage import (
-    Inheritance,
+    Link,
     digest,
-    heirs_in,
     inherited,
     inherited_takes,
+    links_in,
 )
 from drillbox.box.settings import day_ends_in
 from drillbox.memory import MODEL_VERSION, Belief, Evidence, Grade, Parameters, prior, update
@@ -45,26 +45,26 @@ class Premises:
     ----------
     parameters
         The player's numbers.
-    heirs
-        The links between rhythms, by the heir's card id.
+    links
+        The links between rhythms, by the card that took another's place.
     day_ends_at
         The hour at which a practice day ends.
     """
 
     parameters: Parameters
-    heirs: Mapping[str, Inheritance]
+    links: Mapping[str, Link]
     day_ends_at: int
 
     @classmethod
     def found_in(cls, settings: Mapping[str, Setting]) -> Premises:
         """Return the premises that a box's settings hold."""
-        return cls(parameters_in(settings), heirs_in(settings), day_ends_in(settings))
+        return cls(parameters_in(settings), links_in(settings), day_ends_in(settings))
 
     @property
     def version(self) -> str:
         """A text that differs where other beliefs would follow from the same log."""
         ends = f"days end at {self.day_ends_at}"
-        parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self.heirs))
+        parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self.links))
         return " ".join(part for part in parts if part)
 
 
@@ -99,7 +99,7 @@ class Replay:
 
     def steps(self, takes: Iterable[TakeRow]) -> Iterator[Step]:
         """Give the steps of these takes; `beliefs` follows as they are taken."""
-        links = sorted(self.premises.heirs.values(), key=lambda link: link.at, reverse=True)
+        links = sorted(self.premises.links.values(), key=lambda link: link.at, reverse=True)
         for take in takes:
             self._hand_on(links, take)
             yield self._step(take)
@@ -116,8 +116,8 @@ class Replay:
         self._played.add(take.card_id)
         return Step(take, seen, before, after)
 
-    def _hand_on(self, links: list[Inheritance], take: TakeRow | None) -> None:
-        """Let heirs inherit whose links were made before a take; `links` end with the earliest.
+    def _hand_on(self, links: list[Link], take: TakeRow | None) -> None:
+        """Let cards inherit whose links were made before a take; `links` end with the earliest.
 
         Links of one moment see what was believed before any of them. A rhythm that was played
         before its link was made keeps its own history.
@@ -175,10 +175,10 @@ def line_of(
     card_id
         The card.
     premises
-        Who inherits from whom.
+        The links, among other things.
     takes_of
         Gives a card's own takes, in order of time.
     """
     own = takes_of(card_id)
-    before = inherited_takes(card_id, own, premises.heirs, takes_of)
+    before = inherited_takes(card_id, own, premises.links, takes_of)
     return [take for part in (*before, own) for take in part]

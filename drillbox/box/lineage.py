@@ -1,6 +1,4 @@
-"""Heirs.
-
-Rhythms that took another rhythm's place in a new edition of a deck, and carry its history on.
+"""Lineage: rhythms that took another rhythm's place in a new edition, and carry its history on.
 
 A card's id is its rhythm, so a card whose strokes change becomes another card. Where a deck's
 edition keeps the card's name, what was learned of the old rhythm is not lost: the new one starts
@@ -35,7 +33,7 @@ CHANGED_DAYS_SD = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Inheritance:
+class Link:
     """A rhythm, the one whose place it took, and when."""
 
     card_id: str
@@ -43,8 +41,8 @@ class Inheritance:
     at: datetime
 
 
-def heirs_in(settings: Mapping[str, Setting]) -> dict[str, Inheritance]:
-    """Return the heirs that are kept among a box's settings, by card id.
+def links_in(settings: Mapping[str, Setting]) -> dict[str, Link]:
+    """Return the links that are kept among a box's settings, by the card that took the place.
 
     What is no link is passed over.
     """
@@ -52,37 +50,37 @@ def heirs_in(settings: Mapping[str, Setting]) -> dict[str, Inheritance]:
     for key, setting in settings.items():
         if key.startswith(KEY) and isinstance(setting.value, str):
             card_id = key.removeprefix(KEY)
-            found[card_id] = Inheritance(card_id, setting.value, setting.at)
+            found[card_id] = Link(card_id, setting.value, setting.at)
     return found
 
 
-def digest(heirs: Mapping[str, Inheritance]) -> str:
+def digest(links: Mapping[str, Link]) -> str:
     """Return a short text that is the same exactly where the links are; empty for none."""
-    if not heirs:
+    if not links:
         return ""
     import hashlib  # noqa: PLC0415 - few boxes have any
 
-    links = [f"{heir.card_id} {heir.ancestor} {heir.at.isoformat()}" for heir in heirs.values()]
-    return hashlib.sha256("\n".join(sorted(links)).encode()).hexdigest()[:16]
+    said = [f"{link.card_id} {link.ancestor} {link.at.isoformat()}" for link in links.values()]
+    return hashlib.sha256("\n".join(sorted(said)).encode()).hexdigest()[:16]
 
 
-def lineage(card_id: str, heirs: Mapping[str, Inheritance]) -> tuple[Inheritance, ...]:
+def lineage(card_id: str, links: Mapping[str, Link]) -> tuple[Link, ...]:
     """Return the links by which a card inherits, its own first, then its ancestor's.
 
     And so on back in time.
     """
-    links: list[Inheritance] = []
-    link = heirs.get(card_id)
-    while link is not None and (not links or link.at < links[-1].at):
-        links.append(link)
-        link = heirs.get(link.ancestor)
-    return tuple(links)
+    chain: list[Link] = []
+    link = links.get(card_id)
+    while link is not None and (not chain or link.at < chain[-1].at):
+        chain.append(link)
+        link = links.get(link.ancestor)
+    return tuple(chain)
 
 
 def inherited_takes(
     card_id: str,
     own: Iterable[TakeRow],
-    heirs: Mapping[str, Inheritance],
+    links: Mapping[str, Link],
     takes_of: Callable[[str], list[TakeRow]],
 ) -> list[list[TakeRow]]:
     """Return the takes a card inherits, a list for each ancestor, the farthest back first.
@@ -91,14 +89,14 @@ def inherited_takes(
     ----------
     card_id, own
         The card, and its own takes in order of time.
-    heirs
+    links
         The links.
     takes_of
         Gives a card's takes, in order of time.
     """
     found: list[list[TakeRow]] = []
     first = next(iter(own), None)
-    for link in lineage(card_id, heirs):
+    for link in lineage(card_id, links):
         if first is not None and first.at <= link.at:
             break
         found.append([take for take in takes_of(link.ancestor) if take.at <= link.at])
@@ -106,11 +104,11 @@ def inherited_takes(
     return found[::-1]
 
 
-def with_descendants(card_ids: Iterable[str], heirs: Mapping[str, Inheritance]) -> frozenset[str]:
+def with_descendants(card_ids: Iterable[str], links: Mapping[str, Link]) -> frozenset[str]:
     """Return some cards and all that inherit from them."""
     found = set(card_ids)
-    below = {heir.card_id for heir in heirs.values()}
-    while new := {card_id for card_id in below - found if heirs[card_id].ancestor in found}:
+    below = {link.card_id for link in links.values()}
+    while new := {card_id for card_id in below - found if links[card_id].ancestor in found}:
         found |= new
     return frozenset(found)
 

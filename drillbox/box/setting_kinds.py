@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import LATEST_DAY_END
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
-from drillbox.box.lineage import KEY as HEIR
+from drillbox.box.lineage import KEY as LINK
 from drillbox.errors import LogError, ReplyError, UsageError
 
 if TYPE_CHECKING:
@@ -223,7 +223,7 @@ def let_in(settings: Iterable[Setting]) -> None:
                     where=name,
                     fix=f"change it there with 'drillbox set {name}', and merge again",
                 ) from None
-        elif one.key.startswith(HEIR) and not _links_cards(one):
+        elif one.key.startswith(LINK) and not _links_cards(one):
             raise LogError(
                 "the other box has a link between cards that makes no sense",
                 where=ascii(one.key)[:60],
@@ -248,7 +248,7 @@ def _is_reply(one: Setting) -> bool:
 
 
 def _links_cards(one: Setting) -> bool:
-    ids = (one.key.removeprefix(HEIR), one.value)
+    ids = (one.key.removeprefix(LINK), one.value)
     return all(isinstance(text, str) and _CARD_ID.fullmatch(text) for text in ids)
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from drillbox.box.history import Premises
-    from drillbox.box.lineage import Inheritance
+    from drillbox.box.lineage import Link
     from drillbox.memory import Belief
     from drillbox.store.columns import TakeColumns
 
@@ -80,7 +80,7 @@ class _WholeReplay:
         ends = np.cumsum(np.bincount(log.card, minlength=len(log.cards)))
         self._takes_of = np.split(order, ends[:-1]) if len(log.cards) else []
         self._links = {
-            heir: link for heir, link in premises.heirs.items() if self._counts(heir, link)
+            card: link for card, link in premises.links.items() if self._counts(card, link)
         }
         self._takes = Takes.of(
             log.card,
@@ -133,16 +133,16 @@ class _WholeReplay:
         index = self._index.get(card_id)
         return np.empty(0, np.int64) if index is None else self._takes_of[index]
 
-    def _counts(self, heir: str, link: Inheritance) -> bool:
-        """Whether an heir inherits: it does unless it was played before the link was made."""
-        return not len(self._until(heir, link))
+    def _counts(self, card_id: str, link: Link) -> bool:
+        """Whether a card inherits: it does unless it was played before the link was made."""
+        return not len(self._until(card_id, link))
 
-    def _until(self, card_id: str, link: Inheritance) -> Whole:
+    def _until(self, card_id: str, link: Link) -> Whole:
         own = self._own(card_id)
         moment = (link.at - _EPOCH) // _TICK
         return own[: int(np.searchsorted(self._log.at[own], moment, "right"))]
 
-    def _line(self, card_id: str) -> tuple[Inheritance, ...]:
+    def _line(self, card_id: str) -> tuple[Link, ...]:
         return lineage(card_id, self._links)
 
     def _start(self, card_id: str) -> Belief:

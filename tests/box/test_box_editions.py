@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from drillbox import Box, Grade
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.dues import Due
-from drillbox.box.lineage import Inheritance, heirs_in, lineage, with_descendants
+from drillbox.box.lineage import Link, lineage, links_in, with_descendants
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.errors import DeckError
 from drillbox.memory import State
@@ -281,18 +281,17 @@ LINKS = st.dictionaries(
 
 @settings(max_examples=200)
 @given(LINKS, st.sampled_from("abcde"))
-def test_links_lead_back_in_time_and_end(links: dict[str, tuple[str, int]], card: str) -> None:
+def test_links_lead_back_in_time_and_end(made: dict[str, tuple[str, int]], card: str) -> None:
     """Whatever editions did, circles included: a lineage ends, and all who inherit are found."""
-    heirs = {
-        one: Inheritance(one, other, MOMENT + timedelta(days=day))
-        for one, (other, day) in links.items()
+    links = {
+        one: Link(one, other, MOMENT + timedelta(days=day)) for one, (other, day) in made.items()
     }
-    chain = lineage(card, heirs)
+    chain = lineage(card, links)
     moments = [link.at for link in chain]
 
     assert sorted(set(moments), reverse=True) == moments
     for link in chain:
-        assert card in with_descendants([link.ancestor], heirs)
+        assert card in with_descendants([link.ancestor], links)
 
 
 def test_settings_that_are_no_links_are_passed_over(box: Box, clock: ManualClock) -> None:
@@ -300,7 +299,7 @@ def test_settings_that_are_no_links_are_passed_over(box: Box, clock: ManualClock
     box.archive.put_setting("heir/x", 7, clock.now())
     box.change_settings(at=clock.now(), minutes=20)
 
-    assert {} == heirs_in(box.archive.settings())
+    assert {} == links_in(box.archive.settings())
     assert 20 == box.settings.minutes
 
 

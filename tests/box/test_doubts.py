@@ -39,7 +39,7 @@ def test_the_last_take_tells_whether_the_clock_is_right(box: Box, clock: ManualC
     assert box.implausible(card, 72, last + timedelta(days=1095, seconds=1)) == (
         "By the clock your last take is 3 years ago: is the clock right?"
     )
-    assert "dated 4 years" in str(box.implausible(card, 72, last + timedelta(days=1460)))
+    assert "last take is 4 years ago" in str(box.implausible(card, 72, last + timedelta(days=1460)))
 
 
 def test_a_tempo_is_odd_by_its_doubt_and_by_octaves(box: Box, clock: ManualClock) -> None:

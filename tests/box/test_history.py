@@ -17,7 +17,7 @@ from drillbox.base.clock import ManualClock
 from drillbox.base.now import DAY_ENDS_AT, in_zone, practice_day
 from drillbox.box import days_played
 from drillbox.box.history import Premises, Replay, Step, line_of
-from drillbox.box.lineage import KEY, Inheritance
+from drillbox.box.lineage import KEY, Link
 from drillbox.box.whole_log import replay_all
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Parameters, interval_days, outlook, prior
@@ -44,10 +44,10 @@ def of_card(takes: list[TakeRow]) -> Callable[[str], list[TakeRow]]:
 @settings(max_examples=40)
 @given(logs(), links())
 def test_a_card_alone_and_among_all_others_has_one_history(
-    takes: list[TakeRow], heirs: dict[str, Inheritance]
+    takes: list[TakeRow], links: dict[str, Link]
 ) -> None:
     """The replay of the whole log and that of a card's line give the same beliefs, to the bit."""
-    premises = Premises(Parameters(), heirs, DAY_ENDS_AT)
+    premises = Premises(Parameters(), links, DAY_ENDS_AT)
     whole = Replay(premises)
     steps = list(whole.steps(in_order(takes)))
     assert len(takes) == len(steps)
@@ -61,11 +61,9 @@ def test_a_card_alone_and_among_all_others_has_one_history(
 
 @settings(max_examples=40)
 @given(logs(), links())
-def test_the_columns_are_the_same_history(
-    takes: list[TakeRow], heirs: dict[str, Inheritance]
-) -> None:
+def test_the_columns_are_the_same_history(takes: list[TakeRow], links: dict[str, Link]) -> None:
     """Belief for belief and day for day, to nine digits."""
-    premises = Premises(Parameters(), heirs, DAY_ENDS_AT)
+    premises = Premises(Parameters(), links, DAY_ENDS_AT)
     with Archive.open(":memory:", now=START, new_id=str) as archive:
         archive.merge(takes)
         found = replay_all(archive.columns(until=START + timedelta(days=99)), premises)
@@ -274,7 +272,7 @@ def test_links_of_a_box_are_among_its_premises(box: Box, clock: ManualClock) -> 
     assert (
         Premises(
             Parameters(),
-            {CARDS[0]: Inheritance(CARDS[0], CARDS[1], clock.now().astimezone(UTC))},
+            {CARDS[0]: Link(CARDS[0], CARDS[1], clock.now().astimezone(UTC))},
             3,
         )
         == found

@@ -9,7 +9,7 @@ import pytest
 
 from drillbox.box.learned_numbers import KEY as LEARNED
 from drillbox.box.learned_numbers import numbers_digest, parameters_in
-from drillbox.box.lineage import KEY as HEIR
+from drillbox.box.lineage import KEY as LINK
 from drillbox.box.manners import KEEP, TOP, top_of
 from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits, let_in
 from drillbox.box.settings import Settings
@@ -121,9 +121,9 @@ def test_stored_settings_stand_over_the_defaults_where_they_fit() -> None:
     ("key", "value", "what"),
     [
         ("minutes", 61, "a setting that makes no sense: minutes cannot be 61"),
-        (f"{HEIR}{'a' * 16}", "b" * 15, "a link between cards that makes no sense"),
-        (f"{HEIR}{'a' * 17}", "b" * 16, "a link between cards that makes no sense"),
-        (f"{HEIR}{'a' * 16}", 5, "a link between cards that makes no sense"),
+        (f"{LINK}{'a' * 16}", "b" * 15, "a link between cards that makes no sense"),
+        (f"{LINK}{'a' * 17}", "b" * 16, "a link between cards that makes no sense"),
+        (f"{LINK}{'a' * 16}", 5, "a link between cards that makes no sense"),
         (f"{REPLY}x", {}, "a teacher's reply that makes no sense"),
     ],
 )
@@ -132,7 +132,7 @@ def test_another_boxs_settings_are_let_in_if_they_make_sense(
 ) -> None:
     """A refusal says what is wrong; a key that nobody here reads is let in as it is."""
     let_in([Setting("minutes", 60, WHEN), Setting("future", [1], WHEN)])
-    let_in([Setting(f"{HEIR}{'a' * 16}", "b" * 16, WHEN)])
+    let_in([Setting(f"{LINK}{'a' * 16}", "b" * 16, WHEN)])
     with pytest.raises(LogError, match=what):
         let_in([Setting(key, value, WHEN)])
 
