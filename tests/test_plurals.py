@@ -30,6 +30,7 @@ ALWAYS_MANY = {
     "plan/why.py: weeks": "from 14 days on",
     "plan/why.py: months": "from 60 days on",
     "report/measured_trends.py: takes": "a habit shows in several",
+    "report/own_bands.py: takes": "several, before any band moves",
     "report/time_away.py: days": "two weeks away or more",
     "rhythm/entries.py: bars": "one bar fits",
     "rhythm/notation.py: bars": "one bar fits any",
