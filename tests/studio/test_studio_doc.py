@@ -11,7 +11,16 @@ from io import BytesIO
 from pathlib import Path
 
 from drillbox.base.jsonlines import LONGEST_LINE
-from drillbox.studio import MONTH, STATES, TABLE_HEAD, read_progress, write_progress
+from drillbox.studio import (
+    CSV_HEAD,
+    MONTH,
+    STATES,
+    TABLE_HEAD,
+    as_objects,
+    look_at,
+    read_progress,
+    write_progress,
+)
 from drillbox.studio.attention import IDLE_DAYS
 from drillbox.studio.field_checks import LONGEST_NAME
 from drillbox.studio.figures import STUCK_GAIN, STUCK_TAKES
@@ -66,3 +75,16 @@ def test_the_numbers_are_the_programs() -> None:
     joined = PAGE.replace("\n", " ")
     assert f"{MOST_DECKS:,} decks, {MOST_CARDS:,} cards or {MOST_LINES:,} lines" in joined
     assert f"more than {MOST_BYTES >> 20} MiB" in PAGE
+
+
+def test_every_key_and_column_is_described() -> None:
+    """What programs read is on the page: each key of JSON, of its parts, each column of CSV."""
+    student = read_progress(BytesIO(EXAMPLE.encode()), "mia.jsonl")
+    (said,) = as_objects(look_at([student], today=student.until))
+    parts = [said, *said["decks"], *said["asked"], said["next"]]
+    keys = {key for part in parts for key in part} | {"card", "bpm"} | set(CSV_HEAD)
+
+    assert said["decks"]
+    assert said["asked"]
+    for key in keys:
+        assert f"`{key}`" in PAGE, key
