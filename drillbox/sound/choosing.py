@@ -15,6 +15,7 @@ from drillbox.sound.metronome import (
     NO_DEVICE,
     NO_LIBRARY,
     NO_MICROPHONE,
+    NOBODY_LISTENS,
     OTHER_DEVICE,
     OTHER_MICROPHONE,
     Metronome,
@@ -62,7 +63,8 @@ def open_metronome(
         opened = _opened(make, said, latency_ms)
         if opened is not None:
             return opened
-    return Metronome(SilentClock(clock), notice=NO_DEVICE)
+    deaf = "" if microphone is None else NOBODY_LISTENS
+    return Metronome(SilentClock(clock), notice=_said(NO_DEVICE, deaf))
 
 
 def outputs() -> tuple[str, ...]:

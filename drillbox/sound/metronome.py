@@ -34,6 +34,7 @@ NO_LIBRARY = "The sound library is not installed; run: pip install 'drillbox[sou
 OTHER_DEVICE = "The sound output {!r} is not there; the system's own choice is used."
 DEVICE_GONE = "The sound device went away; the click is shown, not sounded."
 
+NOBODY_LISTENS = "Nobody listens."
 NO_MICROPHONE = "No microphone can be opened, so nobody listens; the click goes on as ever."
 OTHER_MICROPHONE = "The microphone {!r} is not there; the system's own choice listens."
 

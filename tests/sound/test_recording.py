@@ -11,7 +11,12 @@ import pytest
 from sounding import BEAT, clicks_at_120
 
 from drillbox.sound import RATE, TAIL_SECONDS, ManualDevice, Metronome, open_metronome
-from drillbox.sound.metronome import NO_MICROPHONE, OTHER_MICROPHONE
+from drillbox.sound.metronome import (
+    NO_DEVICE,
+    NO_MICROPHONE,
+    NOBODY_LISTENS,
+    OTHER_MICROPHONE,
+)
 from drillbox.sound.miniaudio_device import MiniaudioDevice, MiniaudioDuplex
 
 if TYPE_CHECKING:
@@ -157,6 +162,14 @@ def test_without_a_microphone_the_click_goes_on(monkeypatch: pytest.MonkeyPatch)
             metronome.listens,
             metronome.audible,
         )
+
+
+def test_without_any_device_both_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither output nor microphone: the click is shown, nobody listens, two short sentences."""
+    monkeypatch.setattr("drillbox.sound.miniaudio_device.MiniaudioDuplex", _no_microphone)
+    monkeypatch.setattr("drillbox.sound.miniaudio_device.MiniaudioDevice", _no_microphone)
+    with open_metronome(microphone="") as metronome:
+        assert f"{NO_DEVICE} {NOBODY_LISTENS}" == metronome.notice
 
 
 def test_another_microphone_takes_the_place_of_one_that_is_gone(
