@@ -157,6 +157,7 @@ class Listening:
         self._program: Mix | None = None
         self._notes: list[PadNote] = []
         self._passes: int | None = None
+        self._asked_again = False
         self._meter = 0.0
         self._cuts: tuple[float, ...] | None = None
 
@@ -204,7 +205,7 @@ class Listening:
     def begin(self, program: Mix) -> bool:
         """Listen to a take from its count-in on; return whether it is to be recorded as sound."""
         self.last = self.opinion = None
-        self._passes, self._notes = None, []
+        self._passes, self._notes, self._asked_again = None, [], False
         source = self.source
         self._program = None if source == "off" else program
         if source == "pads":
@@ -219,6 +220,16 @@ class Listening:
     def drop(self) -> None:
         """Forget the take that runs: it begins again, or is left."""
         self._program = self._passes = None
+
+    def ask_again(self, card_id: str, bpm: int) -> None:
+        """Take note that a grade is asked for again; what was heard is kept if it is of that take.
+
+        That is the last take listened to, and no take before it.
+        """
+        last = self.last
+        if self._asked_again or last is None or (last.card_id, last.bpm) != (card_id, bpm):
+            self.last = self.opinion = None
+        self._asked_again = True
 
     def finish(self, passes: int) -> None:
         """Say that a take is over after so many whole passes."""

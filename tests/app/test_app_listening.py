@@ -164,7 +164,10 @@ async def test_nothing_within_the_rest_accepts_what_was_heard(box: Box, clock: M
 async def test_a_key_of_your_own_overrules_and_keeps_the_numbers(
     box: Box, clock: ManualClock
 ) -> None:
-    """The player's word stands, and beside it what was heard: bands are moved by such takes."""
+    """The player's word stands, and beside it what was heard: bands are moved by such takes.
+
+    Taken back, the grade is asked for again with what was heard, and enter takes that.
+    """
     app, pads = at_the_pads(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -178,6 +181,13 @@ async def test_a_key_of_your_own_overrules_and_keeps_the_numbers(
         assert (Grade.SHAKY, "self") == (take.grade, take.source)
         assert logged is not None
         assert Grade.AUTOMATIC == logged.proposed
+
+        clock.forward(seconds=DEAF_SECONDS)
+        await press(pilot, "u")
+        assert "Heard: automatic" in screen_text(app)
+        await press(pilot, "enter")
+        (again,) = box.day(clock.now()).takes
+        assert (Grade.AUTOMATIC, "midi") == (again.grade, again.source)
 
 
 async def test_a_paused_take_is_heard_as_far_as_it_went(box: Box, clock: ManualClock) -> None:

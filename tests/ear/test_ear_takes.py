@@ -161,6 +161,19 @@ def test_a_voice_that_is_not_there_is_left_out_not_missed(easy: Any) -> None:
     assert any("hat" in reason for reason in found.left_out)
 
 
+def test_a_click_in_the_room_is_no_bass_drum(make_take: Callable[..., Any]) -> None:
+    """What is left of the click stands on the first beat of each bar, always equally loud.
+
+    It is not taken for the bass of a card that was played on a snare alone.
+    """
+    take = make_take(42, "realistic", seconds=11.0)
+    found = heard(take, pattern=parse(f"hat: beat &\nbass: 1 3\n{_snare(take)}"))
+
+    assert (Voice.BASS, Voice.HAT) == found.absent
+    assert 0 == found.numbers.missed
+    assert found.proposal.grade is not None
+
+
 def _snare(take: Any) -> str:
     from drillbox.rhythm import spell
 

@@ -220,6 +220,8 @@ class Stand(ListeningScreen):
             return
         self._stop_sound()
         done = self._sitting.undo()
+        if self._sitting.can_grade:
+            self._ear.ask_again(self._sitting.card.card_id, self._sitting.bpm)
         self._not_saved = len(self._desk.unsaved.takes)
         self._show_card()
         self._notice(done or NOTHING_TO_UNDO)
