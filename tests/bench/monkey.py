@@ -9,6 +9,7 @@ with 1 where the app fell.
 from __future__ import annotations
 
 import asyncio
+import os
 import random
 import sys
 from collections import Counter
@@ -88,6 +89,7 @@ def main() -> None:
     seed = int(sys.argv[1]) if len(sys.argv) > 1 else 1
     keys = int(sys.argv[2]) if len(sys.argv) > 2 else 5_000
     with TemporaryDirectory() as folder:
+        os.chdir(folder)  # the monkey finds the keys that write a file
         sys.exit(asyncio.run(run(seed, keys, Path(folder) / "player.box")))
 
 

@@ -249,8 +249,10 @@ def test_a_take_by_a_wrong_clock_is_asked_about(player: Path) -> None:
         last = box.history(e)[-1].at
         assert box.implausible(e, 92, now) is None
         assert box.implausible(e, 92, last - timedelta(seconds=30)) is None
-        assert "before the last one" in str(box.implausible(e, 92, last - timedelta(hours=1)))
-        assert "4 years after" in str(box.implausible(e, 92, last + timedelta(days=1600)))
+        assert "earlier than your last take" in str(
+            box.implausible(e, 92, last - timedelta(hours=1))
+        )
+        assert "4 years ago" in str(box.implausible(e, 92, last + timedelta(days=1600)))
 
 
 @pytest.mark.parametrize("word", ["zz", "", "0", "ffffffffffff", "g" * 40, "%", "ab'cd"])
