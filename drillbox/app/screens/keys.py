@@ -83,6 +83,15 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         ),
     ),
     (
+        "The week and the year",
+        "WeekPage Year",
+        (
+            ("h", "on the week: hand your progress in to a teacher"),
+            ("left right", "on the year: a shorter or a longer span"),
+            ("e", "on paper: the map"),
+        ),
+    ),
+    (
         "Everywhere",
         "",
         (
