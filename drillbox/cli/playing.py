@@ -10,6 +10,7 @@ import click
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
+from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UsageError
 
@@ -232,6 +233,8 @@ def learn_command(box_path: str | None, report: bool, as_json: bool) -> None:
     """
     with open_box(box_path, only_reads=report) as box:
         if not report:
+            if sys.stderr.isatty():
+                narrate("Learning from your last takes: a few seconds.")
             lesson = box.learn(at=clock().now())
             if as_json:
                 say_json({"changed": lesson.changed, "sentences": list(lesson.sentences)})
