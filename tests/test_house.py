@@ -74,7 +74,7 @@ A_DAYS_PLAN = {
         "box.legible",
         "box.lineage",
     ),
-    *("box.manners", "box.parts", "box.practice", "box.setting_kinds", "box.settings"),
+    *("box.kept_at_goal", "box.parts", "box.practice", "box.setting_kinds", "box.settings"),
     *("box.take_views", "memory.belief", "memory.columns", "memory.forgetting", "memory.grade"),
     *("memory.level", "memory.mixture", "memory.normal", "memory.outlook", "memory.parameters"),
     *("memory.relatives", "plan.candidates", "plan.choose", "plan.climbing", "plan.order"),

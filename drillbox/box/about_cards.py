@@ -1,4 +1,4 @@
-"""The box asked about its cards: how they stand, how they will, what their goals are."""
+"""What a box tells of its cards: how they stand, how they will if left alone, their goals."""
 
 from __future__ import annotations
 

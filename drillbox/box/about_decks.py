@@ -1,4 +1,4 @@
-"""The box asked about its decks, and about a teacher's replies."""
+"""What a box tells of its decks and of a teacher's replies, and how both change."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class AboutDecks(Parts):
-    """Decks: added, changed, put away; and the replies that ask for some of their cards."""
+    """Adding, changing and putting away decks; taking in replies."""
 
     def add_deck(
         self, path: str | Path, *, at: datetime | None = None, older: bool = False

@@ -1,4 +1,4 @@
-"""The box asked what to play, with the settings and the learned numbers that decide it."""
+"""What a box tells of practice: plans, their reasons, the settings, the learned numbers."""
 
 from __future__ import annotations
 

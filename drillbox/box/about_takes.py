@@ -1,4 +1,4 @@
-"""The box asked about takes: recorded, taken back, looked back on."""
+"""What a box does with takes: recording, taking back, looking back."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class AboutTakes(Parts):
-    """Takes: into the log, out of what counts, and as a player looks back on them."""
+    """Recording takes, taking them back, and listing them by card and by day."""
 
     def record(
         self,

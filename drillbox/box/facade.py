@@ -86,7 +86,7 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
             raise
 
     def check(self) -> None:
-        """Check the whole file if that is still due today; from a thread of its own, too.
+        """Check the whole file if that is still due today; may be called from another thread.
 
         Raises
         ------

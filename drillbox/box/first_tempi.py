@@ -1,4 +1,4 @@
-"""What the cards that were played say of those that were not.
+"""First tempi of cards never played, guessed from those that were; and the tempo check.
 
 First tempi from relatives, and the tempo check.
 

@@ -1,4 +1,4 @@
-"""Changing many goals at once, with a look before and a way back; and cards that outgrew theirs.
+"""Changing many goals at once: a preview, the change, its undoing; and cards that outgrew theirs.
 
 A card has *outgrown* its goal when it stands well over it and would for months: keeping it costs
 nothing, so the player is asked whether to raise it. Nothing is raised by itself.
@@ -13,7 +13,7 @@ from math import log2
 from typing import TYPE_CHECKING, Any
 
 from drillbox.base.tempi import ASKED
-from drillbox.box.manners import say_keep, say_top
+from drillbox.box.kept_at_goal import say_keep, say_top
 from drillbox.memory import State, interval_days, state
 
 if TYPE_CHECKING:

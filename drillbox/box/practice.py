@@ -1,6 +1,4 @@
-"""The practice day as the plan sees it.
-
-The box's cards, beliefs, takes and settings turned into candidates and a day.
+"""Plans for a practice day, made from the box's cards, beliefs, takes and settings.
 
 Conventions: moments are aware datetimes, lengths seconds unless the name says minutes.
 """
@@ -12,7 +10,7 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
-from drillbox.box.manners import keeps, top_of
+from drillbox.box.kept_at_goal import keeps, top_of
 from drillbox.box.setting_kinds import ANY
 from drillbox.box.settings import Settings
 from drillbox.memory import Grade

@@ -119,7 +119,7 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
 
 
 class _Selection:
-    """Where cards queue up for the day: offers in, takes out, time running down."""
+    """The choice while it is made: a queue of offers, the takes chosen, the seconds left."""
 
     def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
         self.lifted: set[LeftOut] = set()

@@ -1,6 +1,6 @@
-"""For all candidates at once.
+"""Tempos, chances, prices and lengths of the next takes, for all candidates at once.
 
-The tempo of the next take, how long visits last, and their prices per second.
+Tempos are in bpm, lengths in seconds, prices in worth per second.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""One card today against the next practice day: what each would come to."""
+"""Playing a card today compared with playing it on the next practice day."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The reasons, one sentence each, with their numbers.
+"""Why a card is in the plan, or is not: a sentence each, with its numbers.
 
 Days are told by the difference of two practice days; weekdays come from their ordinals by
 arithmetic (ordinal 1 was a Monday).

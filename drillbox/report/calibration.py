@@ -1,4 +1,4 @@
-"""Is the model right? What was told of each first take of a day, against what came of it.
+"""How well first takes were foretold: chances of at least steady against what came off.
 
 A model is calibrated where, of the takes it gave a chance of 80 %, 80 in 100 come off. The answer
 is for the player: where the two part, the plan is too bold or too timid with this player.

@@ -1,4 +1,4 @@
-"""Dated copies of a box, beside it; `restoring` has the way back.
+"""Dated copies of a box, beside it; `restoring` puts one of them in its place.
 
 A backup is made by SQLite's own backup (never by copying a live file), into a temporary name,
 checked in full, synced, and only then given its name; so whatever carries a backup's name was good

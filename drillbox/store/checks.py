@@ -1,4 +1,4 @@
-"""What may enter the box, decided once, at the door.
+"""What values a box accepts, checked once, when a row is made.
 
 A row that exists is right: every value of `drillbox.store.rows` passes through here when it is
 made, so the tables, the log file and the screens need not ask again. The tables repeat the coarse

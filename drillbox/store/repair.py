@@ -1,4 +1,4 @@
-"""The way back from a damaged box.
+"""Rebuilding a damaged box from its newest good backup and what can still be read of it.
 
 Its newest good backup, and in it whatever the damaged file still says.
 
@@ -64,7 +64,7 @@ class Rebuilt:
 
 @dataclass(frozen=True, slots=True)
 class _Readable:
-    """What a damaged box still says."""
+    """What can still be read of a damaged box."""
 
     own: Holdings
     decks: tuple[DeckRow, ...]
@@ -143,7 +143,7 @@ def _or_nothing(read: Callable[[], list[Any]]) -> list[Any]:
 
 
 def _fill(part: Path, readable: _Readable) -> tuple[int, int]:
-    """Bring what was read into the box to be.
+    """Write what was read into the new file.
 
     Return how many entries it has, and how many of them are new.
     """

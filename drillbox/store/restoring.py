@@ -1,4 +1,4 @@
-"""The way back: a backup takes the place of a box, in one step.
+"""Restoring: a backup takes the place of a box, in one atomic step.
 
 The file to be is made whole beside the box, with the entries of the log that the player keeps; then
 the box gets a second, dated name, and the new file takes the first one in a single rename. At no
@@ -100,7 +100,7 @@ def undo_broken_write(box: Path) -> None:
 
 
 def _finish(part: Path, keeping: list[LogEntry]) -> None:
-    """Bring the entries into the box to be, and leave it with no file beside it."""
+    """Write the entries into the new file, and leave it with no file beside it."""
     with closing(BoxFile(part)) as file:
         with file.explained():
             # The copy of a box that another program switched to a write-ahead log has one, too.

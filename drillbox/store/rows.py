@@ -87,7 +87,7 @@ class TakeRow:
 
 @dataclass(frozen=True, slots=True)
 class Retraction:
-    """The answer to a take entered by mistake: from here on it does not count."""
+    """A take entered by mistake is taken back: from here on it does not count."""
 
     id: str
     take_id: str

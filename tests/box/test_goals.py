@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.box.manners import keeps
+from drillbox.box.kept_at_goal import keeps
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Belief, Grade
 from drillbox.store import Setting

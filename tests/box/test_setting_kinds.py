@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from drillbox.box.kept_at_goal import KEEP, TOP, top_of
 from drillbox.box.learned_numbers import KEY as LEARNED
 from drillbox.box.learned_numbers import numbers_digest, parameters_in
 from drillbox.box.lineage import KEY as LINK
-from drillbox.box.manners import KEEP, TOP, top_of
 from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits, let_in
 from drillbox.box.settings import Settings
 from drillbox.errors import LogError, UsageError
