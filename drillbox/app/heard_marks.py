@@ -12,16 +12,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from statistics import mean
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm import Part, Voice, strikes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
     from fractions import Fraction
 
     from drillbox.ear import Measurement, StrokeFact
+    from drillbox.rhythm import Strike
 
 EARLY, LATE, MISSING, UNTOLD, IN_PLACE = "«", "»", "Ø", "?", "•"
 MARKS = frozenset({EARLY, LATE, MISSING, UNTOLD})
@@ -62,11 +62,12 @@ def heard_marks(measured: Measurement) -> HeardMarks:
         if fact.expected.voice not in measured.absent:
             of_stroke[at, fact.expected.voice].append(fact)
             of_pass[turn][at].append(fact)
-    heads = {key: _mark(facts, noticed) for key, facts in of_stroke.items()}
+    usual = _usually_late(measured, one_pass)
+    heads = {key: _mark(facts, usual.get(key), noticed) for key, facts in of_stroke.items()}
     off: dict[Fraction, float] = {}
     missed: dict[Fraction, int] = defaultdict(int)
-    for (at, _), facts in of_stroke.items():
-        late = _late(facts)
+    for (at, voice), facts in of_stroke.items():
+        late = usual.get((at, voice))
         if late is not None and abs(late) >= abs(off.get(at, 0.0)):
             off[at] = late
         missed[at] += sum(fact.state == "missed" for fact in facts)
@@ -84,35 +85,44 @@ def heard_marks(measured: Measurement) -> HeardMarks:
     )
 
 
-def _mark(facts: Iterable[StrokeFact], noticed: float) -> str:
-    """Return the mark of one stroke over some passes."""
-    facts = list(facts)
+def _usually_late(
+    measured: Measurement, one_pass: tuple[Strike, ...]
+) -> dict[tuple[Fraction, Voice], float]:
+    """Return how late each written stroke comes, as the remarks say it; by its first contact."""
+    written = measured.asked.pattern.strokes
+    known = {
+        (partial.place, partial.voice): partial.mean_ms
+        for partial in measured.numbers.partials
+        if partial.mean_ms is not None
+    }
+    return {
+        (written[strike.stroke].at, strike.voice): known[strike.at, strike.voice]
+        for strike in one_pass
+        if strike.part in {Part.STROKE, Part.BUZZ} and (strike.at, strike.voice) in known
+    }
+
+
+def _mark(facts: list[StrokeFact], late: float | None, noticed: float) -> str:
+    """Return the mark of one stroke over some passes, that comes so late."""
     told = [fact for fact in facts if fact.state != "unheard"]
     if 2 * len(told) < len(facts):
         return UNTOLD
     missing = sum(fact.state == "missed" for fact in told)
     if missing > _OFTEN * len(told):
         return MISSING
-    late = _late(told)
     if late is None or abs(late) <= noticed:
         return IN_PLACE
     return EARLY if late < 0 else LATE
 
 
-def _worst(facts: Iterable[StrokeFact], noticed: float) -> str:
+def _worst(facts: list[StrokeFact], noticed: float) -> str:
     """Return the gravest mark of what was struck together in one pass."""
-    marks = {_mark([fact], noticed) for fact in facts if fact.expected.part is not Part.GRACE}
-    return next((m for m in (MISSING, EARLY, LATE, IN_PLACE) if m in marks), UNTOLD)
-
-
-def _late(facts: Iterable[StrokeFact]) -> float | None:
-    """Return how late a stroke comes in the mean, by its first contact; None if not timed."""
-    known = [
-        fact.off_ms
+    marks = {
+        _mark([fact], fact.off_ms if fact.timed else None, noticed)
         for fact in facts
-        if fact.timed and fact.off_ms is not None and fact.expected.part is not Part.AGAIN
-    ]
-    return mean(known) if known else None
+        if fact.expected.part is not Part.GRACE
+    }
+    return next((m for m in (MISSING, EARLY, LATE, IN_PLACE) if m in marks), UNTOLD)
 
 
 def _signed(ms: float) -> str:
