@@ -52,9 +52,9 @@ class Stage(NamedTuple):
 
 
 SERVES: Mapping[str, Serves] = {
-    "first-week": Serves("somebody who has never played a ghost note", (3, 5), (4, 9)),
+    "first-week": Serves("somebody who has never played a ghost note", (3, 6), (4, 10)),
     "accents-and-taps": Serves(
-        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (10, 22)
+        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (9, 22)
     ),
     "sixteenth-ghosts": Serves("a player with a steady rock groove", (5, 13), (9, 22)),
     "ghosts-over-bass": Serves(
