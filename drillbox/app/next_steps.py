@@ -68,7 +68,7 @@ class NextSteps:
             cards = counted(len(self.deck.cards), "card")
             told.append(
                 "Nothing in the box is worth more time today. a adds the next deck of the course:"
-                f" {self.deck.title}, {cards}, first {self.deck.cards[0].title}."
+                f" {self.deck.title}, {cards}, beginning with “{self.deck.cards[0].title}”."
             )
         return "\n".join(told)
 

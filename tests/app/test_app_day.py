@@ -23,7 +23,7 @@ from drillbox.memory import Grade
 from drillbox.sound import ManualDevice, Metronome
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import make_app, play, said, screen_text, settle
+from hands_on import make_app, play, press, said, screen_text, settle, shows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -320,3 +320,22 @@ async def test_a_day_that_ends_early_offers_the_next_deck(box: Box, clock: Manua
         assert f"a adds the next deck of the course: {first.title}" in offered
         assert {first.id} == added
         assert "next deck of the course" not in " ".join(screen_text(app).split())
+
+
+async def test_today_offers_the_next_deck_where_nothing_is_left(
+    box: Box, clock: ManualClock
+) -> None:
+    """With every card set aside there is nothing to play: a brings the course's next deck."""
+    for card in box.cards(at=clock.now()):
+        box.rest(card.card_id, resting=True, at=clock.now())
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        offered = " ".join(screen_text(app).replace("█", "").split())
+        await press(pilot, "a")
+        decks = [deck.deck_id for deck in box.decks(clock.now())]
+
+        assert "Nothing needs you today." in offered
+        assert f"the next deck of the course: {read_starter_decks()[0].title}" in offered
+        assert read_starter_decks()[0].id == decks[-1]
+        assert await shows(pilot, "New: begin at")

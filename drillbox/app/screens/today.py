@@ -194,7 +194,7 @@ class Today(Screen[None]):
         if self._is_over:
             return "Done for today. Come back tomorrow, or p plays on for five minutes."
         if not self._items and self._offers is not None and self._offers.deck is not None:
-            return "Nothing needs you today: what you have holds."
+            return "Nothing needs you today."
         if not self._items:
             return "Nothing to play: every card is rested, or the minutes are too short."
         return f"Go on where you stopped: {ready}" if spent else self._beginning(ready)
