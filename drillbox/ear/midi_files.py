@@ -1,29 +1,28 @@
-"""Strokes from Standard MIDI files, read without a library.
+"""Strokes from Standard MIDI Files, in seconds: notes struck, through the file's changes of tempo.
 
-Source: Standard MIDI Files 1.0 (MIDI Manufacturers Association, RP-001): chunks, variable-length
-quantities, running status, tempo events, ticks a quarter or SMPTE frames. Values from memory.
+Source: Standard MIDI Files 1.0 (MIDI Manufacturers Association, RP-001): tempo events, ticks a
+quarter or SMPTE frames. Values from memory.
 
 Conventions: seconds from the file's beginning.
 """
 
 from __future__ import annotations
 
-import struct
 from bisect import bisect_right
 from typing import TYPE_CHECKING
 
+from drillbox.base.midi_events import read_smf
 from drillbox.ear.pad_voices import PadNote
 from drillbox.errors import RecordingError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
 _MOST_BYTES = 8_000_000
 _USUAL_TEMPO = 500_000
 """Microseconds a quarter where the file does not say."""
-_DATA_BYTES = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
-_TEMPO_META = 0x51
+_NOTE_ON, _META, _TEMPO = 0x90, 0xFF, 0x51
 
 
 def read_midi(path: Path) -> tuple[PadNote, ...]:
@@ -44,79 +43,26 @@ def read_midi(path: Path) -> tuple[PadNote, ...]:
         raise RecordingError(
             "the MIDI file is too large for a take", where=str(path), fix="export the take alone"
         )
-    try:
-        return tuple(_notes(raw))
-    except (struct.error, IndexError, ValueError):
-        raise RecordingError(
-            "this is no MIDI file that can be read", where=str(path), fix="export it once more"
-        ) from None
 
+    def refused(what: str) -> RecordingError:
+        return RecordingError(what, where=str(path), fix="export it once more")
 
-def _notes(raw: bytes) -> list[PadNote]:
-    if raw[:4] != b"MThd":
-        raise ValueError
-    length, _, tracks, division = struct.unpack(">IHHH", raw[4:14])
-    at = 8 + length
-    struck: list[tuple[int, int, int]] = []
-    tempi: list[tuple[int, int]] = []
-    for _ in range(tracks):
-        if at + 8 > len(raw):
-            break
-        size = struct.unpack(">I", raw[at + 4 : at + 8])[0]
-        if raw[at : at + 4] == b"MTrk":
-            _track(raw[at + 8 : at + 8 + size], struck, tempi)
-        at += 8 + size
-    struck.sort()
-    seconds = _clock(division, sorted(tempi))
-    return [PadNote(seconds(tick), key, velocity) for tick, key, velocity in struck]
-
-
-def _track(raw: bytes, struck: list[tuple[int, int, int]], tempi: list[tuple[int, int]]) -> None:
-    """Gather the notes and tempi of one track; one that breaks off gives what it has."""
-    tick, status = 0, 0
-    events = iter(raw)
-    try:
-        while True:
-            tick += _quantity(events)
-            byte = next(events)
-            first = None
-            if byte & 0x80:
-                status = byte if byte < 0xF0 else status
-            else:
-                first, byte = byte, status
-            if byte == 0xFF:
-                kind = next(events)
-                body = _taken(events, _quantity(events))
-                if kind == _TEMPO_META and len(body) == 3:
-                    tempi.append((tick, int.from_bytes(body, "big")))
-            elif byte in {0xF0, 0xF7}:
-                _taken(events, _quantity(events))
-            else:
-                count = _DATA_BYTES[byte >> 4]
-                data = ([first] if first is not None else []) + [
-                    next(events) for _ in range(count - (first is not None))
-                ]
-                if byte >> 4 == 0x9 and data[1]:
-                    struck.append((tick, data[0] & 0x7F, data[1] & 0x7F))
-    except (StopIteration, RuntimeError):
-        return
-    except KeyError:
-        raise ValueError from None
-
-
-def _quantity(events: Iterator[int]) -> int:
-    value = 0
-    for _ in range(4):
-        byte = next(events)
-        value = value << 7 | byte & 0x7F
-        if not byte & 0x80:
-            return value
-    raise ValueError
-
-
-def _taken(events: Iterator[int], count: int) -> bytes:
-    # The count comes first: the other way round one event too many would be taken.
-    return bytes(byte for _, byte in zip(range(count), events, strict=False))
+    said = read_smf(raw, refused=refused, lenient=True)
+    struck = sorted(
+        (event.tick, *event.data)
+        for event in said.events
+        if event.status == _NOTE_ON and event.data[1]
+    )
+    tempi = [
+        (event.tick, int.from_bytes(event.data, "big"))
+        for event in said.events
+        if (event.status, event.kind) == (_META, _TEMPO) and len(event.data) == 3
+    ]
+    if said.counts_frames:
+        seconds = _film_clock(said.division, refused)
+    else:
+        seconds = _Clock(said.division, tempi)
+    return tuple(PadNote(seconds(tick), key, velocity) for tick, key, velocity in struck)
 
 
 class _Clock:
@@ -136,12 +82,9 @@ class _Clock:
         return seconds + (tick - begin) * tempo / self._ticks / 1e6
 
 
-def _clock(division: int, tempi: list[tuple[int, int]]) -> _Clock:
-    if not division & 0x8000:
-        if not division:
-            raise ValueError
-        return _Clock(division, tempi)
+def _film_clock(division: int, refused: Callable[[str], RecordingError]) -> _Clock:
+    """Return the clock of a file that counts frames of film: 24 to 30 a second, negated."""
     frames, ticks = 256 - (division >> 8), division & 0xFF
-    if not frames or not ticks:
-        raise ValueError
+    if not ticks:
+        raise refused("its time is counted in nothing: it has no ticks a frame")
     return _Clock(frames * ticks, [(0, 1_000_000)])

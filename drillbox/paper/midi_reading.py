@@ -14,11 +14,11 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
+from drillbox.base.midi_events import read_smf
 from drillbox.errors import ExchangeError, UsageError
 from drillbox.paper.heard import MAX_BARS_READ, MAX_STROKES, BarFrame, Heard, Music, embellished
 from drillbox.paper.kit import PERCUSSION_CHANNEL, rings, voice_of_key
 from drillbox.paper.midi_writing import CLICK_KEYS, NO_HAND, PROVENANCE, SWING
-from drillbox.paper.smf_reading import read_smf
 from drillbox.paper.velocities import clusters, level_of
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Meter, Ornament, Voice
 from drillbox.rhythm.swing import Swing
@@ -26,7 +26,7 @@ from drillbox.rhythm.swing import Swing
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from drillbox.paper.smf_reading import Event, SmfFile
+    from drillbox.base.midi_events import Event, SmfFile
 
 __all__ = ["read_midi"]
 
@@ -84,7 +84,7 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
     ExchangeError
         If it cannot be read, holds no drums, or lasts too long.
     """
-    file = read_smf(data, name=name)
+    file = _in_beats(data, name)
     left_out: Counter[str] = Counter()
     notes, remarks = _notes(file, keys or {}, left_out)
     if not notes:
@@ -96,7 +96,7 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
     bars = _bars(file, notes[-1].tick, name)
     tempo = next((e for e in file.events if _is(e, _TEMPO) and len(e.data) == 3), None)
     micros = int.from_bytes(tempo.data, "big") if tempo else _USUAL_TEMPO
-    chain = int(_CHAIN * 1_000_000 * file.ticks_a_quarter / max(micros, 1)) + 1
+    chain = int(_CHAIN * 1_000_000 * file.division / max(micros, 1)) + 1
     told = any(_is(event, _TEXT) and event.data == PROVENANCE for event in file.events)
     strokes = _strokes(notes, _words(file), chain, guess=not told)
     opened = embellished(rings=True) or Ornament.NONE
@@ -104,7 +104,7 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
     hands = _hands(file, strokes)
     heard = tuple(
         Heard(
-            _written(Fraction(stroke.note.tick, file.ticks_a_quarter), bars),
+            _written(Fraction(stroke.note.tick, file.division), bars),
             stroke.note.voice,
             level_of(found, stroke.note.velocity),
             opened if stroke.note.rings else stroke.ornament,
@@ -130,6 +130,16 @@ def _written(at: Fraction, bars: Sequence[BarFrame]) -> Fraction:
 
 def _is(event: Event, kind: int) -> bool:
     return event.status == _META and event.kind == kind
+
+
+def _in_beats(data: bytes, name: str) -> SmfFile:
+    """Read a file whose time is counted in beats; what is wrong is an error of this room."""
+
+    def refused(what: str) -> ExchangeError:
+        fix = "export it again as a Standard MIDI File, format 1"
+        return ExchangeError(what, where=name, fix=fix)
+
+    return read_smf(data, refused=refused)
 
 
 def _notes(
@@ -187,12 +197,12 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
             )
         # A change inside a bar begins the next one.
         meter = changed.last_to(tick) or meter
-        size = meter.beats * 4 * file.ticks_a_quarter // meter.unit
+        size = meter.beats * 4 * file.division // meter.unit
         title = named.first_in(tick, tick + size)
         # A marker without a word on its feel begins something straight.
         if title is not None:
             felt = meant.first_in(tick, tick + size)
-        bars.append(BarFrame(meter, Fraction(tick, file.ticks_a_quarter), title, felt))
+        bars.append(BarFrame(meter, Fraction(tick, file.division), title, felt))
         tick += max(size, 1)
     return tuple(bars)
 

@@ -15,10 +15,10 @@ import struct
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.errors import ExchangeError
-
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+
+    from drillbox.errors import DrillboxError
 
 __all__ = ["Event", "SmfFile", "read_smf"]
 
@@ -41,65 +41,84 @@ class Event(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class SmfFile:
-    """A file's ticks a quarter, the tick where its last track ends, and all events by time."""
+    """What a file says.
 
-    ticks_a_quarter: int
+    Parameters
+    ----------
+    division
+        Ticks a quarter; with the highest bit set, frames of film and ticks a frame.
+    end
+        The tick where its last track ends.
+    events
+        All events, by time.
+    """
+
+    division: int
     end: int
     events: tuple[Event, ...]
 
+    @property
+    def counts_frames(self) -> bool:
+        """Whether its time is counted in frames of film, not in beats."""
+        return bool(self.division & 0x8000)
 
-def read_smf(data: bytes, *, name: str) -> SmfFile:
+
+def read_smf(
+    data: bytes, *, refused: Callable[[str], DrillboxError], lenient: bool = False
+) -> SmfFile:
     """Read a file.
 
     Parameters
     ----------
     data
         The whole file.
-    name
-        What to call it in an error.
+    refused
+        Makes the error of the room that asks from what is wrong, one clause.
+    lenient
+        Read what a recording may be as well: independent patterns, time in frames of film, a track
+        that breaks off because its program crashed.
 
     Raises
     ------
-    ExchangeError
-        If it is no MIDI file, or leads outside itself.
+    DrillboxError
+        As `refused` makes it, if it is no MIDI file, or leads outside itself.
     """
     if data[:4] != b"MThd" or len(data) < 14:
-        raise _refused(name, "this is no MIDI file")
+        raise refused("this is no MIDI file")
     size, form, _, division = struct.unpack(">IHHH", data[4:14])
-    if form not in _FORMATS:
-        raise _refused(name, f"its format is {form}, of independent patterns or unknown")
-    if division & 0x8000 or division == 0:
-        raise _refused(name, "its time is counted in frames of film, not in beats")
+    if form not in _FORMATS and not lenient:
+        raise refused(f"its format is {form}, of independent patterns or unknown")
+    if not division or (division & 0x8000 and not lenient):
+        raise refused("its time is counted in frames of film, not in beats")
     events: list[Event] = []
     at, number = 8 + size, 0
     while at + 8 <= len(data):
         kind, size = data[at : at + 4], struct.unpack(">I", data[at + 4 : at + 8])[0]
         body = data[at + 8 : at + 8 + size]
-        if len(body) < size:
-            told = f"a chunk says {size:,} bytes, but only {len(body):,} follow"
-            raise _refused(name, told)
+        if len(body) < size and not lenient:
+            raise refused(f"a chunk says {size:,} bytes, but only {len(body):,} follow")
         if kind == b"MTrk":
             number += 1
-            events += _track(body, name, number)
+            events += _track(_Bytes(body, number, refused), lenient=lenient)
             if len(events) > MAX_EVENTS:
-                raise _refused(name, f"it has more than {MAX_EVENTS:,} events")
+                raise refused(f"it has more than {MAX_EVENTS:,} events")
         at += 8 + size
     if not number:
-        raise _refused(name, "it has no track")
+        raise refused("it has no track")
     events.sort(key=lambda event: event.tick)
     end = events[-1].tick if events else 0
     return SmfFile(division, end, tuple(events))
 
 
-def _refused(name: str, what: str) -> ExchangeError:
-    return ExchangeError(what, where=name, fix="export it again as a Standard MIDI File, format 1")
+class _Ends(Exception):  # noqa: N818 - the end of a track is no error by itself
+    """A track ended inside an event."""
 
 
 class _Bytes:
     """A track's bytes, taken one after another."""
 
-    def __init__(self, body: bytes, name: str, number: int) -> None:
-        self._body, self._name, self._number = body, name, number
+    def __init__(self, body: bytes, number: int, refused: Callable[[str], DrillboxError]) -> None:
+        self._body, self._number, self._refused = body, number, refused
         self.at = 0
 
     def left(self) -> bool:
@@ -108,7 +127,7 @@ class _Bytes:
     def take(self, count: int) -> bytes:
         taken = self._body[self.at : self.at + count]
         if len(taken) < count:
-            raise self.refused("ends inside an event")
+            raise _Ends
         self.at += count
         return taken
 
@@ -121,12 +140,20 @@ class _Bytes:
                 return value
         raise self.refused("has a number of more than four bytes")
 
-    def refused(self, what: str) -> ExchangeError:
-        return _refused(self._name, f"track {self._number} {what}, at byte {self.at} of it")
+    def refused(self, what: str) -> DrillboxError:
+        return self._refused(f"track {self._number} {what}, at byte {self.at} of it")
 
 
-def _track(body: bytes, name: str, number: int) -> Iterator[Event]:
-    source = _Bytes(body, name, number)
+def _track(source: _Bytes, *, lenient: bool) -> Iterator[Event]:
+    """Give a track's events."""
+    try:
+        yield from _events(source)
+    except _Ends:
+        if not lenient:
+            raise source.refused("ends inside an event") from None
+
+
+def _events(source: _Bytes) -> Iterator[Event]:
     tick = running = 0
     while source.left():
         tick += source.number()
