@@ -1,1 +1,1 @@
-"""What every room may use: now and practice days, the clock, JSON Lines, MIDI events, wording, text charts."""
+"""What every room may use: days, clock, JSON Lines, MIDI events, wording, text charts."""

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 import pytest
 
+from drillbox.base.midi_events import read_smf
 from drillbox.errors import ExchangeError
 from drillbox.paper.beaming import beams
 from drillbox.paper.heard import BarFrame, Heard
@@ -18,7 +19,6 @@ from drillbox.paper.kit import KIT, key_of, rings, voice_of_key
 from drillbox.paper.note_values import bar_divisions, beam_groups, write_bar
 from drillbox.paper.quantising import written_bars
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes, variable_length
-from drillbox.paper.smf_reading import read_smf
 from drillbox.paper.velocities import clusters, level_of
 from drillbox.rhythm import Level, Ornament, Voice, parse, parse_meter
 
@@ -281,16 +281,21 @@ def smf(*bodies: bytes, form: int = 1, division: int = 480) -> bytes:
     return b"MThd" + struct.pack(">IHHH", 6, form, len(bodies), division) + tracks
 
 
+def refusal(what: str) -> ExchangeError:
+    """Return the error of a file that is read."""
+    return ExchangeError(what, where="x.mid")
+
+
 def test_events_are_read_as_the_standard_has_them() -> None:
     """Deltas add up, running status holds until meta or system events, channels count from one."""
     body = b"\x00\x99\x26\x40\x81\x00\x26\x00\x05\xc0\x07"
     body += b"\x00\xf0\x01\xf7\x00\x99\x26\x01\x00\xff\x2f\x00"
-    file = read_smf(smf(body), name="x.mid")
+    file = read_smf(smf(body), refused=refusal)
     assert [(0, 0x90, 10), (128, 0x90, 10), (133, 0xC0, 1), (133, 0x90, 10), (133, 0xFF, 0x2F)] == [
         event[:3] for event in file.events
     ]
-    assert (480, 133, b"\x26\x40") == (file.ticks_a_quarter, file.end, file.events[0].data)
-    two = read_smf(smf(b"\x09\xff\x01\x00", b"\x04\xff\x02\x00", form=0), name="x")
+    assert (480, 133, b"\x26\x40") == (file.division, file.end, file.events[0].data)
+    two = read_smf(smf(b"\x09\xff\x01\x00", b"\x04\xff\x02\x00", form=0), refused=refusal)
     assert [(4, 2), (9, 1)] == [(event.tick, event.kind) for event in two.events]
 
 
@@ -316,12 +321,23 @@ def test_events_are_read_as_the_standard_has_them() -> None:
 def test_a_broken_file_says_where_it_breaks(data: bytes, what: str) -> None:
     """One sentence with the track and the byte."""
     with pytest.raises(ExchangeError) as refused:
-        read_smf(data, name="x.mid")
+        read_smf(data, refused=refusal)
     assert what in refused.value.what
     assert "x.mid" in str(refused.value)
 
 
 def test_the_longest_number_is_four_bytes() -> None:
     """0x0FFFFFFF ticks later is still a tick."""
-    file = read_smf(smf(b"\xff\xff\xff\x7f\xff\x01\x00"), name="x")
+    file = read_smf(smf(b"\xff\xff\xff\x7f\xff\x01\x00"), refused=refusal)
     assert 0x0FFFFFFF == file.end
+
+
+def test_a_recording_may_break_off_and_count_frames() -> None:
+    """What a pattern may not: a crash leaves the notes before it, film has its own division."""
+    broken = smf(b"\x00\x99\x26\x40\x10\x26", division=0xE728)
+    file = read_smf(broken, refused=refusal, lenient=True)
+    assert file.counts_frames
+    assert [b"\x26\x40"] == [event.data for event in file.events]
+    assert [] == list(read_smf(smf(b"", form=2), refused=refusal, lenient=True).events)
+    with pytest.raises(ExchangeError, match="ends inside an event"):
+        read_smf(smf(b"\x00\x99\x26\x40\x10\x26"), refused=refusal)
