@@ -312,11 +312,10 @@ def _doubt_bpm(card: CardProgress) -> float:
 def _made(card: CardProgress) -> Made | None:
     if card.cold_bpm is None:
         return None
-    seconds = 0.0
+    goal = card.goal_bpm
     for number, day in enumerate(card.days, start=1):
-        seconds += day.seconds
-        if day.cold_bpm >= card.goal_bpm:
-            return Made(day.day, number, seconds)
+        if day.cold_bpm >= goal:
+            return Made(day.day, number, sum(played.seconds for played in card.days[:number]))
     return None
 
 
