@@ -5,7 +5,9 @@ Files are taken one by one and forgotten, so a class takes the memory of its fig
 
 from __future__ import annotations
 
+import gc
 from collections import Counter
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -13,7 +15,7 @@ from drillbox.studio.attention import attention, shared_troubles
 from drillbox.studio.figures import figures_of
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Collection, Iterable, Iterator
     from datetime import date
 
     from drillbox.studio.figures import StudentFigures
@@ -38,15 +40,32 @@ def look_at(
         Look at these decks only; empty for all.
     """
     latest: dict[str, StudentFigures] = {}
-    for progress in files:
-        kept = latest.get(progress.student)
-        if kept is None or progress.written >= kept.progress.written:
-            one = figures_of(_of_decks(progress, decks), today=today)
-            latest[progress.student] = one if kept is None else _later(one, kept)
+    with _collector_at_rest():
+        for progress in files:
+            kept = latest.get(progress.student)
+            if kept is None or progress.written >= kept.progress.written:
+                one = figures_of(_of_decks(progress, decks), today=today)
+                latest[progress.student] = one if kept is None else _later(one, kept)
     bare = _told_apart(list(latest.values()))
     shared = {trouble.rhythm for trouble in shared_troubles(bare)}
     found = [attention(one, shared=shared) for one in bare]
     return tuple(sorted(found, key=_rank))
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """Let the collector of cycles rest while files are read.
+
+    What is read has none, and of a large class it would look through all again and again: a fourth
+    of the time.
+    """
+    works = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if works:
+            gc.enable()
 
 
 def _later(one: StudentFigures, other: StudentFigures) -> StudentFigures:
