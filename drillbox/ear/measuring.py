@@ -38,7 +38,7 @@ from drillbox.errors import UsageError
 from drillbox.rhythm import Hand, Part
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from drillbox.ear.aligning import TempoMap
     from drillbox.ear.clicks import Declicked
@@ -210,7 +210,8 @@ def _strokes(
         findings = decide(view, slots, hearing, len(expected))
     at = _finely(samples, rate, slots, findings)
     levels = _levels(samples, rate, slots, findings, at)
-    facts = [_fact(stroke, findings, at, levels, absent) for stroke in expected]
+    bare = {stroke.voice for stroke in expected if not findings.covered[stroke.index]}
+    facts = [_fact(stroke, findings, at, levels, absent=absent, bare=bare) for stroke in expected]
     extra = extra_strokes(
         samples,
         rate,
@@ -251,17 +252,23 @@ def _levels(samples: Samples, rate: int, slots: Slots, findings: Findings, at: F
 
 
 def _fact(
-    stroke: Expected, findings: Findings, at: Floats, levels: Floats, absent: Sequence[str]
+    stroke: Expected,
+    findings: Findings,
+    at: Floats,
+    levels: Floats,
+    *,
+    absent: Collection[str],
+    bare: Collection[str],
 ) -> StrokeFact:
     index = stroke.index
-    state = findings.state[index]
-    if stroke.voice in absent or state not in (HEARD, MISSED):
-        return StrokeFact(stroke, "unheard", covered=bool(findings.covered[index]))
+    state, covered = findings.state[index], bool(findings.covered[index])
+    # Of a voice that always lies under a louder one nobody can say that it was not played.
+    told = state == HEARD or (state == MISSED and stroke.voice in bare)
+    if stroke.voice in absent or not told:
+        return StrokeFact(stroke, "unheard", covered=covered)
     if state == MISSED:
-        return StrokeFact(stroke, "missed", covered=bool(findings.covered[index]))
-    return StrokeFact(
-        stroke, "heard", float(at[index]), float(levels[index]), bool(findings.covered[index])
-    )
+        return StrokeFact(stroke, "missed", covered=covered)
+    return StrokeFact(stroke, "heard", float(at[index]), float(levels[index]), covered)
 
 
 def on_the_grid(

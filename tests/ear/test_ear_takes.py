@@ -174,6 +174,15 @@ def test_a_click_in_the_room_is_no_bass_drum(make_take: Callable[..., Any]) -> N
     assert found.proposal.grade is not None
 
 
+def test_a_voice_that_always_lies_under_another_is_never_called_missed(easy: Any) -> None:
+    """A bass drum written only where the snare has its backbeats: it cannot be told from here."""
+    accents = [s for s in easy.pattern.strokes if s.level == "accent" and s.at.denominator == 1]
+    backbeats = " ".join(str(int(s.at) + 1) for s in accents)
+    found = heard(easy, pattern=parse(f"bass: {backbeats}\n{_snare(easy)}"))
+
+    assert all(f.state != "missed" for f in found.facts if f.expected.voice is Voice.BASS)
+
+
 def _snare(take: Any) -> str:
     from drillbox.rhythm import spell
 
