@@ -101,7 +101,14 @@ class DrillboxApp(StyledApp):
             desk.box.check()
         except DrillboxError as damage:
             desk.news = f"{damage.sentence()} Nothing is written to it any more."
-            self.call_from_thread(self.notify, desk.news, severity="error", markup=False)
+            self.call_from_thread(self._tell_of_damage, desk.news)
+
+    def _tell_of_damage(self, news: str) -> None:
+        """Say it once everywhere, and on Today for good: nothing else may be drawn there."""
+        self.notify(news, severity="error", markup=False)
+        for screen in self.screen_stack:
+            if isinstance(screen, Today):
+                screen.tell(news)
 
     @says_refusals
     def _welcome(self) -> None:

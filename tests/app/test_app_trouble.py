@@ -19,12 +19,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.app.app import DrillboxApp
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.unsaved import Unsaved
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck
+from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.memory import Grade
 from drillbox.store.second_place import SecondPlace
 
@@ -34,6 +36,7 @@ from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settl
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from drillbox.app.desk import Desk
     from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
 
@@ -217,6 +220,55 @@ async def test_a_file_damaged_under_the_stand_ends_nothing(
     assert played >= 3
     assert app.return_code in {0, None}
     assert played == sum(len(one.takes) for one in left)
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return what a file holds."""
+    return path.read_bytes()
+
+
+def spoil(path: Path) -> bytes:
+    """Put noise in the place of a file's last page; return what it then holds."""
+    content = path.read_bytes()
+    spoiled = content[: (len(content) // 4096 - 1) * 4096] + b"\xa5" * 4096
+    path.write_bytes(spoiled)
+    return spoiled
+
+
+async def test_damage_found_after_the_first_frame_is_said_and_stops_every_write(
+    path: Path, clock: ManualClock, new_id: Callable[[], str], small_deck: Deck
+) -> None:
+    """The check runs behind the first screens; Today says what it found, and what it means."""
+    with Box.open(path, clock=clock, new_id=new_id) as box:
+        box.put_deck(small_deck, at=clock.now())
+        for number in range(300):
+            take = {"bpm": 60 + number % 40, "grade": Grade.STEADY, "seconds": 40}
+            box.record(box.find("e"), at=clock.now(), **take)  # type: ignore[arg-type]
+            clock.forward(seconds=60)
+    spoiled = spoil(path)
+    with Box.open(path, clock=clock, new_id=new_id, checks_first=False) as box:
+        app = make_app(box, clock)
+        async with app.run_test(size=(120, 40)) as pilot:
+            assert await shows(pilot, "Nothing is written to it any more")
+            await press(pilot, "right")
+        with pytest.raises(BoxDamagedError):
+            box.record(box.find("e"), bpm=60, grade=Grade.STEADY, at=clock.now(), seconds=40)
+
+    assert spoiled == read_bytes(path)
+
+
+async def test_a_box_that_cannot_be_opened_ends_the_app_with_its_sentence() -> None:
+    """The first frame stands before the box is asked for; what refuses then is told after it."""
+
+    def open_desk() -> Desk:
+        raise BoxError("another program holds the box", fix="wait for it")
+
+    app = DrillboxApp(open_desk)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+
+    assert BoxError.exit_code == app.return_code
+    assert "another program holds the box; wait for it." == str(app.refusal)
 
 
 async def test_an_unsaved_take_that_is_taken_back_does_not_come_up_again(

@@ -167,6 +167,10 @@ class Today(Screen[None]):
         title = self._cards[item.card_id].title
         return title, str(item.bpm), str(item.takes), minutes_seconds(item.seconds)
 
+    def tell(self, news: str) -> None:
+        """Say what must be known before anything is planned."""
+        self.query_one("#summary", Static).update(news)
+
     def _headline(self, minutes: int, spent: float) -> None:
         day = day_name(self._desk.box.now(self._desk.clock.now()).day)
         self.query_one("#title", Static).update(f"Today, {day}")
