@@ -6,11 +6,11 @@ import asyncio
 import signal
 import sys
 from contextlib import suppress
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
 
+from drillbox.app.file_check import check_in_background
 from drillbox.app.refusals import LOOK_AGAIN_SECONDS, says_refusals
 from drillbox.app.screens.today import Today
 from drillbox.app.styled import StyledApp
@@ -93,22 +93,7 @@ class DrillboxApp(StyledApp):
         if isinstance(today, Today):
             today.draw()
         self._welcome()
-        self.run_worker(partial(self._check, desk), thread=True)
-
-    def _check(self, desk: Desk) -> None:
-        """Check the whole file, in a thread: half a second of a large one."""
-        try:
-            desk.box.check()
-        except DrillboxError as damage:
-            desk.news = f"{damage.sentence()} Nothing is written to it any more."
-            self.call_from_thread(self._tell_of_damage, desk.news)
-
-    def _tell_of_damage(self, news: str) -> None:
-        """Say it once everywhere, and on Today for good: nothing else may be drawn there."""
-        self.notify(news, severity="error", markup=False)
-        for screen in self.screen_stack:
-            if isinstance(screen, Today):
-                screen.tell(news)
+        check_in_background(self, desk)
 
     @says_refusals
     def _welcome(self) -> None:
