@@ -58,8 +58,7 @@ class FirstTempi:
         if not wanted:
             return {}
         beliefs = {card: self._beliefs.of(card) for card in self._catalogue.entries()}
-        # A pattern that has not come together says nothing of the tempo at which it will.
-        played = [card for card, b in beliefs.items() if b.takes and not b.apart]
+        played = [card for card, b in beliefs.items() if b.takes]
         if not played:
             return {}
         numbers = self._numbers_of((*played, *wanted))

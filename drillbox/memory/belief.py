@@ -53,6 +53,11 @@ APART = {
     Grade.AUTOMATIC: 0.0,
 }
 """How a pattern that has not come together is graded (assumption)."""
+MOST_LIFT = 0.1
+"""Octaves by which the player's level may move what is expected of a card that is not played.
+
+On the benchmark cards that rose quickly carried the level up, and with it what was believed of
+cards that nobody then came back to: a third of an octave too much at worst."""
 CREDIT_REACH = 0.5
 """A right tempo this many octaves under the peak proves nothing about the gap (assumption)."""
 SHRINK_REACH = 0.2
@@ -182,11 +187,12 @@ def prior(parameters: Parameters, *, bpm: float | None = None, sd: float | None 
 def lifted(belief: Belief, level: float) -> Belief:
     """Return what is believed of a card once the player's level stands elsewhere.
 
-    A first guess was made at the level of its day, so it is left as it is.
+    By `MOST_LIFT` at most. A first guess was made at the level of its day, so it is left as it is.
     """
     if not belief.takes:
         return belief
-    return replace(belief, mu=belief.mu + level - belief.level, level=level)
+    rise = max(-MOST_LIFT, min(level - belief.level, MOST_LIFT))
+    return replace(belief, mu=belief.mu + rise, level=level)
 
 
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:

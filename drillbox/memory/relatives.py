@@ -55,8 +55,10 @@ class Guess:
 
 def first_tempo(belief: Belief, parameters: Parameters) -> float:
     """Return about what a card's tempo was before practice added to it, in octaves."""
-    p = parameters
-    return belief.mu - p.gain * p.practice * log((p.practice + belief.takes) / p.practice)
+    p, last = parameters, belief.takes_that_day
+    # Takes of one day add less and less: seventeen on a first day are worth two and a half.
+    spaced = belief.takes - last + (1.0 - p.fatigue**last) / (1.0 - p.fatigue)
+    return belief.mu - p.gain * p.practice * log((p.practice + spaced) / p.practice)
 
 
 def guess_first_tempi(

@@ -18,6 +18,7 @@ from drillbox.memory.belief import (
     APART,
     CREDIT,
     CREDIT_REACH,
+    MOST_LIFT,
     RECENT_DAYS,
     SHRINK_REACH,
     Belief,
@@ -169,7 +170,8 @@ class _State:
     def lifted(self, level: Floats) -> _State:
         """Return the beliefs with the player's level elsewhere, where it is known."""
         there = np.where(np.isnan(level) | (self.takes == 0), self.level, level)
-        return replace(self, mu=self.mu + there - self.level, level=there)
+        rise = np.clip(there - self.level, -MOST_LIFT, MOST_LIFT)
+        return replace(self, mu=self.mu + rise, level=there)
 
     def belief(self, i: int) -> Belief:
         new = self.takes[i] == 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import log2
 from typing import TYPE_CHECKING
 
 from drillbox.base.tempi import ASKED
@@ -102,6 +103,11 @@ class Candidate:
     def apart(self) -> bool:
         """Whether it was begun and has not come together yet: no take was so much as steady."""
         return self.belief.takes > 0 and self.belief.apart > 0.0
+
+    @property
+    def over_goal(self) -> float | None:
+        """Octaves by which its peak stands over its goal; None until it has come together."""
+        return None if self.belief.apart else self.belief.mu - log2(max(self.goal_bpm, 8.0))
 
     def fresh(self, day: int) -> bool:
         """Whether it is new to the player on this day: never played before it."""

@@ -33,8 +33,8 @@ UPKEEP_SHARE = 1.0
 The forecast has every card below its goal played once in ten practice days. On the benchmark a
 limit of three days costs 7 % of what is in hand, and a player who knows half of 400 cards then does
 worse than by rotation; with no limit nothing is gained."""
-MEETING_TAKES, MEETING_PLANNED = 6, 3
-"""Takes of a first meeting in one day at most, and in one plan."""
+MEETING_PLANNED = 3
+"""Takes of a first meeting in one plan at most."""
 READY_OCTAVES = 0.25
 """A card that another one builds on must have come this near to its goal (assumption)."""
 NEW_OF_A_FAMILY = 2
@@ -167,7 +167,7 @@ class _Selection:
         candidate = self._candidates[i]
         earlier = 0 if LeftOut.ENOUGH in self.lifted else candidate.played(self._today)
         if candidate.belief.apart:
-            return min(MEETING_TAKES - earlier, MEETING_PLANNED)
+            return min(MOST_TAKES - earlier, MEETING_PLANNED)
         return MOST_TAKES - earlier
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
@@ -271,7 +271,7 @@ def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int
             left_out[i] = LeftOut.RESTED
         elif not candidate.taught and candidate.after and not ready(candidate, by_id):
             left_out[i] = LeftOut.PREREQUISITE
-        elif candidate.played(day.day) >= (MEETING_TAKES if candidate.apart else MOST_TAKES):
+        elif candidate.played(day.day) >= MOST_TAKES:
             left_out[i] = LeftOut.ENOUGH
         elif worthless[i]:
             left_out[i] = LeftOut.WORTHLESS

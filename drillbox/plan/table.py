@@ -21,6 +21,8 @@ from drillbox.plan.takes import (
     COUNT_IN_SECONDS,
     FIVES_FROM,
     GRADE_SECONDS,
+    HELD_OCTAVES,
+    HELD_SUCCESS_SDS,
     MEETING_SUCCESS_SDS,
     PLAY_SECONDS,
     SUCCESS_SDS,
@@ -42,8 +44,9 @@ MOST_TAKES = 1 + FURTHER_TAKES
 FIRST_LOOK = 1.2
 """How much more a card never played is worth: its first take also tells where it stands.
 
-From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly, and
-rotation wins."""
+From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly (0.70
+of rotation's in hand instead of 0.82), with 2 it reaches 0.94, and one of 400 new cards is begun on
+too many."""
 BUILDING_RETURN_DAYS = 10.0
 """The longest wait of a card below its goal before new cards are held back."""
 MOST_URGENT, URGENT_DAYS = 4.0, 4.0
@@ -53,7 +56,7 @@ On forecasts with 12 of 120 cards due in 14, 21, 35 or 60 days, 4 brings all twe
 in time (1, 2, 6 and 8 without a deadline), and more only costs the others."""
 DEADLINE_MARGIN = 0.1
 """Octaves over the goal to be had by a deadline, for the nerves (assumption)."""
-MEETING_SLOWEST = 0.7
+MEETING_SLOWEST = 0.6
 """A pattern that has not come together is not slowed down below this share of what is expected."""
 APART_WORTH = 3.0
 """How much more another take of such a pattern is worth than a visit to it would be, once begun."""
@@ -200,7 +203,10 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     cold, variance = cold_tempo(moments, gap, p, COLUMNS)
     right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
-    caution = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, SUCCESS_SDS)
+    over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    held = np.clip(over_goal / HELD_OCTAVES, 0.0, 1.0)
+    caution = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
+    caution = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, caution)
     likely = 2.5 + np.exp2(right - caution * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)

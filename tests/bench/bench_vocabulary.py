@@ -10,16 +10,22 @@ Run from the top of the repository::
     python tests/bench/bench_vocabulary.py --seeds 201 # any seeds
 
 Prints Markdown on standard output, progress on standard error. Every number follows from the seeds.
+With ``--kept FILE`` each outcome is written down as it comes, and what the file holds is not played
+again; the settings come in an order in which any beginning is a fair sample. ``--tables`` prints
+what the file holds, and plays nothing.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import pickle
 import sys
 import time
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from multiprocessing import Pool
+from pathlib import Path
 from statistics import fmean, geometric_mean
 
 from habits import HABITS, OPEN
@@ -32,6 +38,7 @@ LEFT_OUT = "disuse"
 """The kind of student that nothing was tuned on."""
 HALF_A_YEAR = 180
 FEWEST_CALLS = 200
+SPREAD_STEP = 7
 LEAST = 0.5
 """A habit that holds less than this many patterns counts as holding this many."""
 
@@ -104,12 +111,36 @@ def play(cell: Cell) -> Outcome:
     )
 
 
-def play_all(todo: list[Cell], processes: int) -> list[Outcome]:
-    """Play every cell, and say how far it is."""
+def spread(seed: int, every: int) -> list[Cell]:
+    """Return the settings of a seed so that any beginning is a fair sample of them.
+
+    All kinds of students take turns, and every seventh setting comes next.
+    """
+    played = cells(seed)
+    each = len(played) // len(KINDS)
+    rounds = [played[SPREAD_STEP * k % each :: each] for k in range(0, each, every)]
+    return [cell for some in (*rounds[:2], long_cells(seed), *rounds[2:]) for cell in some]
+
+
+def kept_outcomes(kept: Path | None) -> list[Outcome]:
+    """Return the outcomes that a file of this benchmark's own holds."""
+    found: list[Outcome] = []
+    if kept is not None and kept.exists():
+        with kept.open("rb") as file, suppress(EOFError):
+            while True:
+                found.append(pickle.load(file))  # noqa: S301 - written by this program
+    return found
+
+
+def play_all(todo: list[Cell], processes: int, kept: Path | None) -> list[Outcome]:
+    """Play every cell, write each down as it comes, and say how far it is."""
     done, started = [], time.perf_counter()
     with Pool(processes) as pool:
         for outcome in pool.imap_unordered(play, todo):
             done.append(outcome)
+            if kept is not None:
+                with kept.open("ab") as file:
+                    pickle.dump(outcome, file)
             seconds = time.perf_counter() - started
             left = seconds / len(done) * (len(todo) - len(done))
             print(f"\r{len(done)}/{len(todo)} cells, {left:3.0f} s left ", end="", file=sys.stderr)
@@ -259,10 +290,15 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, nargs="*", default=())
     parser.add_argument("--every", type=int, default=1, help="only every third setting, say")
     parser.add_argument("--processes", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--kept", type=Path, help="the file that outcomes are kept in")
+    parser.add_argument("--tables", action="store_true", help="play nothing, print what is kept")
     given = parser.parse_args()
     seeds = given.seeds or (TRAINING if given.training else HELD_OUT)
-    todo = [c for s in seeds for c in (*long_cells(s), *cells(s)[:: given.every])]
-    outcomes = play_all(todo, given.processes)
+    outcomes = kept_outcomes(given.kept)
+    had = {outcome.cell for outcome in outcomes}
+    todo = [cell for s in seeds for cell in spread(s, given.every) if cell not in had]
+    if not given.tables:
+        outcomes += play_all(todo, given.processes, given.kept)
     long = [o for o in outcomes if o.cell.days == HALF_A_YEAR]
     short = [o for o in outcomes if o.cell.days != HALF_A_YEAR]
     tempi(long)

@@ -91,7 +91,7 @@ class Drillbox:
 
         Here nothing is known of a pattern but its goal, so that only the common level is guessed.
         """
-        played = [i for i, b in enumerate(self.beliefs) if b.takes and not b.apart]
+        played = [i for i, b in enumerate(self.beliefs) if b.takes]
         new = [i for i, b in enumerate(self.beliefs) if not b.takes]
         if not played or not new:
             return

@@ -273,7 +273,7 @@ def test_the_model_version_names_these_numbers() -> None:
         -0.001252852945121592,
         0.1593284910566019,
     )
-    assert MODEL_VERSION == "5"
+    assert MODEL_VERSION == "6"
     assert belief.to_row()[:5] == pytest.approx(expected, rel=1e-12)
 
 

@@ -40,7 +40,7 @@ def test_above_the_goal_the_metronome_goes_on() -> None:
         held("top", 110.0, top_bpm=95),
     ]
     tempi = {item.card_id: item.bpm for item in make_plan(box, DAY, PLAIN).items}
-    assert tempi["climbs"] in {100, 105}
+    assert tempi["climbs"] in {105, 110}
     assert tempi["keeps"] == 80
     assert tempi["top"] == 95
 

@@ -12,7 +12,7 @@ from strategies import candidates, plan_day
 from drillbox.memory import Grade, Parameters
 from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape
 from drillbox.plan.table import tabulate
-from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, MEETING_SUCCESS_SDS, nearest_mark
+from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, HELD_OCTAVES, MEETING_SUCCESS_SDS, nearest_mark
 
 
 @given(st.floats(1.0, 64.0), st.integers(1, 16), st.integers(20, 400))
@@ -51,10 +51,21 @@ def test_a_meeting_aims_where_learning_is_fastest() -> None:
 @given(st.floats(40.0, 180.0), st.floats(0.0, 0.3))
 def test_the_tempo_aimed_at_comes_off_84_times_in_100(bpm: float, sd: float) -> None:
     """P(at least steady) at the tempo aimed at is 0.8413, up to the rounding to a mark."""
-    seen = aim_bpm(log2(bpm), sd**2, 0.08, 400.0, meeting=True)
+    seen = aim_bpm(log2(bpm), sd**2, 0.08, 400.0)
     spread = sqrt(sd**2 + 0.08**2)
     chances = [norm.cdf((log2(bpm) - log2(b - 2.5)) / spread) for b in (seen - 2.5, seen + 2.5)]
     assert chances[1] - 1e-9 <= norm.cdf(1.0) <= chances[0] + 1e-9 or seen == 20
+
+
+@given(st.floats(60.0, 180.0), st.floats(0.0, 0.2), st.floats(0.0, 0.3), st.floats(0.0, 0.3))
+def test_the_farther_over_its_goal_the_more_is_asked(
+    bpm: float, sd: float, less: float, more: float
+) -> None:
+    """A card well over its goal is asked faster, never slower."""
+    less, more = min(less, more), max(less, more)
+    asked = [aim_bpm(log2(bpm), sd**2, 0.08, 400.0, over_goal=x) for x in (less, more)]
+    assert asked[0] <= asked[1] <= aim_bpm(log2(bpm), sd**2, 0.08, 400.0, over_goal=HELD_OCTAVES)
+    assert aim_bpm(log2(bpm), sd**2, 0.08, 400.0, over_goal=-0.2) <= asked[0]
 
 
 def test_tempo_for_success_of_the_reference() -> None:
@@ -62,7 +73,7 @@ def test_tempo_for_success_of_the_reference() -> None:
 
     94.606 bpm, and 2.5 for 'at least steady': 97.1, whose nearest mark is 95.
     """
-    assert aim_bpm(log2(100.0), 0.0, 0.08, 400.0, meeting=True) == nearest_mark(94.606 + 2.5) == 95
+    assert aim_bpm(log2(100.0), 0.0, 0.08, 400.0) == nearest_mark(94.606 + 2.5) == 95
 
 
 @given(st.integers(20, 400))
@@ -119,7 +130,7 @@ def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: floa
     mean, variance = card.belief.cold(at, Parameters())
     sigma = Parameters().sigma
     table = tabulate([card], day, Parameters())
-    bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, meeting=card.belief.apart > 0.0)
+    bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=card.over_goal)
 
     assert bpm == table.bpm[0]
     seconds = take_shape(card.seconds60, card.bars, bpm).seconds + CHANGE_SECONDS
