@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 CHECKED_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
+PLACED = -2
+"""All but the last two numbers place a rhythm among the others."""
 RATE = 3
 """The place of half the strokes a second among the numbers of a rhythm."""
 _CHUNK = 500
@@ -63,11 +65,11 @@ class FirstTempi:
             return {}
         numbers = self._numbers_of((*played, *wanted))
         known = [beliefs[card] for card in played]
-        at = np.array([numbers[card][:-1] for card in played])
+        at = np.array([numbers[card][:PLACED] for card in played])
         found: dict[str, Guess] = {}
         for first in range(0, len(wanted), _CHUNK):
             some = wanted[first : first + _CHUNK]
-            new = np.array([numbers[card][:-1] for card in some])
+            new = np.array([numbers[card][:PLACED] for card in some])
             guessed = guess_first_tempi(known, at, new, self._beliefs.parameters)
             found.update(zip(some, guessed, strict=True))
         return found
@@ -77,6 +79,12 @@ class FirstTempi:
         wanted = list(wanted)
         numbers = self._numbers_of(wanted)
         return {card: 2.0 * numbers[card][RATE] for card in wanted}
+
+    def looks(self, wanted: Iterable[str]) -> dict[str, int]:
+        """Return a number for all cards with ghosts at the same places; 0 where there are none."""
+        wanted = list(wanted)
+        numbers = self._numbers_of(wanted)
+        return {card: int(numbers[card][PLACED]) for card in wanted}
 
     def expected(self, card_id: str) -> dict[str, float] | None:
         """Return what a card's first take writes down of what was expected.
@@ -103,7 +111,7 @@ class FirstTempi:
         if not cards:
             return []
         numbers = self._numbers_of(cards)
-        chosen = most_telling(np.array([numbers[card][:-1] for card in cards]), CHECKED_CARDS)
+        chosen = most_telling(np.array([numbers[card][:PLACED] for card in cards]), CHECKED_CARDS)
         return [cards[index] for index in chosen]
 
     def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:
@@ -119,11 +127,12 @@ class FirstTempi:
         return self._numbers
 
     def _count(self, card_id: str) -> Numbers:
-        """Return a rhythm's place among the others, and last the mark of its text.
+        """Return a rhythm's place among the others, the places of its ghosts, its text's mark.
 
         One unit is about what a player would notice (assumption).
         """
-        from drillbox.rhythm import facts, parse  # noqa: PLC0415 - only for cards not counted yet
+        # Only for cards not counted yet.
+        from drillbox.rhythm import facts, parse, quiet_places  # noqa: PLC0415
 
         text = self._catalogue.entry(card_id).row.pattern
         pattern = parse(text)
@@ -138,5 +147,6 @@ class FirstTempi:
             counted.grid_changes,
             2.0 * counted.ornaments,
             sum(pattern.grids) / len(pattern.grids) / 2.0,
+            float(sum(1 << tick for tick in quiet_places(pattern))),
             text_mark(text),
         )

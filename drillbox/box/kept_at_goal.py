@@ -3,12 +3,15 @@
 Said by the player of a card or of a whole deck, and kept among the settings, so it travels with
 them; or by the deck file (`keep = true`), below the player's word. A card in
 several decks climbs if one of them climbs; what is said of the card itself stands above its decks.
-The player may name a card's top tempo as well; otherwise the hands end the climb.
+The player may name a card's top tempo as well; otherwise the hands end the climb, on a mark of the
+metronome.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
+from drillbox.plan.takes import mark_under
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -55,7 +58,8 @@ def top_of(card_id: str, strokes: float, settings: Mapping[str, Setting]) -> flo
     said = settings[key].value if key in settings else None
     if isinstance(said, int | float) and not isinstance(said, bool) and said > 0:
         return float(said)
-    return min(NO_TOP, COUNTED_AT_BPM * HAND_LIMIT / strokes) if strokes > 0.0 else NO_TOP
+    hands = COUNTED_AT_BPM * HAND_LIMIT / strokes if strokes > 0.0 else NO_TOP
+    return float(mark_under(min(NO_TOP, hands)))
 
 
 def say_keep(archive: Archive, ids: Iterable[str], *, keep: bool, at: datetime) -> None:

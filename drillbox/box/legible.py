@@ -16,7 +16,7 @@ from drillbox.errors import NotationError
 if TYPE_CHECKING:
     from drillbox.store import Archive, CardRow
 
-RULES = "4"
+RULES = "5"
 """Of what is counted in a rhythm; changes whenever the same one would get other numbers."""
 
 

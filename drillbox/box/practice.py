@@ -110,8 +110,8 @@ class Practice:
         card, day = self._candidate(card_id, now, minutes)
         parameters, belief = self._beliefs.parameters, card.belief
         mean, variance = belief.cold(day.at, parameters)
-        meeting = not card.taught or card.apart
-        bpm = aim_bpm(mean, variance, parameters.sigma, card.ceiling_bpm, meeting=meeting)
+        sigma, over = parameters.sigma, card.over_goal
+        bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over)
         holds = card.taught and 2.0**mean >= card.goal_bpm
         takes = 1 if holds else TAKES_CHOSEN
         shape = take_shape(card.seconds60, card.bars, bpm)
@@ -215,7 +215,7 @@ class Practice:
         )
         asked = self._catalogue.asked(now.day)
         beliefs = self._believed(entry.row.card_id for entry in entries)
-        strokes = self._first_tempi.strokes(beliefs)
+        strokes, looks = self._first_tempi.strokes(beliefs), self._first_tempi.looks(beliefs)
         kept = self._archive.settings()
         return [
             _candidate(
@@ -224,6 +224,7 @@ class Practice:
                 asked.get(entry.row.card_id),
                 climbs=not keeps(entry, kept),
                 top_bpm=top_of(entry.row.card_id, strokes[entry.row.card_id], kept),
+                look=looks[entry.row.card_id],
             )
             for entry in entries
         ], day
@@ -244,7 +245,7 @@ class Practice:
 
 
 def _candidate(
-    entry: Entry, belief: Belief, due: Due | None, *, climbs: bool, top_bpm: float
+    entry: Entry, belief: Belief, due: Due | None, *, climbs: bool, top_bpm: float, look: int
 ) -> Candidate:
     row = entry.row
     return Candidate(
@@ -265,4 +266,5 @@ def _candidate(
         wanted_bpm=due.goal_bpm if due else 0.0,
         climbs=climbs,
         top_bpm=top_bpm,
+        look=look,
     )

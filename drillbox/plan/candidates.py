@@ -64,6 +64,8 @@ class Candidate:
         Whether its tempo goes on up past the goal; else it is kept at the goal.
     top_bpm
         Where the hands, or the player's own word, end the climb.
+    look
+        One number for cards that a player mistakes for each other while they are new; 0 for none.
     """
 
     card_id: str
@@ -83,6 +85,7 @@ class Candidate:
     pace: int | None = None
     climbs: bool = True
     top_bpm: float = ASKED.most
+    look: int = 0
 
     @property
     def ceiling_bpm(self) -> float:

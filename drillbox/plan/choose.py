@@ -33,12 +33,14 @@ UPKEEP_SHARE = 1.0
 The forecast has every card below its goal played once in ten practice days. On the benchmark a
 limit of three days costs 7 % of what is in hand, and a player who knows half of 400 cards then does
 worse than by rotation; with no limit nothing is gained."""
-MEETING_PLANNED = 3
-"""Takes of a first meeting in one plan at most."""
+MEETING_TAKES, MEETING_PLANNED = 6, 3
+"""Takes of a first meeting in one day where minutes would stay empty, and in one plan at most.
+
+Otherwise it has as many as any card: what has failed four times rests until tomorrow."""
 READY_OCTAVES = 0.25
 """A card that another one builds on must have come this near to its goal (assumption)."""
 NEW_OF_A_FAMILY = 2
-"""Look-alikes begun in one plan.
+"""Cards of a family begun in one plan.
 
 None more today once one of them went worse than steady (Duke & Davis 2006).
 """
@@ -131,6 +133,7 @@ class _Selection:
         self._left = day.left_seconds - ROUNDING_SECONDS
         self._today = day.day
         self._families = _families(candidates, day)
+        self._looks = {c.look for c in candidates if c.taught and _unsettled(c, day)}
         self._put_off: list[_Offer] = []
         begun = sum(c.taught and c.fresh(day.day) for c in candidates)
         self._of_deck = Counter(
@@ -165,10 +168,10 @@ class _Selection:
     def _most_takes(self, i: int) -> int:
         """Return how many takes of a card a day may have, today's earlier ones counted."""
         candidate = self._candidates[i]
-        earlier = 0 if LeftOut.ENOUGH in self.lifted else candidate.played(self._today)
+        earlier, filling = candidate.played(self._today), LeftOut.ENOUGH in self.lifted
         if candidate.belief.apart:
-            return min(MOST_TAKES - earlier, MEETING_PLANNED)
-        return MOST_TAKES - earlier
+            return min((MEETING_TAKES if filling else MOST_TAKES) - earlier, MEETING_PLANNED)
+        return MOST_TAKES - (0 if filling else earlier)
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
         """Offer a further take of the visit.
@@ -201,6 +204,9 @@ class _Selection:
     def _lifts(self, i: int, bar: LeftOut) -> bool:
         if bar not in self.lifted:
             return False
+        if bar is LeftOut.ENOUGH:
+            card = self._candidates[i]
+            return not card.apart or card.played(self._today) < MEETING_TAKES
         if bar is not LeftOut.PREREQUISITE:
             return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
@@ -225,8 +231,9 @@ class _Selection:
         if self._new_left < 1 or paced:
             choice.left_out[i] = LeftOut.MOST_NEW
             return False
-        alike = self._families[candidate.family] if candidate.family else 0
-        if alike >= NEW_OF_A_FAMILY and LeftOut.LOOK_ALIKE not in self.lifted:
+        full = bool(candidate.family) and self._families[candidate.family] >= NEW_OF_A_FAMILY
+        alike = bool(candidate.look) and candidate.look in self._looks
+        if (full or alike) and LeftOut.LOOK_ALIKE not in self.lifted:
             choice.left_out[i] = LeftOut.LOOK_ALIKE
             return False
         upkeep = choice.upkeep + float(self._table.first_upkeep[i])
@@ -235,6 +242,7 @@ class _Selection:
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
+        self._looks.add(candidate.look)
         self._of_deck.update(candidate.decks)
         self._new_left -= 1
         return True
@@ -296,6 +304,11 @@ def _first_offers(
     ]
     heapify(heap)
     return heap
+
+
+def _unsettled(candidate: Candidate, day: Day) -> bool:
+    """Whether a card is new today or has not come together, and is not set aside."""
+    return not candidate.rested and (candidate.apart or candidate.fresh(day.day))
 
 
 def _families(candidates: Sequence[Candidate], day: Day) -> Counter[str]:

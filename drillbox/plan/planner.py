@@ -134,7 +134,9 @@ def _left_out(scene: _Scene, i: int) -> str:
         LeftOut.MOST_NEW: (
             "New: as many cards as you want to begin in a day are in today's practice already."
         ),
-        LeftOut.LOOK_ALIKE: "New, and another new card that looks like it is in today's practice.",
+        LeftOut.LOOK_ALIKE: (
+            "New, and a card that looks like it is new today as well or has not come together yet."
+        ),
     }
     return fixed.get(bar) or can_wait(card, scene.day, scene.parameters)
 

@@ -76,6 +76,12 @@ def nearest_mark(bpm: float) -> int:
     return max(ASKED.least, min(step * floor(bpm / step + 0.5), ASKED.most))
 
 
+def mark_under(bpm: float) -> int:
+    """Return the fastest mark of a metronome that is no faster than this."""
+    step = FIVE if bpm >= FIVES_FROM else TWO
+    return step * floor(bpm / step)
+
+
 def aim_bpm(
     mean: float,
     variance: float,

@@ -43,7 +43,7 @@ from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
     from drillbox.rhythm.crossing import Crossing, crossed
-    from drillbox.rhythm.lists import Axes, Axis, axes, kinship
+    from drillbox.rhythm.lists import Axes, Axis, axes, kinship, quiet_places
     from drillbox.rhythm.motion import (
         BURST_LIMIT,
         STREAM_LIMIT,
@@ -133,6 +133,7 @@ __all__ = [
     "parse_meter",
     "partial_length",
     "placing",
+    "quiet_places",
     "read_entries",
     "repeated",
     "spell",
@@ -147,7 +148,7 @@ __all__ = [
 _LATE = {
     "repertoire": ("BASS_LINES", "NAMED", "TIME_LINES"),
     "titles": ("MAX_TITLE", "title"),
-    "lists": ("Axes", "Axis", "axes", "kinship"),
+    "lists": ("Axes", "Axis", "axes", "kinship", "quiet_places"),
     "crossing": ("Crossing", "crossed"),
     "weighing": ("Facts", "difficulty", "facts"),
     "motion": (

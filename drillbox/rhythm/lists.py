@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from drillbox.rhythm.pattern import Pattern
     from drillbox.rhythm.stroke import Stroke
 
-__all__ = ["Axes", "Axis", "axes", "kinship"]
+__all__ = ["Axes", "Axis", "axes", "kinship", "quiet_places"]
 
 _Line = tuple[tuple[object, ...], ...]
 
@@ -90,6 +90,16 @@ def kinship(first: Pattern, second: Pattern) -> Axis | None:
         return None
     differing = [axis for axis, a, b in zip(Axis, mine[1:], other[1:], strict=True) if a != b]
     return differing[0] if len(differing) == 1 else None
+
+
+def quiet_places(pattern: Pattern) -> frozenset[int]:
+    """Return where in a beat the ghosts fall, in ticks, whichever beats they are on.
+
+    Rhythms with the same places use the same syllables ("e of 1 and 3, a of 2 and 4" and "a of 1
+    and 3, e of 2 and 4"): they are the ones that a player mistakes for each other while new.
+    """
+    ghosts = (s for s in pattern.strokes if s.level is Level.GHOST and not s.voice.is_cymbal)
+    return frozenset(stroke.tick % TICKS for stroke in ghosts)
 
 
 def _how(stroke: Stroke) -> tuple[object, ...]:

@@ -115,7 +115,7 @@ def test_a_card_chosen_is_played_as_the_plan_would(box: Box, clock: ManualClock)
     card = box.find("e")
     new = box.chosen(card, at=clock.now())
     sd2 = box.parameters.first_sd**2
-    aimed = aim_bpm(log2(72.0), sd2, box.parameters.sigma, 400.0, meeting=True)
+    aimed = aim_bpm(log2(72.0), sd2, box.parameters.sigma, 400.0)
     assert (aimed, 3, Part.WORK) == (new.bpm, new.takes, new.part)
     shape = take_shape(4.0, 1, new.bpm)
     assert 6.0 + 3 * shape.seconds == pytest.approx(new.seconds)
@@ -128,7 +128,8 @@ def test_a_card_chosen_is_played_as_the_plan_would(box: Box, clock: ManualClock)
     held = box.chosen(card, at=at)
     outlook = box.outlook(card, at=at)
     assert outlook.cold_bpm > 90
-    known = aim_bpm(log2(outlook.cold_bpm), outlook.sd**2, box.parameters.sigma, held.ceiling_bpm)
+    seen = (log2(outlook.cold_bpm), outlook.sd**2, box.parameters.sigma, held.ceiling_bpm)
+    known = aim_bpm(*seen, over_goal=log2(outlook.cold_bpm / 90.0))
     assert (known, 1) == (held.bpm, held.takes)
     assert held.why.startswith("Chosen by you: one take, ")
     far = at + timedelta(days=3000)
@@ -144,8 +145,8 @@ def test_what_is_apart_is_chosen_as_a_meeting(box: Box, clock: ManualClock) -> N
     later = clock.now() + timedelta(days=1)
     outlook = box.outlook(card, at=later)
     args = (log2(outlook.cold_bpm), outlook.sd**2, box.parameters.sigma, 400.0)
-    assert aim_bpm(*args, meeting=True) == box.chosen(card, at=later).bpm
-    assert aim_bpm(*args) > aim_bpm(*args, meeting=True)
+    assert aim_bpm(*args) == box.chosen(card, at=later).bpm
+    assert aim_bpm(*args, over_goal=0.0) > aim_bpm(*args)
 
 
 def test_a_visit_asked_for_again_is_one_take(box: Box) -> None:
@@ -192,7 +193,7 @@ def test_a_rhythm_has_the_higher_of_its_goal_and_what_is_asked(box: Box) -> None
     belief, day = prior(box.parameters), date(2026, 3, 9)
 
     def make(due: Due | None) -> Candidate:
-        return _candidate(entry, belief, due, climbs=True, top_bpm=300.0)
+        return _candidate(entry, belief, due, climbs=True, top_bpm=300.0, look=0)
 
     for asked, goal in ((100.0, 100.0), (70.0, 90.0)):
         candidate = make(Due(day, asked))

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from scipy.stats import norm
 
-from drillbox.memory.belief import RECENT_DAYS
+from drillbox.memory.belief import MOST_LIFT, RECENT_DAYS
 from drillbox.plan import choose, climbing, prices, table, takes
 
 PAGE = " ".join((Path(__file__).parents[2] / "docs" / "model.md").read_text("utf-8").split())
@@ -32,10 +33,11 @@ SENTENCES = [
     ),
     f"and count {table.FIRST_LOOK:g} times",
     f"every card below its goal once in {word(table.BUILDING_RETURN_DAYS)} practice days",
-    f"At most {word(choose.NEW_OF_A_FAMILY)} look-alikes are begun in a plan",
+    f"At most {word(choose.NEW_OF_A_FAMILY)} cards of a family are begun in a plan",
     (
         f"is worth {word(table.APART_WORTH)} times a visit for each further take,"
-        f" up to {word(choose.MEETING_TAKES)} a day"
+        f" up to {word(table.MOST_TAKES)} a day, {word(choose.MEETING_TAKES)} where minutes would"
+        " stay empty"
     ),
     f"until they are within {word(choose.READY_OCTAVES)} of an octave of their goals",
     f"worth up to {word(table.MOST_URGENT)} times as much",
@@ -45,6 +47,12 @@ SENTENCES = [
         f" seconds to grade; a change of card costs {word(takes.CHANGE_SECONDS)} more"
     ),
     f"(fives from {takes.FIVES_FROM} up, twos below)",
+    (
+        f"a card that is being built at {100 * norm.cdf(takes.SUCCESS_SDS):.0f} %, one that stands"
+        f" {takes.HELD_OCTAVES:g} octave or more over its goal at"
+        f" {100 * norm.cdf(takes.HELD_SUCCESS_SDS):.0f} %"
+    ),
+    f"moved since, {word(MOST_LIFT)} of an octave at most",
 ]
 
 

@@ -140,15 +140,38 @@ def test_a_card_with_four_takes_is_asked_last() -> None:
     assert choose(cards, short, table).left_out == {0: LeftOut.ENOUGH}
 
 
-def test_a_meeting_has_three_takes_a_plan_and_six_a_day() -> None:
-    """Until it comes together: three in one plan, and after four today two more."""
-    for today, expected in ((0, 3), (1, 3), (3, 3), (4, 2), (5, 1)):
+def test_a_meeting_has_three_takes_a_plan_and_four_a_day() -> None:
+    """Until it comes together; two more where nothing else wants the minutes, and then no more."""
+    for today, expected in ((0, 3), (1, 3), (2, 2), (3, 1)):
         card = met("a", today=today, takes=5)
         cards, table = [card, known("b", order=1)], table_of([[9], [5]])
         assert {"a": expected, "b": 1} == taken(cards, table, takes=expected + 1)
     enough = [met("a", today=MEETING_TAKES), known("b", order=1)]
     assert {"b": 2} == taken(enough, table_of([[9], [5]]), takes=2)
+    assert {"b": 4} == taken(enough, table_of([[9], [5]]), takes=9)
+    rests = [met("a", today=MOST_TAKES), known("b", order=1)]
+    assert {"b": 4} == taken(rests, table_of([[9], [5]]), takes=4)
+    assert {"b": 4, "a": 2} == taken(rests, table_of([[9], [5]]), takes=9)
     assert (6, 3) == (MEETING_TAKES, MEETING_PLANNED)
+
+
+def test_rhythms_on_the_same_syllables_are_not_begun_together() -> None:
+    """One at a time: the other waits until it has come together, unless minutes would stay empty.
+
+    Memory for one of two similar melodies learned on a day suffered: Duke & Davis 2006 (abstract).
+    """
+    for first, look, begun in (
+        (new("a", look=7), 7, False),
+        (met("a", today=1, look=7), 7, False),
+        (known("a", look=7), 7, True),
+        (new("a", look=7), 9, True),
+        (new("a", look=0), 0, True),
+    ):
+        cards = [first, new("b", look=look, order=1), known("c", order=2)]
+        seen = taken(cards, table_of([[9], [7], [5]]), takes=5)
+        assert begun is ("b" in seen)
+    rested = [met("a", today=1, look=7, rested=True), new("b", look=7, order=1)]
+    assert "b" in taken(rested, table_of([[9], [7]]), takes=1)
 
 
 def test_what_is_worth_nothing_fills_no_minute() -> None:

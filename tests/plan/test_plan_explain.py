@@ -133,7 +133,7 @@ def test_the_other_reasons_to_be_left_out() -> None:
     )
     alike = [new(f"n{k}", family="x", order=k) for k in range(3)]
     assert explain("n2", alike, replace(DAY, minutes=3.0), PLAIN) == (
-        "New, and another new card that looks like it is in today's practice."
+        "New, and a card that looks like it is new today as well or has not come together yet."
     )
     with pytest.raises(KeyError):
         explain("nobody", box, DAY, PLAIN)

@@ -219,13 +219,13 @@ def test_the_grade_sends_the_metronome_on_the_stand() -> None:
 
 
 def test_a_meeting_is_not_slowed_down_for_ever() -> None:
-    """It follows its own last grade, other cards between, down to 0.7 of what is expected of it."""
+    """It follows its own last grade, other cards between, down to 0.6 of what is expected of it."""
     candidate = begun(known(80.0, today=1, goal_bpm=200.0), apart=0.4)
     other = Done("b", 60.0, Grade.STEADY)
-    for bpm, expected in ((80.0, 70), (66.0, 56), (60.0, 56), (40.0, 56)):
+    for bpm, expected in ((80.0, 70), (66.0, 56), (60.0, 50), (40.0, 48)):
         done = (Done("a", bpm, Grade.FELL_APART), other)
         assert expected == int(row(candidate, replace(DAY, done=done)).bpm[0])
-    assert 56 == nearest_mark(MEETING_SLOWEST * 80.0)
+    assert 48 == nearest_mark(MEETING_SLOWEST * 80.0)
     # Another card that was met and not played today is asked by what is expected.
     assert int(row(candidate).bpm[0]) == int(row(candidate, replace(DAY, done=(other,))).bpm[0])
 

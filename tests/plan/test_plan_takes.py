@@ -12,7 +12,13 @@ from strategies import candidates, plan_day
 from drillbox.memory import Grade, Parameters
 from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape
 from drillbox.plan.table import tabulate
-from drillbox.plan.takes import CHANGE_SECONDS, GRADE_SECONDS, HELD_OCTAVES, MEETING_SUCCESS_SDS, nearest_mark
+from drillbox.plan.takes import (
+    CHANGE_SECONDS,
+    GRADE_SECONDS,
+    HELD_OCTAVES,
+    MEETING_SUCCESS_SDS,
+    nearest_mark,
+)
 
 
 @given(st.floats(1.0, 64.0), st.integers(1, 16), st.integers(20, 400))

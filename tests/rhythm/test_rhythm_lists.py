@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from strategies import patterns
 
-from drillbox.rhythm import Axis, Pattern, axes, kinship, parse, repeated
+from drillbox.rhythm import Axis, Pattern, axes, kinship, parse, quiet_places, repeated
 
 GROOVE = "hat: beat &\nsnare: >2 >4 (1e)\nbass: 1 3\n"
 
@@ -52,3 +52,11 @@ def test_relatives_share_a_key() -> None:
 def test_nobody_is_a_relative_of_himself(pattern: Pattern) -> None:
     """One rhythm, once or written out twice, differs in nothing from itself."""
     assert kinship(pattern, repeated(pattern, pattern.bars * 2)) is None
+
+
+def test_mirrored_placements_have_their_ghosts_at_the_same_places_of_a_beat() -> None:
+    """On e and a of whichever beats: ticks 6 and 18 of 24; a cymbal's quiet stroke is no ghost."""
+    one = parse("hat: 1 &\nsnare: >2 >4 (1e) (3e) (2a) (4a)")
+    other = parse("hat: (1) &\nsnare: >2 >4 (1a) (3a) (2e) (4e)")
+    assert frozenset({6, 18}) == quiet_places(one) == quiet_places(other)
+    assert frozenset() == quiet_places(parse("snare: >2 >4"))
