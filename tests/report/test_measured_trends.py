@@ -10,7 +10,14 @@ import pytest
 
 from drillbox.box.take_views import TakeView
 from drillbox.memory import Grade
-from drillbox.report.measured_trends import MonthOfTakes, habits_of, months_lines, months_of
+from drillbox.report.measured_trends import (
+    MonthOfTakes,
+    card_trend,
+    habits_of,
+    months_lines,
+    months_of,
+    partials_of,
+)
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
@@ -112,3 +119,42 @@ def test_the_largest_habit_comes_first() -> None:
     assert ["The bass's 1 comes 30", "The snare's a of 2 comes 9"] == [
         told.split(" ms")[0] for told in habits_of(takes)
     ]
+
+
+def test_partials_are_told_over_all_cards() -> None:
+    """The a of every beat is one partial, numbered places are beats; most takes first."""
+    places = (("a of 1", 8.0), ("a of 2", 12.0), ("2", -4.0))
+    whole = [(name, "snare", late, 4, 0) for name, late in places]
+    takes = [*(take(n, *whole) for n in range(3)), take(9, ("2", "snare", 2.0, 4, 0))]
+
+    assert (
+        "snare beats: 2 ms early in 4 takes",
+        "snare a: 10 ms late in 3 takes",
+    ) == partials_of(takes)
+
+
+def test_a_partials_course_is_told_from_six_takes_on() -> None:
+    """The first half against the second; less than half a millisecond is in place."""
+    course = (9.0, 9.0, 9.0, 0.4, 0.2, -0.6)
+    rising = [take(n, ("e of 1", "snare", late, 1, 0)) for n, late in enumerate(course)]
+
+    assert ("snare e: 4 ms late in 6 takes; first 9 ms late, lately in place",) == partials_of(
+        rising
+    )
+    assert ("snare e: 7 ms late in 5 takes",) == partials_of(
+        [*rising[:3], *[take(4, ("e of 1", "snare", 4.0, 1, 0))] * 2]
+    )
+    assert () == partials_of(rising[:2])
+    assert ("snare e: 0 ms late in 3 takes",) == partials_of(
+        [take(n, ("e of 1", "snare", 0.5, 1, 0)) for n in range(3)]
+    )
+
+
+def test_a_cards_trend_keeps_to_its_lines() -> None:
+    """The latest months first of all, and of the habits at most half as many."""
+    takes = [take(31 * n, ("a of 2", "snare", 15.0, 4, 0)) for n in range(8)]
+    lines = card_trend(takes, most=4).splitlines()
+
+    assert 4 == len(lines)
+    assert lines[-1].startswith("The snare's a of 2 comes 15 ms late in 8 takes")
+    assert [line[:7] for line in months_lines(months_of(takes))][-3:] == [x[:7] for x in lines[:3]]

@@ -84,6 +84,90 @@ def test_no_line_leaves_its_frame(played: Box, clock: ManualClock) -> None:
                 assert 0 <= y <= high
 
 
+def drawings_of(box: Box, clock: ManualClock) -> list[ET.Element]:
+    """Return the drawings of a page."""
+    parts = year_page(box, at=clock.now()).split("<svg")[1:]
+    return [ET.fromstring(f"<svg{part.partition('</svg>')[0]}</svg>") for part in parts]
+
+
+def number(element: ET.Element, name: str) -> float:
+    """Return an attribute as a number."""
+    return float(element.attrib[name])
+
+
+def test_weeks_stand_on_their_axis_as_high_as_their_minutes(box: Box, clock: ManualClock) -> None:
+    """Three minutes in the first week, none in the second, one in the third; left to right.
+
+    2 March 2026 is a Monday (ISO 8601), so each seven days are a week.
+    """
+    for day, seconds in ((0, 60), (6, 120), (14, 60)):
+        at = clock.now() + timedelta(days=day)
+        box.record(box.find("e"), bpm=60, grade=Grade.CLEAN, seconds=seconds, at=at)
+    clock.forward(days=14)
+    weeks = drawings_of(box, clock)[-1]
+    bars = list(weeks.iter("rect"))
+    high, low = (number(line, "y1") for line in list(weeks.iter("line"))[:2])
+    labels = [text.text for text in list(weeks.iter("text"))[:2]]
+
+    assert ["3", "0"] == labels
+    assert [low, low] == [number(bar, "y") + number(bar, "height") for bar in bars]
+    assert [low - high, pytest.approx((low - high) / 3, abs=0.1)] == [
+        number(bar, "height") for bar in bars
+    ]
+    room = (number(next(weeks.iter("line")), "x2") - number(bars[0], "x")) / 3
+    assert number(bars[1], "x") == pytest.approx(number(bars[0], "x") + 2 * room, abs=0.1)
+    assert "1 minute this week, 3 in the fullest" == weeks.attrib["aria-label"]
+
+
+def test_curves_go_from_the_first_day_to_today_and_as_high_as_they_say(
+    played: Box, clock: ManualClock
+) -> None:
+    """In hand reaches the top of its frame at its most, and never falls under the axis."""
+    in_hand = drawings_of(played, clock)[0]
+    bottom, middle, top = (number(line, "y1") for line in list(in_hand.iter("line"))[:3])
+    left, right = (number(next(in_hand.iter("line")), name) for name in ("x1", "x2"))
+    points = [
+        tuple(map(float, point.split(",")))
+        for point in next(in_hand.iter("polyline")).attrib["points"].split()
+    ]
+    done = progress(played, at=clock.now())
+    most = max(done.in_hand)
+
+    assert [left, right] == [points[0][0], points[-1][0]]
+    assert sorted(points) == points
+    assert top == min(y for _, y in points)
+    assert points[-1][1] == pytest.approx(bottom - (bottom - top) * done.in_hand[-1] / most)
+    assert middle == (bottom + top) / 2
+    assert 500 >= len(points)
+    labels = [text.text for text in list(in_hand.iter("text"))[:3]]
+    assert ["0", f"{most / 2:.0f}", f"{most}"] == labels
+
+
+def test_signs_stand_behind_their_curves(played: Box, clock: ManualClock) -> None:
+    """Each family's letter is right of its last point and on its height, within the frame."""
+    families = drawings_of(played, clock)[1]
+    ends = [
+        tuple(map(float, line.attrib["points"].split()[-1].split(",")))
+        for line in families.iter("polyline")
+    ]
+    signs = [text for text in families.iter("text") if text.text in {"a", "b", "c"}]
+
+    assert len(ends) == len(signs)
+    for (x, y), sign in zip(ends, signs, strict=True):
+        assert x < number(sign, "x") < 720
+        assert number(sign, "y") == pytest.approx(y + 4, abs=0.1)
+
+
+def test_days_stand_under_the_axis_with_their_years(played: Box, clock: ManualClock) -> None:
+    """A span of a year and a half has months; each is named with its year, left to right."""
+    texts = [t for t in drawings_of(played, clock)[0].iter("text") if number(t, "y") > 215]
+    places = [number(text, "x") for text in texts]
+
+    assert places == sorted(places)
+    assert 3 <= len(texts) <= 7
+    assert all("202" in str(text.text) for text in texts)
+
+
 def test_an_empty_box_has_a_page_that_says_so(box: Box, clock: ManualClock) -> None:
     """Before the first take there is one friendly sentence."""
     assert "After the first practice day this page shows" in year_page(box, at=clock.now())
