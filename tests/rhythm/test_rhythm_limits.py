@@ -273,7 +273,8 @@ def test_the_map_is_as_wide_as_its_window() -> None:
     cells = {Placing(frozenset({Fraction(slot, 4)})): "96" for slot in range(4)}
     for width, rows in ((21, 2), (20, 4), (5, 4), (32, 2), (43, 1)):
         lines = vocabulary_map(cells, width=width).splitlines()
-        assert "sixteenths, plain: 4 of 15" == lines[0]
+        assert lines[0].startswith("sixteenths, plain: ")
+        assert lines[0].endswith("4 of 15")
         single = [line for line in lines[1:] if "96" in line]
         assert rows == len(single)
     assert "1···    96 ·e··    96" == vocabulary_map(cells, width=21).splitlines()[1]
