@@ -94,13 +94,13 @@ def test_hostile_files_are_refused_in_good_time(name: str) -> None:
     """A mebibyte made to keep a reader busy, or to make it fall over, gives a sentence.
 
     Alone on a machine it takes less than a second (tests/bench/fuzz_readers.py); here there is room
-    for a busy one.
+    for a busy one that watches every line. What this guards against takes hours.
     """
     before = time.process_time()
     with pytest.raises(DeckError, match=r"^d.toml:\d+:\d+: "):
         parse_deck(HOSTILE[name], name="d.toml")
 
-    assert time.process_time() - before < 3
+    assert time.process_time() - before < 30
 
 
 @pytest.mark.parametrize("make", ["[{}]", "{{a={}}}", "[{{a={}}}]"])
