@@ -13,12 +13,14 @@ from drillbox.box.beliefs import MOST_ONE_BY_ONE, _alike, _belief, _row
 from drillbox.box.catalogue import _goal, _keeping, _paces
 from drillbox.box.days_played import Row, packed
 from drillbox.box.history import first_belief
-from drillbox.memory import Belief, Grade, Parameters, prior
+from drillbox.deckfile import parse_deck
+from drillbox.memory import Belief, Grade, Parameters, State, prior
 from drillbox.store import TakeRow, Wish
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
+    from drillbox.deckfile import Deck
 
 CARD = "c" * 16
 P = Parameters()
@@ -117,3 +119,16 @@ def test_takes_that_come_in_late_are_believed_as_if_in_time(
     again = [box.outlook(card, at=clock.now()) for card in ids]
     assert [one.cold_bpm for one in before] == pytest.approx([one.cold_bpm for one in again])
     assert MOST_ONE_BY_ONE == 12
+
+
+def test_what_the_player_set_aside_stays_so_in_a_new_edition(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """A card that the edition before had as well is not woken; nor is its own rest a removal's."""
+    a = box.find("a")
+    box.rest(a, resting=True, at=clock.now())
+    text = small_deck.text.replace("edition = 1", "edition = 2").replace("goal = 90", "goal = 95")
+    box.put_deck(parse_deck(text, name="second.toml"), at=clock.now())
+    card = box.card(a, at=clock.now())
+    assert (State.RESTED, 95.0) == (card.state, card.goal_bpm)
+    assert State.WAITING is box.card(box.find("e"), at=clock.now()).state
