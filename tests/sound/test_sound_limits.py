@@ -285,7 +285,7 @@ def test_a_number_is_told_in_tens_and_ones(
     # It swells over ten milliseconds, or it would tick.
     peak = decibels(-16.0)
     assert np.abs(sound[: RATE // 1000]).max() <= 0.1 * peak
-    assert np.abs(sound[: RATE // 200]).max() > 0.4 * peak
+    assert np.abs(sound[: RATE // 100]).max() > 0.5 * peak
     on = np.abs(sound) > 1e-4
     edges = np.flatnonzero(np.diff(on.astype(int), prepend=0) == 1)
     begins = edges[np.diff(edges, prepend=-RATE) > 0.05 * RATE]
