@@ -19,7 +19,7 @@ from drillbox.store import Wish
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
-    from datetime import datetime
+    from datetime import date, datetime
 
     from drillbox.box.views import DeckChange
     from drillbox.deckfile import Deck
@@ -272,7 +272,10 @@ class Catalogue:
                 for one in asked.get(deck_id, ())
                 if one.means(slug)
             ]
-            dues += [Due(one.by, one.goal_bpm or entry.goal_bpm) for one in wanted.get(card_id, ())]
+            dues += [
+                Due(one.by, one.goal_bpm or entry.goal_bpm, on)
+                for one, on in wanted.get(card_id, ())
+            ]
             found[card_id] = tuple(dues)
         return found
 
@@ -309,8 +312,8 @@ def _given(replies: tuple[Reply, ...]) -> dict[str, tuple[float, datetime]]:
     return {card: (goal.goal_bpm, at) for card, (goal, at) in goals_of(replies).items()}
 
 
-def _wanted(replies: tuple[Reply, ...]) -> dict[str, list[Wanted]]:
-    """Return what replies want of cards by a day, by card id."""
+def _wanted(replies: tuple[Reply, ...]) -> dict[str, list[tuple[Wanted, date]]]:
+    """Return what replies want of cards by a day, and when each was written, by card id."""
     if not replies:
         return {}
     from drillbox.box.replies import wanted_of  # noqa: PLC0415 - few boxes have any

@@ -11,10 +11,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """What a deck asks of a card.
+    """What a deck or a reply asks of a card.
 
-    The last day to practise it, and the tempo to have it at by then.
+    The last day to practise it, and the tempo to have it at by then; `given` is the day on which a
+    reply asked for it, None where a deck did.
     """
 
     by: date
     goal_bpm: float
+    given: date | None = None

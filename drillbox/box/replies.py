@@ -98,12 +98,16 @@ def goals_of(replies: Iterable[Reply]) -> dict[str, tuple[Goal, datetime]]:
     return {goal.rhythm: (goal, reply.written) for reply in replies for goal in reply.goals}
 
 
-def wanted_of(replies: Iterable[Reply]) -> dict[str, list[Wanted]]:
-    """Return what is wanted of each card; of one day the later word stands."""
-    latest = {(one.rhythm, one.by): one for reply in replies for one in reply.wanted}
-    found: dict[str, list[Wanted]] = {}
-    for one in latest.values():
-        found.setdefault(one.rhythm, []).append(one)
+def wanted_of(replies: Iterable[Reply]) -> dict[str, list[tuple[Wanted, date]]]:
+    """Return what is wanted of each card, and since when; of one day the later word stands."""
+    latest = {
+        (one.rhythm, one.by): (one, reply.written.date())
+        for reply in replies
+        for one in reply.wanted
+    }
+    found: dict[str, list[tuple[Wanted, date]]] = {}
+    for one, given in latest.values():
+        found.setdefault(one.rhythm, []).append((one, given))
     return found
 
 

@@ -91,7 +91,9 @@ def progress_of(
             replace(
                 _card(card, played.get(card.card_id, {}), shown, since),
                 state="outgrown" if card.holds and card.card_id in outgrown else card.state.value,
-                asked=tuple(Asked(due.by, due.goal_bpm) for due in asked.get(card.card_id, ())),
+                asked=tuple(
+                    Asked(due.by, due.goal_bpm, due.given) for due in asked.get(card.card_id, ())
+                ),
             )
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)

@@ -144,7 +144,8 @@ def _getting_on(student: StudentFigures, stuck: int) -> dict[str, float]:
         elif whole.days >= FEW_DAYS and below and gain < STUCK_GAIN and whole.in_hand < below:
             said[f"practises on {counted(whole.days, 'day')} and gains nothing"] = 2.0
     span = student.span_days
-    little = whole.in_hand < LITTLE * whole.begun and not none_together(student)
+    gains = gain is not None and gain >= max(STUCK_GAIN, SURE * (doubt or 0.0))
+    little = whole.in_hand < LITTLE * whole.begun and not none_together(student) and not gains
     if span >= LONG_ENOUGH and little:
         in_hand = f"{whole.in_hand} of {whole.begun} begun in hand after {counted(span, 'day')}"
         said[in_hand] = 3 * (LITTLE - whole.in_hand / whole.begun) / LITTLE

@@ -7,10 +7,11 @@ may follow after an equals sign, as in ``e of 2 and 4=84``.
 from __future__ import annotations
 
 import re
-from datetime import UTC
+from datetime import UTC, date
 from io import BytesIO
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import Now
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.studio.lesson_notes import BETWEEN
 from drillbox.studio.replies import Goal, Reply, Wanted, read_reply, write_reply
@@ -18,7 +19,7 @@ from drillbox.studio.tasks import next_up
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import date, datetime
+    from datetime import datetime
 
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.progress import CardProgress
@@ -65,7 +66,9 @@ def reply_for(
     UsageError, UnknownCardError
         Something cannot be meant, or the reply would say nothing.
     """
-    cards = one.progress.cards
+    cards, today = one.progress.cards, date.fromordinal(Now.of(now).day)
+    if by and by < today:
+        raise UsageError(f"{by} has passed", fix="give today or a day to come")
     asked = [_card_and_bpm(cards, text) for text in wanted]
     if asked and by is None:
         raise UsageError("say by when the cards are wanted", fix="give a day such as 2026-12-10")

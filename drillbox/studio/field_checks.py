@@ -118,9 +118,10 @@ def _is_list(value: Any, most: int, each: Check) -> bool:
 def _is_asked(value: Any) -> bool:
     return (
         isinstance(value, dict)
-        and value.keys() == {"by", "goal_bpm"}
+        and value.keys() | {"given"} == {"by", "goal_bpm", "given"}
         and _is_day(value["by"])
         and _BPM(value["goal_bpm"])
+        and ("given" not in value or _is_day(value["given"]))
     )
 
 

@@ -6,7 +6,8 @@ written; of later days nothing is said but how many they are.
 
 Conventions: *the month* is the 30 days that end on the day of the file. A tempo gained is the cold
 tempo expected on that day minus the one after the last practice before the month, or after the
-first practice in it for a card begun since.
+first practice in it for a card begun since. A first day's tempo is a guess at a few takes: where
+the second day's is lower, that one counts.
 """
 
 from __future__ import annotations
@@ -281,7 +282,7 @@ def _card(card: CardProgress, until: date) -> CardFigures:
     within = [played for played in card.days[first:] if played.day <= until]
     takes, gain = sum(played.takes for played in within), None
     if within and card.cold_bpm is not None:
-        gain = card.cold_bpm - (card.days[first - 1] if first else within[0]).cold_bpm
+        gain = card.cold_bpm - _stood_at(card, max(first - 1, 0))
     shown = max(_first_after(card, until - timedelta(days=SHOWN_DAYS)) - 1, 0)
     kept, made = replace(card, days=card.days[shown:]), _made(card)
     return CardFigures(
@@ -295,6 +296,19 @@ def _card(card: CardProgress, until: date) -> CardFigures:
         new=made is not None and 0 <= (until - made.on).days < MONTH,
         tasks=tuple(Task(kept, asked, _status(card, asked, until)) for asked in card.asked),
     )
+
+
+def _stood_at(card: CardProgress, number: int) -> float:
+    """Return the tempo to count a gain from, that of a practice day.
+
+    What is said of a card on its first day is a guess at first takes, often too high: the second
+    day's word is taken where it is lower, so that nobody loses what was never there.
+    """
+    if number:
+        return card.days[number].cold_bpm
+    second = card.days[1].cold_bpm if len(card.days) > 1 else card.cold_bpm
+    first = card.days[0].cold_bpm
+    return first if second is None else min(first, second)
 
 
 def _is_stuck(card: CardProgress, gain: float) -> bool:
@@ -320,16 +334,25 @@ def _made(card: CardProgress) -> Made | None:
 
 
 def _status(card: CardProgress, asked: Asked, until: date) -> str:
-    together = card.cold_bpm is not None
+    """Return what became of something asked.
+
+    Practice from before it was asked does not count. Where a deck asked, nobody knows since when:
+    then, while the day is ahead, what was reached once must still stand.
+    """
+    cold, since = card.cold_bpm, asked.given
     reached = next(
         (
             day.day
             for day in card.days
-            if together and day.cold_bpm >= asked.goal_bpm and day.day <= until
+            if cold is not None
+            and day.cold_bpm >= asked.goal_bpm
+            and (since is None or since <= day.day)
+            and day.day <= until
         ),
         None,
     )
-    if reached is not None and reached <= asked.by:
+    stands = since is not None or asked.by < until or (cold or 0.0) >= asked.goal_bpm
+    if reached is not None and reached <= asked.by and stands:
         return "met"
     if asked.by >= until:
         return "not due"

@@ -45,10 +45,14 @@ class Played(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What was asked of a card: the tempo to have it at, and the last day to practise it."""
+    """What was asked of a card: the tempo to have it at, and the last day to practise it.
+
+    `given` is the day on which a reply asked for it; None where a deck did, which has no such day.
+    """
 
     by: date
     goal_bpm: float
+    given: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -213,7 +213,11 @@ def _card(record: dict[str, Any], days: list[Played]) -> CardProgress:
         high_bpm=_float(record.get("high_bpm")),
         last_bpm=_float(record.get("last_bpm")),
         asked=tuple(
-            Asked(date.fromisoformat(one["by"]), float(one["goal_bpm"]))
+            Asked(
+                date.fromisoformat(one["by"]),
+                float(one["goal_bpm"]),
+                date.fromisoformat(one["given"]) if "given" in one else None,
+            )
             for one in record.get("asked", ())
         ),
     )
@@ -243,8 +247,13 @@ def _card_record(card: CardProgress) -> dict[str, Any]:
         "low_bpm": _tenth(card.low_bpm),
         "high_bpm": _tenth(card.high_bpm),
         "last_bpm": _tenth(card.last_bpm),
-        "asked": [{"by": one.by.isoformat(), "goal_bpm": one.goal_bpm} for one in card.asked],
+        "asked": [_asked_record(one) for one in card.asked],
     }
+
+
+def _asked_record(asked: Asked) -> dict[str, Any]:
+    given = {} if asked.given is None else {"given": asked.given.isoformat()}
+    return {"by": asked.by.isoformat(), "goal_bpm": asked.goal_bpm, **given}
 
 
 def _day_record(rhythm: str, played: Played) -> dict[str, Any]:

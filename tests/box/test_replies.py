@@ -21,7 +21,16 @@ from drillbox.box import Box
 from drillbox.deckfile import parse_deck
 from drillbox.errors import DrillboxError, LogError, ReplyError
 from drillbox.report.progress_file import progress_of
-from drillbox.studio import Goal, Reply, Wanted, read_reply, write_reply
+from drillbox.studio import (
+    Asked,
+    Goal,
+    Reply,
+    Wanted,
+    read_progress,
+    read_reply,
+    write_progress,
+    write_reply,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -96,6 +105,19 @@ def test_the_word_and_its_date_stand_until_the_next_or_a_month(clock: ManualCloc
         assert [1, 1, 0, 0] == [len(card.asked) for card in progress.cards]
         clock.forward(days=31)
         assert () == box.notes(at=clock.now())
+
+
+def test_the_next_file_says_since_when_a_reply_asks(clock: ManualClock) -> None:
+    """So that a teacher's program counts no practice from before; written and read the same."""
+    box = mias_box(clock)
+    box.take_in(reply(wanted=(Wanted(CARDS[0], SOON, 84.0),)), at=clock.now())
+    progress = progress_of(box, at=clock.now(), new_id=lambda: MIA)
+    out = BytesIO()
+    write_progress(progress, out)
+    read = read_progress(BytesIO(out.getvalue()), "mia.jsonl")
+
+    assert (Asked(SOON, 84.0, date(2026, 3, 2)),) == progress.cards[0].asked
+    assert progress.cards[0].asked == read.cards[0].asked
 
 
 def test_a_goal_stands_until_the_player_sets_another(clock: ManualClock) -> None:

@@ -115,6 +115,20 @@ def test_the_way_back_from_the_desk_to_the_students_today(
     assert ["not due"] == [task["status"] for task in told[0]["asked"]]
 
 
+def test_a_day_that_has_passed_is_no_day_to_want_a_card_by(
+    say: Command, handed_in: Path, tmp_path: Path
+) -> None:
+    """One sentence, and no file; today is still a day."""
+    answer = tmp_path / "mia.reply"
+    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
+    asked = ("reply", str(handed_in), "--to", mia["student"][:8], "--want", "a of every beat")
+    code, out, error = say("teacher", *asked, "--by", "2020-01-05", "-o", str(answer))
+
+    assert (2, "") == (code, out)
+    assert "2020-01-05 has passed; give today or a day to come" in " ".join(error.split())
+    assert not answer.exists()
+
+
 def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Command, handed_in: Path) -> None:
     """The same file and the same decks as the last time; --look writes nothing."""
     before = (handed_in / "one.jsonl").read_bytes()

@@ -75,6 +75,8 @@ def one(*cards: CardProgress) -> StudentFigures:
         ([(20, 2, 80), (2, 2, 84)], 4),
         ([(30, 2, 70), (29, 2, 90)], 20),
         ([(5, 9, 80)], 0),
+        ([(20, 3, 83.5), (18, 3, 70), (2, 2, 72)], 2),
+        ([(40, 3, 83.5), (18, 3, 70), (2, 2, 72)], 2),
         ([(40, 2, 80)], None),
         ([], None),
         ([(40, 2, 80), (-1, 2, 99)], None),
@@ -85,7 +87,8 @@ def test_the_tempo_gained_is_counted_from_when_the_month_began(
 ) -> None:
     """From the tempo that stood then, or the first one since.
 
-    A card that rested gained nothing to speak of.
+    A card that rested gained nothing to speak of. A first day's word that the second takes back was
+    a guess, and no loss.
     """
     (figures,) = one(card(1, "building", *played)).cards
 
@@ -263,7 +266,7 @@ def test_slower_is_said_beyond_the_doubt_alone(
     """Less than two bpm is nothing; less than the doubt is not known."""
     now = 90.0 - loss
     slow = replace(
-        card(1, "holding", (40, 2, 90), (3, 2, now)),
+        card(1, "holding", (50, 2, 90), (40, 2, 90), (3, 2, now)),
         low_bpm=now - half_band,
         high_bpm=now + half_band,
     )
@@ -327,13 +330,17 @@ def test_what_the_class_is_stuck_on_is_nobodys_own_trouble() -> None:
 @pytest.mark.parametrize(
     ("reached", "by", "status"),
     [(5, 3, "met"), (3, 3, "met"), (2, 3, "late"), (None, 3, "missed"), (None, -1, "not due"),
-     (None, 0, "not due"), (4, -9, "met")],
+     (None, 0, "not due"), (4, -9, "not due"), (1, -9, "met")],
 )  # fmt: skip
 def test_assignments_are_met_late_missed_or_not_due(
     reached: int | None, by: int, status: str
 ) -> None:
-    """By the first day at the asked tempo; both in days ago, ahead if negative."""
-    played = [(9, 1, 80.0), *([(reached, 1, 95.0)] if reached else []), (1, 1, 90.0)]
+    """By the first day at the asked tempo; both in days ago, ahead if negative.
+
+    A deck does not say since when it asks: while the day is ahead, what has slipped is not met.
+    """
+    later = [] if reached == 1 else [(1, 1, 90.0)]
+    played = [(9, 1, 80.0), *([(reached, 1, 95.0)] if reached else []), *later]
     asked = Asked(TODAY - timedelta(days=by), 95.0)
     (task,) = tasks_of(aged(0, replace(card(1, "building", *played), asked=(asked,))))
 
@@ -342,6 +349,39 @@ def test_assignments_are_met_late_missed_or_not_due(
     mia = aged(0, replace(card(1, "building", *played), asked=(asked,)))
     assert any(line.startswith(f"{shown}: card 1 at 95 by ") for line in student_lines(mia))
     assert ("1 assignment missed" in mia.reasons) == (status == "missed")
+
+
+@pytest.mark.parametrize(
+    ("given", "by", "status"),
+    [(0, -14, "not due"), (11, -14, "not due"), (12, -14, "met"), (11, 2, "missed")],
+)
+def test_practice_from_before_a_reply_asked_does_not_meet_it(
+    given: int, by: int, status: str
+) -> None:
+    """Ben stopped twelve days ago at 95: what is asked since wants a day of practice since."""
+    asked = Asked(TODAY - timedelta(days=by), 95.0, TODAY - timedelta(days=given))
+    ben = card(1, "building", (20, 1, 80.0), (12, 1, 96.0))
+    (task,) = tasks_of(aged(0, replace(ben, asked=(asked,))))
+
+    assert status == task.status
+
+
+def test_a_cold_tempo_a_tenth_below_does_not_meet_what_a_deck_asks() -> None:
+    """52.9 is shown as 53 and is not 53."""
+    ben = replace(card(1, "building", (20, 1, 50.0), (12, 1, 53.4)), cold_bpm=52.9)
+    (task,) = tasks_of(aged(0, replace(ben, asked=(Asked(TODAY + timedelta(days=14), 53.0),))))
+
+    assert "not due" == task.status
+
+
+def test_a_clear_gain_leaves_no_complaint_of_how_few_are_in_hand() -> None:
+    """Mia gains 13 bpm a card, and one of four is in hand after a month."""
+    mia = [card(n, "building", (28, 2, 60), (14, 3, 66), (1, 3, 73)) for n in (1, 2, 3)]
+    same = [card(n, "building", (28, 2, 60), (14, 3, 60), (1, 3, 60)) for n in (1, 2, 3)]
+    done = card(4, "holding", (2, 2, 101))
+
+    assert not any("begun in hand" in reason for reason in aged(0, *mia, done).reasons)
+    assert "1 of 4 begun in hand after 29 days" in aged(0, *same, done).reasons
 
 
 def test_what_comes_next_is_in_the_decks_order_and_costs_what_the_others_did() -> None:
