@@ -25,6 +25,7 @@ from drillbox.rhythm.generators import (
     figure_slug,
     lay,
 )
+from drillbox.rhythm.rounds import down_the_drums
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
@@ -118,10 +119,10 @@ def _laid(family: Family, ground: Ground, parts: tuple[Figure, ...]) -> Laid:
 
 
 def _across(pattern: Pattern, voice: Voice, figure: Figure, drums: tuple[Voice, ...]) -> Pattern:
-    """Return the pattern with the figure's partials on some drums in turn."""
+    """Return the pattern with the figure's partials going down some drums."""
     cell = figure.cell * TICKS
     ticks = [partial * TICKS // figure.slots for partial in figure.partials]
-    drum_at = {tick: drums[index % len(drums)] for index, tick in enumerate(ticks)}
+    drum_at = dict(zip(ticks, down_the_drums(drums, len(ticks)), strict=True))
     return replace(
         pattern,
         strokes=tuple(

@@ -41,7 +41,7 @@ class Ground:
     base
         What figures are laid over.
     drums
-        The drums that the figure's partials take in turn; empty for the family's own voice.
+        The drums that the figure's partials go down; empty for the family's own voice.
     plain
         Whether nothing was chosen but what the base has.
     """

@@ -10,13 +10,15 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from drillbox.deckfile.deck import Card, Deck
     from drillbox.rhythm import Voice
 
 __all__ = ["draw_cards", "draw_path", "path_to", "steps"]
 
+MOST_IN_STEP = 8
+"""Cards of a step (judgement): what can be looked over at once."""
 _NUMBER = 4
 _BAR = " | "
 _LEAST = 12
@@ -37,9 +39,11 @@ def path_to(deck: Deck, slug: str) -> tuple[Card, ...]:
 
 
 def steps(cards: Iterable[Card]) -> tuple[tuple[Card, ...], ...]:
-    """Return cards step by step: each stands one step after the last of those that it builds on.
+    """Return cards step by step: each stands after all those that it builds on.
 
-    Cards that are named in an `after` but are not among `cards` do not count.
+    A card stands one step after the last of those. A step that would have more than `MOST_IN_STEP`
+    cards is several, as even as can be, in the order of the cards. Cards that are named in an
+    `after` but are not among `cards` do not count.
     """
     cards = tuple(cards)
     by_slug = {card.slug: card for card in cards}
@@ -56,7 +60,14 @@ def steps(cards: Iterable[Card]) -> tuple[tuple[Card, ...], ...]:
     found: list[list[Card]] = [[] for _ in range(1 + max(level.values(), default=-1))]
     for card in cards:
         found[level[card.slug]].append(card)
-    return tuple(map(tuple, found))
+    return tuple(part for step in found for part in _parts(step))
+
+
+def _parts(step: Sequence[Card]) -> Iterator[tuple[Card, ...]]:
+    """Yield a step in the fewest parts that are not too long, as even as can be."""
+    parts = -(-len(step) // MOST_IN_STEP)
+    for number in range(parts):
+        yield tuple(step[len(step) * number // parts : len(step) * (number + 1) // parts])
 
 
 def draw_path(cards: Iterable[Card], *, width: int = 80) -> str:

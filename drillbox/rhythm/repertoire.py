@@ -53,7 +53,7 @@ NAMED = {
     "snare: /1 /1e >1& /2 /2e >2& /3 /3e >3& /4 /4e >4&": "five stroke roll",
     "snare: >1 /1e /1& >1a >2 /2e /2& >2a >3 /3e /3& >3a >4 /4e /4& >4a": "six stroke roll",
     "meter: 2/4\nsnare: /1 /1e /1& >1a /2 /2e /2& >2a": "seven stroke roll",
-    "meter: 2/4\nsnare: /1 /1e /1& /1a >2": "nine stroke roll",
+    "snare: /1 /1e /1& /1a >2 /3 /3e /3& /3a >4": "nine stroke roll",
     "snare: fR1 fL2 fR3 fL4": "flams, hand to hand",
     "snare: dR1 dL2 dR3 dL4": "drags, hand to hand",
     "snare: (fR1) (fL2) (fR3) (fL4)": "flams, hand to hand, ghosted",
@@ -71,7 +71,7 @@ NAMED = {
     ),
     "meter: 2/4\nsnare: >fR1 _L1e >fL1& _R1a >fR2 _L2e >fL2& _R2a": "inverted flam tap",
     "meter: 2/4\nsnare: dR1 >L1& dL2 >R2&": "single drag tap",
-    "meter: 2/4\ngrid: 8t\nsnare: d1 1t 1l >2": "single ratamacue",
+    "grid: 8t\nsnare: dR1 L1t R1l >L2 dL3 R3t L3l >R4": "single ratamacue",
     "snare: >/R1 _L1e _R1& _R1a >/L2 _R2e _L2& _L2a >/R3 _L3e _R3& _R3a >/L4 _R4e _L4& _L4a": (
         "single dragadiddle"
     ),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.rhythm.counting import beat_words, listed
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
+from drillbox.rhythm.rounds import down_the_drums
 from drillbox.rhythm.stroke import HAT_LINE, TICKS, Hand, Level, Ornament, Stroke, Voice
 from drillbox.rhythm.telling import STREAMS, Telling, cell
 
@@ -21,7 +22,7 @@ _ROUNDS = {
     "kit": (Voice.SNARE, Voice.TOM, Voice.FLOOR),
     "tom": (Voice.TOM, Voice.FLOOR),
 }
-"""Fills that go from drum to drum with every stroke."""
+"""Fills that go down the drums."""
 _BACKBEATS = {
     "4/4": (1, 3), "3/4": (2,), "6/8": (3,), "12/8": (3, 9), "5/4": (1, 4), "7/8": (2, 6),
 }  # fmt: skip  # fmt: skip
@@ -243,13 +244,13 @@ class Groove(Telling):
     def _round(self, strokes: Sequence[Stroke]) -> tuple[str, str]:
         """Say which drums, before the fill and after it.
 
-        Down the kit, stroke by stroke, has a name, and so has tom and floor in turn.
+        Down the kit has a name, and so has tom to floor.
         """
         voices = [s.voice for s in strokes]
         if set(voices) == {Voice.SNARE}:
             return "", ""
         for name, order in _ROUNDS.items():
-            if len(voices) > 1 and voices == list(order * len(voices))[: len(voices)]:
+            if len(voices) > 1 and tuple(voices) == down_the_drums(order, len(voices)):
                 return f"{name} ", ""
         return "", f"; {self._everything(strokes)}"
 

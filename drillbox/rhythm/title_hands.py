@@ -36,7 +36,7 @@ class HandsAlone(Telling):
             order = (hands, every) if known else (stream, every, hands)
             name = ", ".join(filter(None, order))
         elif name and not hands and not dressed:
-            name = f"{stream}, hand to hand"
+            name = f"{stream}, all plain"
         if not name:
             return ", ".join(self._levels())
         if ornaments == {self._drums[0].ornament} and dressed:

@@ -102,7 +102,7 @@ def test_the_path_to_a_card(say: Command) -> None:
 
     assert one == titled
     assert " 4  e and a of every beat, a doubled" == one.splitlines()[3]
-    assert " 1  quarters, hand to hand" == whole.splitlines()[0]
+    assert " 1  quarters, all plain" == whole.splitlines()[0]
     assert (5, True) == (code, "did you mean" in err)
 
 

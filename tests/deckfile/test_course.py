@@ -16,6 +16,7 @@ from drillbox.deckfile import (
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "courses.md").read_text(encoding="utf-8")
+BEGINNERS = ("first-week", "accents-and-taps", "levels")
 NAMES = [starter.name for starter in starter_decks()]
 DECKS = read_starter_decks()
 CARDS = {(deck.id, card.slug): card for deck in DECKS for card in deck.cards}
@@ -45,6 +46,33 @@ def test_the_first_month_can_be_handed_out() -> None:
     assert 4 == len(FIRST_MONTH)
     assert ("first-week", "quarters") == FIRST_MONTH[0].cards[0]
     assert all(4 <= len(week.cards) <= 6 for week in FIRST_MONTH)
+
+
+def test_a_rhythm_of_the_first_week_has_one_goal() -> None:
+    """The highest goal of a card's decks holds, so another deck must not raise a beginner's."""
+    first = {card.card_id: card.goal_bpm for (deck, _), card in CARDS.items() if deck == NAMES[0]}
+    shared = [
+        (card, first[card.card_id])
+        for (deck, _), card in CARDS.items()
+        if card.card_id in first and deck in BEGINNERS
+    ]
+
+    assert {"quarters", "eighths", "eighths-plain"} <= {card.slug for card, _ in shared}
+    assert all(goal == card.goal_bpm for card, goal in shared)
+
+
+def test_the_first_sixteenths_can_be_held_by_a_beginner() -> None:
+    """On the pad at 66 to 76: eighths at 84 are sixteenths at 42 (common practice, no source)."""
+    new = {CARDS[name].card_id for week in FIRST_MONTH for name in week.cards}
+    pad = {
+        card.slug: card.goal_bpm
+        for (deck, _), card in CARDS.items()
+        if deck in BEGINNERS and card.card_id in new and not card.pattern.strokes[0].voice.is_cymbal
+    }
+
+    assert {"sixteenths", "sixteenths-tap", "sixteenth-beat", "sixteenth-and"} <= set(pad)
+    assert all(66 <= goal <= 90 for goal in pad.values())
+    assert all(66 <= goal <= 76 for slug, goal in pad.items() if slug.startswith("sixteenth"))
 
 
 def test_the_page_says_what_the_program_says() -> None:

@@ -17,6 +17,18 @@ def test_steps_go_up_one_by_one() -> None:
     assert [[1] * 4, [2] * 6, [3] * 4, [4]] == sizes
 
 
+def test_long_steps_are_several() -> None:
+    """At most eight cards a step, in the deck's order; what a card builds on stands before it."""
+    for deck in read_starter_decks():
+        found = steps(deck.cards)
+        number = {card.slug: step for step, cards in enumerate(found) for card in cards}
+
+        assert len(deck.cards) == len(number)
+        assert all(1 <= len(step) <= 8 for step in found)
+        for card in deck.cards:
+            assert all(number[before] < number[card.slug] for before in card.after)
+
+
 def test_a_path_has_all_that_comes_before_and_no_more() -> None:
     """Seven sets lead to e, & and a: its non-empty subsets, 2^3 - 1."""
     path = path_to(DECK, "s-e-and-a")

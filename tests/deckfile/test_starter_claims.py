@@ -56,6 +56,18 @@ def hand_to_hand(card: Card) -> bool:
     return all(a is not b for a, b in pairwise(order))
 
 
+def down_the_kit(card: Card) -> bool:
+    """Whether a fill goes from snare to tom to floor and never back; no arm crosses the other.
+
+    Arms cross where the left hand goes on to the next drum while the right one stays (fact of the
+    trade, no source): right-handed, snare, tom and floor stand from left to right.
+    """
+    mine = [(stroke.voice, hand) for stroke, hand in by_hand(card) if stroke.at in fill_of(card)]
+    order = [(Voice.SNARE, Voice.TOM, Voice.FLOOR).index(voice) for voice, _ in mine]
+    moves = [b[1] for a, b in pairwise(mine) if a[0] is not b[0]]
+    return bool(moves) and sorted(order) == order and (len(mine) < 4 or {*moves} == {Hand.RIGHT})
+
+
 def filled(card: Card) -> bool:
     """Whether hat and drums together leave no partial empty."""
     struck = {s.at for s in card.pattern.strokes if not s.voice.is_foot}
@@ -113,6 +125,7 @@ CLAIMS: dict[str, Callable[[Card], bool]] = {
     "all ghosts": lambda c: even(c) and levels(c) == {GHOST},
     ", all accents": lambda c: even(c) and levels(c) == {LOUD},
     "hand to hand": hand_to_hand,
+    "down the kit": down_the_kit,
     "one hand, all sixteenths": lambda c: (
         at(c, Voice.HAT) == {Fraction(n, 4) for n in range(c.pattern.beats * 4)}
     ),

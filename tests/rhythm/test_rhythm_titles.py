@@ -72,7 +72,7 @@ TOLD = {
     "hat: e &\nsnare: (a)\nbass: beat": "linear: bass hat hat ghost",
     "hat: e\nsnare: (&) (a) >2 >4\nbass: 1 3": "linear: bass hat ghost ghost, with backbeats",
     "hat: beat &\nbass: 1 3\nsnare: >2e >4e (a)": "backbeats on e of 2 and 4: a of every beat",
-    "snare: beat e & a": "sixteenths, hand to hand",
+    "snare: beat e & a": "sixteenths, all plain",
     "grid: 8\nsnare: /beat /&": "double stroke roll in sixteenths",
     "snare: >L1 (L2) >L3 (L4)": "left hand: accents 1 and 3, ghosts 2 and 4",
     "meter: 2/4\nsnare: _R1 _L1e _R1& _R1a _L2 _R2e _L2& _L2a": "2/4: paradiddle, all taps",

@@ -28,18 +28,18 @@ SAID = {
     (
         "snare: (1) (1e) (1&) (1a) _2 _2e _2& _2a 3 3e 3& 3a >4 >4e >4& >4a"
     ): "sixteenths, ghost to accent by beats",
-    "grid: 8t\nsnare: beat t l": "triplets, hand to hand",
-    "grid: 16t\nsnare: beat t l & &t &l": "sixteenth triplets, hand to hand",
+    "grid: 8t\nsnare: beat t l": "triplets, all plain",
+    "grid: 16t\nsnare: beat t l & &t &l": "sixteenth triplets, all plain",
     "snare: /beat /e /& /a": "double stroke roll in thirty-seconds",
     "snare: zbeat z&": "buzz roll, hands in eighths",
-    "snare: beat": "quarters, hand to hand",
-    "snare: beat &": "eighths, hand to hand",
+    "snare: beat": "quarters, all plain",
+    "snare: beat &": "eighths, all plain",
     "snare: Rbeat Re R& Ra": "sixteenths, right hand alone",
     "snare: Lbeat Le L& La": "sixteenths, left hand alone",
     "snare: Lbeat Re L& Ra": "sixteenths, left hand leads",
     "snare: Rbeat Re L& La": "sixteenths, doubles",
-    "meter: 6/8\nsnare: beat": "6/8: eighths, hand to hand",
-    "meter: 6/8\nsnare: beat &": "6/8: sixteenths, hand to hand",
+    "meter: 6/8\nsnare: beat": "6/8: eighths, all plain",
+    "meter: 6/8\nsnare: beat &": "6/8: sixteenths, all plain",
     "snare: (e) (a)": "ghosts on e and a of every beat",
     "snare: >e (a)": "accents on every e, ghosts on every a",
     "snare: _1 _1e": "taps on 1 with e",
@@ -93,7 +93,7 @@ SAID = {
         "grid: 8t\nhat: 1 1l 2 2l 3 3l\nbass: 1\nsnare: >2 4 4t 4l"
     ): "shuffle: fill on every triplet of 4",
     (
-        "hat: 1 1& 2 2& 3 3&\nbass: 1 3\nsnare: >2\ntom: 4 4&\nfloor: 4e 4a"
+        "hat: 1 1& 2 2& 3 3&\nbass: 1 3\nsnare: >2\ntom: 4 4e\nfloor: 4& 4a"
     ): "tom fill on every sixteenth of 4",
     "hat: 1 1& 2 2& 3 3&\nbass: 1 3\nsnare: >2 (4)": "backbeats 2: ghost on 4; hat 1 1& 2 2& 3 3&",
     "hat: 1e 1& 1a\nbass: 1 2 3\nsnare: 4": "linear: bass 1 2 3; hat 1e 1& 1a",
