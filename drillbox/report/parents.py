@@ -13,21 +13,25 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.paper import Collection, Sheet
 from drillbox.studio import MONTH, next_up, tasks_of
+from drillbox.studio.figures import STUCK_GAIN
 from drillbox.studio.lesson_notes import BETWEEN
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
     from datetime import date
 
     from drillbox.paper.page import Page
     from drillbox.paper.sheet_layout import Block, Look
     from drillbox.studio import CardProgress, StudentFigures
+    from drillbox.studio.figures import CardFigures
 
 __all__ = ["parents_report", "parents_sections"]
 
 IN_HAND = ("holding", "outgrown")
 MOST_NAMED = 8
 """Of more patterns than this the rest are counted: the page shall stay one page."""
+PAUSE_DAYS = 7
+"""A week without practice is no usual pause any more (assumption)."""
 CARE = (
     "Drums are loud: wear ear protection whenever a kit is played, and rest the ears afterwards. "
     "Hands stop at pain, tingling or numbness. If that, or a ringing in the ears, comes back, "
@@ -86,10 +90,12 @@ def parents_sections(one: StudentFigures) -> tuple[tuple[str, tuple[str, ...]], 
     """
     gained = [each.card for each in one.standing(*IN_HAND) if not _stood(each.card, one)]
     whole = one.whole
-    told = _listed(gained, lambda card: f"{card.title}, {_pace(card.goal_bpm)} or faster")
+    told = _listed([f"{card.title}, {_pace(card.goal_bpm)} or faster" for card in gained])
     known = (
-        f"In all {whole.in_hand} of {counted(whole.cards, 'pattern')} can be played at the speed "
-        "asked for, at the first try of a day."
+        f"In all {whole.in_hand} of {counted(whole.begun, 'pattern')} begun so far can be played "
+        "at the speed asked for, at the first try of a day."
+        if whole.begun
+        else "No pattern has been begun yet."
     )
     if whole.fading:
         slipped = counted(whole.fading, "pattern")
@@ -123,8 +129,7 @@ def _practice(one: StudentFigures) -> tuple[str, ...]:
     if not whole.days:
         last = "has not begun yet"
         if one.idle_days is not None:
-            day = one.progress.until - timedelta(days=one.idle_days)
-            last = f"last practised on {_day(day)}"
+            last = f"last practised on {_last_day(one)}"
         return (f"{name} did not practise in the month and {last}.",)
     said = [
         (
@@ -133,6 +138,8 @@ def _practice(one: StudentFigures) -> tuple[str, ...]:
             f"about {counted(max(whole.minutes / whole.days, 1), 'minute')} on such a day."
         )
     ]
+    if one.idle_days is not None and one.idle_days >= PAUSE_DAYS:
+        said.append(f"{name} has not practised since {_last_day(one)}.")
     if whole.days_before:
         said.append(
             f"In the month before: {counted(whole.days_before, 'day')}, "
@@ -141,6 +148,10 @@ def _practice(one: StudentFigures) -> tuple[str, ...]:
     if one.progress.minutes:
         said.append(f"The plan is {counted(one.progress.minutes, 'minute')} on a practice day.")
     return tuple(said)
+
+
+def _last_day(one: StudentFigures) -> str:
+    return _day(one.progress.until - timedelta(days=one.idle_days or 0))
 
 
 def _coming(one: StudentFigures) -> tuple[str, ...]:
@@ -152,13 +163,14 @@ def _coming(one: StudentFigures) -> tuple[str, ...]:
     ]
     named = {task.card.rhythm for task in wanted}
     building = [
-        each.card
+        _on_the_way(each, one.progress.until)
         for each in one.standing("building")
         if each.card.rhythm not in named and each.card.cold_bpm is not None
     ]
     if building:
-        said += ["Being learned:", *_listed(building, _on_the_way)]
-    slower = [each.card.title for each in next_up(one).slower]
+        said += ["Being learned:", *_listed(building)]
+    # A card that is stuck stands above, as one that stays where it is for a while.
+    slower = [each.card.title for each in next_up(one).slower if each.card.cold_bpm is None]
     if slower:
         said.append(f"Tried, and slower now until it comes together: {BETWEEN.join(slower)}.")
     begin = [card.title for card in next_up(one).new if card.rhythm not in named]
@@ -167,13 +179,24 @@ def _coming(one: StudentFigures) -> tuple[str, ...]:
     return tuple(said) or ("The teacher will say in the next lesson.",)
 
 
-def _on_the_way(card: CardProgress) -> str:
-    return f"{card.title}, now at about {card.cold_bpm:.0f}, on the way to {_pace(card.goal_bpm)}"
+def _on_the_way(each: CardFigures, until: date) -> str:
+    """Return where a pattern stands, kindly where it has not moved for a month."""
+    card, goal = each.card, _pace(each.card.goal_bpm)
+    now = f"{card.cold_bpm:.0f}"
+    if now == f"{card.goal_bpm:.0f}":
+        return f"{card.title}, almost at {goal}"
+    old = each.begun_on is not None and each.begun_on <= until - timedelta(days=MONTH)
+    if each.stuck or (old and each.gain_bpm is not None and each.gain_bpm < STUCK_GAIN):
+        return (
+            f"{card.title}, at about {now} for some time now, as happens to every player; "
+            f"it takes patience on the way to {goal}"
+        )
+    return f"{card.title}, now at about {now}, on the way to {goal}"
 
 
-def _listed(cards: list[CardProgress], told: Callable[[CardProgress], str]) -> tuple[str, ...]:
-    shown = [f"•  {told(card)}" for card in cards[:MOST_NAMED]]
-    more = len(cards) - len(shown)
+def _listed(lines: Sequence[str]) -> tuple[str, ...]:
+    shown = [f"•  {line}" for line in lines[:MOST_NAMED]]
+    more = len(lines) - len(shown)
     return (*shown, f"•  and {more} more") if more else tuple(shown)
 
 

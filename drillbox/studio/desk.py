@@ -98,7 +98,8 @@ def proposed(one: StudentFigures) -> list[str]:
         return card.title if titles.count(card.title) == 1 else card.rhythm
 
     slower = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.slower if each.bpm]
-    return slower + [name(card) for card in (*coming.near, *coming.new)]
+    steps = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.steps]
+    return [*slower, *map(name, coming.near), *steps, *map(name, coming.new)]
 
 
 def reply_content(reply: Reply) -> bytes:

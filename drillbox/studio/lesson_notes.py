@@ -145,16 +145,28 @@ def _against_before(whole: Figures) -> str:
 def _next(one: StudentFigures) -> str:
     coming = next_up(one)
     parts = []
-    tempi = [f"{each.card.title} at {each.bpm:.0f}" for each in coming.slower if each.bpm]
+    slower = [each for each in coming.slower if each.bpm]
+    tempi = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if not each.card.cold_bpm]
     if tempi:
         they = "it comes" if len(tempi) == 1 else "they come"
         parts.append(f"slower until {they} together: {BETWEEN.join(tempi)}")
+    stuck = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if each.card.cold_bpm]
+    if stuck:
+        parts.append(f"stuck, so slower for a while: {BETWEEN.join(stuck)}")
     apart = [each.card for each in coming.slower if each.bpm is None]
     if apart:
         parts.append(f"take apart in the lesson: {BETWEEN.join(map(_fell_apart, apart))}")
     if coming.near:
         near = (f"{card.title} ({_tempo_of_goal(card)})" for card in coming.near)
         parts.append(f"bring to the goal: {BETWEEN.join(near)}")
+    if coming.steps:
+        gain = one.whole.gain_bpm
+        rate = "" if gain is None else f" ({gain:+.0f} bpm a card in the month)"
+        steps = (
+            f"{each.card.title} at {each.bpm:.0f} ({_tempo_of_goal(each.card)})"
+            for each in coming.steps
+        )
+        parts.append(f"a step, for the goal is far{rate}: {BETWEEN.join(steps)}")
     if coming.new:
         parts.append(f"begin: {BETWEEN.join(card.title for card in coming.new)}")
     if coming.minutes_a_day is not None:
@@ -165,7 +177,7 @@ def _next(one: StudentFigures) -> str:
         )
     if coming.higher:
         parts.append(f"raise the goal of {counted(len(coming.higher), 'outgrown card')}")
-    if not (coming.near or coming.new) and one.standing("waiting"):
+    if not (coming.near or coming.steps or coming.new) and one.standing("waiting"):
         some = "some of what is begun is in hand"
         parts.append(f"nothing new before {'that' if parts else some}")
     return "; ".join(parts) or "the next deck of the course"

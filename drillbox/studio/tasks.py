@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from drillbox.studio.figures import CardFigures, StudentFigures, Task
     from drillbox.studio.progress import CardProgress
 
-__all__ = ["STATUSES", "NextUp", "Slower", "next_up", "none_together", "tasks_of", "unmade"]
+__all__ = ["STATUSES", "NextUp", "Slower", "Step", "next_up", "none_together", "tasks_of", "unmade"]
 
 STATUSES = ("met", "late", "missed", "not due")
 """What becomes of something asked."""
@@ -26,13 +26,15 @@ TRIED_DAYS = 3
 """A card that was played on so many days and has not come together wants help (assumption)."""
 STEP = 5
 """Slower is on a mark of the metronome: in fives (common practice, no source)."""
+IN_REACH = 10.0
+"""So many bpm over the cold tempo are in reach of anybody in two weeks (assumption)."""
 SLOWEST = 40.0
 """Slower than this it is no tempo but one stroke after another (assumption)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Slower:
-    """A card that has not come together, and a slower tempo to play it at.
+    """A card that has not come together, or is stuck, and a slower tempo to play it at.
 
     `bpm` is None where the last take was so slow already, or of a tempo not known, that no slower
     one helps: then it wants to be taken apart in the lesson.
@@ -43,16 +45,26 @@ class Slower:
 
 
 @dataclass(frozen=True, slots=True)
+class Step:
+    """A card whose goal is further away than this student goes, and a tempo on the way to it."""
+
+    card: CardProgress
+    bpm: float
+
+
+@dataclass(frozen=True, slots=True)
 class NextUp:
     """What to ask of a student next.
 
     Parameters
     ----------
     slower
-        The first cards that were tried and have not come together.
+        The first cards that were tried and have not come together; then those that are stuck.
     near
         The cards in the making that are nearest to their goals, to be brought there; then those
         that are fading.
+    steps
+        Those of them whose goals are out of reach, each with a tempo on the way.
     new
         The waiting cards to begin, in the order to take them.
     minutes_a_day
@@ -66,6 +78,7 @@ class NextUp:
 
     slower: tuple[Slower, ...]
     near: tuple[CardProgress, ...]
+    steps: tuple[Step, ...]
     new: tuple[CardProgress, ...]
     minutes_a_day: float | None
     days: int | None
@@ -81,13 +94,18 @@ def tasks_of(student: StudentFigures) -> tuple[Task, ...]:
 def next_up(student: StudentFigures) -> NextUp:
     """Return what to ask of a student next, as much as is enough for a lesson.
 
-    First what has not come together, slower; then what is nearest to its goal; then the first
-    waiting cards of the decks that are begun. Nothing new while as many cards are in the making as
-    are enough, or while nothing that was tried has come together.
+    First what has not come together or is stuck, slower; then what is nearest to its goal, as far
+    as this student goes; then the first waiting cards of the decks that are begun. Nothing new
+    while as many cards are in the making as are enough, or while nothing that was tried has come
+    together.
     """
-    slower = tuple(Slower(one.card, _slower(one.card)) for one in unmade(student)[:MOST_NEXT])
+    stuck = sorted(student.of_kind("stuck"), key=lambda one: -one.takes)
+    trouble = [one.card for one in (*unmade(student), *stuck)]
+    slower = tuple(Slower(card, _slower(card)) for card in trouble[:MOST_NEXT])
     making = [one.card for kind in ("building", "fading") for one in _nearest(student, kind)]
-    near = tuple(making[: MOST_NEXT - len(slower)])
+    making, reach = making[: MOST_NEXT - len(slower)], max(student.whole.gain_bpm or 0.0, IN_REACH)
+    tempi = [(card, _step(card, reach)) for card in making]
+    near = tuple(card for card, bpm in tempi if bpm is None)
     waiting = [one.card for one in student.standing("waiting")]
     begun = {deck for one in student.cards if one.begun_on for deck in one.card.decks}
     # A deck that was begun is finished first; sorting keeps the order of the decks otherwise.
@@ -100,6 +118,7 @@ def next_up(student: StudentFigures) -> NextUp:
     return NextUp(
         slower=slower,
         near=near,
+        steps=tuple(Step(card, bpm) for card, bpm in tempi if bpm is not None),
         new=new,
         minutes_a_day=minutes,
         days=ceil(median(one.days for one in made)) if known else None,
@@ -127,8 +146,19 @@ def unmade(student: StudentFigures) -> tuple[CardFigures, ...]:
 
 
 def _slower(card: CardProgress) -> float | None:
-    """Return a mark of the metronome at least a step under the last take; None where none helps."""
-    if card.last_bpm is None:
+    """Return a mark of the metronome at least a step under the last take and the cold tempo.
+
+    None where none helps.
+    """
+    known = [bpm for bpm in (card.last_bpm, card.cold_bpm) if bpm is not None]
+    if not known:
         return None
-    bpm = (card.last_bpm // STEP - 1) * STEP
+    bpm = (min(known) // STEP - 1) * STEP
     return bpm if bpm >= SLOWEST else None
+
+
+def _step(card: CardProgress, reach: float) -> float | None:
+    """Return a mark five to ten bpm over the cold tempo; None where the goal itself is in reach."""
+    if card.cold_bpm is None or card.goal_bpm - card.cold_bpm <= reach:
+        return None
+    return float(ceil(card.cold_bpm / STEP + 1) * STEP)

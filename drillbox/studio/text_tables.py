@@ -199,6 +199,7 @@ def _object(one: StudentFigures) -> dict[str, Any]:
         "next": {
             "slower": [{"card": each.card.title, "bpm": each.bpm} for each in coming.slower],
             "near": [card.title for card in coming.near],
+            "steps": [{"card": each.card.title, "bpm": each.bpm} for each in coming.steps],
             "new": [card.title for card in coming.new],
             "minutes_a_day": _rounded(coming.minutes_a_day),
             "days": coming.days,

@@ -68,6 +68,38 @@ def test_who_did_not_practise_is_told_so_with_the_last_day() -> None:
     )
 
 
+def test_practice_that_stopped_within_the_month_is_told() -> None:
+    """Ben stopped twelve days before the file: the day is said; six days are a pause."""
+    ben = card(1, "building", (20, 10, 70.0), (12, 20, 80.0))
+    away = "Mia has not practised since Fri 13 Nov."
+
+    assert away in told(ben)["Practice"]
+    paused = told(card(1, "building", (20, 10, 70.0), (6, 20, 80.0)))["Practice"]
+    assert not any("has not practised since" in line for line in paused)
+
+
+def test_what_is_learned_is_told_truly_and_kindly() -> None:
+    """No way from 100 to 100, and no bare number twice for a card that stays where it is."""
+    almost = card(1, "building", (20, 5, 90.0), (2, 5, 99.8))
+    stays = card(2, "building", (50, 5, 72.0), (40, 5, 72.0), (20, 9, 72.3), (2, 9, 72.4))
+    lines = told(almost, stays)["What is next"]
+
+    assert "•  card 1, almost at 100 beats a minute" in lines
+    assert (
+        "•  card 2, at about 72 for some time now, as happens to every player; "
+        "it takes patience on the way to 100 beats a minute"
+    ) in lines
+
+
+def test_patterns_not_begun_are_no_debt() -> None:
+    """Of 77 patterns of a deck 76 wait: one of one is what the parents read."""
+    waiting = [card(n, "waiting") for n in range(2, 78)]
+    new = told(card(1, "holding", (2, 5, 104.0)), *waiting)["New this month"]
+
+    assert any(line.startswith("In all 1 of 1 pattern begun so far") for line in new)
+    assert "No pattern has been begun yet." in told(*waiting)["New this month"]
+
+
 def test_new_is_what_came_to_its_speed_within_the_month() -> None:
     """Thirty days ago still counts as before; a card just over its goal then is not new."""
     cards = (
@@ -82,8 +114,9 @@ def test_new_is_what_came_to_its_speed_within_the_month() -> None:
         "•  card 2, 100 beats a minute or faster",
         "•  card 3, 100 beats a minute or faster",
         (
-            "In all 3 of 5 patterns can be played at the speed asked for, at the first try of a "
-            "day. 1 pattern more did so before and slipped a little; practice brings that back."
+            "In all 3 of 5 patterns begun so far can be played at the speed asked for, at the "
+            "first try of a day. 1 pattern more did so before and slipped a little; practice "
+            "brings that back."
         ),
     ) == told(*cards)["New this month"]
 
@@ -92,7 +125,10 @@ def test_a_month_without_anything_new_says_so() -> None:
     """And nothing of slipping where nothing slipped."""
     assert (
         "No pattern has reached its speed for the first time this month.",
-        "In all 0 of 1 pattern can be played at the speed asked for, at the first try of a day.",
+        (
+            "In all 0 of 1 pattern begun so far can be played at the speed asked for, "
+            "at the first try of a day."
+        ),
     ) == told(card(1, "building", (2, 5, 90.0)))["New this month"]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import timedelta
 from io import StringIO
 from itertools import permutations
 
@@ -16,56 +16,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import progress_files
+from students_by_hand import DECK, TODAY, aged, card, student
 
 from drillbox.studio import (
     CSV_HEAD,
     TABLE_HEAD,
-    Asked,
-    CardProgress,
     DeckInfo,
-    Played,
     Progress,
-    StudentFigures,
     as_csv,
     as_objects,
     class_lines,
     look_at,
     next_up,
     shared_troubles,
-    student_lines,
     table_rows,
-    tasks_of,
 )
-from drillbox.studio.desk import proposed
 from drillbox.studio.drawings import tempo_chart
-
-TODAY = date(2026, 11, 25)
-WRITTEN = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
-DECK = DeckInfo("week-3", "Week 3", 1)
-
-
-def days(*played: tuple[int, int, float]) -> tuple[Played, ...]:
-    """Return days from (days ago, takes, cold tempo), a minute a take."""
-    return tuple(
-        Played(TODAY - timedelta(days=ago), takes, 60.0 * takes, bpm) for ago, takes, bpm in played
-    )
-
-
-def card(number: int, state: str, *played: tuple[int, int, float]) -> CardProgress:
-    """Return a card of the deck with a goal of 100."""
-    shown = days(*played)
-    cold = shown[-1].cold_bpm if shown else None
-    return CardProgress(f"{number:016x}", f"card {number}", ("week-3",), 100.0, state, cold, shown)
-
-
-def student(number: int, name: str, *cards: CardProgress) -> Progress:
-    """Return a student's file."""
-    return Progress(f"{number:032x}", name, WRITTEN, (DECK,), cards)
-
-
-def one(*cards: CardProgress) -> StudentFigures:
-    """Return the figures of one student with some cards."""
-    return look_at([student(1, "Mia", *cards)], today=TODAY)[0]
 
 
 @pytest.mark.parametrize(
@@ -90,7 +56,7 @@ def test_the_tempo_gained_is_counted_from_when_the_month_began(
     A card that rested gained nothing to speak of. A first day's word that the second takes back was
     a guess, and no loss.
     """
-    (figures,) = one(card(1, "building", *played)).cards
+    (figures,) = aged(0, card(1, "building", *played)).cards
 
     assert gain == figures.gain_bpm
 
@@ -105,8 +71,8 @@ def test_a_stuck_card_has_many_takes_no_gain_and_is_below_its_goal() -> None:
         card(5, "building", (50, 6, 80), (3, 6, 80)),
     )
 
-    assert ["card 1"] == [c.card.title for c in one(stuck, *others).cards if c.stuck]
-    assert "1 card stuck" in one(stuck, *others).reasons
+    assert ["card 1"] == [c.card.title for c in aged(0, stuck, *others).cards if c.stuck]
+    assert "1 card stuck" in aged(0, stuck, *others).reasons
 
 
 def test_the_whole_and_its_decks_add_up() -> None:
@@ -222,13 +188,6 @@ def test_a_name_is_never_a_formula(name: str) -> None:
 # Only what is true
 
 
-def aged(days_old: int, *cards: CardProgress) -> StudentFigures:
-    """Return the figures of a student whose file is some days old."""
-    until = TODAY - timedelta(days=days_old)
-    file = replace(student(1, "Mia", *cards), day=until)
-    return look_at([file], today=TODAY)[0]
-
-
 def test_an_old_file_is_old_and_says_nothing_of_the_days_since() -> None:
     """Written 19 days ago, the day after practice: the file is old, the student is not idle."""
     mia = aged(19, card(1, "holding", (40, 2, 95), (21, 2, 101), (20, 2, 102)))
@@ -325,155 +284,3 @@ def test_what_the_class_is_stuck_on_is_nobodys_own_trouble() -> None:
     ) in class_lines(found)
     look_closer = look_at(files[:1], today=TODAY)
     assert "1 card stuck" in look_closer[0].reasons
-
-
-@pytest.mark.parametrize(
-    ("reached", "by", "status"),
-    [(5, 3, "met"), (3, 3, "met"), (2, 3, "late"), (None, 3, "missed"), (None, -1, "not due"),
-     (None, 0, "not due"), (4, -9, "not due"), (1, -9, "met")],
-)  # fmt: skip
-def test_assignments_are_met_late_missed_or_not_due(
-    reached: int | None, by: int, status: str
-) -> None:
-    """By the first day at the asked tempo; both in days ago, ahead if negative.
-
-    A deck does not say since when it asks: while the day is ahead, what has slipped is not met.
-    """
-    later = [] if reached == 1 else [(1, 1, 90.0)]
-    played = [(9, 1, 80.0), *([(reached, 1, 95.0)] if reached else []), *later]
-    asked = Asked(TODAY - timedelta(days=by), 95.0)
-    (task,) = tasks_of(aged(0, replace(card(1, "building", *played), asked=(asked,))))
-
-    assert status == task.status
-    shown = {"not due": "not due yet", "met": "asked and met"}.get(status, status)
-    mia = aged(0, replace(card(1, "building", *played), asked=(asked,)))
-    assert any(line.startswith(f"{shown}: card 1 at 95 by ") for line in student_lines(mia))
-    assert ("1 assignment missed" in mia.reasons) == (status == "missed")
-
-
-@pytest.mark.parametrize(
-    ("given", "by", "status"),
-    [(0, -14, "not due"), (11, -14, "not due"), (12, -14, "met"), (11, 2, "missed")],
-)
-def test_practice_from_before_a_reply_asked_does_not_meet_it(
-    given: int, by: int, status: str
-) -> None:
-    """Ben stopped twelve days ago at 95: what is asked since wants a day of practice since."""
-    asked = Asked(TODAY - timedelta(days=by), 95.0, TODAY - timedelta(days=given))
-    ben = card(1, "building", (20, 1, 80.0), (12, 1, 96.0))
-    (task,) = tasks_of(aged(0, replace(ben, asked=(asked,))))
-
-    assert status == task.status
-
-
-def test_a_cold_tempo_a_tenth_below_does_not_meet_what_a_deck_asks() -> None:
-    """52.9 is shown as 53 and is not 53."""
-    ben = replace(card(1, "building", (20, 1, 50.0), (12, 1, 53.4)), cold_bpm=52.9)
-    (task,) = tasks_of(aged(0, replace(ben, asked=(Asked(TODAY + timedelta(days=14), 53.0),))))
-
-    assert "not due" == task.status
-
-
-def test_a_clear_gain_leaves_no_complaint_of_how_few_are_in_hand() -> None:
-    """Mia gains 13 bpm a card, and one of four is in hand after a month."""
-    mia = [card(n, "building", (28, 2, 60), (14, 3, 66), (1, 3, 73)) for n in (1, 2, 3)]
-    same = [card(n, "building", (28, 2, 60), (14, 3, 60), (1, 3, 60)) for n in (1, 2, 3)]
-    done = card(4, "holding", (2, 2, 101))
-
-    assert not any("begun in hand" in reason for reason in aged(0, *mia, done).reasons)
-    assert "1 of 4 begun in hand after 29 days" in aged(0, *same, done).reasons
-
-
-def test_what_comes_next_is_in_the_decks_order_and_costs_what_the_others_did() -> None:
-    """Two in the making leave room for one; the cards in hand took three days and nine minutes.
-
-    What is in the making is brought to its goal first, the nearest before the others.
-    """
-    made = [card(n, "holding", (9, 3, 90), (8, 3, 95), (7, 3, 100), (1, 1, 101)) for n in (1, 2)]
-    building = [card(n, "building", (2, 1, 80 + n)) for n in (3, 4)]
-    waiting = [card(n, "waiting") for n in (5, 6)]
-    coming = next_up(aged(0, *made, *building, *waiting))
-
-    assert (["card 4", "card 3"], ["card 5"], 3, 9.0) == (
-        [one.title for one in coming.near], [one.title for one in coming.new],
-        coming.days, coming.minutes_a_day,
-    )  # fmt: skip
-    assert () == next_up(aged(0, *building, card(7, "building", (1, 1, 80)), *waiting)).new
-    line = student_lines(aged(0, *made, *building, *waiting))[1]
-    assert (
-        "next: bring to the goal: card 4 (84 of 100) | card 3 (83 of 100); begin: card 5; "
-        "about 9 minutes a day; this student's cards came there in 3 days of practice"
-    ) == line
-
-
-def failed(number: int, *played: tuple[int, int, float]) -> CardProgress:
-    """Return a card whose takes all fell apart: no tempo can be told of it."""
-    return replace(card(number, "building", *played), cold_bpm=None, last_bpm=62.0)
-
-
-def test_a_student_for_whom_all_falls_apart_is_named_and_gets_nothing_new() -> None:
-    """Tom tried three cards on few days; Mia practises well. He stands first, and plays slower."""
-    tried = [failed(n, (4, 3, 62.0), (2, 2, 58.0)) for n in (1, 2, 3)]
-    tom = student(1, "Tom", *tried, card(4, "waiting"), card(5, "waiting"))
-    well = [card(n, "holding", *((ago, 1, 101.0) for ago in range(14, 0, -1))) for n in (1, 2)]
-    mia = student(2, "Mia", *well, card(4, "waiting"))
-    first, second = look_at([mia, tom], today=TODAY)
-
-    assert ("Tom", "Mia") == (first.label, second.label)
-    assert ("3 cards tried, none has come together",) == first.reasons
-    assert () == second.reasons
-    coming = next_up(first)
-    assert (("card 1", "card 2", "card 3"), (55.0, 55.0, 55.0), ()) == (
-        tuple(one.card.title for one in coming.slower), tuple(one.bpm for one in coming.slower),
-        coming.new,
-    )  # fmt: skip
-    assert (
-        "next: slower until they come together: card 1 at 55 | card 2 at 55 | card 3 at 55; "
-        "nothing new before that"
-    ) == student_lines(first)[1]
-    assert (0, 3, None) == (first.whole.in_hand, first.whole.apart, first.whole.gain_bpm)
-    assert ["card 1=55", "card 2=55", "card 3=55"] == proposed(first)
-
-
-def test_a_card_that_does_not_come_together_is_named_after_its_third_day() -> None:
-    """Beside others that do: two days are a beginning, on the third a slower tempo is proposed."""
-    fine = [card(n, "holding", *((ago, 1, 101.0) for ago in range(14, 0, -1))) for n in (1, 2)]
-    early = aged(0, *fine, failed(3, (2, 3, 62.0), (1, 3, 60.0)))
-    late = aged(0, *fine, failed(3, (3, 3, 62.0), (2, 3, 61.0), (1, 3, 60.0)))
-
-    assert ((), ()) == (early.reasons, next_up(early).slower)
-    assert ("1 card not together yet",) == late.reasons
-    assert "next: slower until it comes together: card 3 at 55" in student_lines(late)[1]
-    assert "not together yet: card 3 (9 takes on 3 days)" in student_lines(late)
-
-
-def test_what_falls_apart_at_a_crawl_is_taken_apart_in_the_lesson() -> None:
-    """Under forty a slower click is no help, nor is one under a tempo that nobody knows."""
-    crawls = replace(failed(1, (4, 3, 62.0), (2, 2, 58.0)), last_bpm=44.0)
-    unknown = replace(failed(2, (4, 3, 62.0), (2, 2, 58.0)), last_bpm=None)
-    tom = aged(0, crawls, unknown)
-
-    assert ("next: take apart in the lesson: card 1 (last tried at 44) | card 2") == student_lines(
-        tom
-    )[1]
-    assert [] == proposed(tom)
-
-
-def test_of_what_has_not_come_together_no_tempo_is_believed() -> None:
-    """A guess above the goal is no goal reached, no gain, and nothing asked that was met."""
-    asked = Asked(TODAY, 90.0)
-    (one,) = aged(0, replace(failed(1, (40, 3, 130.0), (5, 3, 99.0)), asked=(asked,))).cards
-
-    assert (None, None, False, "apart") == (one.made, one.gain_bpm, one.new, one.kind)
-    assert ["not due"] == [task.status for task in one.tasks]
-
-
-def test_what_came_to_its_goal_this_month_is_to_be_praised() -> None:
-    """For the first time within the thirty days, and still there; not what was there before."""
-    new = card(1, "holding", (20, 3, 80.0), (9, 3, 101.0))
-    old = card(2, "holding", (40, 3, 101.0), (9, 3, 103.0))
-    lost = card(3, "fading", (20, 3, 80.0), (9, 3, 101.0))
-    lines = student_lines(aged(0, new, old, lost))
-
-    assert "new in hand this month: card 1 (101 of 100)" in lines
-    assert "in hand: card 2 (103 of 100)" in lines

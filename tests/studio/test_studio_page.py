@@ -72,7 +72,7 @@ def test_names_and_titles_are_shown_and_never_run(evil: str) -> None:
     """What a stranger wrote comes out as it was written, as text."""
     from dataclasses import replace
 
-    from test_studio_figures import DECK, card, student
+    from students_by_hand import DECK, card, student
 
     mia = student(1, evil, replace(card(1, "fading", (2, 1, 90)), title=evil))
     tree = html5lib.parse(page([replace(mia, decks=(replace(DECK, title=evil),))]))
@@ -113,7 +113,7 @@ def test_charts_are_drawings_inside_their_frames(progress: Progress) -> None:
 @pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here to print with")
 def test_a_student_is_one_printed_page(tmp_path: Path) -> None:
     """The class on the first, then a page each, however many cards there are to name."""
-    from test_studio_figures import card, failed, student
+    from students_by_hand import card, failed, student
 
     cards = [
         made
@@ -151,7 +151,7 @@ def test_a_real_browser_shows_the_page_without_sideways_scrolling(
     tmp_path: Path, width: int
 ) -> None:
     """At a telephone's and a desk's width, without a network, the page is as wide as its window."""
-    from test_studio_figures import card, student
+    from students_by_hand import card, student
 
     cards = [card(1, "building", (20, 6, 80), (3, 6, 80.5)), card(2, "holding", (3, 6, 101))]
     text = page([student(n, "A long name of many words " * 3, *cards) for n in (1, 2)])
