@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from drillbox.base.clock import SystemClock
 from drillbox.base.now import require_moment
+from drillbox.box.dues import Kept
 from drillbox.box.parts import Parts
 
 if TYPE_CHECKING:
@@ -80,3 +82,20 @@ class AboutDecks(Parts):
     def asked_ever(self, deck_ids: Collection[str]) -> dict[str, tuple[Due, ...]]:
         """Return all that some decks, and replies, ever asked of cards, by card id."""
         return self._catalogue.asked_ever(deck_ids)
+
+    def assignments(self, card_id: str, *, at: datetime) -> tuple[Kept, ...]:
+        """Return what was ever asked of a card by a day, the earliest first, and what became of it.
+
+        Raises
+        ------
+        UnknownCardError
+            If no deck has the card.
+        """
+        entry, today = self._catalogue.entry(card_id), date.fromordinal(self.now(at).day)
+        dues = self.asked_ever(entry.deck_ids).get(card_id, ())
+        found = []
+        for due in sorted(set(dues), key=lambda due: (due.by, due.goal_bpm)):
+            day = self._beliefs.first_day_at(card_id, due.goal_bpm)
+            reached = None if day is None else date.fromordinal(day)
+            found.append(Kept.of(due, reached=reached, today=today))
+        return tuple(found)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import day_name
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -20,3 +22,40 @@ class Due:
     by: date
     goal_bpm: float
     given: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What became of an assignment; a fact, whatever the card does later.
+
+    Parameters
+    ----------
+    due
+        What was asked.
+    status
+        ``met``, ``late`` or ``missed``; ``not due`` while there is time.
+    reached
+        The first practice day after which the card stood at that tempo; None if none.
+    """
+
+    due: Due
+    status: str
+    reached: date | None
+
+    @classmethod
+    def of(cls, due: Due, *, reached: date | None, today: date) -> Kept:
+        """Judge an assignment on a practice day."""
+        if reached is not None and reached <= due.by:
+            return cls(due, "met", reached)
+        if due.by >= today:
+            return cls(due, "not due", None)
+        return cls(due, "missed" if reached is None else "late", reached)
+
+    @property
+    def words(self) -> str:
+        """Say it in one line."""
+        asked = f"asked for at {self.due.goal_bpm:.0f} by {day_name(self.due.by.toordinal())}"
+        if self.reached is None:
+            return asked if self.status == "not due" else f"{asked}, missed"
+        reached = day_name(self.reached.toordinal())
+        return f"{asked}, {'met on' if self.status == 'met' else 'late, reached on'} {reached}"

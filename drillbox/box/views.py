@@ -41,7 +41,8 @@ class CardView:
     `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80
     % band; None before the first take. `returns` is when it is predicted to slip under its goal;
     None where it is not held. `last_day` and `returns_on` are the practice days of `last_played`
-    and `returns`. `due` is the nearest assignment that has not passed.
+    and `returns`. `due` is the nearest assignment that has not passed; `due_met` whether the card
+    stands at its tempo, so that nothing more need be said of it.
     """
 
     card_id: str
@@ -64,6 +65,7 @@ class CardView:
     last_day: int | None
     returns_on: int | None
     due: Due | None = None
+    due_met: bool = False
 
     @property
     def pattern(self) -> Pattern:

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
@@ -80,6 +79,15 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
                 "why": box.why(view.card_id, at=at),
                 "note": view.note,
                 "difficulty": round(difficulty(view.pattern)),
+                "assignments": [
+                    {
+                        "by": kept.due.by.isoformat(),
+                        "goal_bpm": kept.due.goal_bpm,
+                        "status": kept.status,
+                        "reached": kept.reached and kept.reached.isoformat(),
+                    }
+                    for kept in box.assignments(view.card_id, at=at)
+                ],
                 "history": [take_object(take) for take in takes],
             }
             say_json(card_object(view) | told)
@@ -104,8 +112,8 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
             say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
         elif view.takes:
             say("not together yet: no cold tempo before a take holds together")
-        if view.due is not None:
-            say(f"asked for at {view.due.goal_bpm:.0f} by {day_name(view.due.by.toordinal())}")
+        for kept in box.assignments(view.card_id, at=at):
+            say(kept.words)
         say(box.why(view.card_id, at=at))
         if takes:
             say()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from math import log, log2
 from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.box.dues import Due, Kept
 from drillbox.box.kept_at_goal import keeps
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Belief, Grade
@@ -240,3 +241,45 @@ def test_a_card_is_kept_if_all_its_decks_keep_it(
         said[key] = Setting(key, own, at)
     assert expected == keeps(card, said)
     assert not keeps(replace(card, deck_ids=()), {})
+
+
+@pytest.mark.parametrize(
+    ("reached", "status", "words"),
+    [
+        (None, "not due", "asked for at 80 by Tue 10 Mar"),
+        (date(2026, 3, 10), "met", "asked for at 80 by Tue 10 Mar, met on Tue 10 Mar"),
+        (date(2026, 3, 11), "late", "asked for at 80 by Tue 10 Mar, late, reached on Wed 11 Mar"),
+        (None, "missed", "asked for at 80 by Tue 10 Mar, missed"),
+    ],
+)
+def test_what_became_of_an_assignment_is_a_fact(
+    reached: date | None, status: str, words: str
+) -> None:
+    """Met by its day, late, missed, or not due yet: the day itself is still in time."""
+    due = Due(date(2026, 3, 10), 80.0)
+    today = date(2026, 3, 10 if status == "not due" else 12)
+    kept = Kept.of(due, reached=reached, today=today)
+    assert (status, words) == (kept.status, kept.words)
+    assert Kept.of(due, reached=reached, today=date(2030, 1, 1)).status != "not due"
+
+
+def test_an_assignment_met_is_kept_and_then_silent(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Asked for at 60 by the tenth: while it is not reached, then met, though it fades later."""
+    text = small_deck.text + '[[assignment]]\nby = 2026-03-10\ncards = ["e"]\ngoal = 60\n'
+    box.put_deck(
+        parse_deck(text.replace("edition = 1", "edition = 9"), name="x.toml"), at=clock.now()
+    )
+    e, start = box.find("e"), clock.now()
+    assert ["not due"] == [kept.status for kept in box.assignments(e, at=start)]
+    assert not box.card(e, at=start).due_met
+    box.record(e, bpm=80, grade=Grade.CLEAN, at=start, seconds=40)
+    assert ["met"] == [kept.status for kept in box.assignments(e, at=start)]
+    assert box.card(e, at=start).due_met
+    much_later = start + timedelta(days=400)
+    kept = box.assignments(e, at=much_later)
+    assert [("met", date(2026, 3, 2))] == [(one.status, one.reached) for one in kept]
+    assert () == box.assignments(box.find("a"), at=start)
+    doubled = box.find("a-doubled")
+    assert () == box.assignments(doubled, at=much_later)

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 GOAL_STEP = 5
 PLAIN_GROOVE = "hat: beat &\nsnare: >2 >4\nbass: 1 3"
 """What a card's difficulty is compared with."""
-DAYS_AHEAD = 28
+DAYS_AHEAD, ASSIGNMENTS = 28, 2
 HEARD_LINES, TALL_ROWS = 5, 30
 NO_TAKE = "No take yet: its history will stand here."
 LEGEND = f"{GRADE_LEGEND} ⠒ expected, cold"
@@ -113,9 +113,11 @@ class CardPage(Screen[None]):
             f"{words[0].upper()}{words[1:]}. Difficulty {hard:.0f};"
             f" a rock groove without ghosts has {plain:.0f}."
         )
+        told = [kept.words for kept in box.assignments(card.card_id, at=now)]
+        asked = "".join(f" {words[0].upper()}{words[1:]}." for words in told[-ASSIGNMENTS:])
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n"
-            f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}"
+            f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}{asked}"
         )
         self.query_one("#work", Static).update(work)
         takes = box.history(card.card_id)

@@ -219,7 +219,8 @@ class Today(Screen[None]):
 
     def _asked_for(self) -> str:
         """Return by when a teacher wants how many of the cards."""
-        days = [card.due.by for card in self._cards.values() if card.due is not None]
+        cards = self._cards.values()
+        days = [card.due.by for card in cards if card.due is not None and not card.due_met]
         if not days:
             return ""
         return (
@@ -342,6 +343,6 @@ def _as_one(card_id: str, items: Sequence[Item]) -> Item:
 
 
 def _asked(card: CardView) -> str:
-    if card.due is None:
+    if card.due is None or card.due_met:
         return ""
     return f"Asked for at {card.due.goal_bpm:.0f} by {day_name(card.due.by.toordinal())}."
