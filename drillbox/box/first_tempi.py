@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from drillbox.store import Archive
 
 CHECKED_CARDS = 12
-"""A dozen takes fit a first day, and leave a mean error of about 9 % (docs/evidence.md)."""
+"""A dozen takes fit a first day, and leave a mean error of about 15 % (docs/evidence.md)."""
 PLACED = -2
 """All but the last two numbers place a rhythm among the others."""
 RATE = 3
