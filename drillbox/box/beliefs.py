@@ -129,16 +129,16 @@ class Beliefs:
         held = [row.cold_bpm for row in rows if row.own and row.cold_grade >= Grade.STEADY]
         return max(held, default=None)
 
-    def first_day_at(self, card_id: str, bpm: float) -> int | None:
-        """Return the first practice day after which a card was believed to stand at a tempo.
+    def first_day_at(self, card_id: str, bpm: float, *, since: int) -> int | None:
+        """Return the first practice day, from one on, after which a card stood at a tempo.
 
-        None if there was none, and of one that has not come together yet.
+        As was believed then; None if there was none, and of one that has not come together yet.
         """
         self.refresh()
         if self.of(card_id).apart:
             return None
         rows = days_played.unpacked(self._days_of(card_id))
-        return next((int(row.day) for row in rows if 2.0**row.mu >= bpm), None)
+        return next((int(row.day) for row in rows if row.day >= since and 2.0**row.mu >= bpm), None)
 
     def days(self) -> dict[str, bytes]:
         """Return every card's history by days, packed (`drillbox.box.days_played`)."""

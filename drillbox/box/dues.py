@@ -43,8 +43,14 @@ class Kept:
     reached: date | None
 
     @classmethod
-    def of(cls, due: Due, *, reached: date | None, today: date) -> Kept:
-        """Judge an assignment on a practice day."""
+    def of(cls, due: Due, *, reached: date | None, today: date, stands: bool) -> Kept:
+        """Judge an assignment on a practice day; `stands` says if the card is at its tempo now.
+
+        Where a deck asked, nobody knows since when: while the day is ahead, what was reached once
+        must still stand.
+        """
+        if due.given is None and due.by >= today and not stands:
+            return cls(due, "not due", None)
         if reached is not None and reached <= due.by:
             return cls(due, "met", reached)
         if due.by >= today:

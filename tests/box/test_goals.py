@@ -258,9 +258,9 @@ def test_what_became_of_an_assignment_is_a_fact(
     """Met by its day, late, missed, or not due yet: the day itself is still in time."""
     due = Due(date(2026, 3, 10), 80.0)
     today = date(2026, 3, 10 if status == "not due" else 12)
-    kept = Kept.of(due, reached=reached, today=today)
+    kept = Kept.of(due, reached=reached, today=today, stands=True)
     assert (status, words) == (kept.status, kept.words)
-    assert Kept.of(due, reached=reached, today=date(2030, 1, 1)).status != "not due"
+    assert Kept.of(due, reached=reached, today=date(2030, 1, 1), stands=False).status != "not due"
 
 
 def test_an_assignment_met_is_kept_and_then_silent(
