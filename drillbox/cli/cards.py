@@ -9,7 +9,15 @@ import click
 from drillbox.base.wording import counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
-from drillbox.cli.output import card_object, json_option, say, say_json, say_table, take_object
+from drillbox.cli.output import (
+    assignment_object,
+    card_object,
+    json_option,
+    say,
+    say_json,
+    say_table,
+    take_object,
+)
 from drillbox.cli.plain import plain_option, say_card, say_cards
 from drillbox.cli.problems import narrate
 from drillbox.cli.streams import paged
@@ -71,7 +79,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
     with open_box(box_path, only_reads=True) as box, paged():
         at = clock().now()
         view = box.card(box.find(card), at=at)
-        takes = box.history(view.card_id)
+        takes, asked = box.history(view.card_id), box.assignments(view.card_id, at=at)
         if as_json:
             from drillbox.rhythm import difficulty
 
@@ -79,15 +87,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
                 "why": box.why(view.card_id, at=at),
                 "note": view.note,
                 "difficulty": round(difficulty(view.pattern)),
-                "assignments": [
-                    {
-                        "by": kept.due.by.isoformat(),
-                        "goal_bpm": kept.due.goal_bpm,
-                        "status": kept.status,
-                        "reached": kept.reached and kept.reached.isoformat(),
-                    }
-                    for kept in box.assignments(view.card_id, at=at)
-                ],
+                "assignments": [assignment_object(kept) for kept in asked],
                 "history": [take_object(take) for take in takes],
             }
             say_json(card_object(view) | told)
@@ -112,7 +112,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
             say(f"cold now about {view.cold_bpm:.0f} ({view.low_bpm:.0f} to {view.high_bpm:.0f})")
         elif view.takes:
             say("not together yet: no cold tempo before a take holds together")
-        for kept in box.assignments(view.card_id, at=at):
+        for kept in asked:
             say(kept.words)
         say(box.why(view.card_id, at=at))
         if takes:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from drillbox.box.dues import Kept
     from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
 
@@ -69,6 +70,16 @@ def card_object(card: CardView) -> dict[str, Any]:
         "slips_at": moment(card.returns),
         "asked_for": card.due and {"by": card.due.by.isoformat(), "goal_bpm": card.due.goal_bpm},
         "pattern": card.notation,
+    }
+
+
+def assignment_object(kept: Kept) -> dict[str, Any]:
+    """Return what became of an assignment as JSON values."""
+    return {
+        "by": kept.due.by.isoformat(),
+        "goal_bpm": kept.due.goal_bpm,
+        "status": kept.status,
+        "reached": kept.reached and kept.reached.isoformat(),
     }
 
 
