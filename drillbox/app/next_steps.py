@@ -86,8 +86,9 @@ class NextSteps:
         """Put the deck that is offered into the box; returns what was done, in words."""
         if self.deck is None:
             return ""
-        self._desk.box.put_deck(self.deck, at=at)
-        return f"{self.deck.title} is in the box: p plays on with it."
+        raised = len(self._desk.box.put_deck(self.deck, at=at).raised)
+        goals = f" It raises {counted(raised, 'goal')}." if raised else ""
+        return f"{self.deck.title} is in the box: p plays on with it.{goals}"
 
 
 def _next_deck(desk: Desk, at: datetime) -> Deck | None:

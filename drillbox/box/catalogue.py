@@ -204,12 +204,20 @@ class Catalogue:
         self.forget()
 
     def put_deck(self, deck: Deck, at: datetime, *, older: bool) -> DeckChange:
-        """Add a deck or its new edition."""
+        """Add a deck or its new edition; say which goals of other decks' cards it raises."""
         from drillbox.box.editions import put_edition  # noqa: PLC0415 - a plan changes no deck
+        from drillbox.box.goals import GoalChange  # noqa: PLC0415
 
+        others = {key: one for key, one in self.entries().items() if deck.id not in one.deck_ids}
         change = put_edition(self._archive, deck, at, older=older)
         self.forget()
-        return change
+        now = self.entries()
+        raised = tuple(
+            GoalChange(key, one.row.title, one.goal_bpm, now[key].goal_bpm)
+            for key, one in others.items()
+            if key in now and now[key].goal_bpm > one.goal_bpm
+        )
+        return replace(change, raised=raised)
 
     def archive_deck(self, deck_id: str, *, archived: bool) -> None:
         """Put a deck away, or take it out again."""

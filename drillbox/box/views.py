@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box.dues import Due
+    from drillbox.box.goals import GoalChange
     from drillbox.rhythm import Pattern
 
 MAP_LEGEND = (
@@ -148,7 +149,10 @@ class DeckView:
 
 @dataclass(frozen=True, slots=True)
 class DeckChange:
-    """What adding a deck did, by card slug; `clauses` say in words what a new edition changed."""
+    """What adding a deck did, by card slug; `clauses` say in words what a new edition changed.
+
+    `raised` are the goals of cards that came from other decks and are higher in this one.
+    """
 
     deck_id: str
     title: str
@@ -158,3 +162,4 @@ class DeckChange:
     unchanged: tuple[str, ...]
     removed: tuple[str, ...]
     clauses: tuple[str, ...] = ()
+    raised: tuple[GoalChange, ...] = ()

@@ -29,9 +29,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
+    from drillbox.box.goals import GoalChange
     from drillbox.box.views import CardView, DeckView
 
     Asked = dict[tuple[str, date], list[bool]]
+
+MOST_RAISED = 6
+"""Of more raised goals than this the rest are counted."""
 
 
 @click.group("decks", invoke_without_command=True)
@@ -151,6 +155,8 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
             )
             for clause in change.clauses:
                 say(f"  {clause}")
+            if change.raised:
+                say(f"  {_raised(change.raised)}")
 
 
 @decks_command.command("remove")
@@ -217,6 +223,14 @@ def check_command(deck: str, drawn: bool) -> int | None:
                 say()
                 say_card(card)
     return None
+
+
+def _raised(goals: Sequence[GoalChange]) -> str:
+    """Return which goals a deck raised, since the highest goal of all decks stands."""
+    said = [f"{one.title} {one.now_bpm:g} → {one.then_bpm:g}" for one in goals[:MOST_RAISED]]
+    more = len(goals) - len(said)
+    said += [f"and {more} more"] if more else []
+    return f"Goals raised by it: {'; '.join(said)}. 'drillbox goals NAME --to BPM' keeps yours."
 
 
 def _asked(cards: Iterable[CardView]) -> Asked:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
     from drillbox.paper import Exercise, Playing, Sheet, SheetForm
     from drillbox.rhythm import Hand
+    from drillbox.studio import Progress
 
 LONG = 40
 """So many cards take about half a second to draw; fewer are not worth a bar."""
@@ -153,14 +154,23 @@ def _of_deck(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
     from drillbox.report.sheets import deck_sheet, lesson
 
     deck = _deck(box, asked.deck or "")
+    goals: dict[str, float] = {}
     if asked.progress:
-        cold = _progress(asked.progress)
+        handed_in = _progress(asked.progress, asked.student or "")
+        cold = {card.rhythm: card.cold_bpm for card in handed_in.cards}
+        goals = {card.rhythm: card.goal_bpm for card in handed_in.cards}
     else:
         cold = {card.card_id: card.cold_bpm for card in box.cards(at=at)}
     if asked.student:
         day = box.now(at).day
         return lesson(
-            deck, student=asked.student, words=asked.words, day=day, cold=cold, leading=hand
+            deck,
+            student=asked.student,
+            words=asked.words,
+            day=day,
+            cold=cold,
+            goals=goals,
+            leading=hand,
         )
     return deck_sheet(deck, leading=hand, cold=cold, step=int(asked.step), through=_watched)
 
@@ -179,15 +189,25 @@ def _of_box(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
     return standing(box, at=at, leading=hand)
 
 
-def _progress(path: Path) -> dict[str, float | None]:
-    """Return the cold tempos that a student's progress file tells."""
+def _progress(path: Path, student: str) -> Progress:
+    """Return what a student's progress file tells; refuse one of another student.
+
+    A name fits where it shares a word with the file's: Maya is Maya Brown.
+    """
     from drillbox.base.files import opened
     from drillbox.errors import ProgressError
     from drillbox.studio import read_progress
 
     with opened(path, error=ProgressError) as file:
         read = read_progress(file, str(path))
-    return {card.rhythm: card.cold_bpm for card in read.cards}
+    words = set(read.name.casefold().split())
+    if words and not words & set(student.casefold().split()):
+        raise UsageError(
+            f"this file is {read.name}'s, not {student}'s",
+            where=str(path),
+            fix=f"give --lesson {read.name!r}, or {student}'s file",
+        )
+    return read
 
 
 def _deck(box: Box, name: str) -> Deck:

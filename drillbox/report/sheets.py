@@ -176,6 +176,7 @@ def lesson(
     words: str,
     day: int,
     cold: Mapping[str, float | None],
+    goals: Mapping[str, float],
     leading: Hand,
 ) -> Sheet:
     """Return a lesson sheet: what a deck's assignments ask of a student.
@@ -192,6 +193,8 @@ def lesson(
         The practice day; assignments that have passed are left out.
     cold
         The student's cold tempos by card id, where they are known.
+    goals
+        The student's own goals by card id, where they are known; else the deck's count.
     leading
         The hand that the student leads with.
     """
@@ -202,7 +205,7 @@ def lesson(
         due = min(dues, key=lambda one: one.by, default=None)
         if due is None and deck.assignments:
             continue
-        goal = (due and due.goal_bpm) or card.goal_bpm
+        goal = (due and due.goal_bpm) or goals.get(card.card_id, card.goal_bpm)
         pattern = for_player(card.pattern, leading)
         exercise = Exercise(card.title, pattern, goal, card.note, cold.get(card.card_id))
         asked.append((exercise, day_name(due.by.toordinal()) if due else ""))

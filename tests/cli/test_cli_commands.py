@@ -139,6 +139,24 @@ def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> N
     assert "4 cards, all right" in say("decks", "check", deck_file).out
 
 
+def test_a_deck_says_which_goals_it_raises(
+    say: Command, deck_file: str, small_deck: Deck, tmp_path: Path
+) -> None:
+    """The highest goal of all decks stands, but not in silence; a goal of the player's stays."""
+    say("decks", "add", deck_file)
+    say("goals", "a of every beat", "--to", "70")
+    say("decks", "add", deck_file)
+    harder = tmp_path / "harder.toml"
+    text = small_deck.text.replace('id = "first-ghosts"', 'id = "harder"', 1)
+    harder.write_text(text.replace("goal = 90", "goal = 104", 1), encoding="utf-8")
+    first, again = (" ".join(say("decks", "add", str(harder)).out.split()) for _ in range(2))
+
+    assert "Goals raised by it: e of every beat 90 → 104" in first
+    assert "; a of every beat" not in first
+    assert "'drillbox goals NAME --to BPM' keeps yours." in first
+    assert "raised" not in again
+
+
 def test_starter_decks_check_and_add(say: Command) -> None:
     """What is shipped can be used by its name, the first, the last and some between.
 

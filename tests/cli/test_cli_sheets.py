@@ -123,6 +123,21 @@ def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_pa
     assert "e of every beat: now 8" in say("sheet", *asked)[1]
 
 
+def test_a_lesson_sheet_wants_the_students_own_goal_and_no_other_students_file(
+    say: Command, tmp_path: Path
+) -> None:
+    """Ola lowered a goal to 66: her sheet says so, and nobody else's sheet is made of her file."""
+    say("goals", "e of every beat", "--to", "66")
+    handed_in = tmp_path / "ola.jsonl"
+    say("progress", "export", str(handed_in), "--name", "Ola Berg")
+    asked = ("--deck", "first-ghosts", "--progress", str(handed_in))
+    code, _, error = say("sheet", *asked, "--lesson", "Mia")
+
+    assert "e of every beat: target 66 bpm" in say("sheet", *asked, "--lesson", "ola")[1]
+    assert 2 == code
+    assert "this file is Ola Berg's, not Mia's" in " ".join(error.split())
+
+
 def test_pages_of_svg_are_numbered(say: Command, tmp_path: Path) -> None:
     """SVG holds one page a file."""
     code, out, _ = say("sheet", "--deck", "sixteenth-ghosts", "-o", str(tmp_path / "x.svg"))

@@ -40,7 +40,10 @@ def asking(*assignments: str) -> Deck:
 
 def lesson_of(deck: Deck, *, words: str = "", cold: dict[str, float | None] | None = None) -> Sheet:
     """Return Mia's lesson sheet on 10 March 2026."""
-    return lesson(deck, student="Mia", words=words, day=TEN, cold=cold or {}, leading=Hand.RIGHT)
+    known = cold or {}
+    return lesson(
+        deck, student="Mia", words=words, day=TEN, cold=known, goals={}, leading=Hand.RIGHT
+    )
 
 
 def asked(sheet: Sheet) -> list[str]:
