@@ -50,10 +50,10 @@ class DrillboxError(Exception):
         super().__init__(self.sentence())
 
     def sentence(self) -> str:
-        """Return the line a user reads: ``where: what; fix.``."""
+        """Return the line a user reads: ``where: what; fix.``, or with a question at its end."""
         place = f"{self.where}: " if self.where else ""
         remedy = f"; {self.fix}" if self.fix else ""
-        return f"{place}{self.what}{remedy}."
+        return f"{place}{self.what}{remedy}{'' if remedy.endswith('?') else '.'}"
 
 
 class UsageError(DrillboxError):

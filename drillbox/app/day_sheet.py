@@ -42,7 +42,7 @@ def coming_words(box: Box, *, at: datetime) -> str:
     cards = dict.fromkeys(item.card_id for item in plan.items)
     titles = [f"{box.title(card_id)} at {first[card_id]}" for card_id in cards]
     if titles:
-        when = "Tomorrow" if day == today + 1 else day_name(day)
+        when = "Tomorrow's first takes" if day == today + 1 else f"First takes on {day_name(day)}"
         more = len(titles) - MOST_NAMED
         others = f"; and {more} more" if more > 0 else ""
         lines.append(f"{when}: {'; '.join(titles[:MOST_NAMED])}{others}.")

@@ -75,7 +75,6 @@ class Desk:
     keymap: Mapping[str, str] = field(default_factory=dict)
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
-    _minutes: tuple[int, int] | None = field(default=None, init=False)
     _metronome: Metronome | None = field(default=None, init=False)
     _pads: Pads | None = field(default=None, init=False)
 
@@ -91,13 +90,11 @@ class Desk:
 
     def minutes_today(self) -> int:
         """Return the length of today's practice: the usual one, unless the player chose another."""
-        day = self.box.day(self.clock.now()).day
-        usual = self.box.settings.minutes
-        return self._minutes[1] if self._minutes and self._minutes[0] == day else usual
+        return self.box.minutes_today(at=self.clock.now())
 
     def set_minutes_today(self, minutes: int) -> None:
         """Make today's practice longer or shorter; tomorrow's is as usual."""
-        self._minutes = (self.box.day(self.clock.now()).day, minutes)
+        self.box.choose_minutes_today(minutes, at=self.clock.now())
 
     @property
     def metronome(self) -> Metronome:

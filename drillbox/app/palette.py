@@ -2,14 +2,55 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
-from typing import ClassVar, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+
+if TYPE_CHECKING:
+    from textual.style import Style
+
+PLACEHOLDER = "A place, what to do, or a card"
+_WORD = re.compile(r"[^\s,;:()“”]+")
+
+
+def begun_words(typed: str, text: str) -> list[tuple[int, int]]:
+    """Return where each typed word begins a word of a text, from and to; nothing if one does not.
+
+    Scattered letters are no match: who types ``rock`` does not look for the year.
+    """
+    words = [(found.start(), found[0].casefold()) for found in _WORD.finditer(text)]
+    spans = []
+    for wanted in _WORD.findall(typed.casefold()):
+        start = next((at for at, word in words if word.startswith(wanted)), None)
+        if start is None:
+            return []
+        spans.append((start, start + len(wanted)))
+    return spans
+
+
+def _score(spans: list[tuple[int, int]]) -> float:
+    """Return how good a match in a name is: best from its first letter, least in no name at all."""
+    if not spans:
+        return 0.3
+    return 1.0 if spans[0][0] == 0 else 0.6
+
+
+def _marked(name: str, spans: list[tuple[int, int]], style: Style | None) -> Content:
+    """Return a name with what was typed marked in it."""
+    content = Content(name)
+    for start, end in spans:
+        content = content.stylize(style or "reverse", start, end)
+    return content
 
 
 class Palette(CommandPalette):
     """Textual's palette, which bears a window that leaves its list no row (see `ChoiceList`)."""
+
+    def __init__(self) -> None:
+        super().__init__(placeholder=PLACEHOLDER, id="--command-palette")
 
     def _action_command_list(self, action: str) -> None:
         if self.query_one(CommandList).scrollable_content_region:
@@ -42,13 +83,13 @@ class Places(Provider):
             yield DiscoveryHit(name, partial(self.app.run_action, action), help=what)
 
     async def search(self, query: str) -> Hits:
-        """Offer those whose names or purposes match."""
-        matcher = self.matcher(query)
+        """Offer those of whose names or purposes words begin like what is typed."""
         for name, action, what in self.KNOWN:
-            score = max(matcher.match(name), matcher.match(what) / 2)
-            if score > 0:
+            named = begun_words(query, name)
+            if named or begun_words(query, what):
                 run = partial(self.app.run_action, action)
-                yield Hit(score, matcher.highlight(name), run, text=name, help=what)
+                shown = _marked(name, named, self.match_style)
+                yield Hit(_score(named), shown, run, text=name, help=what)
 
 
 @runtime_checkable
@@ -68,10 +109,10 @@ class Cards(Provider):
         self._titles = self.app.card_titles() if isinstance(self.app, HasCards) else {}
 
     async def search(self, query: str) -> Hits:
-        """Offer the cards whose titles match."""
-        matcher = self.matcher(query)
+        """Offer the cards of whose titles words begin like what is typed."""
         for card_id, title in self._titles.items():
-            score = matcher.match(title)
-            if score > 0:
+            named = begun_words(query, title)
+            if named:
                 run = partial(self.app.run_action, f"app.card({card_id!r})")
-                yield Hit(score, matcher.highlight(title), run, text=title, help="its page")
+                shown = _marked(title, named, self.match_style)
+                yield Hit(_score(named), shown, run, text=title, help="its page")

@@ -27,7 +27,7 @@ def cards_on_paper(app: App[Any], desk: Desk, views: Sequence[CardView]) -> None
 def plan_on_paper(app: App[Any], desk: Desk) -> None:
     """Show the day's plan as a sheet to be graded with a pencil."""
     box, now = desk.box, desk.clock.now()
-    minutes = box.settings.minutes
+    minutes = box.minutes_today(at=now)
     _show(app, desk, todays_plan(box, at=now, minutes=minutes, leading=_leading(desk)))
 
 

@@ -21,9 +21,21 @@ HANDS_FREE_ON = "hands-free: a foot grades in the rest, one tap clean, two shaky
 HANDS_FREE_OFF = "hands-free off"
 SLOW_LISTENING, AT_TEMPO = "listening, slow", "listening, at tempo"
 HALF_SPEED, AS_PLAYED = "your take, half speed", "your take, as it was"
+GOES_ON = {
+    SLOW_LISTENING: "l at tempo",
+    AT_TEMPO: "l stops",
+    HALF_SPEED: "y as it was",
+    AS_PLAYED: "y stops",
+}
+"""What the same key does next while something is listened to."""
 NOTHING_TO_UNDO = "Nothing of today to take back."
 ALL_SAVED = "all takes saved"
 LEFT_ALONE = "Nobody was here for two minutes: they are given back to the day."
+
+
+def listening_line(listening: str) -> str:
+    """Return what is listened to and which keys end it, where no footer is shown."""
+    return f"{listening}: {GOES_ON[listening]}, space starts the take"
 
 
 def paused_question(passes: int) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import ClassVar
 
+from textual import events
 from textual.app import App
 from textual.binding import Binding
 
@@ -33,12 +34,18 @@ class StyledApp(App[int]):
         self.register_theme(PAPER)
         self.theme = STAGE.name
 
+    async def on_event(self, event: events.Event) -> None:
+        """Pass over a key that comes before the screen it is for has all its parts."""
+        opens = bool(self.screen_stack) and not self.screen_stack[-1].is_mounted
+        if not (opens and isinstance(event, events.Key)):
+            await super().on_event(event)
+
     def action_command_palette(self) -> None:
         """Open the palette, where there is one."""
         from drillbox.app.palette import Palette  # noqa: PLC0415 - when the palette opens
 
         if self.use_command_palette and not isinstance(self.screen, Palette):
-            self.push_screen(Palette(id="--command-palette"))
+            self.push_screen(Palette())
 
     def action_light(self) -> None:
         """Change between dark and light."""

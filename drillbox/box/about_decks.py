@@ -56,6 +56,10 @@ class AboutDecks(Parts):
         """Return the decks in the order they were added."""
         return self._shelf.decks(self.now(at))
 
+    def deck_titles(self) -> dict[str, str]:
+        """Return the titles of the decks, by id."""
+        return {deck.id: deck.title for deck in self.archive.decks()}
+
     def take_in(self, reply: Reply, *, at: datetime) -> bool:
         """Take a teacher's reply in; return whether it is new.
 

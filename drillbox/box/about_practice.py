@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillbox.box.day_lengths import keep_minutes, minutes_of
 from drillbox.box.parts import Parts
 from drillbox.box.practice import settings_of
 from drillbox.box.setting_kinds import checked
@@ -49,11 +50,11 @@ class AboutPractice(Parts):
 
     def chosen(self, card_id: str, *, at: datetime) -> Item:
         """Return a visit to a card that the player wants to play now, whatever the plan says."""
-        return self._practice.chosen(card_id, self.now(at), self.settings.minutes)
+        return self._practice.chosen(card_id, self.now(at), self.minutes_today(at=at))
 
     def why(self, card_id: str, *, at: datetime, minutes: float | None = None) -> str:
         """Return one sentence on why a card is, or is not, in today's plan."""
-        return self._practice.why(card_id, self.now(at), minutes or self.settings.minutes)
+        return self._practice.why(card_id, self.now(at), minutes or self.minutes_today(at=at))
 
     def next_practice(self, *, at: datetime) -> tuple[int, Plan]:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
@@ -61,7 +62,7 @@ class AboutPractice(Parts):
 
     def compared(self, card_id: str, *, at: datetime) -> str:
         """Return in one sentence what playing a card today or the next time would come to."""
-        return self._practice.compared(card_id, self.now(at), self.settings.minutes)
+        return self._practice.compared(card_id, self.now(at), self.minutes_today(at=at))
 
     def ahead(self, *, at: datetime, minutes: float, days: int) -> tuple[int, ...]:
         """Return how many cards would be in hand on each of the next days, by minutes a day."""
@@ -89,6 +90,14 @@ class AboutPractice(Parts):
     def settings(self) -> Settings:
         """The player's settings."""
         return settings_of(self.archive)
+
+    def minutes_today(self, *, at: datetime) -> int:
+        """Return the length of today's practice: the usual one, unless another was chosen."""
+        return minutes_of(self.archive, self.now(at).day, self.settings)
+
+    def choose_minutes_today(self, minutes: int, *, at: datetime) -> None:
+        """Make today's practice longer or shorter; tomorrow's is as usual."""
+        keep_minutes(self.archive, self.now(at).day, minutes, at)
 
     def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
         """Store changed settings and return all of them."""

@@ -151,7 +151,7 @@ class Catalogue:
         from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
 
         near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
-        hint = f"did you mean {near[0]!r}" if near else "'drillbox cards' lists the cards"
+        hint = f"did you mean {near[0]!r}?" if near else "'drillbox cards' lists the cards"
         raise UnknownCardError(f"no card {text!r} in the box", fix=hint)
 
     def wish(

@@ -50,7 +50,9 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
     with open_box(box_path) as box:
         at = clock().now()
         if how["undo"]:
-            say(f"Goals of {counted(box.goals.undo(at=at), 'card')} are as they were before.")
+            back = box.goals.undo(at=at)
+            many = counted(back, "card")
+            say(f"Goals of {many} are as they were before." if back else "Nothing to undo.")
             return
         if how["keep"] or how["climb"] or how["top_bpm"] is not None:
             _say_how_far(box, words, how)

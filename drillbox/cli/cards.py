@@ -134,7 +134,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 @click.command("year")
 @click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
 @click.option(
-    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
+    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to FILE."
 )
 @json_option
 @click.pass_obj

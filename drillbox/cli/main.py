@@ -55,7 +55,7 @@ class LateGroup(click.Group):
             from difflib import get_close_matches
 
             near = get_close_matches(args[0], HOMES, n=1)
-            fix = f"did you mean {near[0]!r}" if near else "'drillbox --help' lists the commands"
+            fix = f"did you mean {near[0]!r}?" if near else "'drillbox --help' lists the commands"
             raise UsageError(f"no command {args[0]!r}", fix=fix)
         return super().resolve_command(ctx, args)
 

@@ -37,7 +37,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
 
     with open_box(box_path, only_reads=True) as box:
         at = clock().now()
-        length = minutes or box.settings.minutes
+        length = minutes or box.minutes_today(at=at)
         plan = box.plan(at=at, minutes=length)
         if as_json:
             say_json(
@@ -206,10 +206,12 @@ def why_command(box_path: str | None, card: str, as_json: bool) -> None:
     """
     with open_box(box_path, only_reads=True) as box:
         card_id, at = box.find(card), clock().now()
+        title = box.title(card_id)
         why, compared = box.why(card_id, at=at), box.compared(card_id, at=at)
     if as_json:
         say_json({"card_id": card_id, "why": why, "compared": compared})
         return
+    say(title)
     say(why)
     say(compared)
 

@@ -87,6 +87,7 @@ def _let_output_go() -> None:
 def _plain(error: click.ClickException) -> str:
     message = error.format_message().rstrip(".")
     context = getattr(error, "ctx", None)
+    asks = message.endswith("?")
     if context is None:
-        return f"{message}."
-    return f"{message}; see '{context.command_path} --help'."
+        return message if asks else f"{message}."
+    return f"{message}{' See' if asks else '; see'} '{context.command_path} --help'."

@@ -183,7 +183,7 @@ def _of_box(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
         views = [box.card(box.find(name), at=at) for name in asked.cards]
         return cards_sheet(views, leading=hand, step=int(asked.step), through=_watched)
     if asked.of_today:
-        return todays_plan(box, at=at, minutes=box.settings.minutes, leading=hand)
+        return todays_plan(box, at=at, minutes=box.minutes_today(at=at), leading=hand)
     if asked.of_map:
         return vocabulary(box.cards(at=at), day=box.now(at).day, leading=hand)
     return standing(box, at=at, leading=hand)

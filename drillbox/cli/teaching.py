@@ -108,7 +108,7 @@ def export_progress_command(
 @click.option("--map", "form", flag_value="map", help="Print cards by students.")
 @click.option("--deck", "decks", multiple=True, help="Look at this deck only; may be given again.")
 @click.option(
-    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to OUT."
+    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to FILE."
 )
 @click.option("--parents", "child", metavar="NAME", help="Report on one student to the parents.")
 @click.option(

@@ -68,7 +68,7 @@ def _chosen(box: Box, cards: tuple[str, ...], *, deck_id: str | None) -> list[tu
     """Return the cards of the track, each with the tempo it would be played at."""
     at = clock().now()
     if not cards and deck_id is None:
-        items = box.plan(at=at, minutes=box.settings.minutes).items
+        items = box.plan(at=at, minutes=box.minutes_today(at=at)).items
         chosen = [(box.card(item.card_id, at=at), item.bpm) for item in items]
         if not chosen:
             raise UsageError("today's plan is empty", fix="name cards, or a deck")

@@ -215,7 +215,7 @@ def _slug(deck: Deck, card: str) -> str:
 
         near = get_close_matches(card, [c.slug for c in deck.cards], n=1)
         hint = (
-            f"did you mean {near[0]!r}" if near else f"'drillbox family {deck.id}' lists its cards"
+            f"did you mean {near[0]!r}?" if near else f"'drillbox family {deck.id}' lists its cards"
         )
         raise UnknownCardError(f"no card {card!r} in {deck.id}", fix=hint)
     return slugs[0]

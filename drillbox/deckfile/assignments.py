@@ -106,7 +106,7 @@ def _read(
     for name in cards:
         if slugs is not None and name not in slugs and not problems.enough:
             near = get_close_matches(name, slugs, n=1)
-            fix = f"did you mean {near[0]!r}" if near else "name the id of a card of this deck"
+            fix = f"did you mean {near[0]!r}?" if near else "name the id of a card of this deck"
             table.wrong("cards", f"the assignment names no card: {name!r}", fix, item=name)
     goal = None
     if "goal" in table:

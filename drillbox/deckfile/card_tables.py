@@ -132,7 +132,7 @@ def check_order(cards: Sequence[Waiting], left_out: Mapping[str, LeftOut]) -> No
             if name in left_out:
                 fix = f"it was left out: {left_out[name].reason}"
             elif near := get_close_matches(name, slugs, n=1):
-                fix = f"did you mean {near[0]!r}"
+                fix = f"did you mean {near[0]!r}?"
             card.table.wrong("after", f"after names no card: {name!r}", fix, item=name)
     graph: dict[str, tuple[str, ...]] = {card.slug: card.after for card in cards}
     try:

@@ -173,7 +173,7 @@ class Expander:
                 if name in self.left_out:
                     fix = f"it was left out: {self.left_out[name].reason}"
                 elif near := get_close_matches(name, known, n=1):
-                    fix = f"did you mean {near[0]!r}"
+                    fix = f"did you mean {near[0]!r}?"
                 family.table.wrong(key, f"no card or family {name!r}", fix, item=name)
                 return
 
@@ -258,5 +258,5 @@ def _check_names(family: Family, names: Sequence[str]) -> None:
 
 def _unknown(family: Family, slug: str, names: Sequence[str]) -> tuple[str, str]:
     near = get_close_matches(slug, names, n=1) or names[:1]
-    fix = f"did you mean {near[0]!r}" if near else "take it out"
+    fix = f"did you mean {near[0]!r}?" if near else "take it out"
     return f"the family {family.slug!r} makes no card {slug!r}", fix

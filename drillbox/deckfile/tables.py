@@ -100,7 +100,7 @@ class Table:
             if key not in known and not problems.enough:
                 near = get_close_matches(key, known, n=1)
                 self._meant.update(near)
-                fix = f"did you mean {near[0]!r}" if near else f"known here: {', '.join(known)}"
+                fix = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(known)}"
                 problems.add(
                     problems.places.key((*path, key)), f"unknown key {_brief(key)}", fix=fix
                 )
@@ -219,7 +219,7 @@ class Table:
             return found or default
         words = [str(choice) for choice in choices]
         near = get_close_matches(found, words, n=1)
-        fix = f"did you mean {near[0]!r}" if near else f"write one of: {', '.join(words)}"
+        fix = f"did you mean {near[0]!r}?" if near else f"write one of: {', '.join(words)}"
         self.wrong(key, f"{_brief(found)} is no {key}", fix)
         return default
 

@@ -57,7 +57,7 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
     when = by_day(day.day, next_day)
     goal = f"{candidate.goal_bpm:.0f}"
     if not candidate.taught:
-        guess = f"Never played: its relatives let expect about {today.cold_bpm:.0f}, a guess."
+        guess = f"Never played; from its relatives about {today.cold_bpm:.0f}, a guess."
         return Comparison(today, later, guess)
     tempi = f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f}"
     if today.hold_days <= 0.0 >= later.hold_days:

@@ -72,10 +72,12 @@ def progress(box: Box, *, at: datetime) -> Progress:
     now, entries, days = box.now(at), box.entries(), box.days()
     minutes = _minutes(days)
     first = min([*minutes, now.day])
+    # Today is not over: it counts what holds at this moment, as the shelf does.
+    holding = sum(card.holds for card in box.cards(at=at))
     return Progress(
         first,
         now.day,
-        _in_hand(box, days, now, first),
+        (*_in_hand(box, days, now, first)[:-1], holding),
         minutes,
         _records(days, entries),
     )

@@ -92,7 +92,7 @@ class Week:
         """Return the week in one sentence; empty where nothing was played."""
         if not self.takes:
             return ""
-        said = [f"This week: {self._days()}, {counted(len(self.strides), 'card')} played"]
+        said = [f"The last seven days: {self._days()}, {counted(len(self.strides), 'card')} played"]
         if self.up:
             said.append(f"{counted(len(self.up), 'card')} faster than a week ago")
         if self.first_holds:

@@ -339,3 +339,34 @@ async def test_today_offers_the_next_deck_where_nothing_is_left(
         assert f"the next deck of the course: {read_starter_decks()[0].title}" in offered
         assert read_starter_decks()[0].id == decks[-1]
         assert await shows(pilot, "New: begin at")
+
+
+async def test_todays_minutes_outlast_the_program(box: Box, clock: ManualClock) -> None:
+    """Five more by an arrow, the program left and opened again: still five more, tomorrow not."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "right")
+        assert "20:00 of 20:00 left" in screen_text(app)
+    again = make_app(box, clock)
+    async with again.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert await shows(pilot, "20:00 of 20:00 left")
+    clock.forward(days=1)
+
+    assert 15 == box.minutes_today(at=clock.now())
+
+
+async def test_a_last_take_past_the_days_minutes_is_explained(box: Box, clock: ManualClock) -> None:
+    """Where more was played than the day has, the wrap-up says why; otherwise nothing."""
+    e = box.find("e")
+    for seconds, told in ((15 * 60, False), (6, True)):
+        box.record(e, bpm=60, grade=Grade.SHAKY, at=clock.now(), seconds=seconds)
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            app.push_screen(WrapUp(app.desk))
+            assert await shows(pilot, "Wrap-up")
+            text = " ".join(screen_text(app).split())
+
+            assert told == ("The last take was finished past the 15:00 of the day." in text)

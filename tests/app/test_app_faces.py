@@ -310,13 +310,13 @@ async def test_when_the_day_is_over_today_shows_it_and_plays_on(
         while isinstance(app.screen, Stand):
             await play(pilot, clock, "d")
         assert isinstance(app.screen, WrapUp)
-        assert "This week: " in screen_text(app)
+        assert "The last seven days: " in screen_text(app)
         await press(pilot, "enter")
         assert isinstance(app.screen, Today)
         assert await shows(pilot, "Done for today")
         text = screen_text(app)
         assert "last grade" in text
-        assert "Tomorrow: " in text
+        assert "Tomorrow's first takes: " in text
         await press(pilot, "p")
 
         assert isinstance(app.screen, Stand)

@@ -22,6 +22,7 @@ from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.box.settings import Settings
+from drillbox.deckfile import parse_deck
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
@@ -30,6 +31,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import check_screen, make_app, play, press, said, screen_text, settle, shows
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from drillbox.base.clock import ManualClock
 
 
@@ -377,3 +380,45 @@ async def test_today_counts_what_is_left_out(lived: Box, clock: ManualClock) -> 
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "1 take is dated later than now" in screen_text(app)
+
+
+async def test_a_map_without_a_card_says_what_it_would_show(
+    clock: ManualClock, new_id: Callable[[], str]
+) -> None:
+    """One sentence and no empty rows; enter and c do nothing, o and esc what it says."""
+    text = """[deck]
+id = "plain"
+title = "Plain"
+edition = 1
+goal = 90
+
+[[card]]
+id = "two"
+title = "two"
+snare = "2"
+"""
+    with Box.open(":memory:", clock=clock, new_id=new_id) as box:
+        box.put_deck(parse_deck(text, name="plain.toml"), at=clock.now())
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            await press(pilot, "s", "v", "enter", "c")
+            told = " ".join(screen_text(app).split())
+
+            assert "This map shows ghosts on every beat" in told
+            assert "sixteenths" not in told
+            await press(pilot, "o")
+            assert "This map shows the same ghosts over several bass lines." in " ".join(
+                screen_text(app).split()
+            )
+
+
+async def test_an_empty_cell_of_the_map_says_so(lived: Box, clock: ManualClock) -> None:
+    """On a cell without a card, c tells it; nothing opens."""
+    app = make_app(lived, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "v", "end", "c")
+
+        assert isinstance(app.screen, VocabularyMap)
+        assert "There is no card in this cell." in screen_text(app)

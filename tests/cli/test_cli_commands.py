@@ -112,7 +112,7 @@ def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:
 
 
 def test_why_answers_in_two_sentences(say: Command, deck_file: str) -> None:
-    """Why it is in the plan or not, and today against the next practice day.
+    """Whose they are, why it is in the plan or not, and today against the next practice day.
 
     Of a card never played there is a guess, and it is called one.
     """
@@ -120,8 +120,10 @@ def test_why_answers_in_two_sentences(say: Command, deck_file: str) -> None:
     guessed = say("why", "e-a").out
     say("record", "e-a", "60", "steady")
 
-    assert re.fullmatch(r"[A-Z][^\n]+\.\nNever played: [^\n]+, a guess\.\n", guessed)
-    assert re.fullmatch(r"[A-Z][^\n]+\.\nToday about [^\n]+\.\n", say("why", "e-a").out)
+    title = "e and a of every beat"
+    told = say("why", "e-a").out
+    assert re.fullmatch(rf"{title}\n[A-Z][^\n]+\.\nNever played; [^\n]+, a guess\.\n", guessed)
+    assert re.fullmatch(rf"{title}\n[A-Z][^\n]+\.\nToday about [^\n]+\.\n", told)
 
 
 def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> None:
@@ -183,6 +185,8 @@ def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
     assert "1 card set aside." in rested.out
     assert "1 card awake." in woken.out
     assert 5 == say("rest", "nothing", "like", "this").code
+    assert "as they were before" in say("goals", "--undo").out
+    assert "Nothing to undo.\n" == say("goals", "--undo").out
     assert 2 == say("goals", "e").code
 
 

@@ -101,4 +101,25 @@ def test_a_mistyped_command_gets_the_one_that_was_meant(
 ) -> None:
     """One sentence, the usual code of a wrong argument, nothing done."""
     assert 2 == run([typed])
-    assert f"drillbox: no command '{typed}'; did you mean '{meant}'." in capsys.readouterr().err
+    assert f"drillbox: no command '{typed}'; did you mean '{meant}'?" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        (
+            ["--hlp"],
+            "drillbox: No such option '--hlp'. Did you mean '--help'? See 'drillbox --help'.",
+        ),
+        (["today", "--min"], None),
+    ],
+)
+def test_a_question_ends_with_its_own_sign_alone(
+    typed: list[str], told: str | None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No stop after a question mark, and no question without one."""
+    assert 2 == run(typed)
+    err = capsys.readouterr().err.rstrip()
+    assert told in {None, err}
+    assert "?." not in err
+    assert "?;" not in err

@@ -56,7 +56,7 @@ def test_the_map_and_a_reason_for_programs(say: Command) -> None:
     )  # fmt: skip
     assert 15 == len(cells)
     assert {"card_id", "why", "compared"} == reason.keys()
-    assert reason["why"] == say("why", "e-and-a")[1].splitlines()[0]
+    assert reason["why"] == say("why", "e-and-a")[1].splitlines()[1]
 
 
 def test_the_map_of_some_decks(say: Command) -> None:

@@ -285,7 +285,7 @@ def test_written_cards_may_come_after_families() -> None:
         ),
         (
             ['id = "s"\nornament = "bouble"'],
-            "d:14:12: 'bouble' is no ornament; did you mean 'double'.",
+            "d:14:12: 'bouble' is no ornament; did you mean 'double'?",
         ),
         (
             ['id = "s"\nbeats = "2 5"'],
@@ -328,19 +328,19 @@ def test_written_cards_may_come_after_families() -> None:
         ),
         (
             ['id = "s"\nskip = ["s-x"]'],
-            "d:14:9: the family 's' makes no card 's-x'; did you mean 's-e'.",
+            "d:14:9: the family 's' makes no card 's-x'; did you mean 's-e'?",
         ),
         (
             ['id = "s"\n[[family.card]]\nid = "s-ea"'],
-            "d:15:6: the family 's' makes no card 's-ea'; did you mean 's-e-a'.",
+            "d:15:6: the family 's' makes no card 's-ea'; did you mean 's-e-a'?",
         ),
         (
             ['id = "s"\n[[family.card]]\nid = "s-e"\ngaol = 3'],
-            "d:16:1: unknown key 'gaol'; did you mean 'goal'.",
+            "d:16:1: unknown key 'gaol'; did you mean 'goal'?",
         ),
         (
             ['id = "s"\nafter = ["grove"]'],
-            "d:14:10: after names no card: 'grove'; did you mean 'groove'.",
+            "d:14:10: after names no card: 'grove'; did you mean 'groove'?",
         ),
         (['id = "groove"'], "d:13:6: a second 'groove'; give every family and card its own id."),
         (

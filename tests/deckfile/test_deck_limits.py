@@ -100,7 +100,7 @@ def test_ids_are_short_and_plain(slug: str, *, fits: bool) -> None:
          "d:3:9: title is empty; write something between the quotes."),
         (HEAD, f"d:1:1: the deck has no cards; {BEGIN}."),
         (HEAD + 'titel = "x"\n' + CARD,
-         "d:4:1: unknown key 'titel'; did you mean 'title'."),
+         "d:4:1: unknown key 'titel'; did you mean 'title'?"),
         (HEAD + "goal = 1000000000000000\n" + CARD,
          "d:4:8: goal is out of range; use 20 to 400."),
         (HEAD + "goal = 999999999999999\n" + CARD,

@@ -267,7 +267,7 @@ def test_a_visit_that_does_not_reach_the_goal_says_so() -> None:
     )
     assert far.today.hold_days == far.later.hold_days == 0.0
     new = compare(Candidate("n", "n", prior(PLAIN, bpm=72.0), 90.0, 4.0), DAY, PLAIN)
-    assert new.sentence == "Never played: its relatives let expect about 72, a guess."
+    assert new.sentence == "Never played; from its relatives about 72, a guess."
     safe = compare(known(110.0, days=30.0, ago=10.0), DAY, PLAIN)
     assert "played on either day it would hold 80 for years" in safe.sentence
 

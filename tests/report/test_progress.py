@@ -5,7 +5,7 @@ Counts that agree with the box, charts that show their numbers, a month away in 
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -43,6 +43,23 @@ def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: Manual
     assert len(holding) == progress.in_hand[-1] == 2
     assert 0 == progress.in_hand[0] or progress.in_hand[0] <= 2
     assert 12 == len(progress.in_hand) == progress.days_practised
+
+
+def test_a_card_that_slips_later_today_is_still_in_hand(box: Box, clock: ManualClock) -> None:
+    """The curve ends where the line under it says, at any hour of the day on which a card slips."""
+    e = box.find("e")
+    for _ in range(2):
+        box.record(e, bpm=96, grade=Grade.CLEAN, at=clock.now(), seconds=60)
+        clock.forward(days=2)
+    returns = box.card(e, at=clock.now()).returns
+    assert returns is not None
+    clock.set(returns - timedelta(minutes=5))
+    assert box.card(e, at=clock.now()).holds
+    assert 1 == look(box, at=clock.now()).in_hand[-1]
+
+    clock.set(returns + timedelta(minutes=5))
+    assert not box.card(e, at=clock.now()).holds
+    assert 0 == look(box, at=clock.now()).in_hand[-1]
 
 
 def test_every_minute_is_counted_once(practised: Box, clock: ManualClock) -> None:

@@ -70,12 +70,12 @@ def test_a_week_in_one_sentence() -> None:
     quiet = made(one(now=80.0), one(now=70.0))
     loud = made(one(), one(now=80.0, first_hold=True), one(was=None, record=True))
 
-    assert "This week: 30 minutes on 3 days, 2 cards played." == quiet.sentence()
+    assert "The last seven days: 30 minutes on 3 days, 2 cards played." == quiet.sentence()
     assert (
-        "This week: 30 minutes on 3 days, 3 cards played, 1 card faster than a week ago, "
+        "The last seven days: 30 minutes on 3 days, 3 cards played, 1 card faster than a week ago, "
         "1 for the first time at the goal."
     ) == loud.sentence()
-    assert "This week: 1 minute on 1 day, 1 card played." == (
+    assert "The last seven days: 1 minute on 1 day, 1 card played." == (
         made(one(now=80.0), minutes=(0, 0, 0, 0, 0, 0, 1.0)).sentence()
     )
     assert "" == made().sentence()

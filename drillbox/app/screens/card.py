@@ -150,7 +150,8 @@ class CardPage(Screen[None]):
 
     def _facts(self, card: CardView) -> str:
         today = self._desk.box.now(self._desk.clock.now()).day
-        decks = ", ".join(card.deck_ids)
+        titles = self._desk.box.deck_titles()
+        decks = ", ".join(titles.get(deck_id, deck_id) for deck_id in card.deck_ids)
         if card.cold_bpm is None:
             met = f"Not together yet after {counted(card.takes, 'take')}"
             return f"{met if card.takes else 'Not begun'}. In {decks}."

@@ -34,6 +34,7 @@ from drillbox.app.stand_words import (
     RAMP_ON,
     graded,
     heard_question,
+    listening_line,
     moved_line,
     paused_question,
     put_off,
@@ -406,7 +407,7 @@ class Stand(ListeningScreen):
         self._show_phase()
 
     def _follow(self, position: Position) -> None:
-        instead = self._listening
+        instead = listening_line(self._listening) if self._listening else ""
         if self._desk.clock.seconds() < self._hint_until:
             instead = PLAY_FIRST
         self._face.follow(position, passes=self._sitting.shape.passes, instead=instead)

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.box.take_views import TakeView
 
-COLUMNS = (("played", 0), ("bpm ", 5), ("grade", 12), ("", 5), ("take", 8))
+COLUMNS = (("when", 0), ("bpm ", 5), ("grade", 12), ("played", 6), ("take", 8))
+
+HOW = "u takes the chosen take back: it stays in the log, and counts no longer."
+NO_TAKE = "No take of this card counts yet."
 
 
 class Takes(Screen[None]):
@@ -64,7 +67,7 @@ class Takes(Screen[None]):
         self.query_one("#title", Static).update(box.title(self._card_id))
         self.query_one("#clock", Static).update(counted(len(self._takes), "take"))
         self.query_one(RowTable).fill([_row(take) for take in self._takes])
-        self._say("The log keeps a take that is taken back; it counts no longer.")
+        self._say(HOW if self._takes else NO_TAKE)
 
     def _say(self, sentence: str) -> None:
         self.query_one("#summary", Static).update(sentence)

@@ -65,11 +65,11 @@ class Today(Screen[None]):
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
         Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
         Binding("e", "paper", "on paper", id="today.paper", show=False),
+        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
         Binding("ctrl+p", PALETTE, "find", id="today.find"),
         Binding("q", "app.quit", "quit", id="today.quit"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
-        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
     ]
 
     class Play(Message):

@@ -40,10 +40,14 @@ TITLES: dict[Axis | None, str] = {
     Axis.PLACE: "The map by place",
 }
 EMPTY: dict[Axis | None, str] = {
-    None: "No card has ghosts of a grid on every beat.",
-    Axis.BASS: "No ghosts are in the box over two bass lines; o shows another map.",
-    Axis.PLACE: "No ghosts are in the box on two drums; o shows another map.",
+    None: "This map shows ghosts on every beat: which ones, by grid and embellishment. No card in"
+    " the box has any: o shows another map, esc goes back to the shelf, where a adds a deck.",
+    Axis.BASS: "This map shows the same ghosts over several bass lines. No ghosts in the box have"
+    " two: o shows another map, esc goes back.",
+    Axis.PLACE: "This map shows the same ghosts on several drums. No ghosts in the box are on two:"
+    " o shows another map, esc goes back.",
 }
+NO_CARD = "no card in the box"
 
 
 class VocabularyMap(Screen[None]):
@@ -63,7 +67,7 @@ class VocabularyMap(Screen[None]):
     VocabularyMap DataTable > .datatable--fixed { background: $background; color: $foreground; }
     VocabularyMap DataTable > .datatable--cursor { text-style: reverse bold; }
     VocabularyMap PatternView { height: auto; margin: 1 1 0 1; }
-    VocabularyMap #under-cursor { height: 1; padding: 0 1; color: $accent; }
+    VocabularyMap #under-cursor { height: auto; padding: 0 1; color: $accent; }
     VocabularyMap #legend { height: auto; padding: 0 1; color: $foreground 80%; }
     """
 
@@ -105,10 +109,13 @@ class VocabularyMap(Screen[None]):
             cells = (Text(w.rjust(width)) for w, width in zip(words, widths, strict=True))
             table.add_row(*names, *cells)
         shown = [cards[one] for ids in self._cards for one in ids if one]
+        table.display = self.query_one("#legend").display = bool(shown)
         held = sum(card.holds for card in shown)
         self.query_one("#title", Static).update(TITLES[self._by])
-        self.query_one("#clock", Static).update(f"{held} of {counted(len(shown), 'card')} holding")
+        holding = f"{held} of {counted(len(shown), 'card')} holding" if shown else ""
+        self.query_one("#clock", Static).update(holding)
         if shown:
+            table.focus()
             table.move_cursor(row=place.row, column=max(place.column, FIXED))
         else:
             self.query_one("#under-cursor", Static).update(EMPTY[self._by])
@@ -124,7 +131,9 @@ class VocabularyMap(Screen[None]):
     def on_data_table_cell_highlighted(self) -> None:
         """Say in a line what stands under the cursor."""
         card_id = self._chosen()
-        words = "no card in the box"
+        if not self.query_one(DataTable).display:
+            return  # what is said is why it is empty
+        words = NO_CARD
         if card_id:
             card = self._desk.box.card(card_id, at=self._desk.clock.now())
             words = f"{card.title}: {card.state.value}, goal {card.goal_bpm:.0f}"
@@ -143,15 +152,23 @@ class VocabularyMap(Screen[None]):
         self.action_play()
 
     def action_play(self) -> None:
-        """Take the card under the cursor to the stand."""
+        """Take the card under the cursor to the stand, or say that there is none."""
         card_id = self._chosen()
         if card_id:
             self.app.call_later(self.run_action, f"app.play_card({card_id!r})")
+        else:
+            self._say_no_card()
+
+    def _say_no_card(self) -> None:
+        if self.query_one(DataTable).display:
+            self.notify("There is no card in this cell.", markup=False)
 
     def action_open_card(self) -> None:
-        """Open the card under the cursor."""
+        """Open the card under the cursor, or say that there is none."""
         card_id = self._chosen()
-        if card_id:
+        if not card_id:
+            self._say_no_card()
+        else:
             from drillbox.app.screens.card import CardPage  # noqa: PLC0415 - loads when opened
 
             self.app.push_screen(CardPage(self._desk, card_id))

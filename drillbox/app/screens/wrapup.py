@@ -92,7 +92,8 @@ class WrapUp(Screen[None]):
         cards, takes = counted(len(day.cards), "card"), counted(len(day.takes), "take")
         saved = self._desk.unsaved.sentence() or "every one is saved."
         self.query_one("#clock", Static).update(f"{minutes_seconds(day.seconds)} played")
-        brought = f"Today: {cards}, {takes}; {saved}\n{week(box, at=now).sentence()}"
+        over = _over(day.seconds, self._desk.minutes_today())
+        brought = f"Today: {cards}, {takes}; {saved}{over}\n{week(box, at=now).sentence()}"
         self.query_one("#brought", Static).update(brought.rstrip())
         self.query_one("#coming", Static).update(coming_words(box, at=now))
         if day.seconds >= BREAK_AFTER_SECONDS:
@@ -133,3 +134,10 @@ class WrapUp(Screen[None]):
         if lesson.changed:
             told = "\n".join((*lesson.sentences, coming_words(box, at=now)))
             self.query_one("#coming", Static).update(told)
+
+
+def _over(seconds: float, minutes: int) -> str:
+    """Return why more was played than the day has minutes, where it was."""
+    if seconds <= minutes * 60:
+        return ""
+    return f" The last take was finished past the {minutes}:00 of the day."

@@ -68,6 +68,7 @@ class Year(Screen[None]):
         self._span = len(SPANS) - 1
         self._done: Progress | None = None
         self._families: tuple[FamilyCurve, ...] = ()
+        self._plots_stand = False
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -133,12 +134,13 @@ class Year(Screen[None]):
             if not self.query(f"#{place}-plot"):
                 plot: DatedPlot = plots.DatedPlot(id=f"{place}-plot")
                 await self.query_one(f"#{place}").mount(plot, after=f"#{place}-title")
+        self._plots_stand = True
         self._show_span()
 
     def _show_span(self) -> None:
         """Show the span that was chosen in both plots, and say which it is."""
         done = self._done
-        if done is None or not self.query("#in-hand-plot"):
+        if done is None or not self._plots_stand:
             return
         name, days = SPANS[self._span]
         first = max(done.first, done.last - days + 1)
@@ -163,7 +165,7 @@ class Year(Screen[None]):
             self.query_one(place, plots.DatedPlot).show(picture)
 
     def action_span(self, step: int) -> None:
-        """Show a shorter or a longer span."""
+        """Show a shorter or a longer span; before the plots are there, which they will show."""
         self._span = min(max(self._span + step, 0), len(SPANS) - 1)
         self._show_span()
 

@@ -10,6 +10,7 @@ from textual.widgets._footer import FooterKey
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+    from textual.widget import Widget
 
 
 PALETTE = "app.command_palette"
@@ -32,7 +33,17 @@ class FitFooter(Footer):
             find = FooterKey("ctrl+p", "^p", "find", PALETTE, tooltip=PALETTE_TOOLTIP)
             keys.append(find.data_bind(compact=Footer.compact))
         yield from sorted(keys, key=self._place)
-        self.call_after_refresh(self._fit)
+
+    async def mount_composed_widgets(self, widgets: list[Widget]) -> None:
+        """See which keys fit before any of them is drawn."""
+        await super().mount_composed_widgets(widgets)
+        self._fit()
+
+    async def recompose(self) -> None:
+        """See which of the new keys fit before any of them is drawn."""
+        with self.app.batch_update():
+            await super().recompose()
+            self._fit()
 
     def _place(self, key: FooterKey) -> int:
         listed = [one.action for one in self.screen.BINDINGS if isinstance(one, Binding)]
@@ -40,10 +51,12 @@ class FitFooter(Footer):
 
     def on_resize(self) -> None:
         """See anew which fit."""
-        self.call_after_refresh(self._fit)
+        self._fit()
 
     def _fit(self) -> None:
         room = self.size.width
+        if not room:
+            return  # not laid out yet
         for key in self.children:
             key.display = True
         for key in self.children:

@@ -10,9 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from rich.text import Text
 from textual.containers import Horizontal
 from textual.message import Message
-from textual.widgets import Static
+from textual.widget import Widget
 
 from drillbox.app.big_digits import big, rows_that_fit
 from drillbox.memory import Grade
@@ -40,12 +41,14 @@ PART_KEYS: dict[str, str] = {
     "highest": "up",
 }
 _WHERE = {
-    Grade.FELL_APART: "↓",
-    Grade.SHAKY: "← left",
-    Grade.STEADY: "space",
-    Grade.CLEAN: "right →",
-    Grade.AUTOMATIC: "↑",
+    Grade.FELL_APART: ("↓", "↓"),
+    Grade.SHAKY: ("← left", "←"),
+    Grade.STEADY: ("space", "space"),
+    Grade.CLEAN: ("right →", "→"),
+    Grade.AUTOMATIC: ("↑", "↑"),
 }
+"""Each part of the keyboard under its zone, and in a zone that is narrower than `ROOMY`."""
+ROOMY = 13
 _SIGNS = {
     Grade.FELL_APART: "▜▛ ▜▛",
     Grade.SHAKY: "▜▛",
@@ -106,7 +109,7 @@ class GradeZones(Horizontal):
             zone.show(tempi[zone.grade], tempi[Grade.STEADY], proposed_by=who, by_parts=by_parts)
 
 
-class Zone(Static):
+class Zone(Widget):
     """One grade."""
 
     DEFAULT_CSS = """
@@ -120,9 +123,10 @@ class Zone(Static):
     """
 
     def __init__(self, key: str, grade: Grade) -> None:
-        super().__init__(markup=False)
+        super().__init__()
         self.grade = grade
         self._bpm = self._now = 0
+        self._by_parts = False
         self.border_title = key
 
     def show(self, bpm: int, now: int, *, proposed_by: str, by_parts: bool) -> None:
@@ -130,26 +134,33 @@ class Zone(Static):
         self._bpm, self._now = bpm, now
         self.set_class(bool(proposed_by), "-proposed")
         self.border_title = f"{self._key} {proposed_by}".strip()
-        self.border_subtitle = _WHERE[self.grade] if by_parts else ""
+        self._by_parts = by_parts
+        self._say_where()
         self.tooltip = f"{self.grade.label}: {moved_words(bpm, now)}, {bpm} bpm"
-        self._draw()
+        self.refresh()
 
     @property
     def _key(self) -> str:
         return next(key for key, grade in GRADE_KEYS.items() if grade is self.grade)
 
     def on_resize(self) -> None:
-        """Draw for the new size."""
-        self._draw()
+        """Say where it is in as many words as there is room for."""
+        self._say_where()
 
-    def _draw(self) -> None:
+    def _say_where(self) -> None:
+        words, sign = _WHERE[self.grade]
+        where = sign if self.size.width < ROOMY else words
+        self.border_subtitle = where if self._by_parts else ""
+
+    def render(self) -> Text:
+        """Draw for the size there is, so that its first frame has all of it."""
         width, height = self.content_size
         label, sign, number = self.grade.label, _SIGNS[self.grade], str(self._bpm)
         rows = min(rows_that_fit(number, width - 2, height - 5), 9)
         drawn, moved = big(number, rows) if rows else (), moved_words(self._bpm, self._now)
         step = moved if rows else f"{moved}: {number}"
         lines = [sign, *([""] if rows else []), *drawn, label, step]
-        self.update("\n".join(line.center(width) for line in lines[-max(height, 1) :]))
+        return Text("\n".join(line.center(width) for line in lines[-max(height, 1) :]))
 
     def on_click(self, event: events.Click) -> None:
         """Grade."""

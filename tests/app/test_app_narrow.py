@@ -1,0 +1,113 @@
+"""Small windows: footers, zones and the palette, where every column counts."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from textual.widgets._footer import FooterKey
+
+from drillbox.app.palette import begun_words
+from drillbox.app.screens.stand import Stand
+from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.grade_zones import Zone
+from drillbox.memory import Grade
+
+sys.path.insert(0, str(Path(__file__).parent))
+from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle, shows
+
+if TYPE_CHECKING:
+    from drillbox.app.app import DrillboxApp
+    from drillbox.base.clock import ManualClock
+    from drillbox.box import Box
+
+
+def cut(app: DrillboxApp) -> list[str]:
+    """Return the keys of the footer that do not stand in it whole."""
+    footer = app.screen.query_one(FitFooter)
+    shown = [key for key in footer.query(FooterKey) if key.display]
+    assert shown
+    return [key.description for key in shown if key.region.right > footer.region.right]
+
+
+@pytest.mark.parametrize("width", range(40, 100, 7))
+async def test_no_key_of_a_footer_is_cut(box: Box, clock: ManualClock, width: int) -> None:
+    """On Today and at the stand, before and after a take, whatever the width."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(width, 24)) as pilot:
+        await settle(pilot)
+        assert [] == cut(app)
+        await press(pilot, "enter")
+        assert [] == cut(app)
+        await press(pilot, "l", "l", "l")
+        assert [] == cut(app)
+        await press(pilot, "space")
+        clock.forward(seconds=WHOLE_TAKE)
+        await settle(pilot)
+        assert [] == cut(app)
+
+
+async def test_a_day_that_is_over_offers_the_year_at_eighty_columns(
+    box: Box, clock: ManualClock
+) -> None:
+    """Where p plays on, the year, the keys and the way out have room as well."""
+    box.record(box.find("e"), bpm=60, grade=Grade.SHAKY, at=clock.now(), seconds=15 * 60)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert await shows(pilot, "Done for today")
+        last = screen_text(app).splitlines()[-1]
+
+    assert all(words in last for words in ("p play on", "w week", "y year", "? keys", "q quit"))
+
+
+async def test_listening_says_how_it_ends(box: Box, clock: ManualClock) -> None:
+    """No footer is up while something sounds: the line under the beat has the keys."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "l")
+        assert await shows(pilot, "listening, slow: l at tempo, space starts the take")
+        await press(pilot, "l")
+        assert await shows(pilot, "listening, at tempo: l stops, space starts the take")
+        await press(pilot, "l")
+
+        assert "listening" not in screen_text(app)
+
+
+async def test_a_zone_has_its_word_in_its_first_frame(box: Box, clock: ManualClock) -> None:
+    """What a zone draws is made for the size it has then; a narrow one has the arrow alone."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        clock.forward(seconds=WHOLE_TAKE)
+        await settle(pilot)
+        assert isinstance(app.screen, Stand)
+        zones = {zone.grade: zone for zone in app.screen.query(Zone)}
+
+        assert all(grade.label in str(zone.render()) for grade, zone in zones.items())
+        assert ("←", "→") == (
+            zones[Grade.SHAKY].border_subtitle,
+            zones[Grade.CLEAN].border_subtitle,
+        )
+
+
+@pytest.mark.parametrize(
+    ("typed", "text", "spans"),
+    [
+        ("rock", "year", []),
+        ("rock", "vocabulary in hand, minutes, what comes back", []),
+        ("ye", "year", [(0, 2)]),
+        ("Beat doub", "a of every beat, doubled", [(11, 15), (17, 21)]),
+        ("beat tripled", "a of every beat, doubled", []),
+        (" , ", "year", []),
+    ],
+)
+def test_the_palette_finds_words_by_their_beginnings(
+    typed: str, text: str, spans: list[tuple[int, int]]
+) -> None:
+    """Every typed word begins one of the name, in any case; scattered letters find nothing."""
+    assert spans == begun_words(typed, text)
