@@ -65,7 +65,8 @@ def test_nothing_heavy_loads_before_it_is_used(code: str, never: set[str]) -> No
 A_DAYS_PLAN = {
     *("base.clock", "base.files", "base.now", "base.practice_days", "base.tempi", "base.wording"),
     *("box.about_cards", "box.about_decks", "box.about_practice", "box.about_takes"),
-    *("box.beliefs", "box.catalogue", "box.days_played", "box.diary", "box.doubts", "box.dues"),
+    *("box.beliefs", "box.catalogue", "box.day_lengths", "box.days_played", "box.diary"),
+    *("box.doubts", "box.dues"),
     *(
         "box.facade",
         "box.first_tempi",

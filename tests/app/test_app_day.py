@@ -369,4 +369,4 @@ async def test_a_last_take_past_the_days_minutes_is_explained(box: Box, clock: M
             assert await shows(pilot, "Wrap-up")
             text = " ".join(screen_text(app).split())
 
-            assert told == ("The last take was finished past the 15:00 of the day." in text)
+            assert told == ("The last take was finished past the day's 15 minutes." in text)

@@ -421,4 +421,4 @@ async def test_an_empty_cell_of_the_map_says_so(lived: Box, clock: ManualClock) 
         await press(pilot, "s", "v", "end", "c")
 
         assert isinstance(app.screen, VocabularyMap)
-        assert "There is no card in this cell." in screen_text(app)
+        assert "There is no card in this cell: the arrows go to one that has." in screen_text(app)

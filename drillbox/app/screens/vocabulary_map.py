@@ -48,6 +48,7 @@ EMPTY: dict[Axis | None, str] = {
     " o shows another map, esc goes back.",
 }
 NO_CARD = "no card in the box"
+NO_CARD_HERE = "There is no card in this cell: the arrows go to one that has."
 
 
 class VocabularyMap(Screen[None]):
@@ -161,7 +162,7 @@ class VocabularyMap(Screen[None]):
 
     def _say_no_card(self) -> None:
         if self.query_one(DataTable).display:
-            self.notify("There is no card in this cell.", markup=False)
+            self.query_one("#under-cursor", Static).update(NO_CARD_HERE)
 
     def action_open_card(self) -> None:
         """Open the card under the cursor, or say that there is none."""
