@@ -12,7 +12,11 @@ def main() -> None:
     """Run ``drillbox`` with the process's own arguments and end the process."""
     import gc
     import sys
+    import warnings
 
+    if not sys.warnoptions:
+        # They are for who maintains a library; a player is told in sentences of our own.
+        warnings.simplefilter("ignore")
     try:
         # A command is over before collecting cycles pays: a sixth of a plan's time. The app turns
         # it on again.

@@ -12,6 +12,7 @@ import click
 
 from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
+from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from drillbox.ear import Measurement, PadVoices
     from drillbox.rhythm import Hand, Pattern
 
+LATEST_START = 86_400
+"""A day: no recording is longer."""
 SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 
 
@@ -30,8 +33,10 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 @click.argument("takes", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--lines", multiple=True, metavar="TEXT", help="The pattern in spoken notation.")
 @click.option("--card", help="A card of the box, in place of --lines.")
-@click.option("--bpm", type=click.FloatRange(*TAKEN), required=True, help="The tempo of the take.")
-@click.option("--start", type=click.FloatRange(0), help="Seconds at which the first beat falls.")
+@click.option("--bpm", type=Within(*TAKEN), required=True, help="The tempo of the take.")
+@click.option(
+    "--start", type=Within(0, LATEST_START), help="Seconds at which the first beat falls."
+)
 @click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
 @click.option("--lead", type=click.Choice(["R", "L"]), default="R", help="The leading hand.")
 @click.option("--key", "keys", multiple=True, metavar="N=VOICE", help="A MIDI key's voice.")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.cli.completions import card_names
+from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.problems import narrate
@@ -111,7 +112,7 @@ def _note(note: Note) -> dict[str, str | None]:
 @click.option("--sure", is_flag=True, help="Save also what looks like a mistake, unasked.")
 @click.option(
     "--seconds",
-    type=click.FloatRange(0, 3600),
+    type=Within(0, 3600),
     default=45.0,
     show_default=True,
     help="The length of each.",

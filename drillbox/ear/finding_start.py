@@ -12,6 +12,7 @@ import numpy as np
 from drillbox.ear.aligning import onset_strength
 from drillbox.ear.energies import spectrum
 from drillbox.ear.expected import expected_strokes
+from drillbox.errors import RecordingError
 from drillbox.rhythm import Part
 
 if TYPE_CHECKING:
@@ -35,7 +36,19 @@ def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> flo
         The recording.
     pattern, bpm
         What is played, at about what tempo.
+
+    Raises
+    ------
+    RecordingError
+        If the recording ends before the pattern could have been played once.
     """
+    there, final = len(samples) / rate, float(_struck(pattern, bpm, 1)[0].max(initial=0.0))
+    if there < final + _STEP_SECONDS:
+        raise RecordingError(
+            f"the recording is {there:.1f} s long, and the pattern at {bpm:g} bpm takes"
+            f" {pattern.seconds(bpm):.1f} s",
+            fix="record it once more, to its end",
+        )
     seen = spectrum(samples, rate)
     flux, loud = onset_strength(seen)
     strength = _smoothed(np.sqrt(flux * loud), seen.hop)
@@ -48,6 +61,8 @@ def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> flo
     one, its_weight = _struck(pattern, bpm, 1)
     row = np.arange(best % length - length, len(samples) / rate - length, length)
     row = row[row >= -_STEP_SECONDS]
+    if not row.size:  # cut off after the last stroke: there is one pass, and no other to look at
+        return best
     # A pass before may lie off a little, for tempi are never quite as written.
     near = row[:, None] + np.arange(-6, 7) * _STEP_SECONDS
     each = _fits(strength, seen.hop, near.ravel(), one, its_weight).reshape(near.shape)

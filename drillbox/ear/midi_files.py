@@ -11,6 +11,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import opened
 from drillbox.base.midi_events import read_smf
 from drillbox.ear.pad_voices import PadNote
 from drillbox.errors import RecordingError
@@ -33,12 +34,8 @@ def read_midi(path: Path) -> tuple[PadNote, ...]:
     RecordingError
         If it cannot be read, or is no MIDI file.
     """
-    try:
-        with path.open("rb") as file:
-            raw = file.read(_MOST_BYTES + 1)
-    except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise RecordingError(reason, where=str(path), fix="name a .mid file") from None
+    with opened(path, error=RecordingError, what="the MIDI file") as file:
+        raw = file.read(_MOST_BYTES + 1)
     if len(raw) > _MOST_BYTES:
         raise RecordingError(
             "the MIDI file is too large for a take", where=str(path), fix="export the take alone"

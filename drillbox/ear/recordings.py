@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from drillbox.base.files import opened
 from drillbox.errors import MissingExtraError, RecordingError
 
 if TYPE_CHECKING:
@@ -31,6 +32,8 @@ _MOST_CHANNELS = 32
 _MOST_CHUNKS = 1000
 _MOST_SECONDS_AT_ONCE = 1200
 _DEAD_DB = 20.0
+_LOUDEST = 1000.0
+"""Full scale is 1; 60 dB above it lies no sound, and squares of it may be no numbers any more."""
 OTHER_KINDS = (".flac", ".ogg", ".oga", ".opus", ".mp3", ".aif", ".aiff", ".caf", ".au")
 """Endings of the files that only the library reads."""
 
@@ -65,7 +68,7 @@ class Recording:
         Raises
         ------
         RecordingError
-            If it holds values that are no numbers, or too much is asked for at once.
+            If it holds values that are no sound, or too much is asked for at once.
         """
         first = min(max(int(begin * self.rate), 0), self.frames)
         last = self.frames if end is None else min(max(int(end * self.rate), first), self.frames)
@@ -78,6 +81,11 @@ class Recording:
         if not np.isfinite(samples).all():
             raise RecordingError(
                 "the recording holds values that are no numbers", fix="export it once more"
+            )
+        if samples.size and max(float(samples.max()), -float(samples.min())) > _LOUDEST:
+            raise RecordingError(
+                f"the recording holds values above {_LOUDEST:.0f}, where full scale is 1",
+                fix="export it as PCM with 16 or 24 bits, or normalise it first",
             )
         return mono(samples)
 
@@ -92,14 +100,10 @@ def open_recording(path: Path) -> Recording:
     MissingExtraError
         If it is of a kind that needs the library, and that is not installed.
     """
-    try:
-        with path.open("rb") as file:
-            head = file.read(12)
-            if head[:4] in {b"RIFF", b"RF64"} and head[8:12] == b"WAVE":
-                return _wav(path, file)
-    except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise RecordingError(reason, where=str(path), fix="name a sound file") from None
+    with opened(path, error=RecordingError, what="the recording") as file:
+        head = file.read(12)
+        if head[:4] in {b"RIFF", b"RF64"} and head[8:12] == b"WAVE":
+            return _wav(path, file)
     if not head:
         raise RecordingError("the file is empty", where=str(path), fix="record it again")
     return _other(path)

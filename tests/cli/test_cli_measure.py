@@ -137,3 +137,22 @@ def test_a_take_is_recorded_with_what_was_measured(
     assert "Recorded: " in told
     assert "shaky" in told
     assert "1 take measured" in out
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--bpm", "nan"), "'nan' is no number"),
+        (("--bpm", "80", "--start", "nan"), "'nan' is no number"),
+        (("--bpm", "80", "--start", "1e308", "--passes", "500"), "is not in the range"),
+    ],
+)
+def test_numbers_that_are_none_get_one_sentence(
+    folder: Path, capfd: pytest.CaptureFixture[str], options: tuple[str, ...], told: str
+) -> None:
+    """No number and a number beyond any recording are refused as they are typed."""
+    code, out, err = said(capfd, str(folder / "whole.wav"), "--lines", LINES, *options)
+
+    assert (2, "") == (code, out)
+    assert told in err
+    assert 1 == err.count("\n")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import random
 import struct
 import tracemalloc
@@ -12,9 +13,10 @@ import numpy as np
 import pytest
 from scipy.io import wavfile
 
-from drillbox.ear import open_recording, read_midi
+from drillbox.ear import find_start, open_recording, read_midi
 from drillbox.ear.recordings import mono
 from drillbox.errors import DrillboxError, MissingExtraError, RecordingError
+from drillbox.rhythm import parse
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -215,3 +217,38 @@ def test_running_status_and_files_cut_anywhere(tmp_path: Path) -> None:
             read_midi(path)
         except DrillboxError as error:
             assert "\n" not in error.sentence()  # noqa: PT017 - either is right
+
+
+def test_values_far_above_full_scale_are_refused(tmp_path: Path) -> None:
+    """A file of floats may go a little over 1; what squares to no number is told, without noise."""
+    loud = (TONE * 16).astype("<f4")
+    (tmp_path / "loud.wav").write_bytes(riff(fmt(tag=3, bits=32), (b"data", loud.tobytes())))
+    huge = np.where(TONE > 0, 3e38, -3e38).astype("<f4")
+    (tmp_path / "huge.wav").write_bytes(riff(fmt(tag=3, bits=32), (b"data", huge.tobytes())))
+
+    assert 8 == pytest.approx(np.abs(open_recording(tmp_path / "loud.wav").part()).max(), abs=0.1)
+    with pytest.raises(RecordingError, match=r"above 1000, where full scale is 1; export it"):
+        open_recording(tmp_path / "huge.wav").part()
+
+
+@pytest.mark.parametrize("name", ["pipe.wav", "pipe.mid"])
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path, name: str) -> None:
+    """A pipe nobody writes to would keep a reader for ever."""
+    path = tmp_path / name
+    os.mkfifo(path)
+    with pytest.raises(RecordingError, match="not a plain file; name a file on a disk"):
+        (open_recording if name.endswith("wav") else read_midi)(path)
+
+
+@pytest.mark.parametrize("claimed", [10**6, 0xFFFFFFF0, 0xFFFFFFFF])
+def test_a_take_cut_before_its_pattern_ends_gets_one_sentence(tmp_path: Path, claimed: int) -> None:
+    """Whatever length the header promises, a second is a second, and no bar at 80."""
+    path = tmp_path / "take.wav"
+    path.write_bytes(riff(fmt(), (b"data", b""))[:-4] + struct.pack("<I", claimed) + bytes(88200))
+    found = open_recording(path)
+
+    assert 1.0 == pytest.approx(found.seconds)
+    with pytest.raises(RecordingError, match=r"1\.0 s long, and the pattern at 80 bpm takes 3\.0"):
+        find_start(found.part(), found.rate, parse("snare: >2 >4 (1e)\n"), 80)
+    # Cut after the last stroke there is one pass, silent or not.
+    assert 0 <= find_start(np.zeros(110_000, np.float32), 44100, parse("snare: >2 >4\n"), 80)
