@@ -14,7 +14,7 @@ from uuid import uuid4
 from drillbox.base.now import zone_of
 from drillbox.base.wording import counted
 from drillbox.box.diary import with_measures
-from drillbox.errors import BoxDamagedError, BoxError
+from drillbox.errors import BoxDamagedError, DrillboxError
 from drillbox.store import TakeRow
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ class Unsaved:
         self._new_id = new_id
         self._wait, self._next_try = FIRST_WAIT, 0.0
         self.takes: tuple[TakeRow, ...] = ()
-        self.trouble: BoxError | None = None
+        self.trouble: DrillboxError | None = None
         self.kept_in: Path | None = None
 
     @property
@@ -111,9 +111,13 @@ class Unsaved:
         while self.takes:
             try:
                 self._box.keep(self.takes[0], at=self._clock.now())
-            except BoxError as trouble:
+            except DrillboxError as trouble:
                 self.trouble = trouble
                 break
+            except Exception:
+                # A fault of our own ends the app: what was just graded must not end with it.
+                self._hold()
+                raise
             self.takes = self.takes[1:]
         if before != self.takes or self.takes:
             self._hold()
@@ -141,13 +145,13 @@ class Unsaved:
         if self._second_place is None:
             return ""
         found = self._second_place.left_behind()
-        sentences = [left.problem.sentence() for left in found if left.problem is not None]
+        sentences = []
         saved = 0
         for left in found:
             try:
                 for take in left.takes:
                     self._box.keep(take, at=self._clock.now())
-            except BoxError as trouble:
+            except DrillboxError as trouble:
                 kept = counted(len(left.takes), "unsaved take")
                 sentences.append(f"{left.path} still keeps {kept}: {trouble.sentence()}")
                 continue
@@ -155,6 +159,12 @@ class Unsaved:
             if left.problem is None:
                 with suppress(OSError):
                     left.path.unlink()
+                continue
+            sentences.append(left.problem.sentence())
+            aside = left.set_aside() if left.is_cut else None
+            if aside is not None:
+                whole = counted(len(left.takes), "whole take")
+                sentences.append(f"Of it, {whole} came in; the file is kept as {aside}.")
         if saved:
             sentences.insert(0, f"{counted(saved, 'take')} kept from last time: saved now.")
         return " ".join(sentences)

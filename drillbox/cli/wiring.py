@@ -291,6 +291,9 @@ def _on_screen(app: App[int]) -> int:
 def _tell_of_unsaved(unsaved: Unsaved) -> None:
     """Say where the takes are that the box never took, or how to enter them by hand."""
     narrate(f"drillbox: {unsaved.sentence()}")
+    if unsaved.trouble is not None and unsaved.trouble.fix:
+        fix = unsaved.trouble.fix
+        narrate(f"What helps: {fix}.")
     if unsaved.kept_in is not None:
         narrate(f"The next start saves them from {unsaved.kept_in}.")
         return

@@ -21,6 +21,7 @@ from drillbox.store import checks
 from drillbox.store.checks import ENTRY_ID
 from drillbox.store.inspection import entries_of, look_over
 from drillbox.store.repair import rebuild, set_aside
+from drillbox.store.takelog import USED_UP
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -121,7 +122,11 @@ def _of_file(state: FileState) -> Iterator[Finding]:
             f"another program has changed the tables ({', '.join(state.altered)}); "
             "export the log and import it into a new box"
         )
-    if state.gaps:
+    if state.used_up:
+        yield Finding(
+            f"{USED_UP}, so that no take can be saved; export the log and import it into a new box"
+        )
+    elif state.gaps:
         yield Finding(f"another program took entries out of the log; numbers missing: {state.gaps}")
     if state.only_in_backups:
         yield Finding(

@@ -46,6 +46,8 @@ class FileState:
         The backups that pass the full check, and those that do not, newest first.
     only_in_backups
         How many entries good backups hold that the box does not.
+    used_up
+        Whether the numbers of the log are used up, so that no entry can follow.
     """
 
     damage: tuple[str, ...]
@@ -55,6 +57,7 @@ class FileState:
     good: tuple[Backup, ...]
     bad: tuple[Backup, ...]
     only_in_backups: int
+    used_up: bool = False
 
 
 def look_over(path: Path, *, now: datetime) -> FileState:
@@ -81,9 +84,9 @@ def look_over(path: Path, *, now: datetime) -> FileState:
             return FileState(broken, (), 0, 0, good, bad, 0)
         with box.reading() as db:
             altered, (entries, gaps) = _altered(db), _gaps(db)
-            ids = takelog.ids(db)
+            ids, used_up = takelog.ids(db), takelog.mark(db) >= takelog.LAST_SEQ
         lost = entries_of(good, without=ids, now=now)
-        return FileState((), altered, entries, gaps, good, bad, len(lost))
+        return FileState((), altered, entries, gaps, good, bad, len(lost), used_up)
 
 
 def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> list[LogEntry]:

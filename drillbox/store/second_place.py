@@ -21,19 +21,42 @@ from drillbox.store.jsonl import read_log
 from drillbox.store.rows import TakeRow
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
+
+    from drillbox.store.rows import LogEntry
 
 _KEY_LETTERS = 16
 
 
 @dataclass(frozen=True, slots=True)
 class LeftBehind:
-    """A file that an earlier program left: its takes, or why it cannot be read."""
+    """A file that an earlier program left.
+
+    Parameters
+    ----------
+    path
+        The file.
+    takes
+        The takes that can be read, up to the first line that cannot.
+    problem
+        Why the rest cannot be read, or None.
+    is_cut
+        Whether the file begins as it should and breaks off later.
+    """
 
     path: Path
     takes: tuple[TakeRow, ...]
     problem: LogError | None = None
+    is_cut: bool = False
+
+    def set_aside(self) -> Path | None:
+        """Rename the file, so that no later start reads it; return its new name, if any."""
+        aside = self.path.with_suffix(".cut")
+        try:
+            return self.path.replace(aside)
+        except OSError:
+            return None
 
 
 class SecondPlace:
@@ -85,12 +108,20 @@ class SecondPlace:
 
 
 def _read(path: Path) -> LeftBehind:
+    entries: list[LogEntry] = []
     try:
         with path.open("rb") as source:
-            entries = list(read_log(source, str(path)))
+            # One by one: what was read before a line that is cut is whole.
+            for entry in read_log(source, str(path)):
+                entries.append(entry)  # noqa: PERF402 - what came before an error must not be lost
     except LogError as problem:
-        return LeftBehind(path, (), problem)
+        # Where the first line is wrong, the file may be a newer drillbox's.
+        return LeftBehind(path, _takes(entries), problem, is_cut=problem.where != f"{path}:1")
     except OSError as error:
         wrong = f"the file cannot be read: {error.strerror or error}"
         return LeftBehind(path, (), LogError(wrong, where=str(path), fix="check its rights"))
-    return LeftBehind(path, tuple(entry for entry in entries if isinstance(entry, TakeRow)))
+    return LeftBehind(path, _takes(entries))
+
+
+def _takes(entries: Iterable[LogEntry]) -> tuple[TakeRow, ...]:
+    return tuple(entry for entry in entries if isinstance(entry, TakeRow))

@@ -32,6 +32,7 @@ PART = 2000
 _AFTER = "at >= ? AND (at, id) > (?, ?)"
 LAST_SEQ = 2**62
 """SQLite counts to twice this; no player comes near it."""
+USED_UP = "another program has used up the numbers of the log"
 COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
 # Hops from card to card in the index, so its time grows with the cards and not with the takes.
 _LAST_TAKES = f"""
@@ -59,8 +60,7 @@ def _next_seq(db: sqlite3.Connection) -> int:
     greatest = mark(db)
     if greatest >= LAST_SEQ:
         raise NotSavedError(
-            "not saved: another program has used up the numbers of the log",
-            fix="export the log and import it into a new box",
+            f"not saved: {USED_UP}", fix="export the log and import it into a new box"
         )
     return greatest + 1
 
@@ -322,6 +322,7 @@ def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) ->
             "INSERT INTO retraction (seq, id, take_id, at) VALUES (?, ?, ?, ?)",
             (seq, entry.id, entry.take_id, at),
         )
+        _check_it_came(db, "retraction", seq, entry.id)
         return
     measures = None if entry.measures is None else checks.json_text(entry.measures, "measures")
     db.execute(
@@ -333,6 +334,20 @@ def _append(db: sqlite3.Connection, seq: int, entry: LogEntry, *, here: bool) ->
             *(entry.zone, entry.seconds, entry.source, measures, here),
         ),
     )
+    _check_it_came(db, "take", seq, entry.id)
+
+
+def _check_it_came(db: sqlite3.Connection, table: str, seq: int, entry_id: str) -> None:
+    """Refuse to call an entry saved that another program's trigger has kept out."""
+    (there,) = db.execute(
+        f"SELECT count(*) FROM {table} WHERE seq = ? AND id = ?",  # noqa: S608 - our own names
+        (seq, entry_id),
+    ).fetchone()
+    if there != 1:
+        raise NotSavedError(
+            "not saved: another program has changed the tables of the box",
+            fix="'drillbox checkup' tells more",
+        )
 
 
 def take_of(row: Sequence[Any]) -> TakeRow:

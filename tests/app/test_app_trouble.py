@@ -315,10 +315,10 @@ def test_takes_left_behind_are_saved_once_at_the_next_start(
     assert "" == next_start.take_up()
 
 
-def test_a_file_left_behind_that_cannot_be_read_is_named_and_left(
+def test_a_file_left_behind_that_is_cut_is_named_and_kept(
     filed: Box, path: Path, clock: ManualClock, tmp_path: Path
 ) -> None:
-    """Half a file from a broken disk: its place and line are said, and it stays for a repair."""
+    """Half a file from a broken disk: its place and line are said once, and it stays."""
     folder, card = tmp_path / "state", filed.find("e")
     with held(path, "IMMEDIATE"):
         unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
@@ -327,8 +327,11 @@ def test_a_file_left_behind_that_cannot_be_read_is_named_and_left(
     file.write_bytes(file.read_bytes()[:-30])
     said = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="two")).take_up()
 
+    (kept,) = folder.iterdir()
     assert f"{file}:2" in said
-    assert file.exists()
+    assert str(kept) in said
+    later = SecondPlace([folder], path, owner="three")
+    assert "" == Unsaved(filed, clock, second_place=later).take_up()
 
 
 def test_the_next_folder_is_taken_where_the_first_one_refuses(

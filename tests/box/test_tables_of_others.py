@@ -1,0 +1,144 @@
+"""What another program did to the tables of a box costs no take, and is said in a sentence."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from conftest import MORNING
+
+from drillbox import Box, Grade
+from drillbox.app.unsaved import Unsaved
+from drillbox.errors import NotSavedError
+from drillbox.report.checkup import look
+from drillbox.store.second_place import SecondPlace
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from drillbox.base.clock import ManualClock
+    from drillbox.deckfile import Deck
+
+USED_UP = (
+    "INSERT INTO take SELECT 9223372036854775807, printf('%032d', 7), card_id, 80, 0, at, zone, 30,"
+    " 'self', NULL, 1 FROM take LIMIT 1"
+)
+SWALLOWS = "CREATE TRIGGER bad BEFORE INSERT ON take BEGIN SELECT RAISE(IGNORE); END"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Return where the box is."""
+    return tmp_path / "player.box"
+
+
+@pytest.fixture
+def filed(path: Path, clock: ManualClock, small_deck: Deck) -> Iterator[Box]:
+    """Return a box on disk with a deck."""
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        yield box
+
+
+def played(box: Box, takes: int = 2) -> None:
+    """Record some takes of one card."""
+    for minute in range(takes):
+        at = MORNING + timedelta(minutes=minute)
+        box.record(box.find("e"), bpm=80, grade=Grade.STEADY, at=at, seconds=40)
+
+
+def altered(path: Path, *statements: str) -> None:
+    """Do to a box file what another program might do."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("PRAGMA ignore_check_constraints = 1")
+        for statement in statements:
+            other.execute(statement)
+
+
+def said_of(path: Path, clock: ManualClock) -> str:
+    """Return all that a checkup finds."""
+    return "\n".join(finding.sentence for finding in look(path, clock=clock).findings)
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        (USED_UP, ("has used up the numbers of the log", "used up the numbers of the log")),
+        (SWALLOWS, ("has changed the tables of the box", "changed the tables (bad)")),
+    ],
+)
+def test_a_take_that_the_tables_keep_out_waits_in_the_second_place(
+    filed: Box, path: Path, clock: ManualClock, statement: str, said: tuple[str, str]
+) -> None:
+    """No row came, so nobody is told "saved": the take is kept elsewhere, and checkup says why."""
+    (why, found), folder = said, path.parent / "second"
+    played(filed)
+    altered(path, statement)
+    place = SecondPlace([folder], path, owner="one")
+    clock.forward(seconds=600)
+    with pytest.raises(NotSavedError, match=why):
+        filed.record(filed.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    unsaved = Unsaved(filed, clock, second_place=place)
+    card = filed.find("e")
+    assert not unsaved.save(card, bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    assert unsaved.trouble is not None
+    assert why in unsaved.trouble.what
+    assert unsaved.trouble.fix
+    (left,) = SecondPlace([folder], path, owner="two").left_behind()
+    assert unsaved.takes == left.takes
+    assert found in said_of(path, clock)
+
+
+def test_what_fails_in_drillbox_itself_leaves_the_take_in_the_second_place(
+    filed: Box, path: Path, clock: ManualClock, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of our own ends the program, and not the take."""
+    place = SecondPlace([tmp_path / "second"], path, owner="one")
+    unsaved = Unsaved(filed, clock, second_place=place)
+    card = filed.find("e")
+
+    def broken(*_: object, **__: object) -> None:
+        raise KeyError("nothing")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(type(filed), "keep", broken)
+        with pytest.raises(KeyError):
+            unsaved.save(card, bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    next_start = Unsaved(
+        filed, clock, second_place=SecondPlace([tmp_path / "second"], path, owner="two")
+    )
+    assert next_start.take_up() == "1 take kept from last time: saved now."
+    assert unsaved.takes[0].id in {entry.id for entry in filed.log()}
+
+
+def test_the_whole_takes_of_a_cut_file_come_in(
+    filed: Box, path: Path, clock: ManualClock, tmp_path: Path
+) -> None:
+    """The last line of a second place was cut: the takes before it are saved, the rest is named."""
+    folder = tmp_path / "second"
+    altered(path, SWALLOWS)
+    unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
+    for _ in range(3):
+        clock.forward(seconds=60)
+        unsaved.save(filed.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    altered(path, "DROP TRIGGER bad")
+    (file,) = folder.iterdir()
+    lines = file.read_bytes().splitlines(keepends=True)
+    file.write_bytes(b"".join(lines[:3]) + lines[3][:20])
+
+    def start() -> str:
+        return Unsaved(
+            filed, clock, second_place=SecondPlace([folder], path, owner="two")
+        ).take_up()
+
+    said = start()
+    assert said.startswith("2 takes kept from last time: saved now.")
+    assert f"{file}:4: the file is cut short in this line" in said
+    assert [take.id for take in unsaved.takes[:2]] == [entry.id for entry in filed.log()]
+    (aside,) = folder.iterdir()
+    assert str(aside) in said
+    assert start() == ""
