@@ -407,6 +407,7 @@ snare = "2"
 
             assert "This map shows ghosts on every beat" in told
             assert "sixteenths" not in told
+            assert "c card" not in told
             await press(pilot, "o")
             assert "This map shows the same ghosts over several bass lines." in " ".join(
                 screen_text(app).split()

@@ -89,6 +89,11 @@ class VocabularyMap(Screen[None]):
         yield Static(MAP_LEGEND, id="legend", markup=False)
         yield FitFooter()
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer a card's page and its play where the map has a card."""
+        del parameters
+        return action not in {"play", "open_card"} or any(map(any, self._cards))
+
     def on_mount(self) -> None:
         """Take the keys to the table."""
         self.query_one(DataTable).focus()
@@ -121,6 +126,7 @@ class VocabularyMap(Screen[None]):
         else:
             self.query_one("#under-cursor", Static).update(EMPTY[self._by])
             self.query_one(PatternView).display = False
+        self.refresh_bindings()
 
     def action_arrange(self) -> None:
         """Lay the map out by another list: embellishment, bass line, place."""
@@ -161,8 +167,7 @@ class VocabularyMap(Screen[None]):
             self._say_no_card()
 
     def _say_no_card(self) -> None:
-        if self.query_one(DataTable).display:
-            self.query_one("#under-cursor", Static).update(NO_CARD_HERE)
+        self.query_one("#under-cursor", Static).update(NO_CARD_HERE)
 
     def action_open_card(self) -> None:
         """Open the card under the cursor, or say that there is none."""
