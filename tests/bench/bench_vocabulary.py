@@ -11,7 +11,7 @@ Run from the top of the repository::
 
 Prints Markdown on standard output, progress on standard error. Every number follows from the seeds.
 With ``--kept FILE`` each outcome is written down as it comes, and what the file holds is not played
-again; the settings come in an order in which any beginning is a fair sample. ``--tables`` prints
+again; the settings come in an order in which any beginning is spread over all. ``--tables`` prints
 what the file holds, and plays nothing.
 """
 
@@ -37,7 +37,7 @@ TRAINING, HELD_OUT = (11,), (201, 202)
 LEFT_OUT = "disuse"
 """The kind of student that nothing was tuned on."""
 HALF_A_YEAR = 180
-FEWEST_CALLS = 200
+FEWEST_CALLS, OF_ORACLE = 200, 0.85
 SPREAD_STEP = 7
 LEAST = 0.5
 """A habit that holds less than this many patterns counts as holding this many."""
@@ -112,7 +112,7 @@ def play(cell: Cell) -> Outcome:
 
 
 def spread(seed: int, every: int) -> list[Cell]:
-    """Return the settings of a seed so that any beginning is a fair sample of them.
+    """Return the settings of a seed so that any beginning is spread over them.
 
     All kinds of students take turns, and every seventh setting comes next.
     """
@@ -159,12 +159,7 @@ class Row:
     learning: float
     oracle: float
     at_end: float
-    best_at_end: float
     rotation_at_end: float
-    tempo: float
-    best_tempo: float
-    minutes_each: float
-    best_minutes_each: float
 
     @property
     def ratio(self) -> float:
@@ -183,72 +178,68 @@ def summarise(outcomes: list[Outcome]) -> list[Row]:
         group = by_setting[setting]
         means = {h: fmean(o.habits[h].in_hand for o in group) for h in HABITS}
         habit = max(means, key=lambda h: means[h])
-        total = setting.minutes * len(setting.practice_days())
-        end = fmean(o.drillbox.at_end for o in group)
-        best_end = fmean(o.habits[habit].at_end for o in group)
         rows.append(
             Row(
-                setting.name.rsplit("#", 1)[0].strip(),
+                " ".join(setting.name.rsplit("#", 1)[0].split()),
                 habit,
                 means[habit],
                 fmean(o.drillbox.in_hand for o in group),
                 fmean(o.learning.in_hand for o in group),
                 fmean(o.oracle.in_hand for o in group),
-                end,
-                best_end,
+                fmean(o.drillbox.at_end for o in group),
                 fmean(o.habits["rotate 1"].at_end for o in group),
-                fmean(o.drillbox.tempo for o in group),
-                fmean(o.habits[habit].tempo for o in group),
-                total / max(end, LEAST),
-                total / max(best_end, LEAST),
             )
         )
     return rows
 
 
-def _least(ratios: list[float]) -> str:
-    return f"least {min(ratios):.3f}"
-
-
 def report(rows: list[Row]) -> None:
-    """Print the table and the summary as Markdown."""
+    """Print the table, and what the bars ask of it, as Markdown."""
     print(
         "| student, cards, minutes, days, known, rates | best habit | in hand | drillbox | ratio |"
-        " of oracle | learning | last day | tempo/goal | minutes each |"
+        " of oracle | learning | last day, drillbox / rotation |"
     )
-    print("|---|---|---|---|---|---|---|---|---|---|")
+    print("|---|---|---|---|---|---|---|---|")
     for r in rows:
         print(
-            f"| {' '.join(r.name.split())} | {r.habit} | {r.best:.1f} | {r.ours:.1f} |"
+            f"| {r.name} | {r.habit} | {r.best:.1f} | {r.ours:.1f} |"
             f" {r.ratio:.2f} | {r.ours / r.oracle:.2f} | {r.learning:.1f} |"
-            f" {r.at_end:.0f} / {r.best_at_end:.0f} |"
-            f" {r.tempo:.2f} / {r.best_tempo:.2f} |"
-            f" {r.minutes_each:.0f} / {r.best_minutes_each:.0f} |"
+            f" {r.at_end:.0f} / {r.rotation_at_end:.0f} |"
         )
     ratios = [r.ratio for r in rows]
     oracle = [r.ours / r.oracle for r in rows]
     learning = [r.learning / r.ours for r in rows]
     print(f"\n- settings: {len(rows)}")
-    print(
-        f"- in hand over the best habit: geometric mean {geometric_mean(ratios):.3f},"
-        f" least {min(ratios):.3f}"
-    )
-    print(f"- settings below the best habit: {sum(x < 1.0 for x in ratios)}")
-    print(
-        f"- in hand over the oracle: geometric mean {geometric_mean(oracle):.3f},"
-        f" least {min(oracle):.3f}"
-    )
-    print(f"- settings under 0.85 of the oracle: {sum(x < 0.85 for x in oracle)}")
-    print(
-        "- learning the player against the starting numbers:"
-        f" geometric mean {geometric_mean(learning):.3f},"
-        f" least {min(learning):.3f}"
-    )
+    for what, values in (("best habit", ratios), ("oracle", oracle)):
+        mean = geometric_mean(values)
+        print(f"- in hand over the {what}: geometric mean {mean:.3f}, least {min(values):.3f}")
+    for kind in KINDS:
+        mine = [r.ratio for r in rows if r.name.startswith(kind)]
+        if mine:
+            print(f"- {kind}: geometric mean {geometric_mean(mine):.2f}")
+    mean = geometric_mean(learning)
+    print(f"- learning the player: geometric mean {mean:.3f}, least {min(learning):.3f}")
+    for what, named in (
+        ("under the best habit", [f"{r.name} {r.ratio:.3f}" for r in rows if r.ratio < 1.0]),
+        (
+            "under 0.85 of the oracle",
+            [f"{r.name} {r.ours / r.oracle:.2f}" for r in rows if r.ours / r.oracle < OF_ORACLE],
+        ),
+        (
+            "behind rotation on the last day",
+            [
+                f"{r.name} {r.at_end:.0f} / {r.rotation_at_end:.0f}"
+                for r in rows
+                if r.at_end < r.rotation_at_end
+            ],
+        ),
+    ):
+        print(f"- {what}: {len(named)}: {'; '.join(named)}")
 
 
 def calibration(outcomes: list[Outcome]) -> None:
     """Print predicted against observed success of cold takes, by decile of the prediction."""
-    print("\n| student | predicted | observed | cold takes |  |\n|---|---|---|---|---|")
+    print("\n| student | predicted | observed | cold takes |\n|---|---|---|---|")
     for kind in KINDS:
         calls = [call for o in outcomes if o.cell.kind == kind for call in o.calls]
         for decile in range(10):
@@ -256,8 +247,7 @@ def calibration(outcomes: list[Outcome]) -> None:
             if len(inside) < FEWEST_CALLS:
                 continue
             predicted, observed = fmean(p for p, _ in inside), fmean(held for _, held in inside)
-            bar = "#" * round(20 * observed)
-            print(f"| {kind} | {predicted:.2f} | {observed:.2f} | {len(inside)} | `{bar:<20}` |")
+            print(f"| {kind} | {predicted:.2f} | {observed:.2f} | {len(inside)} |")
 
 
 def tempi(outcomes: list[Outcome]) -> None:
