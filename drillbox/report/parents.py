@@ -30,6 +30,7 @@ __all__ = ["parents_report", "parents_sections"]
 IN_HAND = ("holding", "outgrown")
 MOST_NAMED = 8
 """Of more patterns than this the rest are counted: the page shall stay one page."""
+STAYING = "At one speed for some time now, as happens to every player, and in need of patience:"
 PAUSE_DAYS = 7
 """A week without practice is no usual pause any more (assumption)."""
 CARE = (
@@ -163,12 +164,16 @@ def _coming(one: StudentFigures) -> tuple[str, ...]:
     ]
     named = {task.card.rhythm for task in wanted}
     building = [
-        _on_the_way(each, one.progress.until)
+        each
         for each in one.standing("building")
         if each.card.rhythm not in named and each.card.cold_bpm is not None
     ]
-    if building:
-        said += ["Being learned:", *_listed(building)]
+    moving = [_on_the_way(each.card) for each in building if not _stays(each, one)]
+    staying = [_on_the_way(each.card) for each in building if _stays(each, one)]
+    if moving:
+        said += ["Being learned:", *_listed(moving)]
+    if staying:
+        said += [STAYING, *_listed(staying)]
     # A card that is stuck stands above, as one that stays where it is for a while.
     slower = [each.card.title for each in next_up(one).slower if each.card.cold_bpm is None]
     if slower:
@@ -179,18 +184,18 @@ def _coming(one: StudentFigures) -> tuple[str, ...]:
     return tuple(said) or ("The teacher will say in the next lesson.",)
 
 
-def _on_the_way(each: CardFigures, until: date) -> str:
-    """Return where a pattern stands, kindly where it has not moved for a month."""
-    card, goal = each.card, _pace(each.card.goal_bpm)
+def _stays(each: CardFigures, one: StudentFigures) -> bool:
+    """Return whether a pattern is practised and has stood where it is for a month, or is stuck."""
+    begin = one.progress.until - timedelta(days=MONTH)
+    old = each.begun_on is not None and each.begun_on <= begin
+    return each.stuck or (old and each.gain_bpm is not None and each.gain_bpm < STUCK_GAIN)
+
+
+def _on_the_way(card: CardProgress) -> str:
+    goal = _pace(card.goal_bpm)
     now = f"{card.cold_bpm:.0f}"
     if now == f"{card.goal_bpm:.0f}":
         return f"{card.title}, almost at {goal}"
-    old = each.begun_on is not None and each.begun_on <= until - timedelta(days=MONTH)
-    if each.stuck or (old and each.gain_bpm is not None and each.gain_bpm < STUCK_GAIN):
-        return (
-            f"{card.title}, at about {now} for some time now, as happens to every player; "
-            f"it takes patience on the way to {goal}"
-        )
     return f"{card.title}, now at about {now}, on the way to {goal}"
 
 

@@ -6,8 +6,8 @@ written; of later days nothing is said but how many they are.
 
 Conventions: *the month* is the 30 days that end on the day of the file. A tempo gained is the cold
 tempo expected on that day minus the one after the last practice before the month, or after the
-first practice in it for a card begun since. A first day's tempo is a guess at a few takes: where
-the second day's is lower, that one counts.
+first practice in it for a card begun since. A first day's tempo is a guess at a few takes: as
+long as each further day takes some of it back, the last of them counts.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from itertools import pairwise
 from statistics import fmean
 from typing import TYPE_CHECKING
 
@@ -299,16 +300,17 @@ def _card(card: CardProgress, until: date) -> CardFigures:
 
 
 def _stood_at(card: CardProgress, number: int) -> float:
-    """Return the tempo to count a gain from, that of a practice day.
+    """Return the tempo to count a gain from, that of a practice day or of a later one.
 
-    What is said of a card on its first day is a guess at first takes, often too high: the second
-    day's word is taken where it is lower, so that nobody loses what was never there.
+    What is said of a card on its first day is a guess at first takes, often too high. While each
+    further day takes some of it back it stays a guess, and nobody loses what was never there; of a
+    card that has no other days yet, the tempo of the file's day is the first that counts.
     """
-    if number:
-        return card.days[number].cold_bpm
-    second = card.days[1].cold_bpm if len(card.days) > 1 else card.cold_bpm
-    first = card.days[0].cold_bpm
-    return first if second is None else min(first, second)
+    tempi = [played.cold_bpm for played in card.days]
+    first = next((n for n, (one, then) in enumerate(pairwise(tempi)) if then >= one), None)
+    if first is None:
+        return tempi[-1] if card.cold_bpm is None else card.cold_bpm
+    return tempi[max(number, first)]
 
 
 def _is_stuck(card: CardProgress, gain: float) -> bool:

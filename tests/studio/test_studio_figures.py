@@ -43,6 +43,8 @@ from drillbox.studio.drawings import tempo_chart
         ([(5, 9, 80)], 0),
         ([(20, 3, 83.5), (18, 3, 70), (2, 2, 72)], 2),
         ([(40, 3, 83.5), (18, 3, 70), (2, 2, 72)], 2),
+        ([(24, 3, 78), (20, 2, 76), (17, 2, 75), (15, 2, 64), (9, 2, 64.5), (2, 2, 65)], 1),
+        ([(24, 3, 78), (20, 2, 76)], 0),
         ([(40, 2, 80)], None),
         ([], None),
         ([(40, 2, 80), (-1, 2, 99)], None),
@@ -53,8 +55,8 @@ def test_the_tempo_gained_is_counted_from_when_the_month_began(
 ) -> None:
     """From the tempo that stood then, or the first one since.
 
-    A card that rested gained nothing to speak of. A first day's word that the second takes back was
-    a guess, and no loss.
+    A card that rested gained nothing to speak of. A first day's word that the next days take back
+    was a guess, and no loss.
     """
     (figures,) = aged(0, card(1, "building", *played)).cards
 
