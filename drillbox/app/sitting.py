@@ -17,10 +17,11 @@ running.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
+from drillbox.app.course import Course, Visit
 from drillbox.base.tempi import ASKED
 from drillbox.box.practice import CHECK_STEPS, checked_bpm
 from drillbox.errors import BoxError, UnknownCardError
@@ -28,7 +29,7 @@ from drillbox.memory import Grade
 from drillbox.plan import next_bpm, take_shape
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Iterable, Mapping
     from datetime import datetime
 
     from drillbox.app.unsaved import Unsaved
@@ -43,20 +44,6 @@ LEFT_ALONE_SECONDS = 120.0
 
 LONGEST_TAKE = 86_400.0
 """The log refuses a longer one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """A card of the plan with all that the stand shows of it, so that no frame asks the box.
-
-    `played` takes of the card are in today's log already, `takes` is how many it is to have today,
-    those and the ones of later visits included.
-    """
-
-    item: Item
-    card: CardView
-    played: int
-    takes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +126,12 @@ class Sitting:
         self._banked = 0.0
         self._touched = clock.seconds()
         self.is_first = box.nothing_played
-        self._spent = box.day(clock.now()).seconds + unsaved.seconds
+        day = box.day(clock.now())
+        self._spent = day.seconds + unsaved.seconds
+        played = [take.card_id for take in day.takes]
+        self._course = Course(played + [take.card_id for take in unsaved.takes])
         self.coming = self._planned()
+        self._promise()
         chosen = next((v for v in self.coming if v.card.card_id == first), None)
         if chosen is None and first:
             item = box.chosen(first, at=clock.now())
@@ -192,6 +183,18 @@ class Sitting:
     def bpm_before(self) -> int:
         """The tempo of the last take that was graded here; the one on the stand where none was."""
         return self._given[-1].bpm if self._given else self.bpm
+
+    @property
+    def following(self) -> Visit | None:
+        """The visit to another card that would be next if the one on the stand were over now."""
+        if self._checking:
+            return self._first_that_fits(self.coming)
+        on_the_stand = {self.visit.card.card_id} if self.visit else set()
+        return self._course.following(
+            self.coming,
+            without=self._skipped | on_the_stand,
+            seconds_left=self.seconds_left,
+        )
 
     def tempo_after(self, grade: Grade) -> int:
         """Return the tempo at which the card on the stand goes on after a grade."""
@@ -276,6 +279,7 @@ class Sitting:
             measured=measured,
         )
         self._given.append(Given(self.visit, self.take_number, self.bpm, grade))
+        self._course.played(self.card.card_id)
         self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, []
         self.phase = Phase.READY
         self._after(grade)
@@ -298,6 +302,7 @@ class Sitting:
         if self._mark is None:
             self._mark = self.clock.seconds()
         self._taken_back = Grade(last.grade)
+        self._course.took_back()
         self._look_ahead()
         self._ask_again(last.card_id, round(last.bpm))
         return f"Took back {self._taken_back.label} at {last.bpm:.0f}."
@@ -365,11 +370,13 @@ class Sitting:
         self.bpm = self.tempo_after(grade)
         self.take_number += 1
         self.phase = Phase.READY
-        if self.shape.seconds > self.seconds_left:
+        owed = self._course.owed_seconds(self._skipped)
+        if self.shape.seconds > self.seconds_left - owed:
             self._put_up_next()
 
     def _visit_goes_on(self, visit: Visit) -> bool:
-        return self.take_number < visit.played + visit.item.takes
+        wanted = self.take_number < visit.played + visit.item.takes
+        return wanted and (self._checking or not self._course.last_has_enough)
 
     def _has_left(self) -> bool:
         """Whether the card on the stand is in no deck any more; False if nobody can say."""
@@ -384,9 +391,10 @@ class Sitting:
         """Plan what is left; where the box refuses, what was planned before still stands."""
         try:
             self.coming = self._planned()
+            self._promise()
+            self._course.keep_only(self.box.entries())
         except (BoxError, UnknownCardError):
-            gone = self._not_wanted()
-            self.coming = tuple(v for v in self.coming if v.card.card_id not in gone)
+            self.coming = tuple(v for v in self.coming if v.card.card_id not in self._skipped)
 
     def _planned(self) -> tuple[Visit, ...]:
         played, items = self._played_today(), self._items(self.clock.now())
@@ -402,9 +410,14 @@ class Sitting:
         card, before = self.box.card(item.card_id, at=self.clock.now()), played[item.card_id]
         return Visit(item, card, before, before + wanted)
 
-    def _items(self, at: datetime) -> tuple[Item, ...]:
+    def _promise(self) -> None:
+        """Hold the day to its first plan; a tempo check promises nothing."""
+        if not self._checking:
+            self._course.promise(self.coming)
+
+    def _items(self, at: datetime, *, without: Collection[str] = ()) -> tuple[Item, ...]:
         elapsed = self._unbilled() + self.unsaved.seconds
-        without = self._not_wanted()
+        without = self._not_wanted().union(without)
         if self._checking:
             plan = self.box.tempo_check(at, self.minutes, elapsed=elapsed, without=without)
             self._checking = bool(plan.items)
@@ -416,8 +429,45 @@ class Sitting:
         return self._skipped | {take.card_id for take in self.unsaved.takes}
 
     def _put_up_next(self) -> None:
-        fits = (v for v in self.coming if v.item.seconds <= self.seconds_left)
-        self._put_up(next(fits, None))
+        following = self.following
+        while following is not None and following not in self.coming:
+            if renewed := self._renewed(following):
+                following = renewed
+                break
+            del self._course.promised[following.card.card_id]
+            following = self.following
+        self._put_up(following or self._goes_on_alone())
+
+    def _renewed(self, promised: Visit) -> Visit | None:
+        """Return a promised visit that later plans left out: a new card at the tempo of now.
+
+        None where it is not to be played any more.
+        """
+        try:
+            others = set(self.box.entries()) - {promised.card.card_id}
+            items = self._items(self.clock.now(), without=others)
+        except (BoxError, UnknownCardError):
+            return promised
+        if not items:
+            return None
+        return replace(promised, item=items[0]) if not promised.card.takes else promised
+
+    def _goes_on_alone(self) -> Visit | None:
+        """Return a further visit to the card of the last take, where the plan has no other.
+
+        After many in a row whatever else may come instead, and else nothing.
+        """
+        if not self._course.last_has_enough:
+            return self._first_that_fits(self.coming)
+        try:
+            others = self._items(self.clock.now(), without={self._course.last})
+        except (BoxError, UnknownCardError):
+            return None
+        played = self._played_today()
+        return self._first_that_fits(self._visit(item, played, item.takes) for item in others)
+
+    def _first_that_fits(self, visits: Iterable[Visit]) -> Visit | None:
+        return next((v for v in visits if v.item.seconds <= self.seconds_left), None)
 
     def _put_up(self, visit: Visit | None) -> None:
         self.visit = visit
@@ -425,8 +475,12 @@ class Sitting:
         if visit is None:
             self.phase = Phase.OVER
             return
-        self.take_number = visit.played + 1
+        played = self._course.takes_of(visit.card.card_id)
+        self.take_number = max(played, visit.played) + 1
         self.bpm = visit.item.bpm
-        self.coming = tuple(v for v in self.coming if v.card.card_id != visit.card.card_id)
+        mine = [one for one in self._given if one.visit.card.card_id == visit.card.card_id]
+        if mine and played > visit.played:  # planned before these takes, and not since
+            self.bpm = next_bpm(mine[-1].bpm, mine[-1].grade, visit.item.ceiling_bpm)
+        self.coming = tuple(v for v in self.coming if v is not visit)
         if self.phase is not Phase.PAUSED:
             self.phase = Phase.READY

@@ -55,6 +55,17 @@ def settings_of(archive: Archive) -> Settings:
     return Settings.read({key: setting.value for key, setting in archive.settings().items()})
 
 
+def by_card(items: Iterable[Item]) -> tuple[Item, ...]:
+    """Return all the visits to each card as one: where it begins, and all its takes and time."""
+    visits: dict[str, Item] = {}
+    for item in items:
+        first = visits.setdefault(item.card_id, item)
+        if first is not item:
+            takes, seconds = first.takes + item.takes, first.seconds + item.seconds
+            visits[item.card_id] = replace(first, takes=takes, seconds=seconds)
+    return tuple(visits.values())
+
+
 class Practice:
     """What to play, when, and what it would bring."""
 

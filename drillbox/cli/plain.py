@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
-    from drillbox.plan import Plan
+    from drillbox.plan import Item
     from drillbox.rhythm import Pattern, Stroke
 
 plain_option = click.option(
@@ -30,12 +30,11 @@ plain_option = click.option(
 _SYLLABLES = {"&": "and", "&t": "and t", "&l": "and l"}
 
 
-def say_plan(box: Box, plan: Plan) -> None:
-    """Say today's plan, item by item."""
-    for number, item in enumerate(plan.items, start=1):
+def say_plan(box: Box, items: Sequence[Item]) -> None:
+    """Say today's plan, card by card."""
+    for number, item in enumerate(items, start=1):
         minutes, seconds = divmod(round(item.seconds), 60)
-        say(f"{number} of {len(plan.items)}: {box.title(item.card_id)}")
-        say(f"part: {item.part.value}")
+        say(f"{number} of {len(items)}: {box.title(item.card_id)}")
         say(f"tempo: {item.bpm} bpm")
         say(f"takes: {item.takes}")
         say(f"time: {counted(minutes, 'minute')} {counted(seconds, 'second')}")

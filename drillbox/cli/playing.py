@@ -34,6 +34,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
       drillbox today --minutes 10
       drillbox today --json
     """
+    from drillbox.box.practice import by_card
     from drillbox.report.time_away import after_time_away
 
     with open_box(box_path, only_reads=True) as box:
@@ -63,25 +64,23 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         away = "" if box.day(at).takes else after_time_away(box, at=at)
         if away:
             say(f"{away}\n")
+        items = by_card(plan.items)
         if plain:
-            say_plan(box, plan)
+            say_plan(box, items)
             return
         rows = [
             (
-                item.part.value,
                 box.title(item.card_id),
                 str(item.bpm),
                 str(item.takes),
                 f"{round(item.seconds) // 60}:{round(item.seconds) % 60:02}",
             )
-            for item in plan.items
+            for item in items
         ]
-        say_table(("part", "card", "bpm", "takes", "time"), rows)
+        say_table(("card", "bpm", "takes", "time"), rows)
         say()
-        # A card that comes back between others is told of once, by its first visit.
-        told = {item.card_id: item.why for item in reversed(plan.items)}
-        for card_id in dict.fromkeys(item.card_id for item in plan.items):
-            say(f"{box.title(card_id)}: {told[card_id]}")
+        for item in items:
+            say(f"{box.title(item.card_id)}: {item.why}")
 
 
 def _item(item: Item, title: str) -> dict[str, str | int]:

@@ -130,7 +130,10 @@ def _left_out(scene: _Scene, i: int) -> str:
         )
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
-        LeftOut.ENOUGH: "Played enough today: more takes on one day add little.",
+        LeftOut.ENOUGH: (
+            "Played enough today: more takes on one day add little, so it comes back only where"
+            " minutes would stay empty."
+        ),
         LeftOut.MOST_NEW: (
             "New: as many cards as you want to begin in a day are in today's practice already."
         ),

@@ -74,13 +74,16 @@ def test_a_day_by_commands(say: Command, deck_file: str) -> None:
 
 
 def test_today_in_words_has_a_reason_for_each_card(say: Command, deck_file: str) -> None:
-    """The plain plan is a table and then one sentence a card."""
+    """The plan in words is a table of a row a card and then one sentence a card."""
     say("decks", "add", deck_file)
     items = json.loads(say("today", "--json").out)["items"]
     text = say("today").out
+    rows = text.split("\n\n")[0].splitlines()[1:]
 
     for item in items:
         assert f"{item['title']}: {item['why']}" in text
+        assert 1 == sum(row.startswith(f"{item['title']}  ") for row in rows)
+    assert len({item["card_id"] for item in items}) == len(rows) < len(items)
 
 
 def test_undo_takes_the_last_take_back(say: Command, deck_file: str) -> None:

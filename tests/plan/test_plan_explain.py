@@ -129,7 +129,8 @@ def test_the_other_reasons_to_be_left_out() -> None:
     seen = replace(seen, belief=replace(seen.belief, takes_that_day=4))
     box = [seen, *(known(f"c{k}", order=k + 1) for k in range(9))]
     assert explain("a", box, replace(DAY, minutes=3.0), PLAIN) == (
-        "Played enough today: more takes on one day add little."
+        "Played enough today: more takes on one day add little, so it comes back only where"
+        " minutes would stay empty."
     )
     alike = [new(f"n{k}", family="x", order=k) for k in range(3)]
     assert explain("n2", alike, replace(DAY, minutes=3.0), PLAIN) == (

@@ -447,15 +447,14 @@ class Stand(ListeningScreen):
             return
         paused = sitting.phase is Phase.PAUSED
         last = sitting.last_grade
-        others = (v.card.title for v in sitting.coming if v.card.card_id != visit.card.card_id)
-        following = next(others, "wrap-up")
+        following = sitting.following
         self._face.ready(
             sitting.bpm,
             take=take_line(sitting.take_number, sitting.takes, paused=paused),
             why=visit.item.why
             if last is None
             else moved_line(last, sitting.bpm, sitting.bpm_before),
-            following=f"next: {following}",
+            following=f"next: {following.card.title if following else 'wrap-up'}",
         )
 
     def _notice(self, sentence: str) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -20,7 +19,7 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
     from datetime import datetime
 
     from textual.app import ComposeResult
@@ -137,11 +136,13 @@ class Today(Screen[None]):
     @draws_when_it_can
     def draw(self) -> None:
         """Plan the rest of the day and show it; when it is over, show what it was."""
+        from drillbox.box.practice import by_card  # noqa: PLC0415 - after the first frame
+
         box, now = self._desk.box, self._desk.clock.now()
         minutes, spent = self._desk.minutes_today(), box.day(now).seconds
         items = box.plan(at=now, minutes=minutes).items
         self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
-        self._items = tuple(_as_one(card_id, items) for card_id in self._cards)
+        self._items = by_card(items)
         self._is_over = bool(spent) and not items
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._offers = None if items else self._next_steps(now)
@@ -330,16 +331,6 @@ class Today(Screen[None]):
         minutes = self._desk.minutes_today() + direction * MINUTES_STEP
         self._desk.set_minutes_today(min(max(minutes, SHORTEST_DAY), LONGEST_DAY))
         self.draw()
-
-
-def _as_one(card_id: str, items: Sequence[Item]) -> Item:
-    """Return a card's visits of the day as one: where it begins, and all its takes and time."""
-    visits = [item for item in items if item.card_id == card_id]
-    return replace(
-        visits[0],
-        takes=sum(visit.takes for visit in visits),
-        seconds=sum(visit.seconds for visit in visits),
-    )
 
 
 def _asked(card: CardView) -> str:
