@@ -54,7 +54,7 @@ class Stage(NamedTuple):
 SERVES: Mapping[str, Serves] = {
     "first-week": Serves("somebody who has never played a ghost note", (3, 6), (4, 10)),
     "accents-and-taps": Serves(
-        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (9, 22)
+        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (10, 24)
     ),
     "sixteenth-ghosts": Serves("a player with a steady rock groove", (5, 13), (9, 22)),
     "ghosts-over-bass": Serves(
@@ -62,15 +62,15 @@ SERVES: Mapping[str, Serves] = {
     ),
     "time-hand": Serves("a player whose ghosts hang on eighths on the hat", (7, 14), (10, 20)),
     "triplet-ghosts": Serves("a player with a steady shuffle", (5, 11), (8, 18)),
-    "levels": Serves("everybody: a ghost is quiet only beside something louder", (4, 9), (6, 13)),
+    "levels": Serves("everybody: a ghost is quiet only beside something louder", (4, 8), (5, 12)),
     "rudiments": Serves(
-        "a player whose doubles and flams give out before the placements do", (5, 10), (7, 16)
+        "a player whose doubles and flams give out before the placements do", (4, 10), (7, 16)
     ),
     "doubles": Serves("a player who has the plain sets and wants them to roll", (7, 16), (10, 28)),
     "buzzes": Serves("the same player on another day", (8, 18), (12, 31)),
     "flams-and-drags": Serves("a player who wants the ghosts to speak", (8, 17), (11, 29)),
     "across-the-kit": Serves(
-        "a player who wants to use the sets elsewhere than on the snare", (8, 20), (14, 36)
+        "a player who wants to use the sets elsewhere than on the snare", (8, 20), (16, 44)
     ),
     "grooves": Serves("a working player, over years", (8, 19), (13, 29)),
     "linear": Serves("a player who wants one line rather than layers", (4, 9), (6, 15)),
