@@ -119,7 +119,7 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
     place = Path(os.path.realpath(path.expanduser()))
     part = place.with_name(f".drillbox-{os.getpid()}.part")
     try:
-        before = _standing(place, over=over)
+        before = _standing(path.expanduser(), over=over)
         part.unlink(missing_ok=True)
         with part.open("xb") as out:
             yield out
@@ -141,9 +141,12 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
 
 
 def _standing(place: Path, *, over: bool) -> os.stat_result | None:
-    """Return what stands at a place, or None; refuse what may not be written over."""
+    """Return what stands at a place, or None; refuse what may not be written over.
+
+    A link is followed by the system: one to a pipe leads to no name that could be looked at.
+    """
     try:
-        found = place.lstat()
+        found = place.stat()
     except FileNotFoundError:
         return None
     if stat.S_ISDIR(found.st_mode):

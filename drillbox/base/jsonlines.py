@@ -117,7 +117,10 @@ def _decoded(raw: bytes, where: str, error: type[DrillboxError]) -> dict[str, An
         what = f"this is not JSON: {wrong.msg}"
         raise error(what, where=f"{where}:{wrong.colno}") from None
     except ValueError as wrong:
-        raise error(f"this is not JSON: {wrong}", where=where) from None
+        # Python's own limit on digits; it tells programmers how to lift it.
+        long = "int_max_str_digits" in str(wrong)
+        what = "a number has thousands of digits" if long else f"this is not JSON: {wrong}"
+        raise error(what, where=where) from None
     except RecursionError:
         raise error("the line is nested too deep", where=where) from None
     if not isinstance(record, dict):

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 EVERY_DAY = "every day"
 FARTHEST_DAYS = 366
 """A rule with no practice day within a year is refused, and none is followed farther."""
+LONGEST_HOLIDAY = 3 * 366
+"""Days; a longer one is more likely a slip in the year than a time off."""
 _WORDS = {EVERY_DAY: "FREQ=DAILY", "weekdays": "FREQ=WEEKLY;BYDAY=MO,TU,WE,TH,FR"}
 _DAYS = {
     "mon": "MO", "tue": "TU", "wed": "WE", "thu": "TH", "fri": "FR", "sat": "SA", "sun": "SU",
@@ -203,5 +205,11 @@ def _span(word: str) -> tuple[int, int]:
     if end < begin:
         raise UsageError(
             f"the holiday {word!r} ends before it begins", where="holidays", fix="turn it round"
+        )
+    if end - begin > LONGEST_HOLIDAY:
+        raise UsageError(
+            f"the holiday {word!r} is longer than three years",
+            where="holidays",
+            fix="look at the years, or write a shorter one",
         )
     return begin, end

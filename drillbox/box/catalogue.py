@@ -32,6 +32,7 @@ _PACE = re.compile(r"^[ \t]*pace[ \t]*=[ \t]*([0-9]{1,2})\b", re.MULTILINE)
 _KEEP = re.compile(r"^[ \t]*keep[ \t]*=[ \t]*true\b", re.MULTILINE)
 SHORTEST_START = 4
 """So many letters of a card's id are enough to mean it."""
+_MOST_NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,11 +149,7 @@ class Catalogue:
             if wanted in {place.casefold(), place.casefold().rpartition("/")[2]}:
                 fix = "'drillbox checkup' tells more"
                 raise UnknownCardError(f"the rhythm of {place} cannot be read", fix=fix)
-        from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
-
-        near = get_close_matches(wanted, [name for e in entries.values() for name in e.names], n=1)
-        hint = f"did you mean {near[0]!r}?" if near else "'drillbox cards' lists the cards"
-        raise UnknownCardError(f"no card {text!r} in the box", fix=hint)
+        raise UnknownCardError(f"no card {text!r} in the box", fix=_hint(wanted, entries.values()))
 
     def wish(
         self,
@@ -335,3 +332,19 @@ def _goal(wish: Wish | None, given: tuple[float, datetime] | None) -> float | No
     if given is None or (own is not None and wish is not None and wish.at > given[1]):
         return own
     return given[0]
+
+
+def _hint(wanted: str, entries: Collection[Entry]) -> str:
+    """Return which cards a text may mean: those with all its words, else one spelt nearly so."""
+    words = wanted.split()
+    titles = [entry.row.title for entry in entries]
+    some = [title for title in titles if words and all(one in title.casefold() for one in words)]
+    if len(some) == 1:
+        return f"did you mean {some[0]!r}?"
+    if some:
+        more = f" and {len(some) - _MOST_NAMED} more" if len(some) > _MOST_NAMED else ""
+        return f"say which: {', '.join(map(repr, some[:_MOST_NAMED]))}{more}"
+    from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
+
+    near = get_close_matches(wanted, [name for entry in entries for name in entry.names], n=1)
+    return f"did you mean {near[0]!r}?" if near else "'drillbox cards' lists the cards"

@@ -69,7 +69,7 @@ def reply_command(
 
     now = clock().now()
     today = date.fromordinal(Now.of(now).day)
-    one = student_named(look_at(read_class(sources), today=today), student)
+    one = student_named(look_at(read_class(sources, today), today=today), student)
     reply = reply_for(
         one,
         note=note,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -147,7 +147,7 @@ def studio_command(
     )
 
     today = date.fromordinal(Now.of(clock().now()).day)
-    students = look_at(read_class(sources), today=today, decks=decks)
+    students = look_at(read_class(sources, today), today=today, decks=decks)
     if child is not None or out is not None:
         _report_to_parents(students, child, out)
     elif page is not None:
@@ -167,16 +167,17 @@ def studio_command(
     return None
 
 
-def read_class(sources: Sequence[Path]) -> Iterator[Progress]:
-    """Give the progress files of a class one by one; say which cannot be read.
+def read_class(sources: Sequence[Path], today: date) -> Iterator[Progress]:
+    """Give the progress files of a class one by one; say which are left out, and why.
 
-    Each is filed under its folder, where there are several.
+    One that cannot be read is, and one from after the teacher's `today`: it would hide the right
+    ones. Each is filed under its folder, where there are several.
     """
     files = [(source, file) for source in sources for file in _files(source)]
     any_read = False
     for source, file in files:
         try:
-            progress = _read_file(file)
+            progress = _read_file(file, today)
         except ProgressError as error:
             if len(files) == 1:
                 raise
@@ -203,12 +204,20 @@ def _files(source: Path) -> list[Path]:
         raise ProgressError(what, where=str(source), fix="check the path") from None
 
 
-def _read_file(file: Path) -> Progress:
+def _read_file(file: Path, today: date) -> Progress:
     from drillbox.studio import read_progress
     from drillbox.studio.progress_files import MOST_BYTES
 
     content = content_of(file, most=MOST_BYTES, error=ProgressError)
-    return read_progress(BytesIO(content), str(file))
+    progress = read_progress(BytesIO(content), str(file))
+    # A student east of the teacher may be a day ahead.
+    if progress.latest > today + timedelta(days=1):
+        raise ProgressError(
+            f"it is of the future: it tells of {progress.latest}, and today is {today}",
+            where=str(file),
+            fix="look at the date of the machine that wrote it, and of this one",
+        )
+    return progress
 
 
 def _print_class(students: Sequence[StudentFigures]) -> None:

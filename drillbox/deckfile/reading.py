@@ -54,7 +54,19 @@ _FIXES = {
 }
 _MANY = {"card": "cards", "family": "families"}
 _PLACE_IN_MESSAGE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
-_PLAINER = {"Cannot overwrite a value": "a key or table is given a second time"}
+_PLAINER = {
+    "Cannot overwrite a value": "a key or table is given a second time",
+    "Exceeds the limit": "a number has thousands of digits",
+}
+_OTHER_FORMAT = re.compile(r'\A\s*\{\s*"format"\s*:\s*"drillbox ([a-z ]{1,20})"')
+_OTHER_KINDS = {
+    "reply": (
+        "a teacher's reply that was cut short or changed",
+        "ask for it once more, and copy it whole",
+    ),
+    "take log": ("a take log", "take it in with 'drillbox import FILE'"),
+    "progress": ("a progress file", "a teacher looks at it with 'drillbox studio FILE'"),
+}
 _ENDLESS_KEY = re.compile(
     r"""(?:^[ \t]*+(?:\[[ \t]*+){0,2}|[{,][ \t\n]*+)"""
     r"""(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}""",
@@ -96,6 +108,19 @@ def check(text: str, *, name: str) -> tuple[DeckError, ...]:
     reading = _Reading(text, name)
     reading.deck()
     return reading.problems.in_order()
+
+
+def _other_kind(text: str) -> tuple[str, str] | None:
+    """Return what a file looks like that begins as no deck does, and what to do with it."""
+    begins = text[:200].lstrip()
+    if found := _OTHER_FORMAT.match(begins):
+        kind = found[1]
+        return _OTHER_KINDS.get(kind, (f"a file of drillbox {kind}", "name a deck file"))
+    if begins.startswith("{"):
+        return "JSON", "name a deck file, which is TOML"
+    if begins.startswith("<"):
+        return "XML", "rhythms of MusicXML are read by 'drillbox read FILE'"
+    return None
 
 
 class _Reading:
@@ -207,13 +232,17 @@ class _Reading:
         return {}
 
     def _broken_toml(self, message: str) -> None:
-        """Say what the standard reader says, with its place in front."""
+        """Say what else the file looks like, or what the standard reader says, with the place."""
+        if other := _other_kind(self._text):
+            what, fix = other
+            self.problems.add(Place(1, 1), f"this is no deck; it looks like {what}", fix=fix)
+            return
         found = _PLACE_IN_MESSAGE.search(message)
         place = self._place_at(len(self._text))
         if found and found[1]:
             place = Place(int(found[1]), int(found[2]))
         what = message[: found.start()] if found else message.partition(":")[0]
-        what = _PLAINER.get(what, what)
+        what = next((ours for theirs, ours in _PLAINER.items() if what.startswith(theirs)), what)
         fix = "mend the TOML there; texts stand in quotes, tables in [ ] or [[ ]]"
         self.problems.add(place, f"{what[:1].lower()}{what[1:]}", fix=fix)
 

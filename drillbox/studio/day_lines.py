@@ -14,7 +14,7 @@ from operator import lt
 from typing import TYPE_CHECKING
 
 from drillbox.base.tempi import LOGGED
-from drillbox.studio.field_checks import MOST_SECONDS, MOST_TAKES
+from drillbox.studio.field_checks import FIRST_DAY, LAST_DAY, MOST_SECONDS, MOST_TAKES
 from drillbox.studio.progress import Played
 
 if TYPE_CHECKING:
@@ -58,6 +58,8 @@ def days_at_once(lines: bytes) -> CardDays | None:
         len(set(rhythms)) == 1
         # Dates of this form stand in the order of their letters.
         and all(map(lt, dates, dates[1:]))
+        and dates[0] >= FIRST_DAY
+        and dates[-1] <= LAST_DAY
         and max(takes) <= MOST_TAKES
         and max(seconds) <= MOST_SECONDS
         and LOGGED.least <= min(tempi)

@@ -19,10 +19,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CARD_MORE",
+    "FIRST_DAY",
     "HEAD",
     "HEAD_HEARD",
     "HEAD_MORE",
     "KINDS",
+    "LAST_DAY",
     "LONGEST_NAME",
     "MOST_SECONDS",
     "MOST_TAKES",
@@ -34,6 +36,8 @@ __all__ = [
 MOST_ASKED, MOST_TAKEN_IN, LONGEST_PROGRAM = 100, 1_000, 40
 MOST_MONTHS, MOST_HEARD = 240, 10_000
 LONGEST_NAME = 80
+FIRST_DAY, LAST_DAY = "1970-01-01", "2199-12-31"
+"""No practice day lies before or after; the ends of the calendar leave no room to count days."""
 MOST_TAKES, MOST_SECONDS = 10_000, 864_000
 """Of one card on one day."""
 
@@ -86,7 +90,7 @@ def _text(shape: re.Pattern[str], longest: int) -> Check:
 
 
 def _is_day(value: Any) -> bool:
-    if not _text(_DAY, 10)(value):
+    if not _text(_DAY, 10)(value) or not FIRST_DAY <= value <= LAST_DAY:
         return False
     try:
         date.fromisoformat(value)
@@ -96,7 +100,7 @@ def _is_day(value: Any) -> bool:
 
 
 def _is_moment(value: Any) -> bool:
-    if not _text(_MOMENT, 20)(value):
+    if not _text(_MOMENT, 20)(value) or not FIRST_DAY <= value[:10] <= LAST_DAY:
         return False
     try:
         datetime.fromisoformat(value)

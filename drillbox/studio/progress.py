@@ -157,3 +157,9 @@ class Progress:
     def until(self) -> date:
         """The last day that the file knows of: what came after it, nobody here can say."""
         return self.day or self.written.date()
+
+    @property
+    def latest(self) -> date:
+        """The latest day that it says has been: of its writing or of practice."""
+        practised = (card.days[-1].day for card in self.cards if card.days)
+        return max(self.until, self.written.date(), *practised)

@@ -201,3 +201,17 @@ def test_a_private_file_is_its_owners_alone_and_never_takes_a_place(tmp_path: Pa
         with pytest.raises(FileExistsError):
             write_private(tmp_path / name, b"again")
     assert not (tmp_path / "target").exists()
+
+
+def test_a_link_to_a_pipe_is_no_file_to_write() -> None:
+    """A pipe is named by a link that leads to no file, as /dev/stdout is; it is told as a pipe."""
+    reading, writing = os.pipe()
+    try:
+        with (
+            pytest.raises(NotSavedError, match="not a plain file; name a file on a disk"),
+            written_whole(Path(f"/dev/fd/{writing}")) as out,
+        ):
+            out.write(b"x")
+    finally:
+        os.close(reading)
+        os.close(writing)

@@ -110,6 +110,7 @@ def test_holidays_are_left_out() -> None:
         ("FREQ=DAILY;UNTIL=19600101T000000", "", "has no practice day within"),
         ("every day", "christmas", "'christmas' is no date"),
         ("every day", "2026-12-30..2026-12-01", "ends before it begins"),
+        ("every day", "0001-01-01..9999-12-31", "is longer than three years"),
     ],
 )
 def test_what_cannot_be_meant_is_refused(rule: str, holidays: str, sentence: str) -> None:

@@ -190,3 +190,28 @@ def test_a_number_without_end_in_a_deck_is_refused(line: str, say: Say, tmp_path
             deck.write_text(f"{SMALL_DECK}\n[[{table}]]\n{line}\n", encoding="utf-8")
             assert 4 == say("decks", "check", str(deck))[0]
             refused(say, "decks", "add", str(deck), code=4, what="deck.toml:")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('{"format": "drillbox reply", "version": 1, "stu', "a teacher's reply that was cut short"),
+        ('{"format": "drillbox take log", "version": 2}\n', "a take log; take it in with"),
+        ('{"a": 1}\n', "it looks like JSON; name a deck file"),
+        ("<score-partwise>", "it looks like XML; rhythms of MusicXML are read by"),
+    ],
+)
+def test_what_is_no_deck_is_told_by_its_kind(
+    text: str, told: str, say: Say, tmp_path: Path
+) -> None:
+    """Not where the reader of decks stumbled, but what the file seems to be."""
+    path = tmp_path / "file.reply"
+    path.write_text(text, encoding="utf-8")
+
+    refused(say, "decks", "add", str(path), code=4, what="this is no deck; it looks like ")
+    assert told in say("decks", "add", str(path))[2]
+
+
+def test_a_card_that_is_not_found_is_looked_for_by_words(say: Say) -> None:
+    """All words of a title, in any order, tell which cards may be meant."""
+    refused(say, "why", "beat every", code=5, what="say which: 'e of every beat', ")

@@ -262,3 +262,24 @@ def test_a_changed_rhythm_is_shared_with_the_days_it_inherited(
     assert box.outlook(card.rhythm, at=clock.now()).cold_bpm == pytest.approx(
         card.days[-1].cold_bpm
     )
+
+
+def test_a_file_of_the_future_hides_no_right_one(say: Command, handed_in: Path) -> None:
+    """A machine a year ahead wrote it, another's calendar began in the year 1.
+
+    Both are named and left out.
+    """
+    right = (handed_in / "one.jsonl").read_text(encoding="utf-8")
+    head = json.loads(right.splitlines()[0])
+    year = int(head["written"][:4])
+    for name, other in (("ahead", year + 1), ("first", 1)):
+        wrong = right.replace(f'"{year}-', f'"{other:04d}-')
+        (handed_in / f"{name}.jsonl").write_text(wrong, encoding="utf-8")
+    code, out, err = say("teacher", "studio", str(handed_in), "--json")
+    (one,) = (each for each in json.loads(out) if each["student"] == head["student"])
+
+    assert 0 == code
+    assert 3 == len(json.loads(out))
+    assert 0 == one["age_days"]
+    assert f"ahead.jsonl: it is of the future: it tells of {year + 1}-" in err
+    assert "first.jsonl:1: written cannot be '0001-" in err
