@@ -12,7 +12,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import replace
 from datetime import timedelta
-from math import isclose, isfinite, isnan, nan
+from math import isclose, isfinite, isinf, isnan, nan
 from typing import TYPE_CHECKING
 
 from drillbox.box import days_played
@@ -31,8 +31,10 @@ from drillbox.memory import Belief, Grade, prior, update
 from drillbox.memory.belief import lifted
 from drillbox.memory.level import with_level
 from drillbox.store import LEVEL, LEVEL_AFTER, BeliefRow, Standing, TakeRow
+from drillbox.store.takelog import LAST_SEQ
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from drillbox.memory import Parameters
@@ -42,6 +44,8 @@ WAITS_AFTER = timedelta(days=1)
 """A take dated so much later than now waits; less may be a clock in another zone."""
 _MOST = 50.0
 """No octave, no logarithm of days and no variance of them comes near it."""
+_LAST_DAY = 3_652_059
+"""9999-12-31 as an ordinal; moments, counted from the epoch, stay far below."""
 MOST_ONE_BY_ONE = 12
 """More cards than this are replayed in columns, with all others."""
 
@@ -68,10 +72,12 @@ class Beliefs:
         self._by_card: dict[str, Belief] = {}
         self._days: dict[str, bytes] = {}
         self._level: float | None = None
+        self._found_broken = False
         cached = self._archive.beliefs(premises.version)
         beliefs = None if cached is None else _beliefs(cached)
         if cached is None or beliefs is None:
             self._standing: Standing | None = None
+            self._found_broken = cached is not None
         else:
             self._standing, self._by_card = cached.standing, beliefs
 
@@ -144,6 +150,7 @@ class Beliefs:
         """Return every card's history by days, packed (`drillbox.box.days_played`)."""
         self.refresh()
         stored = {c: body for c, body in self._archive.courses().items() if c in self._by_card}
+        self._count_again(self._by_card.keys() - self._days.keys(), stored)
         return stored | self._days
 
     def refresh(self) -> None:
@@ -187,8 +194,8 @@ class Beliefs:
         self.refresh()
         take = self._with_level(take)
         since, step = self._standing, self._next_step(take)
-        if since is None or step is None:
-            self._archive.add_take(take)
+        if since is None or step is None or since.mark >= LAST_SEQ:
+            self._archive.add_take(take)  # which knows why no entry can follow the last number
             return self._step_of(take)
         now = replace(since, mark=since.mark + 1, until=self._until)
         body = days_played.with_step(self._days_of(take.card_id), step, self.parameters)
@@ -214,13 +221,17 @@ class Beliefs:
         Two machines may round the last bits differently, so a difference is one that could be heard
         of.
         """
-        kept = self.days()
+        self.refresh()
+        kept = self._archive.courses() | self._days
         replayed = {row.card_id: row for row in self._replayed(frozenset(), everything=True)}
+        if self._found_broken:
+            return frozenset(replayed)
         nothing = prior(self.parameters)
         return frozenset(
             card_id
             for card_id in replayed.keys() | self._by_card.keys()
-            if not _alike(
+            if not days_played.is_sound(kept.get(card_id, b""))
+            or not _alike(
                 _row(card_id, self._after_last(card_id), kept.get(card_id, b"")),
                 replayed.get(card_id) or _row(card_id, nothing, b""),
             )
@@ -258,8 +269,26 @@ class Beliefs:
 
     def _days_of(self, card_id: str) -> bytes:
         if card_id not in self._days:
-            self._days[card_id] = self._archive.courses(card_id).get(card_id, b"")
+            stored = self._archive.courses(card_id) if card_id in self._by_card else {}
+            self._count_again({card_id} & self._by_card.keys(), stored)
+            self._days.setdefault(card_id, stored.get(card_id, b""))
         return self._days[card_id]
+
+    def _count_again(self, cards: Iterable[str], stored: Mapping[str, bytes]) -> None:
+        """Replay those of some cards whose stored days are missing or make no sense."""
+        wrong = {
+            card_id
+            for card_id in cards
+            if not days_played.is_sound(stored.get(card_id, b""))
+            or bool(stored.get(card_id)) != bool(self._by_card[card_id].takes)
+        }
+        standing = self._standing
+        if not wrong or standing is None:
+            return
+        rows = self._replayed(frozenset(wrong), everything=False)
+        self._take_over(rows, standing)
+        with suppress(NotSavedError):
+            self._archive.put_beliefs(rows, since=standing, now=standing)
 
     def _changed(self, since: Standing) -> frozenset[str]:
         """Return the cards whose history changed, by what came in or by what has fallen due."""
@@ -330,7 +359,9 @@ def _beliefs(cached: BeliefCache) -> dict[str, Belief] | None:
 
 def _belief(row: BeliefRow) -> Belief:
     *state, at, day, takes_that_day, takes, apart, recent, level = row.body
-    if not all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level)):
+    near = all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level))
+    near = near and min(state[2], state[4]) > 0 and not isinf(recent)
+    if not near or any(abs(moment) > _LAST_DAY for moment in (at, day)):
         raise ValueError(row.card_id)
     return Belief.from_row(
         (

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from math import nan
+from datetime import date
+from math import isfinite, isinf, nan
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.memory import outlook
@@ -81,6 +82,8 @@ class DayColumns(NamedTuple):
 
 WIDTH = len(Row._fields)
 _BYTES = 8 * WIDTH
+_TOLD_OF_ALL = Row._fields.index("cold_bpm")
+_LAST_DAY = date.max.toordinal()
 
 
 def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[Row]:
@@ -144,9 +147,19 @@ class Days:
         return cls(tuple(bodies), np.repeat(np.arange(len(lengths)), lengths), DayColumns(*columns))
 
 
-def is_whole(body: object) -> bool:
-    """Whether something is packed rows, by its length."""
-    return isinstance(body, bytes) and len(body) % _BYTES == 0
+def is_sound(body: bytes) -> bool:
+    """Return whether bytes can be packed rows: whole ones, of days there are, with finite numbers.
+
+    They may have been changed by another program.
+    """
+    if len(body) % _BYTES:
+        return False
+    return all(
+        1 <= row.day <= _LAST_DAY
+        and all(map(isfinite, row[:_TOLD_OF_ALL]))
+        and not any(map(isinf, row[_TOLD_OF_ALL:]))
+        for row in unpacked(body)
+    )
 
 
 def _longer(row: Row, step: Step) -> Row:

@@ -15,7 +15,7 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from drillbox.box.legible import RULES, text_mark
+from drillbox.box.legible import PLACED, RULES, counted_before, text_mark
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import EXPECTED_BPM, EXPECTED_SD
 
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 CHECKED_CARDS = 12
 """A dozen takes fit a first day, and leave a mean error of about 15 % (docs/evidence.md)."""
-PLACED = -2
-"""All but the last two numbers place a rhythm among the others."""
 RATE = 3
 """The place of half the strokes a second among the numbers of a rhythm."""
 _CHUNK = 500
@@ -117,7 +115,7 @@ class FirstTempi:
     def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:
         wanted = set(cards)
         if not wanted <= self._numbers.keys():
-            self._numbers |= self._archive.features(RULES)
+            self._numbers |= counted_before(self._archive)
         missing = {card: self._count(card) for card in wanted - self._numbers.keys()}
         if missing:
             self._numbers |= missing

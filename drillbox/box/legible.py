@@ -8,6 +8,7 @@ a text with its mark was read before.
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING
 from zlib import crc32
 
@@ -18,6 +19,23 @@ if TYPE_CHECKING:
 
 RULES = "5"
 """Of what is counted in a rhythm; changes whenever the same one would get other numbers."""
+
+
+LENGTH, PLACED = 11, -2
+"""So many numbers are counted in a rhythm; all but the last two are its place among the others."""
+_FARTHEST = 1e6
+
+
+def counted_before(archive: Archive) -> dict[str, tuple[float, ...]]:
+    """Return what the box keeps of the numbers of rhythms, by card; what makes no sense, not."""
+    return {
+        card_id: numbers
+        for card_id, numbers in archive.features(RULES).items()
+        if len(numbers) == LENGTH
+        and all(isfinite(number) for number in numbers)
+        and all(abs(number) < _FARTHEST for number in numbers[:PLACED])
+        and min(numbers[PLACED:]) >= 0
+    }
 
 
 def text_mark(pattern: str) -> float:
@@ -34,7 +52,7 @@ class Legible:
 
     def rows(self, rows: list[CardRow]) -> tuple[list[CardRow], dict[str, str]]:
         """Return the cards that can be read, and why the others cannot, by ``deck/slug``."""
-        counted = self._archive.features(RULES)
+        counted = counted_before(self._archive)
         sound, wrong = [], {}
         for row in rows:
             numbers = counted.get(row.card_id)

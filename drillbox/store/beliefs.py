@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import struct
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from drillbox.store import checks, guard, takelog
 from drillbox.store.rows import BeliefCache, BeliefRow, Standing
@@ -21,25 +21,26 @@ if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Iterable
 
+_NO_CARD = "0" * 16
+
 
 def read(db: sqlite3.Connection, version: str) -> BeliefCache | None:
-    """Return what was stored by these premises; by others, None."""
+    """Return what was stored by these premises; by others, None.
+
+    A row that cannot be read stands there with no numbers, of which no belief can be made.
+    """
     standing = _standing(db)
     if standing is None or standing.version != version:
         return None
     rows = guard.fetched(db, "SELECT card_id, body FROM belief")
-    try:
-        found = {card_id: BeliefRow(card_id, _unpack(body)) for card_id, body in rows}
-    except (*guard.WRONG, struct.error):
-        return None
-    return BeliefCache(standing, found)
+    return BeliefCache(standing, {str(card_id): _row(card_id, body) for card_id, body in rows})
 
 
 def courses(db: sqlite3.Connection, card_id: str | None = None) -> dict[str, bytes]:
     """Return the days of all cards, or of one, packed as they were stored."""
     select = "SELECT card_id, body FROM course WHERE :card IS NULL OR card_id = :card"
     rows = guard.fetched(db, select, {"card": card_id})
-    return {card: body for card, body in rows if isinstance(body, bytes)}
+    return {card: body for card, body in rows if isinstance(card, str) and isinstance(body, bytes)}
 
 
 def put(
@@ -116,5 +117,8 @@ def _store(db: sqlite3.Connection, rows: Iterable[BeliefRow], now: Standing) -> 
     )
 
 
-def _unpack(body: bytes) -> tuple[float, ...]:
-    return struct.unpack(f"<{len(body) // 8}d", body)
+def _row(card_id: Any, body: Any) -> BeliefRow:
+    try:
+        return BeliefRow(card_id, struct.unpack(f"<{len(body) // 8}d", body))
+    except (*guard.WRONG, struct.error):
+        return BeliefRow(_NO_CARD, ())

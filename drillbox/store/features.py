@@ -24,7 +24,7 @@ def read(db: sqlite3.Connection, version: str) -> dict[str, Numbers]:
     return {
         card_id: struct.unpack(f"<{len(body) // 8}d", body)
         for card_id, body in rows
-        if isinstance(body, bytes) and len(body) % 8 == 0
+        if isinstance(card_id, str) and isinstance(body, bytes) and len(body) % 8 == 0
     }
 
 

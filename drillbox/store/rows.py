@@ -270,8 +270,7 @@ class Standing:
     unusable: int = 0
 
     def __post_init__(self) -> None:
-        # One more than SQLite counts to: the store itself says why no entry can follow.
-        checks.whole(self.mark, "mark", low=0, high=2**63)
+        checks.whole(self.mark, "mark", low=0, high=2**63 - 1)
         checks.whole(self.unusable, "unusable", low=0, high=2**63 - 1)
         _put(self, until=checks.instant(self.until, "until"))
 

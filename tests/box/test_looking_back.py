@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from math import inf
 from typing import TYPE_CHECKING
 
 import pytest
 
 from drillbox.box import days_played
-from drillbox.box.days_played import WIDTH, Row, is_whole
+from drillbox.box.days_played import WIDTH, Row, is_sound
 from drillbox.box.diary import LONGEST_DAY, MEASURED, take_view, with_measures
 from drillbox.box.whole_log import replay_all
 from drillbox.memory import Grade, outlook
@@ -121,6 +122,7 @@ def test_rows_are_whole_or_they_are_none() -> None:
     """Eighty bytes a row; anything else is no rows."""
     body = days_played.packed([Row(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)])
     assert 80 == len(body)
-    assert [True, True, False, False] == [
-        is_whole(one) for one in (b"", body * 2, body[:-1], "x" * 80)
+    others = (body[:-1], bytes(80), b"\xff" * 80, days_played.packed([Row(1, 1, 1, 1, 1, 1, inf)]))
+    assert [True, True, False, False, False, False] == [
+        is_sound(one) for one in (b"", body * 2, *others)
     ]

@@ -13,7 +13,7 @@ from conftest import MORNING
 from drillbox import Box, Grade
 from drillbox.app.unsaved import Unsaved
 from drillbox.errors import NotSavedError
-from drillbox.report.checkup import look
+from drillbox.report.checkup import look, mend
 from drillbox.store.second_place import SecondPlace
 
 if TYPE_CHECKING:
@@ -142,3 +142,30 @@ def test_the_whole_takes_of_a_cut_file_come_in(
     (aside,) = folder.iterdir()
     assert str(aside) in said
     assert start() == ""
+
+
+@pytest.mark.parametrize("table", ["feature", "belief", "course"])
+@pytest.mark.parametrize(
+    "body", [b"", bytes(8), bytes(16), b"\xff" * 88, b"\xff" * 96, b"\xff" * 80, bytes(96)]
+)
+def test_a_cache_that_makes_no_sense_is_no_cache(
+    path: Path, clock: ManualClock, small_deck: Deck, table: str, body: bytes
+) -> None:
+    """Of the wrong length, or no numbers: plan, days and takes go on from what the log says."""
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        played(box)
+        box.plan(at=clock.now())
+        kept = (box.cards(at=clock.now()), box.days(), box.plan(at=clock.now()))
+    altered(path, f"UPDATE {table} SET body = x'{body.hex()}'")  # noqa: S608 - our own names
+
+    assert ("cards believed otherwise" in said_of(path, clock)) == (table != "feature")
+    with Box.open(path, clock=clock, read_only=True) as box:
+        assert str(kept[1]) == str(box.days())
+    with Box.open(path, clock=clock) as box:
+        again = (box.cards(at=clock.now()), box.days(), box.plan(at=clock.now()))
+        assert str(kept) == str(again)
+        played(box)
+    mended = list(mend(path, look(path, clock=clock), clock=clock))
+    assert not any("computed" in said for said in mended)
+    assert "believed otherwise" not in said_of(path, clock)
