@@ -126,7 +126,7 @@ def test_lines_of_other_writers_are_understood() -> None:
             "takes.jsonl:2",
             "1e999 is too large",
         ),
-        ([HEADER, json.dumps(TAKE).replace("92.0", "9" * 5000)], "takes.jsonl:2", "not JSON"),
+        ([HEADER, json.dumps(TAKE).replace("92.0", "9" * 5000)], "takes.jsonl:2", "digits"),
         ([HEADER, json.dumps(TAKE)[:-1] + ', "bpm": 93.0}'], "takes.jsonl:2", "twice"),
         ([HEADER, "[" * 60_000], "takes.jsonl:2", "too deep"),
         (
