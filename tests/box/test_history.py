@@ -199,7 +199,7 @@ def test_all_views_of_a_card_agree(life: list[object]) -> None:
         said = [chance for chance in foretold if not isnan(chance)]
         assert len(said) == sum(tenth.takes for tenth in calibration(box))
         assert sum(said) == pytest.approx(sum(t.said * t.takes for t in calibration(box)))
-        assert _held_tonight(box, now) == progress(box, at=now).in_hand[-1]
+        assert _held_now(box, now) == progress(box, at=now).in_hand[-1]
         assert frozenset() == box.wrong_beliefs()
 
 
@@ -214,17 +214,15 @@ def _told(step: Step) -> float:
     return outlook(step.before, step.seen.at, Parameters(), hold_bpm=step.seen.bpm).p_hold
 
 
-def _held_tonight(box: Box, at: datetime) -> int:
-    """Count, card by card from its own curve, those that stand at their goals when today ends."""
+def _held_now(box: Box, at: datetime) -> int:
+    """Count, card by card from its own curve, those that stand at their goals at this moment."""
     now, held = box.now(at), 0
     for card_id, entry in box.entries().items():
         steps = box._beliefs.course(card_id)
-        if not box.entries().keys().isdisjoint(box.ancestors(card_id)):
-            steps = [step for step in steps if step.take.card_id == card_id]
-        if steps:
+        if steps and not entry.resting:
             last = steps[-1]
             lasts = interval_days(last.after, box.parameters, hold_bpm=entry.goal_bpm)
-            held += lasts > 0 and now.day < now.day_of(last.seen.at + lasts)
+            held += lasts > 0 and now.epoch_days < last.seen.at + lasts
     return held
 
 
