@@ -53,11 +53,16 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
             return
         for note in box.notes(at=at):
             say(f"{note.heading}: {note.text}")
-        if not box.cards_in_box:
-            say("No deck in the box. 'drillbox decks' lists the starter decks and how to add one.")
-            return
-        if left_out := box.left_out(at=at).sentence:
+        left_out = box.left_out(at=at).sentence
+        if left_out:
             say(left_out)
+        if not box.cards_in_box:
+            if not left_out:
+                say(
+                    "No deck in the box. 'drillbox decks' lists the starter decks"
+                    " and how to add one."
+                )
+            return
         if not plan.items:
             say("Nothing to play in what is left of today's minutes.")
             return
@@ -142,15 +147,19 @@ def record_command(
         if not sure:
             for card_id, take in found:
                 _ask_about(box, card_id, take.bpm)
-        saved = []
+        saved, lines = [], []
         for card_id, take in found:
             at = clock().now()
             saved.append(
                 box.record(card_id, bpm=take.bpm, grade=take.grade, at=at, seconds=seconds)
             )
-            if not as_json:
-                say(f"Saved: {box.title(card_id)}, {take.bpm:g} bpm, {take.grade.label}.")
-                say(box.why(card_id, at=at))
+            lines += [
+                f"Saved: {box.title(card_id)}, {take.bpm:g} bpm, {take.grade.label}.",
+                box.why(card_id, at=at),
+            ]
+        # Said once all are saved: a full disk may refuse the first line.
+        for line in () if as_json else lines:
+            say(line)
         if as_json:
             objects = [take_object(take) for take in saved]
             say_json(objects if len(objects) > 1 else objects[0])

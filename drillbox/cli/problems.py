@@ -72,7 +72,9 @@ def _unforeseen(error: Exception) -> int:
         return DrillboxError.exit_code
     _let_output_go()
     problem = OutputError(
-        f"the output was not written: {what}", where="standard output", fix="print it elsewhere"
+        f"the output was not written: {what}",
+        where="standard output",
+        fix="all that was to be saved is saved; only what was printed is lost",
     )
     narrate(f"drillbox: {problem.sentence()}")
     return problem.exit_code

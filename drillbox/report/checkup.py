@@ -18,7 +18,6 @@ from drillbox.box.setting_kinds import fits
 from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks
-from drillbox.store.checks import ENTRY_ID
 from drillbox.store.inspection import entries_of, look_over
 from drillbox.store.repair import rebuild, set_aside
 from drillbox.store.takelog import USED_UP
@@ -138,7 +137,7 @@ def _of_file(state: FileState) -> Iterator[Finding]:
 
 def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterator[Finding]:
     tell("the log")
-    yield from _of_entries(box.archive.unusable_entries())
+    yield from _of_entries(box, box.archive.unusable_entries())
     left_out = box.left_out(at=now)
     yield from _of_waiting(left_out.waiting)
     tell("what is believed, against a replay of the log")
@@ -159,10 +158,10 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
     yield from _of_decks(box)
 
 
-def _of_entries(wrong: Sequence[Unusable]) -> Iterator[Finding]:
+def _of_entries(box: Box, wrong: Sequence[Unusable]) -> Iterator[Finding]:
     for row in wrong[:MOST_NAMED]:
         sentence = f"a {row.table} of the log makes no sense and is passed over ({row.key})"
-        if ENTRY_ID.fullmatch(row.key):
+        if box.archive.can_be_answered(row):
             yield Finding(f"{sentence}: {row.why}", Repair.TAKES)
         else:
             yield Finding(f"{sentence}: {row.why}; an export into a new box leaves it behind")

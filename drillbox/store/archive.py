@@ -329,6 +329,11 @@ class Archive:
                 takelog.retract(db, Retraction(self._new_id(), take_id, at))
         return len(ids)
 
+    def can_be_answered(self, wrong: Unusable) -> bool:
+        """Return whether a retraction would let an entry rest that makes no sense."""
+        with self._box.reading() as db:
+            return bool(takelog.answerable(db, [wrong]))
+
     def changes_elsewhere(self) -> int:
         """Return a number that changes when another connection has written to the box."""
         with self._box.explained():

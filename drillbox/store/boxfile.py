@@ -19,6 +19,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+from drillbox.store.schema import CACHES, KEPT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 BUSY_SECONDS = 5.0
 
 _DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
+_GONE = frozenset(f"no such table: {name}" for name in (*KEPT, *CACHES))
 _REFUSALS = {
     sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
     sqlite3.SQLITE_IOERR: ("the disk cannot be written or read", "check the disk and try again"),
@@ -131,7 +133,7 @@ class BoxFile:
             yield
         except sqlite3.DatabaseError as error:
             code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
-            if code & 0xFF in _DAMAGE:
+            if code & 0xFF in _DAMAGE or str(error) in _GONE:
                 raise self.damaged() from error
             what, fix = _REFUSALS.get(code & 0xFF, (str(error), ""))
             if code == sqlite3.SQLITE_READONLY_DBMOVED:

@@ -75,11 +75,11 @@ def look_over(path: Path, *, now: datetime) -> FileState:
     good = tuple(backup for backup in made if backups.is_sound(backup.path))
     bad = tuple(backup for backup in made if backup not in good)
     try:
-        box = open_box(path, now=now, read_only=True).box
+        opened = open_box(path, now=now, read_only=True)
     except BoxDamagedError as error:
         return FileState((error.what,), (), 0, 0, good, bad, 0)
-    with closing(box):
-        broken = _damage(box)
+    with closing(opened.box) as box:
+        broken = tuple(f"the table {name} is gone" for name in opened.lost) + _damage(box)
         if broken:
             return FileState(broken, (), 0, 0, good, bad, 0)
         with box.reading() as db:

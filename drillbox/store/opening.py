@@ -23,11 +23,16 @@ if TYPE_CHECKING:
 
 
 class Opened(NamedTuple):
-    """An open box file; whether it was made just now, and whether it is still to be checked."""
+    """An open box file.
+
+    Whether it was made just now, whether it is still to be checked, and what tables it lacks that
+    stand empty in the copy that is read.
+    """
 
     box: BoxFile
     new: bool
     unchecked: bool
+    lost: tuple[str, ...] = ()
 
 
 def open_box(
@@ -46,13 +51,14 @@ def open_box(
     box = BoxFile(place, read_only=read_only, remedy=lambda: _remedy(place, now.date()))
     try:
         new = _bring_up_to_date(box, now)
+        lost = _make_lost_tables(box)
         due = due and not new
         if due and checks_first:
             check_whole(box)
     except BaseException:
         box.close()
         raise
-    return Opened(box, new, unchecked=due and not checks_first)
+    return Opened(box, new, due and not checks_first, lost)
 
 
 def _refuse_old_sqlite() -> None:
@@ -120,6 +126,39 @@ def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
     if version < schema.SCHEMA_VERSION:
         _upgrade(box, now, blank=blank)
     return blank
+
+
+def _make_lost_tables(box: BoxFile) -> tuple[str, ...]:
+    """Make the tables again that another program dropped; return those that were no cache.
+
+    A cache is made in the file. Of the others only a reader gets empty ones, in a copy.
+
+    Raises
+    ------
+    BoxDamagedError
+        A table is gone that cannot be computed again, and the box is to be written to.
+    """
+    with box.explained():
+        found = box.connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
+        names = {name for (name,) in found}
+    lost = tuple(name for name in schema.KEPT if name not in names)
+    caches = [name for name in schema.CACHES if name not in names]
+    if not lost and not caches:
+        return ()
+
+    def make(db: sqlite3.Connection) -> None:
+        for name in (*lost, *caches):
+            db.execute((schema.KEPT | schema.CACHES)[name])
+        db.execute("DELETE FROM history_state")  # what is left of a cache is none
+
+    if box.read_only:
+        box.read_a_copy(make)
+    elif lost:
+        raise box.damaged()
+    else:
+        with box.writing() as db:
+            make(db)
+    return lost
 
 
 def _has_backups(place: Path) -> bool:

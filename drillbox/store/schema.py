@@ -149,3 +149,20 @@ VERSION_1 = (
 )
 VERSION_2 = (FEATURE,)
 VERSION_3 = ("DELETE FROM belief", "DROP TABLE belief_state", COURSE, HISTORY_STATE)
+
+CACHES = {
+    "belief": BELIEF,
+    "course": COURSE,
+    "history_state": HISTORY_STATE,
+    "feature": FEATURE,
+}
+"""Tables that can be computed again."""
+KEPT = {
+    "take": TAKE,
+    "retraction": RETRACTION,
+    "deck": DECK,
+    "card": CARD,
+    "wish": WISH,
+    "setting": SETTING,
+}
+"""Tables that nothing brings back but a backup."""

@@ -12,7 +12,8 @@ from conftest import MORNING
 
 from drillbox import Box, Grade
 from drillbox.app.unsaved import Unsaved
-from drillbox.errors import NotSavedError
+from drillbox.cli.main import run
+from drillbox.errors import BoxDamagedError, NotSavedError
 from drillbox.report.checkup import look, mend
 from drillbox.store.second_place import SecondPlace
 
@@ -169,3 +170,67 @@ def test_a_cache_that_makes_no_sense_is_no_cache(
     mended = list(mend(path, look(path, clock=clock), clock=clock))
     assert not any("computed" in said for said in mended)
     assert "believed otherwise" not in said_of(path, clock)
+
+
+@pytest.mark.parametrize("table", ["belief", "course", "history_state", "feature"])
+def test_a_cache_that_is_gone_is_made_again(
+    path: Path, clock: ManualClock, small_deck: Deck, table: str
+) -> None:
+    """Nothing is lost with it: readers and players go on."""
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        played(box)
+        kept = str(box.days())
+    altered(path, f"DROP TABLE {table}")
+    for read_only in (True, False, False):
+        with Box.open(path, clock=clock, read_only=read_only) as box:
+            assert kept == str(box.days())
+            assert box.plan(at=clock.now()).items
+    assert said_of(path, clock) == "there is no good backup"
+
+
+@pytest.mark.parametrize("table", ["setting", "wish", "deck", "card", "take", "retraction"])
+def test_a_table_that_is_gone_is_damage_with_a_remedy(
+    path: Path, clock: ManualClock, small_deck: Deck, table: str
+) -> None:
+    """The rest can still be read, and a repair makes a whole box of it."""
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        played(box)
+    altered(path, "PRAGMA foreign_keys = OFF", f"DROP TABLE {table}")
+    with pytest.raises(BoxDamagedError, match="checkup --repair"):
+        Box.open(path, clock=clock)
+    with Box.open(path, clock=clock, read_only=True) as box:
+        assert len(list(box.log())) == (0 if table == "take" else 2)
+    report = look(path, clock=clock)
+    assert f"the table {table} is gone" in report.findings[0].sentence
+    assert list(mend(path, report, clock=clock))
+    with Box.open(path, clock=clock) as box:
+        assert len(list(box.log())) == (0 if table == "take" else 2)
+
+
+def test_a_repair_promises_only_what_it_can_do(filed: Box, path: Path, clock: ManualClock) -> None:
+    """A retraction without a moment rests where its take is here, and else is left to an export."""
+    played(filed)
+    here = next(iter(filed.log())).id
+    clock.forward(seconds=600)
+    for number, take in ((8, here), (9, "f" * 32)):
+        row = f"{number}, '{number:032x}', '{take}', '2026-99-99T00:00:00.000000Z'"
+        altered(path, f"INSERT INTO retraction VALUES ({row})")  # noqa: S608 - our own numbers
+    list(mend(path, look(path, clock=clock), clock=clock))
+    report = look(path, clock=clock)
+    (wrong,) = (one for one in report.findings if "makes no sense" in one.sentence)
+    assert "9)" in wrong.sentence
+    assert wrong.repair is None
+
+
+def test_today_names_the_cards_of_a_box_in_which_none_can_be_read(
+    filed: Box, path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The deck is there: nobody is told to add one."""
+    filed.close()
+    altered(path, "UPDATE card SET pattern = 'snare: >9 zz('")
+    run(["--box", str(path), "today"])
+    said = capsys.readouterr().out
+    assert "cannot be read" in said
+    assert "No deck" not in said
