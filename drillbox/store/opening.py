@@ -210,6 +210,8 @@ def _remedy(place: Path | None, today: date) -> str:
     good = None if place is None else backups.newest_good(place, today=today)
     if good is None:
         return "no good backup lies beside it; 'drillbox checkup --repair' saves what can be read"
+    if place is not None and not place.exists():
+        return f"'drillbox checkup --repair' restores the last good backup, {good.path}"
     return (
         f"'drillbox checkup --repair' restores the last good backup, {good.path}, "
         "with all that the damaged file still says, and sets that aside"

@@ -234,3 +234,16 @@ def test_today_names_the_cards_of_a_box_in_which_none_can_be_read(
     said = capsys.readouterr().out
     assert "cannot be read" in said
     assert "No deck" not in said
+
+
+def test_of_a_file_that_is_gone_nothing_is_said_to_be_read(
+    filed: Box, path: Path, clock: ManualClock
+) -> None:
+    """Only the backup is left, and only the backup is promised."""
+    played(filed)
+    filed.archive.back_up(clock.now())
+    path.unlink()
+    with pytest.raises(BoxDamagedError) as refusal:
+        Box.open(path, clock=clock)
+    assert "restores the last good backup" in refusal.value.fix
+    assert "still says" not in refusal.value.fix
