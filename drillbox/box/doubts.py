@@ -50,11 +50,14 @@ class LeftOut:
         Takes dated more than a day later than now, which wait for their time.
     unreadable
         Why the rhythms of some cards cannot be read, by ``deck/slug``.
+    passed_over
+        Decks and cards whose rows make no sense, by their names there.
     """
 
     unusable: int
     waiting: tuple[TakeView, ...]
     unreadable: Mapping[str, str] = field(default_factory=dict)
+    passed_over: tuple[str, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -69,6 +72,10 @@ class LeftOut:
             first, *more = self.unreadable
             others = f" and {counted(len(more), 'more card')}" if more else ""
             parts.append(f"the rhythm of {first}{others} cannot be read")
+        if self.passed_over:
+            first, *more = self.passed_over
+            others = f" and {len(more)} more" if more else ""
+            parts.append(f"{first}{others} cannot be used")
         said = " and ".join(parts)
         said = said[:1].upper() + said[1:]
         return f"{said}: 'drillbox checkup' tells more." if said else ""
@@ -91,7 +98,9 @@ class Doubts:
         until = self._beliefs.until
         waiting = [take for take in self._archive.takes(since=until) if take.at > until]
         views = tuple(take_view(take, now.day_ends_at, cold=False) for take in waiting)
-        return LeftOut(self._beliefs.unusable, views, self._catalogue.unreadable())
+        wrong = self._archive.unusable_rows()
+        passed_over = tuple(f"{w.table} {w.key}" for w in wrong if w.table in {"card", "deck"})
+        return LeftOut(self._beliefs.unusable, views, self._catalogue.unreadable(), passed_over)
 
     def implausible(self, card_id: str, bpm: float, now: Now) -> str | None:
         """Return why a take to be saved now may be a mistake, in a sentence, or None."""

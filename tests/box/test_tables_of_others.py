@@ -247,3 +247,9 @@ def test_of_a_file_that_is_gone_nothing_is_said_to_be_read(
         Box.open(path, clock=clock)
     assert "restores the last good backup" in refusal.value.fix
     assert "still says" not in refusal.value.fix
+
+
+def test_a_card_without_a_title_is_named(filed: Box, path: Path, clock: ManualClock) -> None:
+    """Whatever it is passed over for, today says which card is missing."""
+    altered(path, "UPDATE card SET title = '' WHERE slug = 'e-a'")
+    assert filed.left_out(at=clock.now()).sentence.startswith("Card e-a cannot be used")
