@@ -140,4 +140,4 @@ def _over(seconds: float, minutes: int) -> str:
     """Return why more was played than the day has minutes, where it was."""
     if seconds <= minutes * 60:
         return ""
-    return f" The last take was finished past the day's {minutes} minutes."
+    return f" The last take was finished past the day's {counted(minutes, 'minute')}."
