@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from drillbox.base.many_moments import DAY, microseconds, practice_days
 from drillbox.base.now import LATEST_DAY_END, epoch_days, practice_day
-from drillbox.base.tempi import ASKED
+from drillbox.base.tempi import ASKED, FIRST_GOAL, LOGGED, SOUNDED, TAKEN
 
 ZONES = ("Pacific/Auckland", "America/New_York", "Australia/Lord_Howe", "Asia/Kolkata")
 CHANGES = (
@@ -54,3 +54,10 @@ def test_days_become_whole_microseconds() -> None:
 def test_a_tempo_beyond_a_range_is_brought_to_its_end() -> None:
     """And one inside is left as it is."""
     assert [20, 20, 99.5, 400, 400] == [ASKED.nearest(bpm) for bpm in (3, 20, 99.5, 400, 900)]
+
+
+def test_the_table_of_tempos_is_the_guides() -> None:
+    """One table; a change of it is a change of what users are told."""
+    assert [(20, 400), (8, 400), (1, 1000), (10, 600), (40, 240)] == [
+        tuple(span) for span in (ASKED, TAKEN, LOGGED, SOUNDED, FIRST_GOAL)
+    ]

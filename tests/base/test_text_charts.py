@@ -91,6 +91,25 @@ def test_a_calendar_has_its_days_where_they_belong() -> None:
     assert 8 == len(lines)
 
 
+@pytest.mark.parametrize(
+    ("last", "expected"),
+    [
+        ("2026-06-28", "   Jun"),
+        ("2026-06-21", "      Jun"),
+        ("2026-06-14", "   May   Jun"),
+        ("2026-06-07", "   May      Jun"),
+    ],
+)
+def test_months_are_named_over_their_first_weeks(last: str, expected: str) -> None:
+    """The weeks of four columns; the first is named too, unless two names would run together.
+
+    1 June 2026 is a Monday (ISO 8601).
+    """
+    day = date.fromisoformat(last).toordinal()
+
+    assert expected == calendar({}, last=day, weeks=4).splitlines()[0]
+
+
 def test_bars_carry_their_numbers() -> None:
     """Length is relative to the longest; the number is printed; names stand under each other."""
     lines = bars([("one", 50.0), ("three", 100.0)], width=40).splitlines()
