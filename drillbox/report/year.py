@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from drillbox.base.text_charts import bars, calendar, columns, month_names
+from drillbox.base.text_charts import DAYS_A_WEEK, bars, calendar, columns, month_names
 from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from drillbox.report.in_hand import Progress
 
 OUTLOOK_DAYS = 60
-DAYS_A_WEEK = 7
 MOST_WEEKS = 26
 CHART_HEIGHT = 8
 MOST_RECORDS = 12
