@@ -71,6 +71,7 @@ class Catalogue:
         self._archive = archive
         self._legible = Legible(archive)
         self._unreadable: dict[str, str] = {}
+        self._passed_over: tuple[str, ...] = ()
         self._entries: dict[str, Entry] | None = None
         self._dues: dict[str, tuple[Due, ...]] | None = None
         self._seen = archive.changes_elsewhere()
@@ -86,6 +87,11 @@ class Catalogue:
         """Return why the rhythms of the cards that are passed over cannot be read, by place."""
         self.entries()
         return self._unreadable
+
+    def passed_over(self) -> tuple[str, ...]:
+        """Return the decks and cards whose rows make no sense, each by its table and name there."""
+        self.entries()
+        return self._passed_over
 
     def forget(self) -> None:
         """Read again at the next question."""
@@ -231,11 +237,13 @@ class Catalogue:
         given = _given(self.replies())
         rows: dict[str, list[CardRow]] = {}
         away = self._archive.archived_decks()
-        here = [row for row in self._archive.cards() if row.deck_id not in away]
+        decks, cards, wrong = self._archive.shelf()
+        self._passed_over = tuple(f"{row.table} {row.key}" for row in wrong)
+        here = [row for row in cards if row.deck_id not in away]
         legible, self._unreadable = self._legible.rows(here)
         for row in legible:
             rows.setdefault(row.card_id, []).append(row)
-        heads = {deck.id: deck.text.partition("\n[[")[0] for deck in self._archive.decks()}
+        heads = {deck.id: deck.text.partition("\n[[")[0] for deck in decks}
         paces, keeping = _paces(heads), _keeping(heads)
         entries = {}
         for order, (card_id, same) in enumerate(rows.items()):

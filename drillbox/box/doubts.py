@@ -98,9 +98,8 @@ class Doubts:
         until = self._beliefs.until
         waiting = [take for take in self._archive.takes(since=until) if take.at > until]
         views = tuple(take_view(take, now.day_ends_at, cold=False) for take in waiting)
-        wrong = self._archive.unusable_rows()
-        passed_over = tuple(f"{w.table} {w.key}" for w in wrong if w.table in {"card", "deck"})
-        return LeftOut(self._beliefs.unusable, views, self._catalogue.unreadable(), passed_over)
+        shelf = self._catalogue
+        return LeftOut(self._beliefs.unusable, views, shelf.unreadable(), shelf.passed_over())
 
     def implausible(self, card_id: str, bpm: float, now: Now) -> str | None:
         """Return why a take to be saved now may be a mistake, in a sentence, or None."""

@@ -379,6 +379,11 @@ class Archive:
         with self._box.reading() as db:
             return decks_and_wishes.cards(db)
 
+    def shelf(self) -> tuple[list[DeckRow], list[CardRow], list[Unusable]]:
+        """Return all decks, all their cards, and which rows of either are passed over."""
+        with self._box.reading() as db:
+            return decks_and_wishes.shelf(db)
+
     def put_wish(self, wish: Wish) -> None:
         """Put a wish in the place of the card's earlier one, and date it after that one."""
         with self._writing() as db:

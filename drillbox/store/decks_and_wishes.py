@@ -27,8 +27,10 @@ _CARDS = (
     "SELECT deck_id, slug, card_id, card.title, pattern, seconds60, bars, goal_bpm, importance,"
     " after_ids, family, position, note FROM card JOIN deck ON deck.id = deck_id"
 )
-
-
+_BY_AGE = "ORDER BY added_at, id"
+_BY_DECK = "ORDER BY deck.added_at, deck_id, position, slug"
+_SLUG = 1
+"""The column of a card's name in its deck."""
 _WISHES = "SELECT card_id, goal_bpm, importance, resting, at FROM wish"
 _SETTINGS = "SELECT key, value, at FROM setting ORDER BY key"
 
@@ -81,13 +83,21 @@ def archived_decks(db: sqlite3.Connection) -> frozenset[str]:
 
 def decks(db: sqlite3.Connection) -> list[DeckRow]:
     """Return the decks in the order they were added."""
-    return guard.usable(guard.fetched(db, f"{_DECKS} ORDER BY added_at, id"), _deck)
+    return guard.usable(guard.fetched(db, f"{_DECKS} {_BY_AGE}"), _deck)
 
 
 def cards(db: sqlite3.Connection) -> list[CardRow]:
     """Return the cards of every deck, archived ones too, in their decks' order."""
-    order = "ORDER BY deck.added_at, deck_id, position, slug"
-    return guard.usable(guard.fetched(db, f"{_CARDS} {order}"), _card)
+    return guard.usable(guard.fetched(db, f"{_CARDS} {_BY_DECK}"), _card)
+
+
+def shelf(db: sqlite3.Connection) -> tuple[list[DeckRow], list[CardRow], list[guard.Unusable]]:
+    """Return all decks and all their cards, as `decks` and `cards` do, and what is passed over."""
+    in_order = guard.fetched(db, f"{_DECKS} {_BY_AGE}")
+    all_decks, wrong_decks = guard.parted(in_order, _deck, table="deck")
+    in_order = guard.fetched(db, f"{_CARDS} {_BY_DECK}")
+    all_cards, wrong_cards = guard.parted(in_order, _card, table="card", key=_SLUG)
+    return all_decks, all_cards, wrong_decks + wrong_cards
 
 
 def change_wish(db: sqlite3.Connection, wish: Wish) -> None:
@@ -141,7 +151,7 @@ def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
     """Return the rows of these tables that are passed over."""
     parts: tuple[tuple[str, int, str, Callable[[Sequence[Any]], object]], ...] = (
         ("deck", 0, _DECKS, _deck),
-        ("card", 1, _CARDS, _card),
+        ("card", _SLUG, _CARDS, _card),
         ("wish", 0, _WISHES, _wish),
         ("setting", 0, _SETTINGS, _setting),
     )

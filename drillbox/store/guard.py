@@ -69,6 +69,24 @@ def usable(rows: Iterable[Sequence[Any]], make: Callable[[Sequence[Any]], Value]
     return made
 
 
+def parted(
+    rows: Iterable[Sequence[Any]],
+    make: Callable[[Sequence[Any]], Value],
+    *,
+    table: str,
+    key: int = 0,
+) -> tuple[list[Value], list[Unusable]]:
+    """Return what can be made of the rows, and the others; `key` is the column with their key."""
+    made, wrong = [], []
+    for row in rows:
+        try:
+            made.append(make(row))
+        except WRONG as error:
+            why = error.what if isinstance(error, UsageError) else "it cannot be read"
+            wrong.append(Unusable(table, checks.shown(row[key]).strip("'"), why))
+    return made, wrong
+
+
 def unusable(
     rows: Iterable[Sequence[Any]],
     make: Callable[[Sequence[Any]], object],
@@ -77,14 +95,7 @@ def unusable(
     key: int = 0,
 ) -> list[Unusable]:
     """Return the rows of which nothing can be made; `key` is the column with their key."""
-    found = []
-    for row in rows:
-        try:
-            make(row)
-        except WRONG as error:
-            why = error.what if isinstance(error, UsageError) else "it cannot be read"
-            found.append(Unusable(table, checks.shown(row[key]).strip("'"), why))
-    return found
+    return parted(rows, make, table=table, key=key)[1]
 
 
 def _escaped(text: bytes) -> str:
