@@ -43,9 +43,9 @@ class Shelf:
     def card(self, card_id: str, now: Now) -> CardView:
         """Return one card."""
         self._beliefs.refresh()
-        takes = self._archive.takes(card_id=card_id, until=self._beliefs.until)
+        last = self._archive.takes(card_id=card_id, until=self._beliefs.until, newest=1)
         due = self._catalogue.due(card_id, day=now.day)
-        return self._view(self._catalogue.entry(card_id), now, takes[-1] if takes else None, due)
+        return self._view(self._catalogue.entry(card_id), now, next(iter(last), None), due)
 
     def lately(self, card_id: str) -> Lately:
         """Return what was last heard of a card."""

@@ -156,9 +156,12 @@ def takes(
     chosen = f"{TAKES} WHERE {' AND '.join(where)} ORDER BY"
     if newest is not None:
         rows = guard.fetched(db, f"{chosen} at DESC, id DESC LIMIT {newest:d}", values)[::-1]
-    else:
-        rows = guard.fetched(db, f"{chosen} at, id", values)
-    return guard.usable(rows, take_of)
+        found = guard.usable(rows, take_of)
+        if len(found) == len(rows):
+            return found
+        # In the place of those that make no sense, the ones before them.
+    found = guard.usable(guard.fetched(db, f"{chosen} at, id", values), take_of)
+    return found if newest is None else found[-newest:]
 
 
 def last_takes(db: sqlite3.Connection, *, until: datetime) -> dict[str, TakeRow]:

@@ -53,6 +53,8 @@ def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
     with open_box(tmp_path / "box") as box:
         assert [take(1), take(2)] == box.takes() == list(box.log())
         assert [take(1), take(2)] == box.takes(card_id=CARD)
+        assert [take(2)] == box.takes(card_id=CARD, newest=1)
+        assert [take(1), take(2)] == box.takes(newest=2)
         assert take(2) == box.last_take() == box.last_takes()[CARD]
         assert [take(1), take(2)] == list(box.holdings().log)
         assert 2 == len(box.columns(until=checks.LAST_MOMENT).at)
