@@ -58,6 +58,7 @@ async def test_a_day_that_is_over_offers_the_year_at_eighty_columns(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert await shows(pilot, "Done for today")
+        assert await shows(pilot, "p play on")  # the footer is drawn after what the day says
         last = screen_text(app).splitlines()[-1]
 
     assert all(words in last for words in ("p play on", "w week", "y year", "? keys", "q quit"))
