@@ -18,7 +18,8 @@ from drillbox.base.now import zone_named
 from drillbox.box.days_played import DayColumns
 from drillbox.box.history import first_belief
 from drillbox.box.lineage import inherited, lineage
-from drillbox.memory.replay import Takes, Trace, replay_with_trace
+from drillbox.memory.replay import Trace, replay_with_trace
+from drillbox.memory.replay_columns import Takes
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from drillbox.memory.belief import Belief
     from drillbox.memory.parameters import Parameters
-    from drillbox.memory.replay import Takes
+    from drillbox.memory.replay_columns import Takes
 
 LEARNED = ("gain", "boost", "sigma")
 """Fading and the growth of stability are left out.

@@ -19,7 +19,8 @@ import numpy as np
 from drillbox.base.now import Now
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.relatives import guess_first_tempi, most_telling
-from drillbox.memory.replay import Takes, replay
+from drillbox.memory.replay import replay
+from drillbox.memory.replay_columns import Takes
 from drillbox.plan import Candidate, Day, make_plan
 from drillbox.plan.prices import price_table
 

@@ -14,7 +14,8 @@ from drillbox.memory.belief import lifted
 from drillbox.memory.learning import learn
 from drillbox.memory.level import with_level
 from drillbox.memory.relatives import guess_first_tempi
-from drillbox.memory.replay import Takes, replay
+from drillbox.memory.replay import replay
+from drillbox.memory.replay_columns import Takes
 from drillbox.plan import Candidate, Day, Done, make_plan, next_bpm
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import pytest
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.belief import update_with_chance
 from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
-from drillbox.memory.replay import Takes
+from drillbox.memory.replay_columns import Takes
 
 PLAIN = Parameters()
 

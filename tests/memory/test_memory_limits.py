@@ -46,7 +46,8 @@ from drillbox.memory.relatives import (
     guess_first_tempi,
     most_telling,
 )
-from drillbox.memory.replay import Takes, replay
+from drillbox.memory.replay import replay
+from drillbox.memory.replay_columns import Takes
 from drillbox.memory.tails import scaled_erfc
 
 PLAIN = Parameters()

@@ -12,7 +12,8 @@ from strategies import beliefs
 
 from drillbox.memory import Belief, Parameters, normal, outlook, prior, update
 from drillbox.memory.belief import lifted, update_with_chance
-from drillbox.memory.replay import Takes, replay, replay_with_chances, replay_with_trace
+from drillbox.memory.replay import replay, replay_with_chances, replay_with_trace
+from drillbox.memory.replay_columns import Takes
 from drillbox.memory.tails import scaled_erfc, truncated
 
 PLAIN = Parameters()
