@@ -80,7 +80,8 @@ A_DAYS_PLAN = {
     *("memory.level", "memory.mixture", "memory.normal", "memory.outlook", "memory.parameters"),
     *("memory.relatives", "plan.candidates", "plan.choose", "plan.climbing", "plan.order"),
     *("plan.planner", "plan.prices", "plan.table", "plan.takes", "plan.why"),
-    *("report.time_away", "store.archive", "store.beliefs", "store.boxfile", "store.checks"),
+    *("report.time_away", "store.archive", "store.archive_file", "store.archive_log"),
+    *("store.beliefs", "store.boxfile", "store.checks"),
     *("store.daily_check", "store.decks_and_wishes", "store.features", "store.guard"),
     *("store.opening", "store.rows", "store.schema", "store.takelog"),
 }

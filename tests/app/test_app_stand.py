@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from textual.widgets import ContentSwitcher, Static
 
 from drillbox.app.screens.stand import STRAY_SECONDS
-from drillbox.app.sitting import LEFT_ALONE_SECONDS, Phase, Sitting
+from drillbox.app.sitting import Phase, Sitting
+from drillbox.app.stand_time import LEFT_ALONE_SECONDS
 from drillbox.app.stand_words import moved_line
 from drillbox.app.unsaved import Unsaved
 from drillbox.app.widgets.grade_zones import Zone

@@ -1,0 +1,221 @@
+"""What an `Archive` says of the take log, and what it adds to it; the SQL is in `takelog`."""
+
+from __future__ import annotations
+
+from heapq import merge
+from typing import TYPE_CHECKING
+
+from drillbox.store import beliefs, checks, takelog
+from drillbox.store.archive_file import ArchiveFile
+from drillbox.store.rows import BeliefRow, LogEntry, Retraction, Standing, TakeRow
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from datetime import datetime
+
+    from drillbox.store.columns import TakeColumns
+    from drillbox.store.guard import Unusable
+    from drillbox.store.union import Holdings, Joined, Progressing
+
+
+class ArchiveLog(ArchiveFile):
+    """The take log of an open box file."""
+
+    def mark(self) -> int:
+        """Return a number that grows with every entry of the log."""
+        with self._box.reading() as db:
+            return takelog.mark(db)
+
+    def changed_cards(self, *, after: int) -> frozenset[str]:
+        """Return the cards whose history changed after the log's mark was `after`."""
+        with self._box.reading() as db:
+            return takelog.changed_cards(db, after)
+
+    def cards_between(self, first: datetime, last: datetime) -> frozenset[str]:
+        """Return the cards that have a take dated after one moment and not after the other."""
+        with self._box.reading() as db:
+            return takelog.cards_between(db, first, last)
+
+    def columns(self, *, until: datetime) -> TakeColumns:
+        """Return all takes that count, up to a moment, as columns."""
+        from drillbox.store import columns  # noqa: PLC0415 - numpy, for a whole log only
+
+        with self._box.reading() as db:
+            return columns.read(db, until=until)
+
+    def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
+        """Return the entries that came after a mark of the log and cannot be used."""
+        from drillbox.store import fitness  # noqa: PLC0415 - for a whole log only
+
+        with self._box.reading() as db:
+            among = None if after else fitness.unfit(db)
+            return takelog.unusable(db, after=after, among=among)
+
+    def add_take(self, row: TakeRow) -> None:
+        """Append a take; the same row again, after an error, does no harm."""
+        with self._writing() as db:
+            takelog.add(db, row)
+
+    def record(
+        self, take: TakeRow, rows: Iterable[BeliefRow], *, since: Standing, now: Standing
+    ) -> int:
+        """Append a take and store what follows from it, in one transaction.
+
+        Parameters
+        ----------
+        take
+            The take.
+        rows
+            What follows from it.
+        since, now
+            What the cache accounted for without the take, and what it does with it.
+
+        Returns
+        -------
+        int
+            The log's mark now. If it is not that of `now`, another window was at the log too: the
+            take is stored, `rows` are not, and `changed_cards` says what to replay.
+        """
+        with self._writing() as db:
+            takelog.add(db, take)
+            beliefs.advance(db, rows, since=since, now=now)
+            return takelog.mark(db)
+
+    def retract(self, take_id: str, at: datetime) -> Retraction:
+        """Take a take back; twice is once."""
+        row = Retraction(self._new_id(), take_id, at)
+        with self._writing() as db:
+            return takelog.retract(db, row)
+
+    def take(self, take_id: str) -> TakeRow | None:
+        """Return one take, retracted or not, or None."""
+        with self._box.reading() as db:
+            return takelog.take(db, take_id)
+
+    def takes_starting(self, start: str) -> list[TakeRow]:
+        """Return the takes whose id starts so, retracted or not, a few at most."""
+        with self._box.reading() as db:
+            return takelog.takes_starting(
+                db,
+                checks.shaped(
+                    start, "take", checks.ID_START, "give some of the 32 hex digits of a take's id"
+                ),
+            )
+
+    def takes(
+        self,
+        *,
+        card_id: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        newest: int | None = None,
+        naming: str | None = None,
+    ) -> list[TakeRow]:
+        """Return the takes that count, by (at, id), from one moment to another, both included.
+
+        Of those, so many of the newest; `naming` leaves out takes whose measures lack that name.
+        """
+        start = None if since is None else checks.instant(since, "since")
+        end = None if until is None else checks.instant(until, "until")
+        with self._box.reading() as db:
+            return takelog.takes(
+                db, card_id=card_id, since=start, until=end, newest=newest, naming=naming
+            )
+
+    def last_takes(self, *, until: datetime = checks.LAST_MOMENT) -> dict[str, TakeRow]:
+        """Return each card's latest take that counts and is not dated later, by card id."""
+        end = checks.instant(until, "until")
+        with self._box.reading() as db:
+            return takelog.last_takes(db, until=end)
+
+    def last_moment(self, *, until: datetime) -> datetime | None:
+        """Return when the latest take that counts was played, of those not dated later."""
+        with self._box.reading() as db:
+            return takelog.last_moment(db, until=checks.instant(until, "until"))
+
+    def last_take(self) -> TakeRow | None:
+        """Return the take that was recorded last, here if there is one, and that counts."""
+        with self._box.reading() as db:
+            return takelog.last_take(db)
+
+    def log(self) -> Iterator[LogEntry]:
+        """Give the whole log as it stands now, retracted takes and all, by (at, id).
+
+        It is read part by part, so that a long log does not keep its reader waiting.
+        """
+        last = self.mark()
+        with self._box.reading() as db:
+            answers = takelog.retractions(db, last)
+        return merge(self._takes_in_parts(last), answers, key=takelog.place)
+
+    def _takes_in_parts(self, last: int) -> Iterator[TakeRow]:
+        after: tuple[str, str] | None = ("", "")
+        while after is not None:
+            with self._box.reading() as db:
+                part, after = takelog.next_part(db, after, last)
+            yield from part
+
+    def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
+        """Take in the entries that are not here yet, all or none; return how many there were.
+
+        The sorted entries pass `through` on their way, so that a front end may count them.
+
+        Raises
+        ------
+        LogError
+            An entry's id is here with another content.
+        """
+        log = takelog.in_order(entries)
+        with self._writing() as db:
+            return takelog.merge(db, through(log))
+
+    def holdings(self) -> Holdings:
+        """Return what is the player's own here: the log, the wishes, the settings."""
+        from drillbox.store import union  # noqa: PLC0415 - where boxes meet only
+
+        with self._box.reading() as db:
+            return union.holdings(db)
+
+    def join(self, other: Holdings, *, through: Progressing = iter) -> Joined:
+        """Bring another box's holdings in, all or nothing.
+
+        Of two wishes or settings, the newest stands.
+
+        Raises
+        ------
+        LogError
+            An entry's id is here with another content.
+        """
+        from drillbox.store import union  # noqa: PLC0415 - where boxes meet only
+
+        with self._writing() as db:
+            return union.join(db, other, through=through)
+
+    def answer_unusable(self, at: datetime) -> int:
+        """Take back the entries of the log that make no sense; return how many could be.
+
+        An entry whose id is none of ours cannot be answered; it stays passed over.
+        """
+        wrong = self.unusable_entries()
+        with self._writing() as db:
+            ids = takelog.answerable(db, wrong)
+            for take_id in ids:
+                takelog.retract(db, Retraction(self._new_id(), take_id, at))
+        return len(ids)
+
+    def can_be_answered(self, wrong: Unusable) -> bool:
+        """Return whether a retraction would let an entry rest that makes no sense."""
+        with self._box.reading() as db:
+            return bool(takelog.answerable(db, [wrong]))
+
+    def changes_elsewhere(self) -> int:
+        """Return a number that changes when another connection has written to the box."""
+        with self._box.explained():
+            (version,) = self._box.connection.execute("PRAGMA data_version").fetchone()
+        return int(version)
+
+    def rescue(self) -> list[LogEntry]:
+        """Return every entry of the log that can be read, of a damaged file too, by (at, id)."""
+        from drillbox.store import rescue  # noqa: PLC0415 - for damaged boxes only
+
+        return rescue.readable_entries(self._box)
