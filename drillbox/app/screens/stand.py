@@ -1,67 +1,42 @@
 """The stand: one card at a time, large, with its click, its grade and the day's time left.
 
-It has two faces. While a take runs there is the pattern, the beat and the tempo, as large as the
-window lets them be; after it there is one question and five places to answer it.
+Here are its keys and the course of a take; what it shows is in `stand_display`, how it listens in
+`listening_screen`.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.containers import Horizontal
-from textual.widgets import Static
-
-from drillbox.app.accompaniment import (
-    next_of,
-    take_program,
-)
+from drillbox.app.accompaniment import next_of, take_program
 from drillbox.app.hands_free import Rest
 from drillbox.app.refusals import says_refusals
-from drillbox.app.screens.listening_screen import ListeningScreen
+from drillbox.app.screens.stand_display import StandDisplay
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.stand_keys import BEFORE_A_TAKE, STAND_KEYS
 from drillbox.app.stand_words import (
     ALL_SAVED,
-    FIRST_WORDS,
     HANDS_FREE_OFF,
     HANDS_FREE_ON,
     LEFT_ALONE,
     LISTENING_BACK,
     NOTHING_TO_UNDO,
-    PLAY_FIRST,
     QUESTION,
     RAMP_OFF,
     RAMP_ON,
     graded,
-    heard_question,
-    listening_line,
-    moved_line,
-    paused_question,
     put_off,
     slid_off,
-    take_line,
     would_be,
 )
-from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.app.widgets.grade_zones import (
-    GRADE_KEYS,
-    PARTS,
-    Graded,
-    Proposal,
-)
-from drillbox.app.widgets.stand_face import StandFace
-from drillbox.app.words import minutes_seconds
-from drillbox.base.wording import counted
+from drillbox.app.widgets.grade_zones import GRADE_KEYS, PARTS, Graded, Proposal
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.errors import BoxError, UnknownCardError
-from drillbox.memory import Grade
-from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:
-    from textual.app import ComposeResult
-
     from drillbox.app.desk import Desk
-    from drillbox.sound import Mix, Position
+    from drillbox.memory import Grade
+    from drillbox.sound import Mix
 
 FRAMES_PER_SECOND = 30
 LOOK_AROUND_SECONDS = 1.0
@@ -72,7 +47,7 @@ STRAY_SECONDS = 1.0
 """A space right after the last pass was meant to pause it, and grades nothing."""
 
 
-class Stand(ListeningScreen):
+class Stand(StandDisplay):
     """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
 
     BINDINGS: ClassVar = list(STAND_KEYS)
@@ -89,18 +64,7 @@ class Stand(ListeningScreen):
             first=first,
         )
         self._ramp = False
-        self._stray_until = self._hint_until = 0.0
-        self._shown_second = -1
-        self._gaps = 0
-
-    def compose(self) -> ComposeResult:
-        """Lay the stand out."""
-        with Horizontal(classes="headline"):
-            yield Static("", id="title", markup=False)
-            yield Static("", id="meter", markup=False)
-            yield Static("", id="clock")
-        yield StandFace()
-        yield FitFooter()
+        self._stray_until = 0.0
 
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""
@@ -108,10 +72,6 @@ class Stand(ListeningScreen):
         self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
-
-    def _first_words(self) -> str:
-        """Return what the letters under the pattern mean, to one who has never played here."""
-        return FIRST_WORDS if self._sitting.is_first else ""
 
     def on_unmount(self) -> None:
         """Silence the stream when the stand goes."""
@@ -381,86 +341,3 @@ class Stand(ListeningScreen):
             self._ask(words, Proposal(rest.verdict, who))
         else:
             self._face.say_take(f"rest {left:.0f}, then the count-in")
-
-    # drawing
-
-    def _show_clock(self) -> None:
-        second = int(self._sitting.seconds_left)
-        if second != self._shown_second:
-            self._shown_second = second
-            self.query_one("#clock", Static).update(f"{minutes_seconds(second)} left")
-        metronome = self._desk.metronome
-        if metronome.underruns != self._gaps or metronome.fault:
-            self._gaps = metronome.underruns
-            self._notice(metronome.fault or f"sound: {counted(self._gaps, 'gap')} so far")
-
-    def _show_card(self) -> None:
-        sitting = self._sitting
-        if sitting.phase is Phase.OVER or sitting.visit is None:
-            self._stop_sound()
-            self.dismiss(True)
-            return
-        card = sitting.card
-        self.query_one("#title", Static).update(card.title)
-        self._face.hear("")
-        self._face.put_up(card.pattern, leading=Hand(self._settings.leading))
-        self._show_phase()
-
-    def _follow(self, position: Position) -> None:
-        instead = listening_line(self._listening) if self._listening else ""
-        if self._desk.clock.seconds() < self._hint_until:
-            instead = PLAY_FIRST
-        self._face.follow(position, passes=self._sitting.shape.passes, instead=instead)
-
-    def _show_phase(self) -> None:
-        sitting = self._sitting
-        if sitting.visit is None:
-            return
-        running = sitting.phase is Phase.PLAYING or bool(self._listening)
-        self.query_one(FitFooter).visible = not running
-        if running and self._mirrors:
-            self._show_mirror()
-        elif running:
-            self._face.begin(sitting.bpm, sitting.card.pattern)
-        elif sitting.can_grade:
-            self._ask(self._question(), self._proposal())
-            self._show_heard()
-        else:
-            self._show_ready()
-        self._notice("")
-        self.refresh_bindings()
-
-    def _ask(self, question: str, proposal: Proposal | None = None) -> None:
-        sitting = self._sitting
-        tempi = {grade: sitting.tempo_after(grade) for grade in Grade}
-        paused = sitting.phase is Phase.PAUSED
-        self._face.ask(question, tempi, proposal, by_parts=not paused)
-
-    def _question(self) -> str:
-        if self._sitting.phase is Phase.PAUSED:
-            return paused_question(self._sitting.passes_heard)
-        return QUESTION if self._ear.opinion is None else heard_question(self._ear.opinion)
-
-    def _show_ready(self) -> None:
-        sitting, visit = self._sitting, self._sitting.visit
-        if visit is None:
-            return
-        paused = sitting.phase is Phase.PAUSED
-        last = sitting.last_grade
-        following = sitting.following
-        self._face.ready(
-            sitting.bpm,
-            take=take_line(sitting.take_number, sitting.takes, paused=paused),
-            why=visit.item.why
-            if last is None
-            else moved_line(last, sitting.bpm, sitting.bpm_before),
-            following=f"next: {following.card.title if following else 'wrap-up'}",
-        )
-
-    def _notice(self, sentence: str) -> None:
-        """Say what just happened; what is not saved is said until it is."""
-        unsaved = self._desk.unsaved.sentence()
-        words = " ".join(part for part in (unsaved, sentence) if part)
-        self._face.note(words, bad=bool(unsaved))
-        if self._sitting.can_grade and self._sitting.phase is not Phase.PLAYING:
-            self._ask(f"{words} {self._question()}".lstrip(), self._proposal())
