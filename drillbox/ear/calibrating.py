@@ -13,7 +13,7 @@ where the metronome should go next.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log
+from math import exp
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,4 +113,4 @@ def agreement(verdicts: Verdicts, cuts: tuple[float, ...]) -> float:
     place = np.array([AUTOMATIC - grade for _, grade in verdicts.takes])
     prior = np.array(cuts) - np.array(USUAL_CUTS)
     loss = _loss(np.array(cuts), reached, place) - 0.5 * float(prior @ prior) / _PRIOR**2
-    return exp(-loss / max(len(verdicts.takes), 1)) if loss > -log(2) else 1.0
+    return exp(-loss / len(verdicts.takes))

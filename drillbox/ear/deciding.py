@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.ear.looks import COLUMNS, better, evidence, shared_gains
-from drillbox.rhythm import Level, Part
+from drillbox.rhythm import Part
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -102,8 +102,7 @@ def _mark_covered(slots: Slots, findings: Findings) -> None:
 
 
 def _strength(stroke: Expected) -> float:
-    loud = {Level.GHOST: 0, Level.PLAIN: 2, Level.ACCENT: 3}[stroke.level]
-    return loud - 0.5 * stroke.voice.is_cymbal - 0.1 * stroke.voice.rank / 10
+    return stroke.level.loudness - 0.5 * stroke.voice.is_cymbal - 0.1 * stroke.voice.rank / 10
 
 
 def _alone(slots: Slots, hearing: Hearing, findings: Findings) -> None:

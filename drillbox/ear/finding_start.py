@@ -13,7 +13,7 @@ from drillbox.ear.aligning import onset_strength
 from drillbox.ear.energies import spectrum
 from drillbox.ear.expected import expected_strokes
 from drillbox.errors import RecordingError
-from drillbox.rhythm import Part
+from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
     from drillbox.ear.energies import Samples
@@ -25,6 +25,7 @@ _STEP_SECONDS = 0.01
 _AS_GOOD = 0.6
 """A pass that fits this share as well as most belongs to the take."""
 _LOUD = 0.1
+_WEIGHT = {Level.GHOST: 0.3, Level.TAP: 0.5, Level.PLAIN: 0.7, Level.ACCENT: 1.0}
 
 
 def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> float:
@@ -96,8 +97,7 @@ def passes_played(samples: Samples, rate: int, pattern: Pattern, bpm: float, sta
 
 def _struck(pattern: Pattern, bpm: float, passes: int) -> tuple[Floats, Floats]:
     strokes = [s for s in expected_strokes(pattern, bpm, passes) if s.part is not Part.GRACE]
-    loudness = {"ghost": 0.3, "plain": 0.7, "accent": 1.0}
-    weight = [loudness[s.level] * (0.6 if s.voice.is_cymbal else 1) for s in strokes]
+    weight = [_WEIGHT[s.level] * (0.6 if s.voice.is_cymbal else 1) for s in strokes]
     return np.array([s.seconds for s in strokes]), np.array(weight)
 
 

@@ -21,7 +21,7 @@ from drillbox.ear.pad_voices import PadNote, PadVoices
 from drillbox.ear.paths import Candidate, likeliest
 from drillbox.ear.verdict import StrokeFact
 from drillbox.errors import UsageError
-from drillbox.rhythm import Part
+from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -129,7 +129,7 @@ def _laid(
             flux[int(note.seconds / _HOP)] = 1.0
             loud[int(note.seconds / _HOP)] += (note.velocity / 127) ** 2
     nominal = np.array([s.seconds for s in expected])
-    weight = np.array([0.2 + 0.4 * s.level.loudness for s in expected])
+    weight = np.array([(1 + s.level.loudness) / len(Level) for s in expected])
     laid = coarse_map(
         flux,
         loud,
@@ -198,7 +198,7 @@ def _candidates(
         else _REACH
     )
     middle = float(np.median(hard))
-    meant = (own[number].level.loudness - 1) * 6.0
+    meant = velocity_db(own[number].level.velocity) - velocity_db(Level.PLAIN.velocity)
     found = np.flatnonzero(np.abs(at - here) <= near)
     return [
         Candidate(

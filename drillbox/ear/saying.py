@@ -51,7 +51,8 @@ def sentence(measured: Measurement) -> str:
     said = list(remarks(measured, most=2))
     numbers = measured.numbers
     if not said and numbers.missed:
-        said = [f"{counted(numbers.missed, 'stroke')} of {len(measured.facts)} are missing"]
+        verb = "is" if numbers.missed == 1 else "are"
+        said = [f"{counted(numbers.missed, 'stroke')} of {len(measured.facts)} {verb} missing"]
     if len(said) < 2 and numbers.spread_ms is not None:
         said.append(f"the strokes scatter by {numbers.spread_ms:.0f} ms")
     if not said:
@@ -107,7 +108,9 @@ def _what(partial: PartialFact, place: str, *, several: bool) -> str:
 def _how_often(missed: int, told: int) -> str:
     if missed == told:
         return "every time"
-    return "half the time" if missed * 2 == told else f"{missed} times in {told}"
+    if missed * 2 == told:
+        return "half the time"
+    return f"{'once' if missed == 1 else f'{missed} times'} in {told}"
 
 
 def _off(ms: float) -> str:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _LOOKS_APART = (Part.BUZZ, Part.GRACE)
 _BREATH = 0.015
-_LOUDNESS = {Level.GHOST: 0.0, Level.PLAIN: 0.5, Level.ACCENT: 1.0}
+_LOUDNESS = {Level.GHOST: 0.0, Level.TAP: 0.25, Level.PLAIN: 0.5, Level.ACCENT: 1.0}
 
 
 @dataclass(frozen=True, slots=True)
