@@ -23,7 +23,7 @@ import numpy as np
 
 NOTICED_MS, NOTICED_SHARE, SPACING_MS = 6.0, 0.025, 240.0
 """Friberg & Sundberg 1995: the least noticed displacement, and up to which spacing."""
-AUTOMATIC, CLEAN, STEADY, SHAKY, FELL_APART = 2, 1, 0, -1, -2
+AUTOMATIC, FELL_APART = 2, -2
 MOST_UNHEARD = 0.15
 LEAST_FOUND = 0.80
 LEAST_BARS = 4

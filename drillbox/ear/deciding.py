@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.ear.looks import COLUMNS, better, evidence, shared_gains
-from drillbox.rhythm import Part
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -315,8 +314,3 @@ def _judge(findings: Findings, chance: Floats) -> None:
     hidden = played * (1 - chance)
     missed = np.isfinite(chance) & (hidden < 1 - played)
     findings.state[missed & (findings.state != HEARD)] = MISSED
-
-
-def is_grace(stroke: Expected) -> bool:
-    """Return whether a stroke is a grace note, which has no place of its own to be judged by."""
-    return stroke.part is Part.GRACE

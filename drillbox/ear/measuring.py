@@ -136,11 +136,6 @@ class Measurement:
         )
 
 
-def passes_within(pattern: Pattern, bpm: float, seconds: float) -> int:
-    """Return how many whole passes fit into what is left of a recording, at least one."""
-    return max(int(seconds / pattern.seconds(bpm) + 0.02), 1)
-
-
 def measure(
     samples: Samples, rate: int, asked: Asked, *, cuts: tuple[float, ...] = USUAL_CUTS
 ) -> Measurement:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
-from drillbox.ear.saying import noticed_ms, place_name, sentence
+from drillbox.ear.saying import noticed_ms, sentence
 from drillbox.rhythm import Level
 
 if TYPE_CHECKING:
@@ -130,9 +130,3 @@ def _legend(height: int) -> list[str]:
         "triangle right late, cross missed, hollow square cannot be heard, * not asked for"
     )
     return [f'<text x="{_LEFT}" y="{height - 16}" class="small">{words}</text>']
-
-
-def partial_names(measured: Measurement) -> tuple[str, ...]:
-    """Return the name of each partial's place, in the order of the numbers' partials."""
-    pattern = measured.asked.pattern
-    return tuple(place_name(pattern, partial.place) for partial in measured.numbers.partials)

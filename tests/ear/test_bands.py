@@ -9,7 +9,7 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import optimize
 
@@ -96,6 +96,7 @@ def test_early_ghosts_are_as_bad_as_late_ones_and_what_is_not_known_is_not_judge
 
 
 @settings(max_examples=40)
+@example(9.0, 2.0, 16.0, 6.0, 0.0)
 @given(
     st.floats(0, 60), st.floats(0, 40), st.floats(-5, 30), st.floats(-50, 50), st.floats(0, 0.15)
 )
@@ -132,6 +133,13 @@ def test_no_take_is_half_automatic_on_the_limit() -> None:
     assert 1.0 == pytest.approx(propose(replace(PERFECT, spread_ms=90.0)).sure)
 
 
+def test_a_take_without_a_spread_is_as_sure_of_its_ghosts_as_of_even_ones() -> None:
+    """The error of the ghosts' delay grows with the spread; of none, it is 0.4 ms."""
+    one = replace(PERFECT, ghosts_ms=5.8)
+
+    assert propose(one).sure == propose(replace(one, spread_ms=None)).sure < 0.7
+
+
 def verdicts(seed: int, count: int = 40, strict: float = 1.0) -> Verdicts:
     """Return a player's verdicts on so many takes, one who is stricter than we by so much."""
     rng = np.random.default_rng(seed)
@@ -160,7 +168,9 @@ def loss(cuts: tuple[float, ...], given_grades: Verdicts, *, prior: bool = True)
         steps = [0.0, *below, 1.0]
         total -= log(max(steps[3 - grade] - steps[2 - grade], 1e-9))
     if prior:
-        total += sum((cut - ours) ** 2 / (2 * 0.49) for cut, ours in zip(cuts, USUAL_CUTS, strict=True))
+        total += sum(
+            (cut - ours) ** 2 / (2 * 0.49) for cut, ours in zip(cuts, USUAL_CUTS, strict=True)
+        )
     return total
 
 

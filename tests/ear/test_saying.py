@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from told_takes import told
 
 from drillbox.ear import Measurement, Verdict, place_name, remarks, sentence
-from drillbox.ear.expected import Expected
 from drillbox.ear.saying import noticed_ms
 from drillbox.ear.verdict import HandFact, PartialFact
 from drillbox.rhythm import Hand, Level, Voice, parse
+
+if TYPE_CHECKING:
+    from drillbox.ear.expected import Expected
 
 SNARE = parse("snare: >2 >4 (1a) (3e)\n")
 EVEN = told(SNARE)
@@ -56,8 +58,8 @@ def test_what_is_noticed_is_6_ms_up_to_240_ms_and_a_fortieth_above() -> None:
     assert 6.0 == noticed_ms(told(dense, bpm=62.6)) == noticed_ms(told(dense, bpm=120))
     assert 0.025 * 240.1 == pytest.approx(noticed_ms(told(dense, bpm=60000 / 240.1 / 4)), abs=1e-6)
     assert 0.025 * 250 == pytest.approx(noticed_ms(told(dense, bpm=60)))
-    gaps = sorted([1 / 4 * 60 / 90, 5 / 4 * 60 / 90, 3 / 4 * 60 / 90, 7 / 4 * 60 / 90] * 6)[1:]
-    assert 25 * gaps[len(gaps) // 2] == pytest.approx(NOTICED, rel=0.35)
+    gaps = sorted([1 / 4 * 60 / 90, 5 / 4 * 60 / 90, 3 / 4 * 60 / 90, 7 / 4 * 60 / 90] * 6)[:-1]
+    assert 25 * gaps[len(gaps) // 2] == pytest.approx(NOTICED)
 
 
 @pytest.mark.parametrize(
@@ -172,7 +174,7 @@ def test_the_gravest_comes_first_and_no_more_than_three_are_said() -> None:
         ),
         ghosts_ms=NOTICED * 4.8,
         contrast_db=2.0,
-        bpm_by_bar=(100.0, 100.0, 100.0, 106.0),
+        bpm_by_bar=(100.0, 100.0, 100.0, 108.0),
         hands=(HandFact(Hand.RIGHT, 9, 10.0, None), HandFact(Hand.LEFT, 9, 25.0, None)),
     )
 
@@ -181,7 +183,7 @@ def test_the_gravest_comes_first_and_no_more_than_three_are_said() -> None:
         f"the ghost e of 3 comes {NOTICED * 5.9:.0f} ms late",
         f"the ghosts come {NOTICED * 4.8:.0f} ms late against the accents",
         "the ghosts lie only 2 dB under the accents",
-        "the tempo rises from 100 to 106",
+        "the tempo rises from 100 to 108",
         "the left hand is less even than the right (25 against 10 ms)",
         f"the ghost a of 1 comes {NOTICED * 2:.0f} ms late",
     ] == list(grave)
@@ -192,7 +194,8 @@ def test_the_gravest_comes_first_and_no_more_than_three_are_said() -> None:
 
 def test_one_sentence_of_a_take() -> None:
     """Two remarks at most, else what was missed, and how far the strokes scatter."""
-    much = _with(ghosts_ms=-60.0, contrast_db=3.0, spread_ms=9.0)
+    slide = (90.0, 90.0, 90.0, 92.0)
+    much = _with(ghosts_ms=-60.0, contrast_db=3.0, spread_ms=9.0, bpm_by_bar=slide)
 
     assert (
         "The ghosts come 60 ms early against the accents; the ghosts lie only 3 dB under the "

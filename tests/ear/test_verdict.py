@@ -94,7 +94,7 @@ def _near(ms: float, off: list[float]) -> bool:
     ],
 )
 def test_one_stroke_far_off_is_another_mistake_than_unevenness(
-    off: list[float], counts: bool
+    off: list[float], *, counts: bool
 ) -> None:
     """Over 3.5 robust standard deviations, 1.4826 MAD each, or 1 ms where all agree: dropped."""
     kept = off if counts else off[:-1]
@@ -287,7 +287,8 @@ def test_a_hands_ghosts_are_heard_missed_or_under_another_stroke() -> None:
     covered = [*one[:3], StrokeFact(one[3].expected, "heard", START, 0.0, covered=True)]
     (hand,) = numbers(covered).hands
 
-    assert (4, 2.0) == (hand.strokes, pytest.approx(hand.ghosts_spread_db))
+    assert 4 == hand.strokes
+    assert 2.0 == pytest.approx(hand.ghosts_spread_db)
 
 
 def test_every_beat_of_the_bar_has_its_mean_over_all_bars() -> None:
