@@ -42,7 +42,7 @@ def calibration(box: Box) -> tuple[Tenth, ...]:
     A card's very first take is left out: nothing was known of it. Tenths without takes are missing.
     """
     rows = box.days().rows
-    told = (rows.own > 0.0) & ~np.isnan(rows.told)
+    told = (rows.own == 1.0) & ~np.isnan(rows.told)
     chance, came_off = rows.told[told], rows.cold_grade[told] >= Grade.STEADY
     tenth = np.minimum((chance * 10.0).astype(np.int64), 9)
     takes = np.bincount(tenth, minlength=10)

@@ -85,7 +85,7 @@ def progress(box: Box, *, at: datetime) -> Progress:
 
 def _minutes(days: Days) -> dict[int, float]:
     """Return the minutes of each day on which anything was played, of all cards there ever were."""
-    own = days.rows.own > 0.0
+    own = days.rows.own == 1.0
     ordinals, place = np.unique(days.rows.day[own].astype(np.int64), return_inverse=True)
     spent = np.bincount(place, weights=days.rows.seconds[own] / 60.0, minlength=len(ordinals))
     return dict(zip(ordinals.tolist(), spent.tolist(), strict=True))
@@ -110,17 +110,17 @@ def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
     end = practice_days(microseconds(slips), now.at.tzinfo or UTC, now.day_ends_at)
     same = days.card[1:] == days.card[:-1]
     end[:-1] = np.where(same, np.minimum(end[:-1], start[1:]), end[:-1])
-    held = (lasts > 0.0) & (end > start) & ((rows.own > 0.0) | ~apart[days.card])
+    held = (lasts > 0.0) & (end > start) & ((rows.own == 1.0) | ~apart[days.card])
     span = now.day - first + 1
-    begun = np.bincount(np.clip(start[held] - first, 0, span), minlength=span + 1)
-    ended = np.bincount(np.clip(end[held] - first, 0, span), minlength=span + 1)
+    begun = np.bincount(np.minimum(start[held] - first, span), minlength=span + 1)
+    ended = np.bincount(np.minimum(end[held] - first, span), minlength=span + 1)
     return tuple(np.cumsum(begun - ended)[:span].tolist())
 
 
 def _records(days: Days, entries: dict[str, Entry]) -> tuple[Record, ...]:
     """Return each family's fastest cold take that came off at least steady."""
     rows = days.rows
-    came_off = np.flatnonzero((rows.own > 0.0) & (rows.cold_grade >= Grade.STEADY))
+    came_off = np.flatnonzero((rows.own == 1.0) & (rows.cold_grade >= Grade.STEADY))
     if not len(came_off):
         return ()
     # Rows lie card by card in order of time: the first of a card's greatest is its record.

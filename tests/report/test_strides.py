@@ -205,3 +205,72 @@ def test_a_week_counts_what_was_played_in_it(box: Box, clock: ManualClock) -> No
     for width in (20, 80, 200):
         text = "\n".join(body for _, body in week_sections(shown, width=width))
         assert "e of every" in text
+
+
+def test_gains_are_cut_to_the_width_and_counted_past_twelve() -> None:
+    """As the other lists; where a page is very narrow twelve letters of a title stay."""
+    strides = [one(f"{n:02} {'x' * 40}") for n in range(MOST_NAMED + 2)]
+    for width, room in ((20, 12), (32, 12), (33, 13), (60, 40)):
+        lines = dict(week_sections(made(*strides), width=width))[
+            "Faster than a week ago, cold"
+        ].splitlines()
+        assert lines[0] == f"  80 → 86     +6  {strides[0].title[: room - 1]}…"
+        assert [MOST_NAMED + 1, "      and 2 more"] == [len(lines), lines[-1]]
+
+
+def test_the_largest_gain_comes_first_and_equal_ones_go_by_title(
+    box: Box, clock: ManualClock
+) -> None:
+    """What was new has no gain; a card that has left the box counts in minutes and takes alone."""
+    names = {"e": (60, 90), "a": (60, 75), "e-a": (None, 70), "a-doubled": (None, 66)}
+    for after, pick in ((0, 0), (8, 1)):
+        clock.forward(days=after)
+        for name, tempi in names.items():
+            bpm = tempi[pick]
+            if bpm is not None:
+                for _ in range(2):
+                    box.record(box.find(name), bpm=bpm, grade=Grade.CLEAN, at=clock.now(),
+                               seconds=30)  # fmt: skip
+    shown = week(box, at=clock.now())
+
+    assert ["e of every beat", "a of every beat"] == [one.title for one in shown.strides[:2]]
+    assert [(0, "a of every beat, doubled"), (0, "e and a of every beat")] == [
+        (one.gain, one.title) for one in shown.strides[2:]
+    ]
+    assert shown.strides[0].gain > shown.strides[1].gain > 0
+    box.remove_deck("first-ghosts")
+    gone = week(box, at=clock.now())
+    assert (shown.minutes, shown.takes, ()) == (gone.minutes, gone.takes, gone.strides)
+
+
+def test_a_week_ago_is_seven_days_ago_to_the_moment(box: Box, clock: ManualClock) -> None:
+    """A take exactly so old is within the week; a moment older it is what was before."""
+    play(box, clock, 0, 80, Grade.CLEAN)
+    card, then = box.find("e"), clock.now()
+    clock.forward(days=7)
+    at_once = stride_of(box, card, at=then + timedelta(days=7), news_since=then)
+    later = stride_of(box, card, at=then + timedelta(days=7, seconds=1), news_since=then)
+
+    assert (None, 0) == (at_once.was, at_once.gain)
+    assert later.now == later.was == pytest.approx(box.course(card)[0][1])
+
+
+def test_a_first_hold_that_did_not_last_is_no_news(box: Box, clock: ManualClock) -> None:
+    """Where the last take of the time asked for leaves the card under its goal again.
+
+    A card nobody played stands at its goal and is no news either.
+    """
+    card, since = box.find("e"), clock.now()
+    play(box, clock, 0, 95, Grade.CLEAN)
+    assert stride_of(box, card, at=clock.now(), news_since=since).first_hold
+    for day in (1, 2, 3):
+        play(box, clock, day, 80, Grade.FELL_APART)
+    now = stride_of(box, card, at=clock.now(), news_since=since)
+    unplayed = stride_of(box, box.find("a"), at=clock.now(), news_since=since)
+
+    assert now.now < 90 <= max(cold for _, cold in box.course(card))
+    assert not now.first_hold
+    assert (None, 90.0, False, False) == (
+        unplayed.was, unplayed.now, unplayed.first_hold, unplayed.record,
+    )  # fmt: skip
+    assert "90 cold, new this week." == stride(box, box.find("a"), at=clock.now())

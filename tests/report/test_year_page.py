@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 import html5lib
 import pytest
+from conftest import SMALL_DECK
 
+from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
-from drillbox.report.in_hand import progress
-from drillbox.report.year import states_line
+from drillbox.report.in_hand import coming_back, progress
+from drillbox.report.year import OUTLOOK_DAYS, states_line
 from drillbox.report.year_figures import family_curves
 from drillbox.report.year_page import year_page
 
@@ -171,3 +174,102 @@ def test_days_stand_under_the_axis_with_their_years(played: Box, clock: ManualCl
 def test_an_empty_box_has_a_page_that_says_so(box: Box, clock: ManualClock) -> None:
     """Before the first take there is one friendly sentence."""
     assert "After the first practice day this page shows" in year_page(box, at=clock.now())
+
+
+def test_every_family_has_a_colour_a_sign_and_a_row(box: Box, clock: ManualClock) -> None:
+    """Six families: five colours in turn, letters in order, signs on one height side by side.
+
+    The scale reaches three bpm past the slowest and the fastest.
+    """
+    cards = "".join(
+        f'[[card]]\nid = "c{n}"\nsnare = "({n // 3 + 1}{"ea&"[n % 3]})"\nfamily = "f{n}"\n'
+        for n in range(6)
+    )
+    head = SMALL_DECK.split("[[card]]", maxsplit=1)[0]
+    box.put_deck(parse_deck(head.replace("first-ghosts", "six") + cards, name="six"),
+                 at=clock.now())  # fmt: skip
+    for n in range(6):
+        for day in range(2):
+            at = clock.now() + timedelta(days=day)
+            box.record(box.find(f"c{n}"), bpm=70, grade=Grade.CLEAN, seconds=60, at=at)
+    clock.forward(days=2)
+    families = drawings_of(box, clock)[1]
+    lines = [line.attrib["class"] for line in families.iter("polyline")]
+    signs = [text for text in families.iter("text") if text.text in set("abcdef")]
+    tempi = [bpm for one in family_curves(box, at=clock.now()) for bpm in one.bpm]
+    low, _, high = (float(str(text.text)) for text in list(families.iter("text"))[:3])
+
+    assert ["line", "line b", "line c", "line d", "line e", "line"] == lines
+    assert list("abcdef") == [sign.text for sign in signs]
+    assert (low, high) == pytest.approx((min(tempi) - 3, max(tempi) + 3), abs=0.5)
+    rows: dict[int, list[float]] = {}
+    for sign in signs:
+        rows.setdefault(round((number(sign, "y") - 4) / 11), []).append(number(sign, "x"))
+    right = number(next(families.iter("line")), "x2")
+    for places in rows.values():
+        assert places == [pytest.approx(right + 4 + 9 * n, abs=0.1) for n in range(len(places))]
+    said = "; ".join(f"f{n} {bpm:.0f} bpm" for n, bpm in zip(range(6), tempi[2::3], strict=True))
+    assert said == families.attrib["aria-label"]
+
+
+def test_a_long_time_is_drawn_through_at_most_five_hundred_points(
+    box: Box, clock: ManualClock
+) -> None:
+    """Three and a half years: evenly thinned, from the first day to today."""
+    box.record(box.find("e"), bpm=100, grade=Grade.CLEAN, seconds=60, at=clock.now())
+    clock.forward(days=1260)
+    in_hand = drawings_of(box, clock)[0]
+    points = next(in_hand.iter("polyline")).attrib["points"].split()
+    across = [float(point.split(",")[0]) for point in points]
+    left, right = (number(next(in_hand.iter("line")), name) for name in ("x1", "x2"))
+
+    assert (left, right) == (across[0], across[-1])
+    assert 400 < len(points) <= 501
+    steps = [b - a for a, b in pairwise(across)][:-1]
+    assert max(steps) == pytest.approx(min(steps), abs=0.11)
+    assert max(steps) == pytest.approx(3 * (right - left) / 1260, abs=0.11)
+
+
+@pytest.mark.parametrize("days", [0, 1, 5, 40, 200])
+def test_days_within_a_year_name_it_once(box: Box, clock: ManualClock, days: int) -> None:
+    """The first tick alone; each stands on its day, the first one begins there."""
+    box.record(box.find("e"), bpm=100, grade=Grade.CLEAN, seconds=60, at=clock.now())
+    start = clock.now().date()
+    clock.forward(days=days)
+    drawing = drawings_of(box, clock)[0]
+    texts = [t for t in drawing.iter("text") if number(t, "y") > 215]
+    marks = [line for line in drawing.iter("line") if line.attrib["x1"] == line.attrib["x2"]]
+    left, right = (number(next(drawing.iter("line")), name) for name in ("x1", "x2"))
+
+    assert [True, *[False] * (len(texts) - 1)] == ["2026" in str(text.text) for text in texts]
+    assert ["start", *["middle"] * (len(texts) - 1)] == [t.attrib["text-anchor"] for t in texts]
+    assert [number(text, "x") for text in texts] == [number(mark, "x1") for mark in marks]
+    for text in texts:
+        words = f"{str(text.text).removesuffix(' 2026')} 2026"
+        on = datetime.strptime(f"1 {words}" if words[0].isalpha() else words, "%d %b %Y").date()  # noqa: DTZ007
+        x = left + (on - start).days / max(days, 1) * (right - left)
+        assert number(text, "x") == pytest.approx(x, abs=0.1)
+
+
+def test_what_slips_is_counted_in_a_sentence(box: Box, clock: ManualClock) -> None:
+    """Over the next sixty days, today included; one card is one card."""
+    for name, bpm in (("e", 91), ("a", 300)):
+        box.record(box.find(name), bpm=bpm, grade=Grade.CLEAN, seconds=60, at=clock.now())
+    counts = coming_back(
+        box.cards(at=clock.now()), today=box.now(clock.now()).day, days=OUTLOOK_DAYS
+    )
+
+    assert 1 == sum(counts)
+    assert "<p>1 card in the next 60 days, if left alone.</p>" in year_page(box, at=clock.now())
+
+
+def test_text_from_outside_is_text_on_the_page(box: Box, clock: ManualClock) -> None:
+    """A title with signs of HTML in it is shown as it is written."""
+    text = SMALL_DECK.replace('title = "e of every beat"', 'title = "<b>e</b> & more"')
+    box.put_deck(parse_deck(text.replace("edition = 1", "edition = 2"), name="d"), at=clock.now())
+    box.record(box.find("e"), bpm=91, grade=Grade.CLEAN, seconds=60, at=clock.now())
+    page = year_page(box, at=clock.now())
+
+    assert "&lt;b&gt;e&lt;/b&gt; &amp; more" in page
+    assert "<b>e</b>" not in page
+    assert "first-ghosts: <b>e</b> & more" in "".join(html5lib.parse(page).itertext())
