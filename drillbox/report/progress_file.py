@@ -90,7 +90,7 @@ def progress_of(
         cards=tuple(
             replace(
                 _card(card, played.get(card.card_id, {}), shown, since),
-                state="outgrown" if card.holds and card.card_id in outgrown else card.state.value,
+                state="outgrown" if card.card_id in outgrown else card.state.value,
                 asked=tuple(
                     Asked(due.by, due.goal_bpm, due.given) for due in asked.get(card.card_id, ())
                 ),

@@ -181,3 +181,75 @@ def test_the_page_says_of_when_it_is_and_cautions() -> None:
     assert "ear protection" in sheet.text
     assert "licensed professional" in " ".join(sheet.text.split())
     assert max(map(len, sheet.text.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(("ago", "is_pause"), [(6, False), (7, True), (29, True)])
+def test_a_week_without_practice_is_named(ago: int, *, is_pause: bool) -> None:
+    """From the seventh day on; and a month is thirty days with today."""
+    lines = told(card(1, "building", (ago, 20, 80.0)))["Practice"]
+
+    assert lines[0].startswith("Mia practised on 1 day of the 30, 20 minutes together")
+    assert is_pause == any("has not practised since" in line for line in lines)
+
+
+def test_a_moment_of_practice_is_a_minute() -> None:
+    """An average that rounds to nothing is not said to be nothing."""
+    brief = replace(
+        card(1, "building"), days=(Played(TODAY, 1, 9.0, 60.0),), cold_bpm=60.0, state="building"
+    )
+
+    assert told(brief)["Practice"][0].endswith("about 1 minute on such a day.")
+
+
+@pytest.mark.parametrize(
+    ("played", "stays"),
+    [
+        # Begun a month before the file, and up by less than two beats a minute since: it stays.
+        (((30, 5, 72.0), (2, 9, 73.9)), True),
+        (((30, 5, 72.0), (2, 9, 74.0)), False),
+        # Begun a day later it is new, wherever it stands.
+        (((29, 1, 72.0), (2, 1, 72.0)), False),
+    ],
+)
+def test_a_pattern_stays_where_it_is_after_a_month(
+    played: tuple[tuple[int, int, float], ...], *, stays: bool
+) -> None:
+    """Said with patience, and not among those that move."""
+    lines = told(card(1, "building", *played))["What is next"]
+    head = (
+        "At one speed for some time now, as happens to every player, and in need of patience:"
+        if stays
+        else "Being learned:"
+    )
+
+    assert head == lines[0]
+    assert 2 == len(lines)
+
+
+def test_what_is_wanted_and_not_begun_is_not_begun_twice() -> None:
+    """A card with a day is said with its day alone; of many wanted the first eight are named."""
+    asked = [
+        replace(card(n, "waiting"), asked=(Asked(TODAY + timedelta(days=n), 60.0 + n),))
+        for n in range(1, MOST_NAMED + 3)
+    ]
+    lines = told(*asked)["What is next"]
+
+    assert [f"card {n}, {60 + n} beats a minute." for n in range(1, MOST_NAMED + 1)] == [
+        line.partition(": ")[2] for line in lines
+    ]
+
+
+def test_more_than_one_that_slipped_is_more_than_one() -> None:
+    """The number and its noun agree."""
+    cards = [card(n, "fading", (29, 5, 101.0), (2, 5, 98.0)) for n in (1, 2)]
+
+    assert (
+        "2 patterns more did so before and slipped a little" in told(*cards)["New this month"][-1]
+    )
+
+
+def test_a_pattern_tried_in_vain_is_not_on_its_way() -> None:
+    """It has no tempo to be on its way from, and is told as one to be played slower."""
+    tried = replace(card(1, "building", (5, 2, 60.0), (4, 2, 58.0), (2, 2, 55.0)), cold_bpm=None)
+
+    assert not any("on the way" in line for line in told(tried)["What is next"])

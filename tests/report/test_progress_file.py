@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from io import BytesIO
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from conftest import SMALL_DECK
 
 from drillbox import __version__
+from drillbox.deckfile import parse_deck
 from drillbox.errors import NotSavedError, UnknownCardError, UsageError
 from drillbox.memory import Grade
-from drillbox.report.progress_file import again, contents, hand_in, progress_of
+from drillbox.report.progress_file import (
+    MOST_TAKEN_IN,
+    again,
+    contents,
+    hand_in,
+    progress_of,
+)
+from drillbox.studio import Asked, HeardMonth, Reply, Wanted, read_reply, write_reply
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
+    from drillbox.deckfile import Deck
     from drillbox.studio import Progress
 
 DECK = "first-ghosts"
@@ -141,3 +153,113 @@ def test_an_own_file_is_replaced_and_no_other(box: Box, clock: ManualClock, tmp_
         with pytest.raises(NotSavedError, match="exists already"):
             hand_in(box, file, mine, [], at=clock.now())
         assert content == mine.read_bytes()
+
+
+MIA = f"{7:032x}"
+
+
+def reply(minute: int, **changes: object) -> Reply:
+    """Return a reply to the student of `made`, with its id."""
+    written = datetime(2026, 3, 2, 7, 0, tzinfo=UTC) + timedelta(minutes=minute)
+    out = BytesIO()
+    write_reply(replace(Reply("", MIA, "", written, "Lower.", (), ()), **changes), out)  # type: ignore[arg-type]
+    return read_reply(out.getvalue(), "mia.reply")
+
+
+def test_a_card_stands_in_the_file_as_on_the_shelf(box: Box, clock: ManualClock) -> None:
+    """Tempos, band, last tempo, goal and state; of a card never played no tempo."""
+    play(box, clock, days=2)
+    file = {card.rhythm: card for card in made(box, clock).cards}
+    for card in box.cards(at=clock.now()):
+        told = file[card.card_id]
+        assert (
+            card.title, card.deck_ids, card.goal_bpm, card.state.value, card.cold_bpm,
+            card.low_bpm, card.high_bpm, card.last_bpm,
+        ) == (
+            told.title, told.decks, told.goal_bpm, told.state, told.cold_bpm,
+            told.low_bpm, told.high_bpm, told.last_bpm,
+        )  # fmt: skip
+    assert 3 == sum(card.cold_bpm is None for card in file.values())
+
+
+def test_what_was_asked_is_told_with_whoever_asked(box: Box, clock: ManualClock) -> None:
+    """The dates of decks and of replies, on the cards they were asked of."""
+    made(box, clock)
+    card, by = box.find("a"), date(2026, 3, 20)
+    box.take_in(reply(0, wanted=(Wanted(card, by, 84.0),)), at=clock.now())
+    text = SMALL_DECK.replace("edition = 1", "edition = 2")
+    asking = f'{text}\n[[assignment]]\nby = 2026-03-11\ncards = ["e"]\n'
+    box.put_deck(parse_deck(asking, name="d"), at=clock.now())
+    told = {box.card(c.rhythm, at=clock.now()).places[0]: c.asked for c in made(box, clock).cards}
+
+    assert (Asked(by, 84.0, date(2026, 3, 2)),) == told["first-ghosts/a"]
+    assert (Asked(date(2026, 3, 11), 90.0, None),) == told["first-ghosts/e"]
+    assert ((), ()) == (told["first-ghosts/e-a"], told["first-ghosts/a-doubled"])
+
+
+def test_the_latest_hundred_replies_are_named(box: Box, clock: ManualClock) -> None:
+    """In the order of their writing, whatever the order in which they came."""
+    made(box, clock)
+    replies = [reply(minute) for minute in range(MOST_TAKEN_IN + 1)]
+    for one in reversed(replies):
+        box.take_in(one, at=clock.now())
+
+    assert tuple(one.id for one in replies[1:]) == made(box, clock).taken_in
+
+
+def test_what_was_heard_is_shown_where_it_is_asked_for(box: Box, clock: ManualClock) -> None:
+    """Month by month from the day on that is asked for; what is said of the file says so."""
+    measured = {
+        "version": 1, "bpm": 80.0, "spread_ms": 9.0, "wrong_percent": 0.0, "contrast_db": 14.0,
+        "ghosts_ms": None, "spacing_ms": 187.5, "unheard_share": 0.0, "proposed": 1, "partials": [],
+    }  # fmt: skip
+    for spread in (9.0, 11.0, 5.0):
+        box.record(
+            box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40, source="audio",
+            measured=measured | {"spread_ms": spread},
+        )  # fmt: skip
+        clock.forward(days=29)
+    whole, since = (
+        made(box, clock, heard=True),
+        made(box, clock, heard=True, since=date(2026, 3, 31)),
+    )
+    after = made(box, clock, heard=True, since=date(2026, 4, 1))
+
+    assert (
+        HeardMonth("2026-03", 2, 10.0, 14.0),
+        HeardMonth("2026-04", 1, 5.0, 14.0),
+    ) == whole.heard
+    assert (
+        HeardMonth("2026-03", 1, 11.0, 14.0),
+        HeardMonth("2026-04", 1, 5.0, 14.0),
+    ) == since.heard
+    assert whole.heard[1:] == after.heard
+    assert () == made(box, clock).heard
+    assert (
+        "How even your takes were and how far ghosts lay under accents, over 2 months.",
+        "Not in it: times of day, grades, places, other decks.",
+    ) == contents(whole)[-2:]
+    assert (
+        "Not in it: times of day, grades, measurements, places, other decks."
+        == (contents(made(box, clock))[-1])
+    )
+    assert 3 == len(contents(made(box, clock)))
+
+
+def test_a_day_from_which_two_rhythms_are_told_is_one_day(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """A rhythm changed at noon: takes and seconds of both are the day's, the tempo is the last."""
+    box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    clock.forward(seconds=3600)
+    changed = small_deck.text.replace('"(e)"', '"(1e)"').replace("edition = 1", "edition = 2")
+    box.put_deck(parse_deck(changed, name="d"), at=clock.now())
+    clock.forward(seconds=3600)
+    for _ in range(2):
+        box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=25)
+        clock.forward(seconds=60)
+    card = next(c for c in made(box, clock).cards if c.rhythm == box.find("first-ghosts/e"))
+    cold = box.card(card.rhythm, at=clock.now()).cold_bpm
+
+    assert [(date(2026, 3, 2), 3, 90.0)] == [(d.day, d.takes, d.seconds) for d in card.days]
+    assert card.days[0].cold_bpm == pytest.approx(cold, rel=1e-3)
