@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from itertools import count
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from conftest import SMALL_DECK
@@ -209,7 +209,7 @@ def test_the_latest_hundred_replies_are_named(box: Box, clock: ManualClock) -> N
 
 def test_what_was_heard_is_shown_where_it_is_asked_for(box: Box, clock: ManualClock) -> None:
     """Month by month from the day on that is asked for; what is said of the file says so."""
-    measured = {
+    measured: dict[str, Any] = {
         "version": 1, "bpm": 80.0, "spread_ms": 9.0, "wrong_percent": 0.0, "contrast_db": 14.0,
         "ghosts_ms": None, "spacing_ms": 187.5, "unheard_share": 0.0, "proposed": 1, "partials": [],
     }  # fmt: skip

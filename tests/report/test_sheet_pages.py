@@ -111,10 +111,10 @@ def test_an_exercise_sheet_is_handed_on_as_it_was_asked_for(
     """Steps and the watcher too; at the foot the decks, each once, or the deck's edition."""
     box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
     views = box.cards(at=clock.now())
-    sheet = cards_sheet(views, leading=Hand.LEFT, step=10, through=reversed)
+    sheet = cards_sheet(views, leading=Hand.LEFT, step=10, through=list)
     title, lines, exercises = pages.of(sheet)
     assert ("4 cards", (), sheet.collection.exercises) == (title, lines, exercises)
-    assert {"foot": "drillbox; first-ghosts", "step": 10, "through": reversed} == pages.named
+    assert {"foot": "drillbox; first-ghosts", "step": 10, "through": list} == pages.named
     assert [
         (v.title, for_player(v.pattern, Hand.LEFT), v.goal_bpm, v.note, v.cold_bpm) for v in views
     ] == [(one.title, one.pattern, one.bpm, one.note, one.now_bpm) for one in exercises]
