@@ -14,19 +14,19 @@ if TYPE_CHECKING:
 
 def decks_named(name: str) -> tuple[Deck, ...]:
     """Return the decks at a path, or the starter deck of that name."""
-    from drillbox.deckfile import read_decks, read_starter_decks
+    from drillbox.deckfile import read_decks, starter_decks
 
     path = Path(name).expanduser()
     if there(path) or path.suffix or path.name != name:
         return read_decks(path)
-    starters = {deck.id: deck for deck in read_starter_decks()}
+    starters = {starter.name: starter for starter in starter_decks()}
     if name not in starters:
         raise DeckError(
             "no such file, and no starter deck of this name",
             where=name,
             fix=f"give a file, or one of: {', '.join(starters)}",
         )
-    return (starters[name],)
+    return (starters[name].read(),)
 
 
 def deck_named(name: str) -> Deck:

@@ -54,14 +54,14 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
     """
     if ctx.invoked_subcommand is not None:
         return
-    from drillbox.deckfile import SERVES, read_starter_decks
+    from drillbox.deckfile import SERVES, starter_decks
 
     with open_box(ctx.obj, only_reads=True) as box:
         at = clock().now()
         mine = box.decks(at=at)
         asked = _asked(box.cards(at=at))
     have = {deck.deck_id for deck in mine}
-    starters = [deck for deck in read_starter_decks() if deck.id not in have]
+    starters = [deck for deck in starter_decks() if deck.name not in have]
     if as_json:
         say_json(
             {
@@ -81,7 +81,8 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
                     for deck in mine
                 ],
                 "starter_decks": [
-                    {"id": d.id, "title": d.title, "cards": len(d.cards)} for d in starters
+                    {"id": deck.name, "title": deck.title(), "cards": deck.cards}
+                    for deck in starters
                 ],
             }
         )
@@ -91,8 +92,8 @@ def decks_command(ctx: click.Context, as_json: bool) -> None:
         say("" if not mine else "\n")
         say("starter decks, not in the box ('drillbox decks add NAME'):")
         for deck in starters:
-            say(f"  {deck.id}  {deck.title}, {counted(len(deck.cards), 'card')}")
-            say(f"    for {SERVES[deck.id].whom}")
+            say(f"  {deck.name}  {deck.title()}, {counted(deck.cards, 'card')}")
+            say(f"    for {SERVES[deck.name].whom}")
 
 
 def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:

@@ -169,22 +169,23 @@ def path_command(box_path: str | None, deck: str | None, card: str | None, as_js
 
 def _say_course(box_path: str | None, *, as_json: bool) -> None:
     """Say the route through the starter decks, with what the player has of them."""
-    from drillbox.deckfile import draw_course, read_starter_decks
+    from drillbox.deckfile import FIRST_MONTH, draw_course, starter_decks
 
     with open_box(box_path, only_reads=True) as box:
         mine = {d.deck_id: (d.holding, d.cards) for d in box.decks(at=clock().now())}
-    decks = read_starter_decks()
+    decks = starter_decks()
     if not as_json:
-        say(draw_course(decks, mine))
+        named = {deck for week in FIRST_MONTH for deck in week.decks}
+        say(draw_course([deck.read() for deck in decks if deck.name in named], mine))
         return
     say_json(
         [
             {
-                "deck": deck.id,
-                "title": deck.title,
-                "cards": len(deck.cards),
-                "in_box": deck.id in mine,
-                "holding": mine[deck.id][0] if deck.id in mine else 0,
+                "deck": deck.name,
+                "title": deck.title(),
+                "cards": deck.cards,
+                "in_box": deck.name in mine,
+                "holding": mine[deck.name][0] if deck.name in mine else 0,
             }
             for deck in decks
         ]

@@ -18,12 +18,13 @@ __all__ = ["FIRST_MONTH", "ROUTES", "SERVES", "Serves", "Stage", "Week", "draw_c
 
 
 class Serves(NamedTuple):
-    """Whom a deck is for, and the weeks until half of it is in hand, and nine tenths.
+    """Whom a deck is for, how many cards it has, and the weeks until half and nine tenths hold.
 
     Both from a quick student's to a cautious one's.
     """
 
     whom: str
+    cards: int
     half: tuple[int, int]
     most: tuple[int, int]
 
@@ -52,45 +53,62 @@ class Stage(NamedTuple):
 
 
 SERVES: Mapping[str, Serves] = {
-    "first-week": Serves("somebody who has never played a ghost note", (3, 6), (4, 10)),
+    "first-week": Serves("somebody who has never played a ghost note", 16, (3, 6), (4, 10)),
     "accents-and-taps": Serves(
-        "anybody with a pad, above all if the ghosts are too loud", (6, 14), (10, 24)
+        "anybody with a pad, above all if the ghosts are too loud", 63, (6, 14), (10, 24)
     ),
-    "sixteenth-ghosts": Serves("a player with a steady rock groove", (5, 13), (9, 22)),
+    "sixteenth-ghosts": Serves("a player with a steady rock groove", 58, (5, 13), (9, 22)),
     "ghosts-over-bass": Serves(
-        "a player whose ghosts are steady as long as the foot does nothing new", (8, 17), (11, 25)
+        "a player whose ghosts are steady as long as the foot does nothing new",
+        101,
+        (8, 17),
+        (11, 25),
     ),
-    "time-hand": Serves("a player whose ghosts hang on eighths on the hat", (7, 14), (10, 20)),
-    "triplet-ghosts": Serves("a player with a steady shuffle", (5, 11), (8, 18)),
-    "levels": Serves("everybody: a ghost is quiet only beside something louder", (4, 8), (5, 12)),
+    "time-hand": Serves("a player whose ghosts hang on eighths on the hat", 78, (7, 14), (10, 20)),
+    "triplet-ghosts": Serves("a player with a steady shuffle", 43, (5, 11), (8, 18)),
+    "levels": Serves(
+        "everybody: a ghost is quiet only beside something louder", 36, (4, 8), (5, 12)
+    ),
     "rudiments": Serves(
-        "a player whose doubles and flams give out before the placements do", (4, 10), (7, 16)
+        "a player whose doubles and flams give out before the placements do", 38, (4, 10), (7, 16)
     ),
-    "doubles": Serves("a player who has the plain sets and wants them to roll", (7, 16), (10, 28)),
-    "buzzes": Serves("the same player on another day", (8, 18), (12, 31)),
-    "flams-and-drags": Serves("a player who wants the ghosts to speak", (8, 17), (11, 29)),
+    "doubles": Serves(
+        "a player who has the plain sets and wants them to roll", 70, (7, 16), (10, 28)
+    ),
+    "buzzes": Serves("the same player on another day", 77, (8, 18), (12, 31)),
+    "flams-and-drags": Serves("a player who wants the ghosts to speak", 71, (8, 17), (11, 29)),
     "across-the-kit": Serves(
-        "a player who wants to use the sets elsewhere than on the snare", (8, 20), (16, 44)
+        "a player who wants to use the sets elsewhere than on the snare", 92, (8, 20), (16, 44)
     ),
-    "grooves": Serves("a working player, over years", (8, 19), (13, 29)),
-    "linear": Serves("a player who wants one line rather than layers", (4, 9), (6, 15)),
+    "grooves": Serves("a working player, over years", 87, (8, 19), (13, 29)),
+    "linear": Serves("a player who wants one line rather than layers", 29, (4, 9), (6, 15)),
     "swung-sixteenths": Serves(
-        "a player who meets grooves that are neither straight nor in triplets", (5, 11), (7, 17)
+        "a player who meets grooves that are neither straight nor in triplets", 33, (5, 11), (7, 17)
     ),
     "blends": Serves(
-        "a player who has the placements singly and loses them when they change", (7, 18), (12, 29)
+        "a player who has the placements singly and loses them when they change",
+        70,
+        (7, 18),
+        (12, 29),
     ),
     "sixteenth-triplet-ghosts": Serves(
-        "a player who has both grids in hand and wants all of it", (6, 13), (9, 22)
+        "a player who has both grids in hand and wants all of it", 79, (6, 13), (9, 22)
     ),
     "odd-groupings": Serves(
-        "a player who wants to play over the bar line and come out on one", (4, 9), (6, 13)
+        "a player who wants to play over the bar line and come out on one", 25, (4, 9), (6, 13)
     ),
     "thirty-seconds": Serves(
-        "a player who has doubles and wants to place the second stroke by itself", (3, 5), (4, 8)
+        "a player who has doubles and wants to place the second stroke by itself",
+        17,
+        (3, 5),
+        (4, 8),
     ),
 }
-"""By deck, in the order of the course."""
+"""By deck, in the order of the course.
+
+The cards are counted here, too, so that the decks can be listed without reading all of them; a test
+compares the table with the files.
+"""
 
 
 def _of(deck: str, *slugs: str) -> tuple[tuple[str, str], ...]:
@@ -169,7 +187,7 @@ def draw_course(decks: Sequence[Deck], holding: Mapping[str, tuple[int, int]]) -
     Parameters
     ----------
     decks
-        The starter decks.
+        The starter decks whose cards are named, or more of them.
     holding
         Of decks in the box, how many cards are in hand, of how many.
     """
@@ -184,8 +202,8 @@ def _lines(decks: Sequence[Deck], holding: Mapping[str, tuple[int, int]]) -> Ite
     for number, week in enumerate(FIRST_MONTH, start=1):
         yield f"  week {number}: {', '.join(week.decks)}"
         yield from wrap(week.about, 80, initial_indent=" " * 4, subsequent_indent=" " * 4)
-        for name in week.cards:
-            yield f"      {cards[name].title:44}  to hold at {cards[name].goal_bpm:.0f}"
+        for card in (cards[place] for place in week.cards):
+            yield f"      {card.title:44}  to hold at {card.goal_bpm:.0f}"
     yield ""
     yield "For the player: by what you can do; a tempo check on the first day tells"
     for stage in ROUTES:
@@ -193,11 +211,10 @@ def _lines(decks: Sequence[Deck], holding: Mapping[str, tuple[int, int]]) -> Ite
         yield f"      {', '.join(stage.begin)}; then {', '.join(stage.then)}"
     yield ""
     yield from wrap(_ASSUMED, 80)
-    for deck in decks:
-        row = SERVES[deck.id]
+    for name, row in SERVES.items():
         weeks = f"half {_range(row.half)}, nine tenths {_range(row.most)} weeks"
-        own = _own(holding, deck.id)
-        yield f"  {deck.id:25}{len(deck.cards):>3} cards  {weeks}"
+        own = _own(holding, name)
+        yield f"  {name:25}{row.cards:>3} cards  {weeks}"
         told = row.whom + (f" ({own})" if own else "")
         yield from wrap(told, 80, initial_indent=" " * 6, subsequent_indent=" " * 6)
 

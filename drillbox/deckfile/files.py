@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox.base.files import opened
+from drillbox.deckfile.course import SERVES
 from drillbox.deckfile.reading import MAX_BYTES, parse_deck
 from drillbox.errors import DeckError
 
@@ -60,6 +61,11 @@ class StarterDeck:
     def read(self) -> Deck:
         """Read the deck, once: it cannot change while the program runs."""
         return _read_starter(self)
+
+    @property
+    def cards(self) -> int:
+        """How many cards it has; known without reading it."""
+        return SERVES[self.name].cards
 
     def title(self) -> str:
         """Return the deck's title, from the head of the file alone."""

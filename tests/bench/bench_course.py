@@ -138,7 +138,7 @@ def main() -> None:
             weeks.append([ceil(sum(days) / len(days) / 7) for days in zip(*runs, strict=True)])
         (half, most), (slow_half, slow_most) = weeks
         said = f"half {half} to {slow_half} weeks, nine tenths {most} to {slow_most}"
-        print(f"{deck.id:26} {said}; kept {SERVES[deck.id]}", flush=True)
+        print(f"{deck.id:26} {said}; kept {SERVES[deck.id][2:]}", flush=True)
 
 
 if __name__ == "__main__":

@@ -27,6 +27,9 @@ def test_every_deck_serves_somebody_and_is_on_a_route() -> None:
     on_route = {name for stage in ROUTES for name in (*stage.begin, *stage.then)}
 
     assert NAMES == list(SERVES)
+    assert {deck.id: len(deck.cards) for deck in DECKS} == {
+        name: row.cards for name, row in SERVES.items()
+    }
     assert set(NAMES) == on_route - {"decks of your own"}
     for row in SERVES.values():
         assert 0 < row.half[0] <= row.half[1]

@@ -33,8 +33,6 @@ GOAL_STEP = 5
 SMALLEST_DRAWING, OTHER_ROWS = 6, 25
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
 FRAMES_PER_SECOND = 30
-COUNT_EVERY_SECONDS = 0.1
-"""A deck takes up to a tenth of a second to read: all of them would hold the first screen back."""
 NAME_WIDTH = 28
 
 
@@ -65,8 +63,6 @@ class DeckChoice(Screen[bool]):
         self._first_start = first_start
         self._deck: Deck | None = None
         self._shift = 0
-        self._counted = 0
-        self._counting: Timer | None = None
         self._playhead: Timer | None = None
 
     def compose(self) -> ComposeResult:
@@ -79,7 +75,10 @@ class DeckChoice(Screen[bool]):
             classes="headline",
         )
         yield ChoiceList(
-            *(Option(f"{deck.title():<{NAME_WIDTH}}", id=deck.name) for deck in self._decks),
+            *(
+                Option(f"{deck.title():<{NAME_WIDTH}}{deck.cards:>4} cards", id=deck.name)
+                for deck in self._decks
+            ),
             id="welcome-decks",
             markup=False,
         )
@@ -94,19 +93,6 @@ class DeckChoice(Screen[bool]):
         decks = self.query_one("#welcome-decks", ChoiceList)
         decks.highlighted = 0 if self._decks else None
         decks.focus()
-        self._counting = self.set_interval(COUNT_EVERY_SECONDS, self._count_next)
-
-    def _count_next(self) -> None:
-        """Say of one more deck how many cards it has."""
-        if self._counted >= len(self._decks):
-            if self._counting is not None:
-                self._counting.stop()
-            return
-        starter = self._decks[self._counted]
-        words = f"{starter.title():<{NAME_WIDTH}}{len(starter.read().cards):>4} cards"
-        decks = self.query_one("#welcome-decks", ChoiceList)
-        decks.replace_option_prompt_at_index(self._counted, words)
-        self._counted += 1
 
     def on_unmount(self) -> None:
         """Let the first rhythm fall silent."""
