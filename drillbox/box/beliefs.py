@@ -97,6 +97,11 @@ class Beliefs:
         return self._standing.unusable if self._standing else 0
 
     @property
+    def standing(self) -> Standing | None:
+        """What is accounted for, as of the last `refresh`: another value whenever that changed."""
+        return self._standing
+
+    @property
     def until(self) -> datetime:
         """Takes dated later than this wait."""
         return self._until

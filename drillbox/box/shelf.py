@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import in_zone, practice_day
@@ -9,14 +10,26 @@ from drillbox.box.views import CardOutlook, CardView, DeckView, Lately
 from drillbox.memory import Grade, State, outlook, state
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from drillbox.base.now import Now
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.dues import Due
-    from drillbox.store import Archive, TakeRow
+    from drillbox.store import Archive, Standing, TakeRow
 
 GRADES_SHOWN = 4
 """So many grades of a card are shown beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """The cards as they stood at a moment, and what that was read from."""
+
+    now: Now
+    entries: Mapping[str, Entry]
+    standing: Standing | None
+    cards: tuple[CardView, ...]
 
 
 class Shelf:
@@ -26,14 +39,27 @@ class Shelf:
         self._archive = archive
         self._catalogue = catalogue
         self._beliefs = beliefs
+        self._seen: _Seen | None = None
 
     def cards(self, now: Now) -> tuple[CardView, ...]:
-        """Return every card, in deck order."""
+        """Return every card, in deck order.
+
+        A page asks for them several times at one moment; they are the same as long as neither the
+        cards of the box nor what is believed of them were read anew.
+        """
         self._beliefs.refresh()
-        last, entries = (
-            self._archive.last_takes(until=self._beliefs.until),
-            self._catalogue.entries(),
-        )
+        entries, standing, seen = self._catalogue.entries(), self._beliefs.standing, self._seen
+        if (
+            seen is None
+            or seen.now != now
+            or seen.entries is not entries
+            or (seen.standing is not standing)
+        ):
+            seen = self._seen = _Seen(now, entries, standing, self._views(now, entries))
+        return seen.cards
+
+    def _views(self, now: Now, entries: Mapping[str, Entry]) -> tuple[CardView, ...]:
+        last = self._archive.last_takes(until=self._beliefs.until)
         asked = self._catalogue.asked(now.day)
         return tuple(
             self._view(entry, now, last.get(card_id), asked.get(card_id))
