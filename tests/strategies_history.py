@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from itertools import count
+from math import inf, nan
 from zoneinfo import ZoneInfo
 
 from hypothesis import strategies as st
 
 from drillbox import Grade
+from drillbox.box.days_played import FEW, WIDTH, Row, packed
 from drillbox.box.lineage import Link
 from drillbox.store import TakeRow
 
@@ -68,3 +70,10 @@ plays = st.tuples(
 late = st.tuples(st.just("late"), st.integers(0, 2000), st.sampled_from(RHYTHMS))
 undone = st.just("undone")
 lives = st.lists(contents | plays | plays | plays | late | undone, min_size=2, max_size=14)
+
+
+def packed_days() -> st.SearchStrategy[list[bytes]]:
+    """Return bytes that are a card's days, or nearly, of few cards and of many."""
+    numbers = st.sampled_from((-1.0, 0.0, 1.0, 738_000.0, 4e6, inf, -inf, nan))
+    rows = st.lists(st.builds(Row, *[numbers] * WIDTH), max_size=3).map(packed)
+    return st.lists(rows | st.binary(max_size=170), max_size=2 * FEW)

@@ -231,11 +231,11 @@ class Beliefs:
         replayed = {row.card_id: row for row in self._replayed(frozenset(), everything=True)}
         if self._found_broken:
             return frozenset(replayed)
-        nothing = prior(self.parameters)
+        nothing, unsound = prior(self.parameters), days_played.unsound(kept)
         return frozenset(
             card_id
             for card_id in replayed.keys() | self._by_card.keys()
-            if not days_played.is_sound(kept.get(card_id, b""))
+            if card_id in unsound
             or not _alike(
                 _row(card_id, self._after_last(card_id), kept.get(card_id, b"")),
                 replayed.get(card_id) or _row(card_id, nothing, b""),
@@ -281,11 +281,12 @@ class Beliefs:
 
     def _count_again(self, cards: Iterable[str], stored: Mapping[str, bytes]) -> None:
         """Replay those of some cards whose stored days are missing or make no sense."""
+        bodies = {card_id: stored.get(card_id, b"") for card_id in cards}
+        unsound = days_played.unsound(bodies)
         wrong = {
             card_id
-            for card_id in cards
-            if not days_played.is_sound(stored.get(card_id, b""))
-            or bool(stored.get(card_id)) != bool(self._by_card[card_id].takes)
+            for card_id in bodies
+            if card_id in unsound or bool(stored.get(card_id)) != bool(self._by_card[card_id].takes)
         }
         standing = self._standing
         if not wrong or standing is None:

@@ -84,6 +84,8 @@ WIDTH = len(Row._fields)
 _BYTES = 8 * WIDTH
 _TOLD_OF_ALL = Row._fields.index("cold_bpm")
 _LAST_DAY = date.max.toordinal()
+FEW = 12
+"""So many cards' rows are looked at one by one, and more in columns."""
 
 
 def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[Row]:
@@ -160,6 +162,22 @@ def is_sound(body: bytes) -> bool:
         and not any(map(isinf, row[_TOLD_OF_ALL:]))
         for row in unpacked(body)
     )
+
+
+def unsound(bodies: Mapping[str, bytes]) -> frozenset[str]:
+    """Return the cards whose bytes cannot be packed rows, as `is_sound` says of one."""
+    if len(bodies) <= FEW:
+        return frozenset(card_id for card_id, body in bodies.items() if not is_sound(body))
+    import numpy as np  # noqa: PLC0415 - only for looking back
+
+    whole = {card_id: body for card_id, body in bodies.items() if not len(body) % _BYTES}
+    days = Days.of(whole)
+    rows = np.column_stack(days.rows)
+    right = (rows[:, 0] >= 1) & (rows[:, 0] <= _LAST_DAY)
+    right &= np.isfinite(rows[:, :_TOLD_OF_ALL]).all(axis=1)
+    right &= ~np.isinf(rows[:, _TOLD_OF_ALL:]).any(axis=1)
+    wrong = {days.cards[card] for card in np.unique(days.card[~right]).tolist()}
+    return frozenset(bodies.keys() - whole.keys() | wrong)
 
 
 def _longer(row: Row, step: Step) -> Row:

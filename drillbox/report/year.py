@@ -10,6 +10,7 @@ from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from drillbox.box import Box
@@ -26,29 +27,38 @@ LEAST_BAR = 30
 IN_HAND_TITLE = "Vocabulary in hand, at goal tempo when cold"
 
 
-def year_sections(box: Box, *, at: datetime, width: int) -> list[tuple[str, str]]:
-    """Return the sections of the year, each a title and a text of at most `width` columns."""
+def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, str]]:
+    """Give the sections of the year one by one, each a title and a text.
+
+    Parameters
+    ----------
+    box, at
+        The player's box, and now.
+    width
+        The most columns of a line.
+    """
     from drillbox.report.in_hand import progress  # noqa: PLC0415 - numpy, only on this page
 
     done = progress(box, at=at)
     if not done.minutes:
-        return [NOTHING]
-    chart = f"{_in_hand(done, width)}\n{states_line(box, at)}"
-    return [(IN_HAND_TITLE, chart), *below_the_plots(box, done, at=at, width=width)]
+        yield NOTHING
+        return
+    yield (IN_HAND_TITLE, f"{_in_hand(done, width)}\n{states_line(box, at)}")
+    yield from below_the_plots(box, done, at=at, width=width)
 
 
 NOTHING = ("No take yet", "After the first practice day this page shows what it brought.")
 
 
-def below_the_plots(box: Box, done: Progress, *, at: datetime, width: int) -> list[tuple[str, str]]:
-    """Return the sections that are text on a screen, too."""
-    return [
-        ("Minutes practised", _minutes(done, width)),
-        (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width)),
-        ("Fastest cold takes, at least steady", _records(done, width)),
-        *_heard(box, width),
-        *_map(box, at, width),
-    ]
+def below_the_plots(
+    box: Box, done: Progress, *, at: datetime, width: int
+) -> Iterator[tuple[str, str]]:
+    """Give the sections that are text on a screen, too."""
+    yield ("Minutes practised", _minutes(done, width))
+    yield (f"Coming back in the next {OUTLOOK_DAYS} days, if left alone", _coming(box, at, width))
+    yield ("Fastest cold takes, at least steady", _records(done, width))
+    yield from _heard(box, width)
+    yield from _map(box, at, width)
 
 
 def _heard(box: Box, width: int) -> list[tuple[str, str]]:

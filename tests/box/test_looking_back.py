@@ -7,9 +7,11 @@ from math import inf
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import given
+from strategies_history import packed_days
 
 from drillbox.box import days_played
-from drillbox.box.days_played import WIDTH, Row, is_sound
+from drillbox.box.days_played import WIDTH, Row, is_sound, unsound
 from drillbox.box.diary import LONGEST_DAY, MEASURED, take_view, with_measures
 from drillbox.box.whole_log import replay_all
 from drillbox.memory import Grade, outlook
@@ -126,3 +128,11 @@ def test_rows_are_whole_or_they_are_none() -> None:
     assert [True, True, False, False, False, False] == [
         is_sound(one) for one in (b"", body * 2, *others)
     ]
+
+
+@given(bodies=packed_days())
+def test_many_cards_rows_are_looked_at_as_one_cards_are(bodies: list[bytes]) -> None:
+    """In columns or one by one: the same cards have rows of which nothing can be made."""
+    named = {f"{number:016x}": body for number, body in enumerate(bodies)}
+
+    assert {card for card, body in named.items() if not is_sound(body)} == unsound(named)

@@ -115,9 +115,9 @@ def test_the_year_fits_its_width_and_says_when_it_is_empty(
 def test_a_chart_that_began_in_another_year_says_which(practised: Box, clock: ManualClock) -> None:
     """Five years on "2 Mar" alone would be read as this year's."""
     began = date.fromordinal(look(practised, at=clock.now()).first)
-    near = year_sections(practised, at=clock.now(), width=80)[0][1]
+    near = next(year_sections(practised, at=clock.now(), width=80))[1]
     clock.forward(days=5 * 365)
-    far = year_sections(practised, at=clock.now(), width=80)[0][1]
+    far = next(year_sections(practised, at=clock.now(), width=80))[1]
 
     assert f"{began.day} {began:%b} {began.year} " in far
     assert f"{began.year}" not in near
