@@ -6,10 +6,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from drillbox.box.days_played import Days
-from drillbox.box.diary import MEASURED, take_view, with_measures
+from drillbox.box.diary import take_view, with_measures
 from drillbox.box.parts import Parts
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError
-from drillbox.store import TakeRow
+from drillbox.store import MEASURED, TakeRow
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -10,6 +10,7 @@ from drillbox.base.now import in_zone, practice_day
 from drillbox.box.history import Premises, line_of
 from drillbox.box.take_views import DayView, TakeView
 from drillbox.memory import Grade
+from drillbox.store import MEASURED
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from drillbox.base.now import Now
     from drillbox.store import Archive, TakeRow
 
-MEASURED = "ear"
-"""The name in a take's measures under which the ear's are kept."""
 LONGEST_DAY = timedelta(days=2)
 """No practice day began longer ago, in any zone a player may have flown in from."""
 

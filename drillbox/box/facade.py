@@ -145,6 +145,14 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
         """Return the cards whose cached belief is not what a replay of their takes gives."""
         return self._beliefs.wrong()
 
+    def wrong_counts(self) -> tuple[str, ...]:
+        """Return the places of rhythms of which the box keeps other numbers than they count to."""
+        return self._first_tempi.wrong()
+
+    def forget_counts(self) -> None:
+        """Throw away what was counted in rhythms; it is counted again where it is needed."""
+        self._first_tempi.forget()
+
     def forget_beliefs(self) -> None:
         """Throw away what was computed of the cards, and compute it again from the log."""
         self._beliefs.forget()

@@ -13,6 +13,7 @@ the log starts the card from the same expectation on any machine.
 from __future__ import annotations
 
 from contextlib import suppress
+from math import isclose
 from typing import TYPE_CHECKING
 
 from drillbox.box.legible import PLACED, RULES, counted_before, text_mark
@@ -112,6 +113,20 @@ class FirstTempi:
         chosen = most_telling(np.array([numbers[card][:PLACED] for card in cards]), CHECKED_CARDS)
         return [cards[index] for index in chosen]
 
+    def wrong(self) -> tuple[str, ...]:
+        """Return where the cards stand whose kept numbers are not what their rhythms count to."""
+        kept = self._archive.features(RULES)
+        return tuple(
+            entry.places[0]
+            for card_id, entry in self._catalogue.entries().items()
+            if card_id in kept and not _same(kept[card_id], self._count(card_id))
+        )
+
+    def forget(self) -> None:
+        """Throw away what was counted."""
+        self._archive.drop_features()
+        self._numbers = {}
+
     def _numbers_of(self, cards: Iterable[str]) -> dict[str, Numbers]:
         wanted = set(cards)
         if not wanted <= self._numbers.keys():
@@ -148,3 +163,19 @@ class FirstTempi:
             float(sum(1 << tick for tick in quiet_places(pattern))),
             text_mark(text),
         )
+
+
+def _same(kept: Numbers, counted: Numbers) -> bool:
+    """Whether two counts of a rhythm agree.
+
+    Two machines may round the last bits differently; the same rhythm may be spelt in two ways, so
+    the mark of the text may differ.
+    """
+    return (
+        len(kept) == len(counted)
+        and kept[PLACED] == counted[PLACED]
+        and all(
+            isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+            for one, other in zip(kept[:PLACED], counted[:PLACED], strict=True)
+        )
+    )

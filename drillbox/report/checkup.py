@@ -42,8 +42,9 @@ class Repair(Enum):
     BACKUPS = "damaged backups are set aside, so that none is restored"
     BOX = "the newest good backup, with all that the damaged file still says, takes its place"
     LOG = "they are brought back into the log"
-    TAKES = "they are taken back, so that they rest in the log for good"
+    TAKES = "they are taken back, or set aside where nothing can name them, and rest for good"
     BELIEFS = "they are computed again from the log"
+    COUNTS = "they are counted again from the rhythms"
     BACK_UP = "a backup is made now"
 
 
@@ -137,7 +138,7 @@ def _of_file(state: FileState) -> Iterator[Finding]:
 
 def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterator[Finding]:
     tell("the log")
-    yield from _of_entries(box, box.archive.unusable_entries())
+    yield from _of_entries(box.archive.unusable_entries())
     left_out = box.left_out(at=now)
     yield from _of_waiting(left_out.waiting)
     tell("what is believed, against a replay of the log")
@@ -146,6 +147,8 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
         yield Finding(
             f"cards believed otherwise than their takes say: {len(wrong)}", Repair.BELIEFS
         )
+    tell("what is counted in the rhythms")
+    yield from _of_counts(box.wrong_counts())
     tell("decks and settings")
     for row in box.archive.unusable_rows():
         yield Finding(f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}")
@@ -158,16 +161,23 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
     yield from _of_decks(box)
 
 
-def _of_entries(box: Box, wrong: Sequence[Unusable]) -> Iterator[Finding]:
+def _of_entries(wrong: Sequence[Unusable]) -> Iterator[Finding]:
     for row in wrong[:MOST_NAMED]:
         sentence = f"a {row.table} of the log makes no sense and is passed over ({row.key})"
-        if box.archive.can_be_answered(row):
-            yield Finding(f"{sentence}: {row.why}", Repair.TAKES)
-        else:
-            yield Finding(f"{sentence}: {row.why}; an export into a new box leaves it behind")
+        yield Finding(f"{sentence}: {row.why}", Repair.TAKES)
     if wrong[MOST_NAMED:]:
         more = counted(len(wrong) - MOST_NAMED, "more entry", "more entries")
         yield Finding(f"{more} of the log that make no sense", Repair.TAKES)
+
+
+def _of_counts(wrong: Sequence[str]) -> Iterator[Finding]:
+    if wrong:
+        named, more = ", ".join(wrong[:MOST_NAMED]), len(wrong) - MOST_NAMED
+        rest = f" and {more} more" if more > 0 else ""
+        yield Finding(
+            f"what the box keeps of these rhythms is not what they count to: {named}{rest}",
+            Repair.COUNTS,
+        )
 
 
 def _of_waiting(waiting: Sequence[TakeView]) -> Iterator[Finding]:
@@ -229,13 +239,19 @@ def _bring_back(path: Path, clock: Clock) -> str:
 def _take_back(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         taken = box.archive.answer_unusable(clock.now())
-    return f"Entries that make no sense taken back: {taken}."
+    return f"Entries that make no sense taken back or set aside: {taken}."
 
 
 def _compute_again(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         box.forget_beliefs()
     return "What is believed of the cards was computed again."
+
+
+def _count_again(path: Path, clock: Clock) -> str:
+    with Box.open(path, clock=clock) as box:
+        box.forget_counts()
+    return "What the box keeps of the rhythms was dropped, and is counted again."
 
 
 def _back_up(path: Path, clock: Clock) -> str:
@@ -249,5 +265,6 @@ _DO = {
     Repair.LOG: _bring_back,
     Repair.TAKES: _take_back,
     Repair.BELIEFS: _compute_again,
+    Repair.COUNTS: _count_again,
     Repair.BACK_UP: _back_up,
 }

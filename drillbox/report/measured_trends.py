@@ -11,7 +11,7 @@ from statistics import fmean, median
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from drillbox.box.diary import MEASURED, take_view
+from drillbox.box.diary import take_view
 from drillbox.ear.bands import NOTICED_MS
 from drillbox.ear.log_values import LoggedTake, read_logged
 from drillbox.report.own_bands import own_bands
@@ -100,7 +100,7 @@ def months_lines(months: Iterable[MonthOfTakes]) -> tuple[str, ...]:
 def measured_takes(box: Box) -> tuple[TakeView, ...]:
     """Return all takes that were measured, oldest first; whether they were cold is not asked."""
     ends = box.settings.day_ends_at
-    return tuple(take_view(take, ends, cold=False) for take in box.archive.takes(naming=MEASURED))
+    return tuple(take_view(take, ends, cold=False) for take in box.archive.takes(measured=True))
 
 
 def partials_of(takes: Iterable[TakeView]) -> tuple[str, ...]:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.box.diary import MEASURED
 from drillbox.ear.bands import COLUMNS, USUAL_CUTS
 from drillbox.ear.calibrating import LEAST_TAKES, Verdicts, agreement, limits_at, player_cuts
 from drillbox.ear.log_values import read_logged
 from drillbox.memory import Grade
+from drillbox.store import MEASURED
 
 if TYPE_CHECKING:
     from drillbox.box import Box
@@ -26,7 +26,7 @@ def verdicts_of(box: Box) -> Verdicts:
     return Verdicts(
         tuple(
             (logged.measures, take.grade)
-            for take in box.archive.takes(naming=MEASURED)
+            for take in box.archive.takes(measured=True)
             if take.source == "self"
             and take.measures is not None
             and (logged := read_logged(take.measures.get(MEASURED))) is not None

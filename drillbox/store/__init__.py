@@ -14,7 +14,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from drillbox.store.archive import Archive
-from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER
+from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, MEASURED
 from drillbox.store.rows import (
     MEASURING,
     BeliefCache,
@@ -41,6 +41,7 @@ __all__ = [
     "EXPECTED_SD",
     "LEVEL",
     "LEVEL_AFTER",
+    "MEASURED",
     "MEASURING",
     "Archive",
     "Backup",

@@ -131,3 +131,8 @@ class Archive(ArchiveLog):
         """Store what was counted in rhythms."""
         with self._caching() as db:
             features.put(db, found, version=version)
+
+    def drop_features(self) -> None:
+        """Throw away what was counted in rhythms."""
+        with self._caching() as db:
+            features.drop(db)

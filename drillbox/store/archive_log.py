@@ -45,11 +45,11 @@ class ArchiveLog(ArchiveFile):
 
     def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
         """Return the entries that came after a mark of the log and cannot be used."""
-        from drillbox.store import fitness  # noqa: PLC0415 - for a whole log only
+        from drillbox.store import fitness, unusable_entries  # noqa: PLC0415 - where any came in
 
         with self._box.reading() as db:
             among = None if after else fitness.unfit(db)
-            return takelog.unusable(db, after=after, among=among)
+            return unusable_entries.found(db, after=after, among=among)
 
     def add_take(self, row: TakeRow) -> None:
         """Append a take; the same row again, after an error, does no harm."""
@@ -109,17 +109,17 @@ class ArchiveLog(ArchiveFile):
         since: datetime | None = None,
         until: datetime | None = None,
         newest: int | None = None,
-        naming: str | None = None,
+        measured: bool = False,
     ) -> list[TakeRow]:
         """Return the takes that count, by (at, id), from one moment to another, both included.
 
-        Of those, so many of the newest; `naming` leaves out takes whose measures lack that name.
+        Of those, so many of the newest; `measured` leaves out what the ear did not measure.
         """
         start = None if since is None else checks.instant(since, "since")
         end = None if until is None else checks.instant(until, "until")
         with self._box.reading() as db:
             return takelog.takes(
-                db, card_id=card_id, since=start, until=end, newest=newest, naming=naming
+                db, card_id=card_id, since=start, until=end, newest=newest, measured=measured
             )
 
     def last_takes(self, *, until: datetime = checks.LAST_MOMENT) -> dict[str, TakeRow]:
@@ -192,21 +192,21 @@ class ArchiveLog(ArchiveFile):
             return union.join(db, other, through=through)
 
     def answer_unusable(self, at: datetime) -> int:
-        """Take back the entries of the log that make no sense; return how many could be.
+        """Let the entries of the log rest that make no sense; return how many there were.
 
-        An entry whose id is none of ours cannot be answered; it stays passed over.
+        Each take is answered by a retraction; an entry that none can name is set aside.
         """
+        from drillbox.store import unusable_entries  # noqa: PLC0415 - for a repair only
+
         wrong = self.unusable_entries()
         with self._writing() as db:
-            ids = takelog.answerable(db, wrong)
-            for take_id in ids:
+            for take_id in unusable_entries.answerable(db, wrong):
                 takelog.retract(db, Retraction(self._new_id(), take_id, at))
-        return len(ids)
-
-    def can_be_answered(self, wrong: Unusable) -> bool:
-        """Return whether a retraction would let an entry rest that makes no sense."""
-        with self._box.reading() as db:
-            return bool(takelog.answerable(db, [wrong]))
+        left = self.unusable_entries()
+        with self._writing() as db:
+            unusable_entries.set_aside(db, left, at)
+            beliefs.nothing_is_unusable(db)
+        return len(wrong)
 
     def changes_elsewhere(self) -> int:
         """Return a number that changes when another connection has written to the box."""

@@ -82,6 +82,11 @@ def drop(db: sqlite3.Connection) -> None:
     db.execute("DELETE FROM history_state")
 
 
+def nothing_is_unusable(db: sqlite3.Connection) -> None:
+    """Note that no entry up to the cache's mark is passed over any more."""
+    db.execute("UPDATE history_state SET unusable = 0")
+
+
 def _standing(db: sqlite3.Connection) -> Standing | None:
     found = guard.fetched(db, "SELECT version, mark, until, unusable FROM history_state")
     made = guard.usable(

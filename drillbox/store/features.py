@@ -34,3 +34,8 @@ def put(db: sqlite3.Connection, found: Mapping[str, Numbers], *, version: str) -
         "REPLACE INTO feature (card_id, version, body) VALUES (?, ?, ?)",
         [(card, version, struct.pack(f"<{len(body)}d", *body)) for card, body in found.items()],
     )
+
+
+def drop(db: sqlite3.Connection) -> None:
+    """Throw the numbers away."""
+    db.execute("DELETE FROM feature")

@@ -35,11 +35,14 @@ class Unusable:
         Its id or name there, in printable characters.
     why
         What is wrong with it, in one clause.
+    number
+        Its number in the log; 0 of a row that is none of the log's.
     """
 
     table: str
     key: str
     why: str
+    number: int = 0
 
 
 def fetched(

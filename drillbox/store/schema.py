@@ -11,8 +11,10 @@ the greatest `seq` changes with every entry, and "what came after n" has an answ
 
 from __future__ import annotations
 
+from drillbox.store.checks import MEASURED
+
 APPLICATION_ID = 0x64724278  # "drBx"
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 OLDEST_SQLITE = (3, 38, 0)  # STRICT tables and built-in JSON
 
 _INSTANT = "length({0}) = 27 AND {0} GLOB '????-??-??T??:??:??.??????Z'"
@@ -113,6 +115,14 @@ HISTORY_STATE = f"""CREATE TABLE history_state (
   unusable INTEGER NOT NULL CHECK (unusable >= 0)
 ) STRICT"""
 
+SET_ASIDE = f"""CREATE TABLE set_aside (
+  seq INTEGER PRIMARY KEY,
+  at TEXT NOT NULL CHECK ({_INSTANT.format("at")})
+) STRICT"""
+
+IS_MEASURED = f"instr(measures, '\"{MEASURED}\"') > 0"
+TAKE_MEASURED = f"CREATE INDEX take_measured ON take (at) WHERE {IS_MEASURED}"
+
 FEATURE = f"""CREATE TABLE feature (
   card_id TEXT NOT NULL PRIMARY KEY CHECK ({_CARD_ID.format("card_id")}),
   version TEXT NOT NULL,
@@ -149,14 +159,16 @@ VERSION_1 = (
 )
 VERSION_2 = (FEATURE,)
 VERSION_3 = ("DELETE FROM belief", "DROP TABLE belief_state", COURSE, HISTORY_STATE)
+VERSION_4 = (SET_ASIDE, TAKE_MEASURED)
 
 CACHES = {
     "belief": BELIEF,
     "course": COURSE,
     "history_state": HISTORY_STATE,
     "feature": FEATURE,
+    "set_aside": SET_ASIDE,
 }
-"""Tables that can be computed again."""
+"""Tables of which nothing is lost: what they hold can be computed, or said, again."""
 KEPT = {
     "take": TAKE,
     "retraction": RETRACTION,

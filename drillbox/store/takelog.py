@@ -19,6 +19,7 @@ from drillbox.base.tempi import LOGGED
 from drillbox.errors import LogError, NotSavedError, UnknownCardError, UsageError
 from drillbox.store import checks, guard
 from drillbox.store.rows import LONGEST_SOURCE, LogEntry, Retraction, TakeRow
+from drillbox.store.schema import IS_MEASURED
 
 if TYPE_CHECKING:
     import sqlite3
@@ -83,7 +84,7 @@ def _sound_ids(rows: Iterable[Sequence[Any]]) -> frozenset[str]:
 
 def add(db: sqlite3.Connection, row: TakeRow) -> None:
     """Append a take; the same take again is a retry that already succeeded, and changes nothing."""
-    if not _is_taken(db, row.id):
+    if not is_taken(db, row.id):
         _append(db, _next_seq(db), row, here=True)
     elif take(db, row.id) != row:
         raise UsageError("another take has this id", where=row.id, fix="give every take its own id")
@@ -91,7 +92,7 @@ def add(db: sqlite3.Connection, row: TakeRow) -> None:
 
 def retract(db: sqlite3.Connection, row: Retraction) -> Retraction:
     """Append a retraction, or return the one that answered the take before."""
-    if not _is_taken(db, row.take_id):
+    if not is_taken(db, row.take_id):
         raise UnknownCardError("no such take in the box", where=row.take_id)
     given = guard.fetched(db, f"{RETRACTIONS} WHERE take_id = ? ORDER BY seq", (row.take_id,))
     for earlier in guard.usable(given, retraction_of):
@@ -116,14 +117,14 @@ def takes_starting(db: sqlite3.Connection, start: str) -> list[TakeRow]:
     return guard.usable(rows, take_of)
 
 
-def _is_taken(db: sqlite3.Connection, take_id: str) -> bool:
-    """Whether a take has this id, be it one that cannot be used."""
+def is_taken(db: sqlite3.Connection, take_id: str) -> bool:
+    """Return whether a take has this id, be it one that cannot be used."""
     return db.execute("SELECT 1 FROM take WHERE id = ?", (take_id,)).fetchone() is not None
 
 
 def _is_here(db: sqlite3.Connection, entry: LogEntry) -> bool:
     if isinstance(entry, TakeRow):
-        return _is_taken(db, entry.id)
+        return is_taken(db, entry.id)
     return db.execute("SELECT 1 FROM retraction WHERE id = ?", (entry.id,)).fetchone() is not None
 
 
@@ -134,16 +135,16 @@ def takes(
     since: datetime | None = None,
     until: datetime | None = None,
     newest: int | None = None,
-    naming: str | None = None,
+    measured: bool = False,
 ) -> list[TakeRow]:
     """Return the takes that count, by (at, id); of all that there are, so many of the newest.
 
-    `naming` leaves out those whose measures do not have that name anywhere.
+    `measured` leaves out those that the ear did not measure.
     """
-    where, values = [COUNTS], []
-    if naming is not None:
-        where.append("instr(measures, ?) > 0")
-        values.append(f'"{naming}"')
+    where: list[str] = [COUNTS]
+    values: list[str] = []
+    if measured:
+        where.append(IS_MEASURED)  # word for word as in the index that finds them
     if card_id is not None:
         where.append("card_id = ?")
         values.append(card_id)
@@ -243,45 +244,6 @@ def cards_between(db: sqlite3.Connection, first: datetime, last: datetime) -> fr
     span = (checks.instant_text(first), checks.instant_text(last))
     rows = guard.fetched(db, "SELECT DISTINCT card_id FROM take WHERE at > ? AND at <= ?", span)
     return _sound_ids(rows)
-
-
-def unusable(
-    db: sqlite3.Connection, *, after: int = 0, among: Iterable[int] | None = None
-) -> list[guard.Unusable]:
-    """Return the entries that are passed over and not answered by a retraction yet.
-
-    Parameters
-    ----------
-    db
-        The box.
-    after
-        Only entries that came after this mark of the log.
-    among
-        The numbers of the takes to look at; None for all.
-    """
-    where: str = f"{COUNTS} AND seq > ?"
-    values: list[int | str] = [after]
-    if among is not None:
-        where += " AND seq IN (SELECT value FROM json_each(?))"
-        values.append(json.dumps(list(among)))
-    takes = guard.fetched(db, f"{TAKES} WHERE {where}", values)
-    answers = guard.fetched(db, RETRACTIONS)
-    answered = {answer.take_id for answer in guard.usable(answers, retraction_of)}
-    open_answers = [row for row in answers if row[1] not in answered]
-    return [
-        *guard.unusable(takes, take_of, table="take"),
-        *guard.unusable(open_answers, retraction_of, table="retraction"),
-    ]
-
-
-def answerable(db: sqlite3.Connection, wrong: Iterable[guard.Unusable]) -> list[str]:
-    """Return the ids of takes that a retraction would let rest, of entries passed over."""
-    wrong = list(wrong)
-    wrong_answers = {row.key for row in wrong if row.table == "retraction"}
-    answers = guard.fetched(db, RETRACTIONS) if wrong_answers else []
-    ids = {row.key for row in wrong if row.table == "take"}
-    ids |= {str(take_id) for key, take_id, _ in answers if key in wrong_answers}
-    return sorted(one for one in ids if checks.ENTRY_ID.fullmatch(one) and _is_taken(db, one))
 
 
 def ids(db: sqlite3.Connection) -> set[str]:

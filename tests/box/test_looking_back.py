@@ -12,10 +12,10 @@ from strategies_history import packed_days
 
 from drillbox.box import days_played
 from drillbox.box.days_played import WIDTH, Row, is_sound, unsound
-from drillbox.box.diary import LONGEST_DAY, MEASURED, take_view, with_measures
+from drillbox.box.diary import LONGEST_DAY, take_view, with_measures
 from drillbox.box.whole_log import replay_all
 from drillbox.memory import Grade, outlook
-from drillbox.store import TakeRow
+from drillbox.store import MEASURED, TakeRow
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock

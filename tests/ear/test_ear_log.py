@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.box import Box
-from drillbox.box.diary import MEASURED
 from drillbox.ear import Asked, PadNote, measure_notes
 from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
@@ -28,7 +27,7 @@ from drillbox.report.measured_trends import (
 )
 from drillbox.report.own_bands import cuts_of, own_bands
 from drillbox.rhythm import Level, parse
-from drillbox.store import TakeRow
+from drillbox.store import MEASURED, TakeRow
 
 if TYPE_CHECKING:
     from drillbox.deckfile import Deck

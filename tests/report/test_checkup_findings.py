@@ -12,6 +12,7 @@ from hostile_rows import lay_open
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
+from drillbox.box.legible import LENGTH, PLACED, RULES
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
 from drillbox.report.checkup import MOST_NAMED, Finding, Repair, look, mend
@@ -69,6 +70,7 @@ def test_a_box_that_is_well_is_described(place: Path) -> None:
         "the file and its backups",
         "the log",
         "what is believed, against a replay of the log",
+        "what is counted in the rhythms",
         "decks and settings",
     ] == said
     assert () == report.findings
@@ -109,20 +111,26 @@ def test_entries_that_make_no_sense_are_named_and_the_rest_counted(place: Path, 
     assert [*named, *rest] == [sentence for sentence, repair in told(place) if repair]
     assert {Repair.TAKES} == {repair for _, repair in told(place) if repair}
     done = list(mend(place, look(place, clock=NOW), clock=NOW))
-    assert [f"Entries that make no sense taken back: {MOST_NAMED + more}."] == done
+    assert [f"Entries that make no sense taken back or set aside: {MOST_NAMED + more}."] == done
     assert not any(repair for _, repair in told(place))
 
 
-def test_an_entry_that_nothing_can_answer_is_left_behind_by_an_export(place: Path) -> None:
-    """Its id is none of ours, so no repair is promised."""
+def test_an_entry_that_nothing_can_answer_is_set_aside_for_good(place: Path) -> None:
+    """Its id is none of ours; after a repair nobody speaks of it, and a merge brings it nowhere."""
     change(place, "INSERT INTO take SELECT 4, 'x', card_id, bpm, grade, at, zone, seconds, source,"
                   " NULL, 1 FROM take LIMIT 1")  # fmt: skip
 
-    sentence = (
-        "a take of the log makes no sense and is passed over (x): id is 'x'; "
-        "an export into a new box leaves it behind"
-    )
-    assert (sentence, None) in told(place)
+    sentence = "a take of the log makes no sense and is passed over (x): id is 'x'"
+    assert (sentence, Repair.TAKES) in told(place)
+    done = list(mend(place, look(place, clock=NOW), clock=NOW))
+    assert ["Entries that make no sense taken back or set aside: 1."] == done
+    assert not any("makes no sense" in said for said, _ in told(place))
+    with Box.open(place, clock=NOW) as box, Box.open(":memory:", clock=NOW) as other:
+        assert 0 == box.left_out(at=NOW.now()).unusable
+        other.join(box.holdings())
+        assert set(other.log()) == set(box.log())
+        assert 0 == box.join(other.holdings()).entries
+        assert 0 == other.left_out(at=NOW.now()).unusable
 
 
 @pytest.mark.parametrize("more", [0, 1, 2])
@@ -205,10 +213,47 @@ def test_repairs_are_made_in_their_order_each_once(place: Path) -> None:
     assert {Repair.TAKES, Repair.BELIEFS, Repair.BACK_UP} <= {one.repair for one in report.findings}
     done = list(mend(place, report, clock=NOW))
 
-    assert "Entries that make no sense taken back: 1." == done[0]
+    assert "Entries that make no sense taken back or set aside: 1." == done[0]
     assert "What is believed of the cards was computed again." == done[1]
     assert done[2].startswith("Backup made: ")
     assert 3 == len(done)
     assert list_backups(place)
     assert not any(repair for _, repair in told(place))
     assert Finding("there is no good backup", Repair.BACK_UP) in report.findings
+
+
+@pytest.mark.parametrize(
+    "place_of", [0, 6, LENGTH + PLACED], ids=["drums", "grid changes", "places of ghosts"]
+)
+def test_numbers_of_rhythms_that_are_wrong_are_named_and_dropped(
+    place: Path, place_of: int
+) -> None:
+    """The cache of what is counted in rhythms is computed again; the plan would believe it."""
+    with Box.open(place, clock=NOW) as box:
+        card = box.find("e")
+        box.first_tempi([card, box.find("a"), box.find("e-a")])
+        numbers = dict(box.archive.features(RULES))
+        box.plan(MORNING, 15)
+    assert [] == told(place)
+    with Box.open(place, clock=NOW) as box:
+        wrong = list(numbers[card])
+        wrong[place_of] += 1.0
+        box.archive.put_features({card: tuple(wrong)}, version=RULES)
+    sentence = "what the box keeps of these rhythms is not what they count to: first-ghosts/e"
+    assert [(sentence, Repair.COUNTS)] == told(place)
+    done = list(mend(place, look(place, clock=NOW), clock=NOW))
+    assert ["What the box keeps of the rhythms was dropped, and is counted again."] == done
+    assert [] == told(place)
+    with Box.open(place, clock=NOW) as box:
+        box.first_tempi([card, box.find("a"), box.find("e-a")])
+        assert numbers == box.archive.features(RULES)
+
+
+def test_a_rhythm_spelt_in_another_way_is_counted_right(place: Path) -> None:
+    """The mark of the text it was counted in is no number of the rhythm."""
+    with Box.open(place, clock=NOW) as box:
+        box.first_tempi([box.find("e"), box.find("a"), box.find("e-a")])
+        card = box.find("e")
+        numbers = box.archive.features(RULES)[card]
+        box.archive.put_features({card: (*numbers[:-1], numbers[-1] + 1)}, version=RULES)
+    assert [] == told(place)

@@ -72,12 +72,12 @@ def test_plain_sqlite_finds_the_file_sound(plain: sqlite3.Connection) -> None:
     assert [("ok",)] == plain.execute("PRAGMA integrity_check").fetchall()
     assert [] == plain.execute("PRAGMA foreign_key_check").fetchall()
     assert (0x64724278,) == plain.execute("PRAGMA application_id").fetchone()
-    assert (3,) == plain.execute("PRAGMA user_version").fetchone()
+    assert (4,) == plain.execute("PRAGMA user_version").fetchone()
     assert ("delete",) == plain.execute("PRAGMA journal_mode").fetchone()
     strict = plain.execute(
         "SELECT name FROM pragma_table_list WHERE schema = 'main' AND \"strict\" = 1"
     )
-    assert 10 == len(strict.fetchall())
+    assert 11 == len(strict.fetchall())
 
 
 def test_a_commit_reaches_the_disk_before_it_is_acknowledged(path: Path) -> None:
@@ -100,7 +100,7 @@ def test_the_signature_is_in_the_header(path: Path) -> None:
     """Bytes 60 and 68 of the file (https://sqlite.org/fileformat.html, section 1.3)."""
     header = path.read_bytes()[:100]
     assert b"SQLite format 3\0" == header[:16]
-    assert 3 == int.from_bytes(header[60:64], "big")
+    assert 4 == int.from_bytes(header[60:64], "big")
     assert b"drBx" == header[68:72]
 
 
@@ -179,7 +179,7 @@ def test_another_program_may_add_a_take(plain: sqlite3.Connection, path: Path) -
 
 def test_the_steps_to_this_version_are_on_record(plain: sqlite3.Connection) -> None:
     """One set, a step for each version."""
-    assert [("drillbox", f"version_{n}") for n in (1, 2, 3)] == plain.execute(
+    assert [("drillbox", f"version_{n}") for n in (1, 2, 3, 4)] == plain.execute(
         "SELECT migration_set, name FROM _sqlite_migrations"
     ).fetchall()
 

@@ -68,17 +68,21 @@ def test_a_take_that_makes_no_sense_is_passed_over_by_every_reader(
 def test_what_makes_no_sense_can_be_answered_and_infects_no_other_box(
     tmp_path: Path, name: str
 ) -> None:
-    """A retraction settles it, unless its id is none; a box that merges it stays sound."""
+    """A retraction settles it; where its id is none, that it is set aside; no other box gets it."""
     sound_box(tmp_path / "box")
     with closing(lay_open(tmp_path / "box")) as db:
         put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
     with open_box(tmp_path / "box") as box, open_box(start=5 * 10**6) as other:
         assert 2 == other.join(box.holdings()).entries
         assert [] == everything_wrong(other)
-        answered = box.answer_unusable(NOW)
-        assert (0 if name == "an id of no entry" else 1) == answered
-        assert 1 - answered == len(everything_wrong(box))
+        assert 1 == box.answer_unusable(NOW)
+        assert [] == everything_wrong(box)
         assert 0 == box.answer_unusable(NOW)
+        assert [take(1), take(2)] == box.takes()
+        answers = 0 if name == "an id of no entry" else 1
+        assert answers == other.join(box.holdings()).entries
+        assert [] == everything_wrong(other)
+        assert [take(1), take(2)] == other.takes()
 
 
 @pytest.mark.parametrize("name", WRONG_IN_A_TAKE)

@@ -11,7 +11,7 @@ from store_kit import CARD, NOW, card, deck, open_box, python, take
 
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError, UsageError
 from drillbox.store import daily_check, list_backups, restore, schema
-from drillbox.store.migrations import version_1, version_2, version_3
+from drillbox.store.migrations import version_1, version_2, version_3, version_4
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -305,23 +305,23 @@ def test_a_missing_box_cannot_be_read(tmp_path: Path) -> None:
 
 
 def test_an_upgrade_makes_a_backup_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A box of version 3 opened by a program of version 4: copied, then changed, then signed."""
+    """A box of version 4 opened by a program of version 5: copied, then changed, then signed."""
     path = full_box(tmp_path / "box", 5)
     steps = _next_version(monkeypatch)
 
     @steps()
-    def version_4(db: Database) -> None:
+    def version_5(db: Database) -> None:
         db.execute("ALTER TABLE deck ADD COLUMN colour TEXT")
-        db.execute("PRAGMA user_version = 4")
+        db.execute("PRAGMA user_version = 5")
 
     with open_box(path) as box:
         assert 5 == len(box.takes())
         columns = [row[1] for row in box._box.connection.execute("PRAGMA table_info(deck)")]
     assert "colour" in columns
     made = next(backup for backup in list_backups(path) if backup.before_upgrade)
-    assert "2026-03-12-183000-before-version-4.box" == made.path.name
+    assert "2026-03-12-183000-before-version-5.box" == made.path.name
     with closing(sqlite3.connect(made.path)) as old:
-        assert (3,) == old.execute("PRAGMA user_version").fetchone()
+        assert (4,) == old.execute("PRAGMA user_version").fetchone()
     with open_box(path) as box:
         assert 5 == len(box.takes())
     assert 2 == len(list_backups(path))
@@ -336,9 +336,9 @@ def test_a_failing_upgrade_leaves_the_box_as_it_was(
         steps = _next_version(patch)
 
         @steps()
-        def version_4(db: Database) -> None:
+        def version_5(db: Database) -> None:
             db.execute("ALTER TABLE deck ADD COLUMN colour TEXT")
-            db.execute("PRAGMA user_version = 4")
+            db.execute("PRAGMA user_version = 5")
             db.execute("INSERT INTO nowhere VALUES (1)")
 
         with pytest.raises(NotSavedError, match="nowhere"):
@@ -352,10 +352,10 @@ def test_a_failing_upgrade_leaves_the_box_as_it_was(
 
 def _next_version(patch: pytest.MonkeyPatch) -> Migrations:
     steps = Migrations("drillbox")
-    for released in (version_1, version_2, version_3):
+    for released in (version_1, version_2, version_3, version_4):
         steps()(released)
     patch.setattr("drillbox.store.migrations.MIGRATIONS", steps)
-    patch.setattr(schema, "SCHEMA_VERSION", 4)
+    patch.setattr(schema, "SCHEMA_VERSION", 5)
     return steps
 
 

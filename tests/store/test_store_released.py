@@ -86,23 +86,28 @@ def test_a_kept_log_is_read_and_merges(kept: Path) -> None:
 def test_an_older_box_is_read_through_an_upgraded_copy(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With a version 4 in the program.
+    """With a version 5 in the program.
 
     Version 1 is read without being changed, and refuses every write.
     """
     from sqlite_utils import Migrations
 
     steps = Migrations("drillbox")
-    for released in (migrations.version_1, migrations.version_2, migrations.version_3):
+    for released in (
+        migrations.version_1,
+        migrations.version_2,
+        migrations.version_3,
+        migrations.version_4,
+    ):
         steps()(released)
 
     @steps()
-    def version_4(db: Database) -> None:
+    def version_5(db: Database) -> None:
         db.execute("ALTER TABLE deck ADD COLUMN colour TEXT")
-        db.execute("PRAGMA user_version = 4")
+        db.execute("PRAGMA user_version = 5")
 
     monkeypatch.setattr(migrations, "MIGRATIONS", steps)
-    monkeypatch.setattr(schema, "SCHEMA_VERSION", 4)
+    monkeypatch.setattr(schema, "SCHEMA_VERSION", 5)
     path = tmp_path / "player.box"
     shutil.copy(made.HERE / "version-1.box", path)
     with open_box(path, read_only=True) as box:
