@@ -94,13 +94,10 @@ class ArchiveLog(ArchiveFile):
 
     def takes_starting(self, start: str) -> list[TakeRow]:
         """Return the takes whose id starts so, retracted or not, a few at most."""
+        fix = "give some of the 32 hex digits of a take's id"
+        known = checks.shaped(start, "take", checks.ID_START, fix)
         with self._box.reading() as db:
-            return takelog.takes_starting(
-                db,
-                checks.shaped(
-                    start, "take", checks.ID_START, "give some of the 32 hex digits of a take's id"
-                ),
-            )
+            return takelog.takes_starting(db, known)
 
     def takes(
         self,
@@ -130,8 +127,9 @@ class ArchiveLog(ArchiveFile):
 
     def last_moment(self, *, until: datetime) -> datetime | None:
         """Return when the latest take that counts was played, of those not dated later."""
+        end = checks.instant(until, "until")
         with self._box.reading() as db:
-            return takelog.last_moment(db, until=checks.instant(until, "until"))
+            return takelog.last_moment(db, until=end)
 
     def last_take(self) -> TakeRow | None:
         """Return the take that was recorded last, here if there is one, and that counts."""
