@@ -162,17 +162,26 @@ def _search(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Param
         return penalty - float(np.log(_chances(beliefs, takes, at(factors))[settled]).sum())
 
     settled = _rank(takes) >= SETTLED_AFTER
-
     best = dict.fromkeys(LEARNED, 0.0)
     least, step = cost(best), FIRST_STEP
+    # Where the search comes by again nothing is cheaper than it was: the best only gets better.
+    seen = {_place(best)}
     while step >= LAST_STEP:
         moved = False
         for name in LEARNED:
             for way in (step, -step):
                 tried = best | {name: best[name] + way}
+                if _place(tried) in seen:
+                    continue
+                seen.add(_place(tried))
                 if (price := cost(tried)) < least:
                     best, least, moved = tried, price, True
                     break
         if not moved:
             step /= 2.0
     return at(best)
+
+
+def _place(factors: dict[str, float]) -> tuple[float, ...]:
+    """Return where the search is, the same after steps there and back."""
+    return tuple(round(factor, 9) for factor in factors.values())

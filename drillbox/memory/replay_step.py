@@ -123,21 +123,20 @@ def _learn(
     )
     low, high = low - expected_of.expected, high - expected_of.expected
     before = Moments(s.mu, s.ln_s, var_mu, s.cov, s.var_ln_s)
-    after, chances = condition(
-        before,
-        (to_mu, to_ln_s),
-        _standardised(low, high, spread),
-        _standardised(low, high, wild_spread(spread, expected_of.noise, p)),
-        p,
-    )
+    plain, wild = _standardised(low, high, (spread, wild_spread(spread, expected_of.noise, p)))
+    after, chances = condition(before, (to_mu, to_ln_s), plain, wild, p)
     told = TOLD[np.round(expected_of.step / 5.0).astype(np.int64) + 2]
     return unless_apart(before, after, chances, s.apart, told)
 
 
-def _standardised(low: Floats, high: Floats, spread: Floats) -> Term[Floats]:
+def _standardised(
+    low: Floats, high: Floats, spreads: tuple[Floats, Floats]
+) -> tuple[Term[Floats], Term[Floats]]:
+    spread = np.stack(spreads)
     sd = np.sqrt(spread)
     chance, mean, lost = truncated(low / sd, high / sd)
-    return Term(chance, mean / sd, lost / spread)
+    plain, other = zip(chance, mean / sd, lost / spread, strict=True)
+    return Term(*plain), Term(*other)
 
 
 def _consolidate(

@@ -85,10 +85,12 @@ def _ratio(tables: tuple[tuple[float, ...], tuple[float, ...]], x: Floats) -> Fl
     top = np.full_like(x, tables[0][0])
     bottom = np.full_like(x, tables[1][0])
     for above, below in zip(tables[0][1:], tables[1][1:], strict=True):
-        top = top * x + above
-        bottom = bottom * x + below
-    result: Floats = top / bottom
-    return result
+        top *= x
+        top += above
+        bottom *= x
+        bottom += below
+    top /= bottom
+    return top
 
 
 def scaled_erfc(x: Floats) -> Floats:
@@ -123,7 +125,7 @@ def truncated(low: Floats, high: Floats) -> tuple[Floats, Floats, Floats]:
     a = np.clip(near, -1e8, 1e8)
     b = np.clip(far, -1e8, 1e8)
     at_a, at_b = np.exp(-0.5 * a * a), np.exp(-0.5 * b * b)
-    tail_a, tail_b = mills(np.abs(a)), mills(np.abs(b))
+    tail_a, tail_b = mills(np.abs(np.stack((a, b))))
     share = np.where(across, 0.0, np.exp(0.5 * np.minimum(0.0, (a - b) * (a + b))))
     part = np.where(across, 1.0, tail_a - share * tail_b)
     chance = np.where(

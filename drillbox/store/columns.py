@@ -1,7 +1,7 @@
 """The take log as columns, for those who read all of it at once.
 
-The same takes that `drillbox.store.takelog.takes` gives, in the same order, many times as fast:
-what a row's checks ask of one value is asked of all values together.
+The same takes that `drillbox.store.takelog.takes` gives, in the same order, many times as fast
+(`drillbox.store.fitness`).
 """
 
 from __future__ import annotations
@@ -21,9 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-_SELECT = f"""
-SELECT card_id, bpm, grade, seconds, {fitness.ASKED} FROM take
-WHERE {takelog.COUNTS} AND at <= ? AND {fitness.FITS} ORDER BY at, id"""  # noqa: S608 - our own names
+_SELECT = f"{takelog.TAKES} WHERE {takelog.COUNTS} AND at <= ? ORDER BY at, id"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +65,13 @@ class TakeColumns:
 def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
     """Return the takes up to a moment; rows that cannot be used are passed over."""
     rows = guard.fetched(db, _SELECT, (checks.instant_text(until),))
-    measured = fitness.measured([row[4:] for row in rows])
-    rows = [row for row, one in zip(rows, measured, strict=True) if one is not None]
-    told = [one for one in measured if one is not None]
-    card_ids, bpm, grade, seconds, zone, source, _, at = (
-        zip(*rows, strict=True) if rows else [()] * 8
-    )
+    columns: Sequence[Sequence[Any]] = tuple(zip(*rows, strict=True)) if rows else [()] * 9
+    at, told, fit = fitness.sift(columns)
+    if not fit.all():
+        kept = np.flatnonzero(fit).tolist()
+        at, told = at[kept], [told[k] for k in kept]
+        columns = [[column[k] for k in kept] for column in columns]
+    _, card_ids, bpm, grade, _, zone, seconds, source, _ = columns
     cards, card = _indexed(card_ids)
     names, places = _indexed(zone)
     first: dict[int, Mapping[str, Any]] = {}
@@ -82,17 +81,21 @@ def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
     return TakeColumns(
         cards,
         card,
-        np.array([one[:-1] for one in at], "datetime64[us]").astype(np.int64),
+        at,
         np.array(bpm, np.float64),
         np.array(grade, np.int64),
         np.array(seconds, np.float64),
         names,
         places,
-        np.array([one.get(checks.LEVEL, np.nan) for one in told], np.float64),
-        np.array([one.get(checks.LEVEL_AFTER, np.nan) for one in told], np.float64),
+        _level(told, checks.LEVEL),
+        _level(told, checks.LEVEL_AFTER),
         first,
         np.array([one in MEASURING for one in source], np.bool_),
     )
+
+
+def _level(told: Sequence[Mapping[str, Any]], name: str) -> NDArray[np.float64]:
+    return np.array([one.get(name, np.nan) if one else np.nan for one in told], np.float64)
 
 
 def _indexed(values: Sequence[str]) -> tuple[tuple[str, ...], NDArray[np.int64]]:

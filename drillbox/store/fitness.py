@@ -1,14 +1,22 @@
 """Whether the takes of a whole log make sense, asked of all of them at once.
 
-The same answer as `drillbox.store.rows.TakeRow` gives of one: SQL asks what it can, and what many
-rows share, such as a zone, is looked at once.
+What a row's checks (`drillbox.store.rows.TakeRow`) ask of one value is asked here of a column. The
+columns let pass only what is plainly right; a row that one of them stops at is asked by itself, so
+the answer is the row's own.
+
+Conventions: columns stand in the order in which `drillbox.store.takelog.TAKES` selects them;
+moments are microseconds since the Unix epoch.
 """
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from datetime import UTC, datetime, timedelta
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+import numpy as np
+
+from drillbox.base.many_moments import DAY
 from drillbox.base.tempi import LOGGED
 from drillbox.store import checks, guard, takelog
 from drillbox.store.rows import LONGEST_TAKE
@@ -17,64 +25,167 @@ if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-_MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ".replace("d", "[0-9]")
-# What the checks of a row ask that SQL can answer; Python asks the rest.
-FITS = f"""
- typeof(id) = 'text' AND length(id) = 32 AND id NOT GLOB '*[^0-9a-f]*'
- AND typeof(card_id) = 'text' AND length(card_id) = 16 AND card_id NOT GLOB '*[^0-9a-f]*'
- AND typeof(bpm) IN ('real', 'integer') AND bpm BETWEEN {LOGGED.least} AND {LOGGED.most}
- AND typeof(grade) = 'integer' AND grade BETWEEN -2 AND 2
- AND typeof(seconds) IN ('real', 'integer') AND seconds BETWEEN 0 AND {LONGEST_TAKE}
- AND typeof(at) = 'text' AND at GLOB '{_MOMENT}'
- AND at >= '{checks.instant_text(checks.FIRST_MOMENT)}'
- AND at < '{checks.instant_text(checks.LAST_MOMENT)}'"""
+    from numpy.typing import NDArray
 
-ASKED = "zone, source, measures, at"
-"""What the rest of the checks need of a row, for `measured`."""
+    Flags = NDArray[np.bool_]
+    Whole = NDArray[np.int64]
+
+_TYPES: tuple[set[type], ...] = (
+    {str},
+    {str},
+    {float, int},
+    {int},
+    {str},
+    {str},
+    {float, int},
+    {str},
+    {str, type(None)},
+)
+_HEX = np.isin(np.arange(256), list(b"0123456789abcdef"))
+_DIGITS = np.isin(np.arange(256), list(b"0123456789"))
+_MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ"
+_SIGNS = [(place, ord(sign)) for place, sign in enumerate(_MOMENT) if sign != "d"]
+_SECOND = 1_000_000
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_TICK = timedelta(microseconds=1)
+_MOST_MONTHS = 12 * (checks.LAST_MOMENT.year - _EPOCH.year)
 
 
-def measured(rows: Sequence[Sequence[Any]]) -> list[Mapping[str, Any] | None]:
-    """Return the measures of each row of `ASKED` columns, or None of one that does not pass.
+class Sifted(NamedTuple):
+    """What was found of some takes.
 
-    SQL has seen to the other columns.
+    Parameters
+    ----------
+    at
+        Their moments; of one that makes no sense, anything.
+    measures
+        Their measures, empty where there are none; of one that makes no sense, anything.
+    fit
+        Which of them make sense.
     """
-    zones = _passing({row[0] for row in rows}, checks.zone)
-    sources = _passing({row[1] for row in rows}, takelog.source_of)
-    return [
-        _read(measures) if zone in zones and source in sources and _is_dated(at) else None
-        for zone, source, measures, at in rows
-    ]
+
+    at: Whole
+    measures: list[Mapping[str, Any]]
+    fit: Flags
+
+
+def sift(columns: Sequence[Sequence[Any]]) -> Sifted:
+    """Return which of some takes make sense, when they were, and what was measured of them."""
+    count = len(columns[0])
+    typed = _typed(columns)
+    found = Sifted(np.zeros(count, np.int64), [_NOTHING] * count, np.zeros(count, np.bool_))
+    if len(typed) == count:
+        found = _plainly_right(columns)
+    elif len(typed):
+        some = _plainly_right([[column[k] for k in typed.tolist()] for column in columns])
+        found.fit[typed], found.at[typed] = some.fit, some.at
+        for k, told in zip(typed.tolist(), some.measures, strict=True):
+            found.measures[k] = told
+    for k in np.flatnonzero(~found.fit).tolist():
+        for take in guard.usable([[column[k] for column in columns]], takelog.take_of):
+            found.fit[k] = True
+            found.at[k] = _microseconds(take.at)
+            found.measures[k] = take.measures or _NOTHING
+    return found
 
 
 def unfit(db: sqlite3.Connection) -> list[int]:
     """Return the numbers of the takes that count and make no sense."""
-    rows = guard.fetched(
-        db,
-        f"SELECT seq, {FITS}, {ASKED} FROM take WHERE {takelog.COUNTS}",  # noqa: S608 - our names
+    select = takelog.TAKES.replace(" FROM", ", seq FROM")
+    rows = guard.fetched(db, f"{select} WHERE {takelog.COUNTS}")
+    if not rows:
+        return []
+    *columns, numbers = zip(*rows, strict=True)
+    wrong = np.flatnonzero(~sift(columns).fit)
+    return [numbers[k] for k in wrong.tolist()]
+
+
+def _typed(columns: Sequence[Sequence[Any]]) -> Whole:
+    """Return the places of the takes whose values are of the right types."""
+    right = np.ones(len(columns[0]), np.bool_)
+    for column, types in zip(columns, _TYPES, strict=True):
+        if not types.issuperset(map(type, column)):
+            right &= np.fromiter((type(value) in types for value in column), np.bool_, len(right))
+    return np.flatnonzero(right)
+
+
+def _plainly_right(columns: Sequence[Sequence[Any]]) -> Sifted:
+    entry_id, card_id, bpm, grade, at, zone, seconds, source, measures = columns
+    moments, fit = _moments(at)
+    fit &= _HEX[_letters(entry_id, 32)].all(axis=1) & _among(card_id, checks.card_id)
+    fit &= _between(bpm, LOGGED.least, LOGGED.most) & _between(seconds, 0.0, LONGEST_TAKE)
+    fit &= _between(grade, -2, 2)
+    fit &= _among(zone, checks.zone) & _among(source, takelog.source_of)
+    told = _told(measures)
+    if None in told:
+        fit &= np.fromiter((one is not None for one in told), np.bool_, len(told))
+    return Sifted(moments, [_NOTHING if one is None else one for one in told], fit)
+
+
+def _letters(texts: Sequence[str], length: int) -> NDArray[np.uint8]:
+    """Return texts as rows of ASCII codes; one of another length as question marks."""
+    if {length} != set(map(len, texts)):
+        texts = [text if len(text) == length else "?" * length for text in texts]
+    codes = "".join(texts).encode("ascii", "replace")
+    return np.frombuffer(codes, np.uint8).reshape(-1, length)
+
+
+def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
+    """Return moments written as `checks.instant_text` writes them, and which are so written."""
+    codes = _letters(texts, len(_MOMENT))
+    fit = np.ones(len(texts), np.bool_)
+    for place, sign in _SIGNS:
+        fit &= codes[:, place] == sign
+    for place in range(len(_MOMENT)):
+        if _MOMENT[place] == "d":
+            fit &= _DIGITS[codes[:, place]]
+
+    def number(first: int, past: int) -> Whole:
+        digits = codes[:, first:past].astype(np.int64) - ord("0")
+        return digits @ 10 ** np.arange(past - first)[::-1]
+
+    year, month = number(0, 4), number(5, 7)
+    # Both bounds are the first moment of a year.
+    fit &= (year >= checks.FIRST_MOMENT.year) & (year < checks.LAST_MOMENT.year)
+    months = np.clip((year - _EPOCH.year) * 12 + month - 1, 0, _MOST_MONTHS)
+    begin, end = (
+        (months + later).astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
+        for later in (0, 1)
     )
-    likely = [row for row in rows if row[1]]
-    told = measured([row[2:] for row in likely])
-    fit = {row[0] for row, one in zip(likely, told, strict=True) if one is not None}
-    return [row[0] for row in rows if row[0] not in fit]
+    day, hour, minute, second = number(8, 10), number(11, 13), number(14, 16), number(17, 19)
+    fit &= (month >= 1) & (month <= 12) & (day >= 1) & (day <= end - begin)
+    fit &= (hour < 24) & (minute < 60) & (second < 60)
+    seconds = hour * 3600 + minute * 60 + second
+    moments: Whole = (begin + day - 1) * DAY + seconds * _SECOND + number(20, 26)
+    return moments, fit
 
 
-def _passing(values: Iterable[Any], check: Callable[[Any], object]) -> frozenset[Any]:
-    rows = [(value,) for value in values]
-    return frozenset(guard.usable(rows, lambda row: (check(row[0]), row[0])[1]))
+def _microseconds(at: datetime) -> int:
+    return (at - _EPOCH) // _TICK
 
 
-def _read(measures: Any) -> Mapping[str, Any] | None:
-    if measures is None:
-        return {}
+def _between(values: Sequence[float], low: float, high: float) -> Flags:
+    numbers = np.array(values, np.float64)
+    return (numbers >= low) & (numbers <= high)
+
+
+def _among(values: Sequence[str], check: Callable[[Any], object]) -> Flags:
+    """Return which values pass a check that is asked of each different one once."""
+    different = set(values)
+    passing = {value for value in different if guard.usable([(value,)], lambda row: check(row[0]))}
+    if len(passing) == len(different):
+        return np.ones(len(values), np.bool_)
+    return np.fromiter((value in passing for value in values), np.bool_, len(values))
+
+
+def _told(texts: Iterable[str | None]) -> list[Mapping[str, Any] | None]:
+    """Return the measures of each text, empty for no text; None for one that makes no sense."""
+    return [_NOTHING if text is None else _read(text) for text in texts]
+
+
+def _read(text: str) -> Mapping[str, Any] | None:
     try:
-        return takelog.measures_of(measures)
+        return takelog.measures_of(text)
     except guard.WRONG:
         return None
-
-
-def _is_dated(at: str) -> bool:
-    try:
-        datetime.fromisoformat(at)
-    except ValueError:
-        return False
-    return True

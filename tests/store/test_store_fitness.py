@@ -1,0 +1,82 @@
+"""A whole log is looked over in columns, with the answer that each of its rows gives of itself."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
+from hypothesis import given
+from store_kit import CARD, NOW, open_box, take
+from strategies_stored import ODD_MOMENTS, stored_takes
+
+from drillbox.store import checks, fitness, guard, takelog
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def of_itself(row: tuple[Any, ...]) -> tuple[int, dict[str, Any]] | None:
+    """Return what one row says: its moment and its measures; None where it makes no sense."""
+    for made in guard.usable([row], takelog.take_of):
+        return (made.at - EPOCH) // timedelta(microseconds=1), dict(made.measures or {})
+    return None
+
+
+@given(rows=stored_takes())
+def test_columns_answer_as_each_row_does(rows: list[tuple[Any, ...]]) -> None:
+    """Which takes make sense, when they were and what was measured: row by row or all at once."""
+    columns = tuple(zip(*rows, strict=True)) if rows else [()] * 9
+    at, told, fit = fitness.sift(columns)
+    answers = zip(at.tolist(), told, fit.tolist(), strict=True)
+
+    assert [of_itself(row) for row in rows] == [
+        (moment, dict(measures)) if sound else None for moment, measures, sound in answers
+    ]
+
+
+@pytest.mark.parametrize("moment", ODD_MOMENTS)
+def test_a_moment_is_read_as_the_calendar_has_it(moment: str) -> None:
+    """Leap days, month ends, the ends of the years allowed; `datetime` is the measure of it."""
+    row = (f"{7:032x}", CARD, 90.0, 0, moment, "UTC", 40.0, "self", None)
+    at, _, fit = fitness.sift([(value,) for value in row])
+    own = of_itself(row)
+
+    assert (own is not None) == bool(fit[0])
+    assert own is None or own[0] == at[0]
+
+
+def test_every_day_of_two_centuries_is_read_from_its_text() -> None:
+    """From 1970 to 2199, a moment on each day: the microseconds since the epoch."""
+    moments = [EPOCH + timedelta(days=day, microseconds=977 * day) for day in range(230 * 365)]
+    row = (f"{7:032x}", CARD, 90.0, 0, "", "UTC", 40.0, "self", None)
+    columns: list[Any] = [(value,) * len(moments) for value in row]
+    columns[4] = [checks.instant_text(at) for at in moments]
+    at, _, fit = fitness.sift(columns)
+
+    assert fit.all()
+    expected = [(one - EPOCH) // timedelta(microseconds=1) for one in moments]
+    assert np.array_equal(np.array(expected), at)
+
+
+@pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
+def test_columns_and_rows_of_a_box_are_the_same_takes(tmp_path: Path, name: str) -> None:
+    """Whatever another program wrote between two sound takes, which stay in their order."""
+    usual = {
+        "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
+        "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
+    }  # fmt: skip
+    with open_box(tmp_path / "box") as box:
+        box.add_take(take(1))
+        box.add_take(take(2))
+    with closing(lay_open(tmp_path / "box")) as db:
+        put_take(db, 3, usual, **WRONG_IN_A_TAKE[name])
+    with open_box(tmp_path / "box") as box:
+        columns = box.columns(until=NOW + timedelta(days=400))
+        assert [take.bpm for take in box.takes()] == columns.bpm.tolist()
+        assert len(columns.at) == len(box.takes()) == 2
