@@ -20,7 +20,7 @@ from drillbox.cli.output import (
 )
 from drillbox.cli.plain import plain_option, say_card, say_cards
 from drillbox.cli.problems import narrate
-from drillbox.cli.streams import paged
+from drillbox.cli.streams import broken, paged
 from drillbox.cli.wiring import clock, open_box
 
 
@@ -168,10 +168,7 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
         return
     with open_box(box_path, only_reads=True) as box, paged():
         for title, body in year_sections(box, at=clock().now(), width=width):
-            say(title)
-            say()
-            say(body)
-            say()
+            say(broken(f"{title}\n\n{body}\n", width))
 
 
 @click.command("ahead")

@@ -96,8 +96,12 @@ def wrapped(text: str, stream: TextIO) -> str:
     carried = text.encode(encoding, _HANDLER if _known() else "replace").decode(encoding)
     import shutil
 
-    width = shutil.get_terminal_size().columns
-    return "\n".join(_line(line, width) for line in carried.split("\n"))
+    return broken(carried, shutil.get_terminal_size().columns)
+
+
+def broken(text: str, width: int) -> str:
+    """Return a text whose sentences end their lines at a width, between words; columns stay."""
+    return "\n".join(_line(line, width) for line in text.split("\n"))
 
 
 def _line(line: str, width: int) -> str:

@@ -1,0 +1,81 @@
+"""A player at a command line whose clock stands still: commands run in this process."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from conftest import MORNING, SMALL_DECK
+
+from drillbox.base.clock import ManualClock, SystemClock
+from drillbox.box import Box
+from drillbox.cli.main import run
+from drillbox.deckfile import parse_deck
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pytest
+
+
+class Said(NamedTuple):
+    """What a command said: exit code, standard output, standard error."""
+
+    code: int
+    out: str
+    err: str
+
+
+class Typed(io.StringIO):
+    """Standard input at which somebody sits and types."""
+
+    def isatty(self) -> bool:
+        """Say that it is a terminal."""
+        return True
+
+
+class Player:
+    """One box, and commands on it."""
+
+    def __init__(
+        self, path: Path, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch
+    ) -> None:
+        self.path, self.clock = path, ManualClock(MORNING)
+        self._capsys, self._patch = capsys, patch
+        patch.setattr(SystemClock, "now", lambda _: self.clock.now())
+
+    def __call__(self, *words: str) -> Said:
+        """Run a command on the box."""
+        code = run(["--box", str(self.path), *words])
+        return Said(code, *self._capsys.readouterr())
+
+    def values(self, *words: str) -> Any:
+        """Return what a command prints for programs."""
+        return json.loads(self(*words, "--json").out)
+
+    def box(self) -> Box:
+        """Open the box."""
+        return Box.open(self.path, clock=self.clock)
+
+    def types(self, text: str) -> None:
+        """Sit at a terminal and type: what is asked is answered so."""
+        self._patch.setattr(sys, "stdin", Typed(text))
+
+    def looks(self, *, columns: int = 80, lines: int = 24) -> None:
+        """Look at a terminal of a size from now on, on both streams."""
+        self._patch.setenv("COLUMNS", str(columns))
+        self._patch.setenv("LINES", str(lines))
+        for stream in (sys.stdout, sys.stderr):
+            self._patch.setattr(stream, "isatty", lambda: True)
+
+
+def player_in(
+    folder: Path, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch
+) -> Player:
+    """Return a player with the small deck, at nine in the morning of Monday 2 March 2026."""
+    one = Player(folder / "player.box", capsys, patch)
+    with one.box() as box:
+        box.put_deck(parse_deck(SMALL_DECK, name="first.toml"), at=one.clock.now())
+    return one
