@@ -327,7 +327,8 @@ def _screen_kept_from_libraries(instead: int) -> Iterator[None]:
         yield
         return
     original = os.dup(2)
-    sys.__stderr__ = os.fdopen(os.dup(2), "w", encoding="utf-8")  # type: ignore[misc]
+    screen = os.fdopen(os.dup(2), "w", encoding="utf-8")
+    sys.__stderr__ = screen  # type: ignore[misc]
     os.dup2(instead, 2)
     try:
         yield
@@ -336,3 +337,4 @@ def _screen_kept_from_libraries(instead: int) -> Iterator[None]:
         os.dup2(original, 2)
         os.close(original)
         sys.__stderr__ = shown  # type: ignore[misc]
+        screen.close()

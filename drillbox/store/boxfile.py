@@ -135,7 +135,7 @@ class BoxFile:
             code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
             if code & 0xFF in _DAMAGE or str(error) in _GONE:
                 raise self.damaged() from error
-            what, fix = _REFUSALS.get(code & 0xFF, (str(error), ""))
+            what, fix = _REFUSALS.get(code & 0xFF, (str(error).rstrip("."), ""))
             if code == sqlite3.SQLITE_READONLY_DBMOVED:
                 what, fix = _MOVED
             if code == sqlite3.SQLITE_READONLY_ROLLBACK:
