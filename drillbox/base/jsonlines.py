@@ -21,13 +21,14 @@ LONGEST_LINE = 65_536  # bytes
 END = "end"
 """The kind of the last line."""
 _SHOWN = 20
+_WRITER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 Record = TypeVar("Record", bound="Sized")
 _AGAIN = "write it again, or copy it again, whole"
 
 
 def written_line(record: dict[str, Any]) -> bytes:
     """Return an object as a line."""
-    text = json.dumps(record, ensure_ascii=False, allow_nan=False)
+    text = _WRITER.encode(record)
     try:
         return text.encode() + b"\n"
     except UnicodeEncodeError:  # half a surrogate pair, which only an escape can carry

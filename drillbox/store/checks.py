@@ -184,8 +184,8 @@ def _sensible(plain: dict[str, Any], slowest: float, fastest: float) -> dict[str
 
 def instant_text(value: datetime) -> str:
     """Return an instant, on whatever wall clock, as the 27 characters in UTC that are stored."""
-    utc = value.astimezone(UTC).replace(tzinfo=None)
-    return f"{utc.isoformat(timespec='microseconds')}Z"
+    utc = value if value.tzinfo is UTC else value.astimezone(UTC)
+    return f"{utc.isoformat(timespec='microseconds')[:26]}Z"
 
 
 def instant_of(text: Any) -> datetime:
