@@ -53,14 +53,13 @@ def take_line(number: int, of: int, *, paused: bool) -> str:
 
 def moved_line(grade: Grade, bpm: int, before: int) -> str:
     """Return what the grade before made of the tempo, for the later takes of a visit."""
-    moved = moved_words(bpm, before)
-    where = f"{bpm} again" if bpm == before else f"{moved} to {bpm}"
+    where = f"{bpm} again" if bpm == before else moved_words(bpm, before)
     return f"After {grade.label}: {where}."
 
 
 def would_be(grade: Grade, bpm: int, now: int) -> str:
     """Return what a grade would do, to one who tries its key before the take."""
-    return f"{grade.label} would be: {moved_words(bpm, now)}, to {bpm} bpm. Play the take first."
+    return f"{grade.label} would be: {moved_words(bpm, now)} bpm. Play the take first."
 
 
 LISTENING_BACK = "Listening back…"

@@ -64,7 +64,7 @@ async def test_a_zone_shows_the_tempo_that_follows(box: Box, clock: ManualClock)
         await press(pilot, "enter", "space")
         clock.forward(seconds=WHOLE_TAKE)
         await settle(pilot)
-        promised = re.search(r"up \d+: (\d+)", str(zone(app, Grade.CLEAN).render()))
+        promised = re.search(r"up to (\d+)", str(zone(app, Grade.CLEAN).render()))
         await press(pilot, "f")
 
         assert promised is not None
@@ -83,7 +83,7 @@ def test_a_later_take_of_a_visit_says_why_its_tempo_moved(box: Box, clock: Manua
 
     assert first is None
     assert (Grade.CLEAN, 56) == (sitting.last_grade, sitting.bpm_before)
-    assert "After clean: up 9 to 65." == moved_line(Grade.CLEAN, 65, 56)
+    assert "After clean: up to 65." == moved_line(Grade.CLEAN, 65, 56)
     assert "After steady: 65 again." == moved_line(Grade.STEADY, 65, 65)
 
 

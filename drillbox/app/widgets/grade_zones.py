@@ -136,7 +136,7 @@ class Zone(Widget):
         self.border_title = f"{self._key} {proposed_by}".strip()
         self._by_parts = by_parts
         self._say_where()
-        self.tooltip = f"{self.grade.label}: {moved_words(bpm, now)}, {bpm} bpm"
+        self.tooltip = f"{self.grade.label}: {moved_words(bpm, now)} bpm"
         self.refresh()
 
     @property
@@ -157,8 +157,8 @@ class Zone(Widget):
         width, height = self.content_size
         label, sign, number = self.grade.label, _SIGNS[self.grade], str(self._bpm)
         rows = min(rows_that_fit(number, width - 2, height - 5), 9)
-        drawn, moved = big(number, rows) if rows else (), moved_words(self._bpm, self._now)
-        step = moved if rows else f"{moved}: {number}"
+        drawn = big(number, rows) if rows else ()
+        step = way_word(self._bpm, self._now) if rows else moved_words(self._bpm, self._now)
         lines = [sign, *([""] if rows else []), *drawn, label, step]
         return Text("\n".join(line.center(width) for line in lines[-max(height, 1) :]))
 
@@ -168,8 +168,14 @@ class Zone(Widget):
         self.post_message(Graded(self.grade))
 
 
+def way_word(bpm: int, now: int) -> str:
+    """Return which way the metronome goes from the tempo now."""
+    return "stay" if bpm == now else "up" if bpm > now else "down"
+
+
 def moved_words(bpm: int, now: int) -> str:
-    """Return where the metronome goes from the tempo now, such as ``up 5``."""
-    if bpm == now:
-        return "stay"
-    return f"{'up' if bpm > now else 'down'} {abs(bpm - now)}"
+    """Return where the metronome goes from the tempo now, such as ``up to 65`` or ``stay at 60``.
+
+    How far it goes is not said: to the next mark may be further than the grade asks for.
+    """
+    return f"{way_word(bpm, now)} {'at' if bpm == now else 'to'} {bpm}"
