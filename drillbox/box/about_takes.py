@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.now import zone_of
 from drillbox.box.days_played import Days
 from drillbox.box.diary import take_view, with_measures
 from drillbox.box.parts import Parts
@@ -33,10 +34,12 @@ class AboutTakes(Parts):
         *,
         source: str = "self",
         measured: Mapping[str, Any] | None = None,
+        entered: datetime | None = None,
     ) -> TakeView:
         """Append one take; when this returns, the take is on disk.
 
-        `source` says what gave the grade, `measured` what was measured (`drillbox.ear.log_values`).
+        `source` says what gave the grade, `measured` what was measured (`drillbox.ear.log_values`);
+        `entered` is now, where the take was played earlier, at `at`.
 
         The same take again, after an error, has the same id: it is in the log once, whatever the
         disk did.
@@ -48,7 +51,7 @@ class AboutTakes(Parts):
         UnknownCardError, UsageError
             If the card is not in the box, or a number cannot be meant.
         """
-        now = self.now(at)
+        now = self.now(entered or at)
         asked = (card_id, bpm, grade, at, seconds, source)
         take = TakeRow(
             id=self._refused.pop(asked, "") or self._new_id(),
@@ -56,12 +59,12 @@ class AboutTakes(Parts):
             bpm=float(bpm),
             grade=int(grade),
             at=at,
-            zone=now.zone,
+            zone=zone_of(at),
             seconds=seconds,
             source=source,
             measures=with_measures(self._first_tempi.expected(card_id), measured),
         )
-        self.archive.tell_time(at)
+        self.archive.tell_time(now.at)
         try:
             self._catalogue.entry(card_id)
             step = self._beliefs.record(take)
@@ -122,12 +125,16 @@ class AboutTakes(Parts):
         self.archive.retract(taken.take_id, at)
         return taken
 
-    def implausible(self, card_id: str, bpm: float, at: datetime) -> str | None:
+    def implausible(
+        self, card_id: str, bpm: float, at: datetime, *, entered: datetime | None = None
+    ) -> str | None:
         """Return why a take to be saved may be a mistake, in a sentence, or None.
 
-        Its tempo is far from what is expected of the card, or the clock may be wrong.
+        Its tempo is far from what is expected of the card, the clock may be wrong, or it is said to
+        have been played long before it was `entered`.
         """
-        return self._doubts.implausible(card_id, bpm, self.now(at))
+        now = None if entered is None else self.now(entered)
+        return self._doubts.implausible(card_id, bpm, self.now(at), entered=now)
 
     def left_out(self, *, at: datetime) -> LeftOut:
         """Return what of the log counts nowhere: entries that make no sense, takes that wait."""

@@ -34,6 +34,8 @@ SET_BACK = timedelta(minutes=1)
 """A clock may be put right by less without a word."""
 LONG_AWAY = timedelta(days=3 * 365)
 """More than this after the last take the clock is doubted (assumption)."""
+LONG_FORGOTTEN_DAYS = 30
+"""A take entered so many days later is asked about: the date may be mistyped (assumption)."""
 FEWEST_LETTERS = 4
 """So much of a take's id is needed to mean it."""
 
@@ -101,10 +103,21 @@ class Doubts:
         shelf = self._catalogue
         return LeftOut(self._beliefs.unusable, views, shelf.unreadable(), shelf.passed_over())
 
-    def implausible(self, card_id: str, bpm: float, now: Now) -> str | None:
-        """Return why a take to be saved now may be a mistake, in a sentence, or None."""
+    def implausible(
+        self, card_id: str, bpm: float, at: Now, *, entered: Now | None = None
+    ) -> str | None:
+        """Return why a take to be saved may be a mistake, in a sentence, or None.
+
+        Parameters
+        ----------
+        card_id, bpm, at
+            The take.
+        entered
+            Now, of a take that was played earlier; None where it has just been played.
+        """
         self._beliefs.refresh()
-        return self._odd_moment(now) or self._odd_tempo(card_id, bpm, now)
+        odd = self._odd_moment(at) if entered is None else _odd_day(at, entered)
+        return odd or self._odd_tempo(card_id, bpm, at)
 
     def _odd_moment(self, now: Now) -> str | None:
         last = self._archive.last_moment(until=self._beliefs.until)
@@ -153,3 +166,10 @@ class Doubts:
         if len(found) > 1 or len(start) < FEWEST_LETTERS:
             raise UnknownCardError(f"{take_id!r} may be more than one take", fix=fix)
         return take_view(found[0], now.day_ends_at, cold=False)
+
+
+def _odd_day(at: Now, entered: Now) -> str | None:
+    ago = entered.day - at.day
+    if ago <= LONG_FORGOTTEN_DAYS:
+        return None
+    return f"{day_name(at.day)} {at.at.year} is {ago} days ago."

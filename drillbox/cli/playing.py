@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from datetime import UTC, timedelta
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,6 +17,9 @@ from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
     from drillbox.box import Box
     from drillbox.box.replies import Note
     from drillbox.plan import Item
@@ -121,11 +125,10 @@ def _note(note: Note) -> dict[str, str | None]:
     show_default=True,
     help="The length of each.",
 )
+@click.option("--at", "when", metavar="WHEN", help="When it was played, if not just now.")
 @json_option
 @click.pass_obj
-def record_command(
-    box_path: str | None, takes: tuple[str, ...], sure: bool, seconds: float, as_json: bool
-) -> None:
+def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) -> None:
     """Record takes: CARD BPM GRADE, and after a comma the next.
 
     CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
@@ -134,29 +137,38 @@ def record_command(
     A take that looks like a mistake, far from the tempo expected or by a wrong clock, is asked
     about; where nobody can answer it is refused unless --sure is given.
 
+    WHEN is a time of today, or a day and a time: '18:30', 'yesterday 18:30', '2026-11-25 18:30'.
+    The takes of a line follow each other from then on.
+
     For example:
       drillbox record e-and-a 92 steady
       drillbox record sixteenth-ghosts/e 96 fell apart --seconds 30
       drillbox record e-and-a 92 clean, a-doubled 80 sh, e 96 automatic
+      drillbox record e-and-a 92 steady --at 'yesterday 18:30'
     """
     from drillbox.cli.take_line import read_takes
 
-    wanted = read_takes(takes)
+    wanted, seconds, as_json = read_takes(takes), how["seconds"], how["as_json"]
     with open_box(box_path) as box:
         found = [(box.find(take.card), take) for take in wanted]
-        if not sure:
-            for card_id, take in found:
-                _ask_about(box, card_id, take.bpm)
+        moments = _moments_played(box, how["when"], len(found), seconds)
+        for (card_id, take), at in () if how["sure"] else zip(found, moments, strict=True):
+            _ask_about(box, card_id, take.bpm, at)
         saved, lines = [], []
-        for card_id, take in found:
-            at = clock().now()
-            saved.append(
-                box.record(card_id, bpm=take.bpm, grade=take.grade, at=at, seconds=seconds)
+        for (card_id, take), at in zip(found, moments, strict=True):
+            now = clock().now()
+            one = box.record(
+                card_id,
+                bpm=take.bpm,
+                grade=take.grade,
+                at=at or now,
+                seconds=seconds,
+                entered=now if at else None,
             )
-            lines += [
-                f"Saved: {box.title(card_id)}, {take.bpm:g} bpm, {take.grade.label}.",
-                box.why(card_id, at=at),
-            ]
+            saved.append(one)
+            said = f"Saved: {box.title(card_id)}, {take.bpm:g} bpm, {take.grade.label}"
+            late = f", played {one.at:%Y-%m-%d %H:%M}; 'drillbox undo {one.short_id}' takes it back"
+            lines += [f"{said}{late if at else ''}.", box.why(card_id, at=now)]
         # Said once all are saved: a full disk may refuse the first line.
         for line in () if as_json else lines:
             say(line)
@@ -165,9 +177,30 @@ def record_command(
             say_json(objects if len(objects) > 1 else objects[0])
 
 
-def _ask_about(box: Box, card_id: str, bpm: float) -> None:
+def _moments_played(
+    box: Box, when: str | None, takes: int, seconds: float
+) -> Sequence[datetime | None]:
+    """Return when each take of a line was played, one after the other; None for just now."""
+    if when is None:
+        return [None] * takes
+    from drillbox.cli.when_played import read_when
+
+    now = box.now(clock().now())
+    first = read_when(when, now).astimezone(UTC)
+    moments = [first + timedelta(seconds=number * seconds) for number in range(takes)]
+    if moments[-1] > now.at:
+        raise UsageError(
+            f"from {when!r} on, {takes} takes end later than now",
+            where="--at",
+            fix="say an earlier time",
+        )
+    return [moment.astimezone(now.at.tzinfo) for moment in moments]
+
+
+def _ask_about(box: Box, card_id: str, bpm: float, at: datetime | None) -> None:
     """Ask about a take that looks like a mistake, or refuse it where nobody can answer."""
-    doubt = box.implausible(card_id, bpm, clock().now())
+    now = clock().now()
+    doubt = box.implausible(card_id, bpm, at or now, entered=now if at else None)
     if doubt is None:
         return
     if not sys.stdin.isatty():

@@ -1,0 +1,215 @@
+"""A take that was forgotten is entered later: when it was, by the player's own clock and days."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox import Box, Grade
+from drillbox.base.now import Now, practice_day
+from drillbox.cli.main import run
+from drillbox.cli.when_played import read_when
+from drillbox.errors import UsageError
+from drillbox.store import list_backups
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from drillbox.base.clock import ManualClock
+    from drillbox.deckfile import Deck
+
+ZONES = tuple(
+    map(
+        ZoneInfo,
+        (
+            "Pacific/Auckland",
+            "Asia/Kolkata",
+            "Europe/Zurich",
+            "America/New_York",
+            "America/Los_Angeles",
+        ),
+    )
+)
+
+
+@st.composite
+def nows(draw: st.DrawFn) -> Now:
+    """Return a moment of two years somewhere, both changes of the clocks included."""
+    seconds = draw(st.integers(0, 2 * 365 * 86_400))
+    at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=seconds)
+    return Now.of(at.astimezone(draw(st.sampled_from(ZONES))), draw(st.integers(0, 12)))
+
+
+def as_on_the_wall(at: datetime, wanted: time) -> bool:
+    """Return whether a moment shows a time of day, or is the one after it that the clocks have."""
+    shown = at.replace(tzinfo=None)
+    skipped = datetime.combine(shown.date(), wanted, tzinfo=at.tzinfo)
+    back = skipped.astimezone(UTC).astimezone(at.tzinfo)
+    return back.replace(tzinfo=None) == shown
+
+
+@given(now=nows(), wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)))
+def test_yesterday_is_the_practice_day_before(now: Now, wanted: time) -> None:
+    """Whatever the hour now, and the hour asked for: that day, that time by the clock on the wall.
+
+    An hour after midnight belongs to the evening before it.
+    """
+    at = read_when(f"yesterday {wanted:%H:%M}", now)
+
+    assert now.day - 1 == practice_day(at, now.day_ends_at)
+    assert as_on_the_wall(at, wanted)
+    assert at < now.at
+
+
+@given(now=nows(), wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)))
+def test_a_time_alone_is_of_today_and_has_been(now: Now, wanted: time) -> None:
+    """What is still to come today is refused, and nothing else is."""
+    typed = f"{wanted:%H:%M}"
+    on = date.fromordinal(now.day + (wanted.hour < now.day_ends_at))
+    if datetime.combine(on, wanted, tzinfo=now.at.tzinfo).astimezone(UTC) > now.at:
+        with pytest.raises(UsageError, match="has not come yet"):
+            read_when(typed, now)
+        return
+    at = read_when(typed, now)
+    assert now.day == practice_day(at, now.day_ends_at)
+    assert as_on_the_wall(at, wanted)
+    assert at <= now.at
+
+
+@given(
+    now=nows(),
+    day=st.dates(date(1970, 1, 1), date(2025, 12, 31)),
+    wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)),
+    between=st.sampled_from((" ", "T", "  ")),
+)
+def test_a_date_is_the_calendars(now: Now, day: date, wanted: time, between: str) -> None:
+    """Written as ISO 8601 writes it, the time after a space or a T."""
+    at = read_when(f"{day}{between}{wanted:%H:%M}", now)
+
+    assert day == at.date() or not as_on_the_wall(at, wanted)
+    assert as_on_the_wall(at, wanted)
+
+
+@given(now=nows())
+def test_a_day_without_a_time_is_this_time_of_that_day(now: Now) -> None:
+    """Who does not remember the hour need not make one up."""
+    assert now.on(now.day - 1).at == read_when(" Yesterday ", now)
+    assert now.at == read_when("today", now)
+    before = (now.at.date() - timedelta(days=9)).isoformat()
+    assert before == read_when(before, now).date().isoformat()
+
+
+@pytest.mark.parametrize(
+    ("zone", "typed", "expected"),
+    [
+        # Summer time begins on the last Sunday of March at 1:00 UTC (Directive 2000/84/EC).
+        ("Europe/Zurich", "2026-03-29 02:30", "2026-03-29T03:30:00+02:00"),
+        # And ends on the last Sunday of October at 1:00 UTC: of two like hours the first is meant.
+        ("Europe/Zurich", "2026-10-25 02:30", "2026-10-25T02:30:00+02:00"),
+        # From the second Sunday of March to the first of November (15 U.S.C. 260a).
+        ("America/New_York", "2026-03-08 02:30", "2026-03-08T03:30:00-04:00"),
+        ("America/New_York", "2026-11-01 01:30", "2026-11-01T01:30:00-04:00"),
+        ("Asia/Kolkata", "2026-03-29 02:30", "2026-03-29T02:30:00+05:30"),
+    ],
+)
+def test_the_changes_of_the_clocks(zone: str, typed: str, expected: str) -> None:
+    """An hour that the clocks skipped is the one after; of one that came twice, the first."""
+    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZoneInfo(zone)))
+
+    assert expected == read_when(typed, now).isoformat()
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["", " ", "t", "soon", "24:00", "18:60", "18", "1830", "yesterday at 6", "2026-02-30",
+     "2026-13-01 10:00", "26-11-25 18:30", "0001-01-01 10:00", "1969-12-31 23:59", "9999-99-99",
+     "١٨:٣٠", "yesterday 18:30:00", "-1:30", "today today"],
+)  # fmt: skip
+def test_what_names_no_moment_is_refused(typed: str) -> None:
+    """In one sentence that says how it is written."""
+    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZONES[2]))
+    with pytest.raises(UsageError, match="no time that can be read") as refusal:
+        read_when(typed, now)
+
+    assert "yesterday 18:30" in refusal.value.sentence()
+
+
+def test_a_take_of_yesterday_is_yesterdays(box: Box, clock: ManualClock, small_deck: Deck) -> None:
+    """It stands before today's in the history, cold; what is believed is a replay of both."""
+    del small_deck
+    card, now = box.find("e"), clock.now()
+    box.record(card, bpm=80, grade=Grade.STEADY, at=now, seconds=40)
+    late = read_when("yesterday 18:30", box.now(now))
+    saved = box.record(card, bpm=70, grade=Grade.CLEAN, at=late, seconds=30, entered=now)
+
+    assert saved.cold
+    assert [70, 80] == [take.bpm for take in box.history(card)]
+    assert [True, True] == [take.cold for take in box.history(card)]
+    assert ["18:30", f"{now:%H:%M}"] == [f"{take.at:%H:%M}" for take in box.history(card)]
+    assert 40.0 == box.day(now).seconds
+    assert 30.0 == box.day(late).seconds
+    assert frozenset() == box.wrong_beliefs()
+
+
+def test_a_take_entered_late_makes_no_backup_of_yesterday(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """The box is told what time it is, and not what time it was: backups are dated by the clock."""
+    path, now = tmp_path / "player.box", clock.now()
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(small_deck, at=now)
+    with Box.open(path, clock=clock) as box:
+        late = now - timedelta(days=1)
+        box.record(box.find("e"), bpm=70, grade=Grade.CLEAN, at=late, seconds=30, entered=now)
+
+    assert {now.date()} == {backup.day for backup in list_backups(path)}
+
+
+def test_a_date_long_ago_is_asked_about(box: Box, clock: ManualClock) -> None:
+    """A month late may be a mistyped date; of a late take it is no wonder that others are later."""
+    card, now = box.find("e"), clock.now()
+    box.record(card, bpm=80, grade=Grade.STEADY, at=now, seconds=40)
+    for days, doubted in ((1, False), (30, False), (31, True), (400, True)):
+        at = now - timedelta(days=days)
+        said = box.implausible(card, 78, at, entered=now)
+        assert doubted == (said is not None), days
+        assert said is None or f"{at.year} is {days} days ago." in said
+    yesterday = now - timedelta(days=1)
+    assert "far above" in str(box.implausible(card, 380, yesterday, entered=now))
+
+
+def test_forgotten_takes_are_entered_in_one_line(
+    tmp_path: Path, small_deck: Deck, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """One after the other; each is told with how it is taken back, and 'undo' keeps to today's."""
+    deck = tmp_path / "first.toml"
+    deck.write_text(small_deck.text, encoding="utf-8")
+
+    def say(*words: str) -> tuple[int, str, str]:
+        code = run(["--box", str(tmp_path / "player.box"), *words])
+        return (code, *capfd.readouterr())
+
+    say("decks", "add", str(deck))
+    code, out, _ = say("record", "e 60 clean, e 65 steady", "--at", "yesterday 18:30")
+    assert 0 == code
+    assert 2 == out.count("18:30; 'drillbox undo ")
+    code, out, _ = say("card", "e")
+    assert ["cold", "warm"] == [
+        line.split()[4] for line in out.splitlines() if "18:3" in line and "bpm" not in line
+    ]
+    code, out, _ = say("undo")
+    assert "No take of today" in out
+    code, _, err = say("record", "e 60 clean", "--at", "1999-01-01 10:00")
+    assert 2 == code
+    assert "days ago; say --sure if so." in err
+    code, _, err = say("record", "e 60 clean", "--at", "soon")
+    assert 2 == code
+    assert "no time that can be read" in err
+    code, _, err = say("record", ", ".join(["e 60 clean"] * 3), "--at", "today", "--seconds", "30")
+    assert 2 == code
+    assert "3 takes end later than now" in err
