@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual.binding import Binding
 from textual.widgets import Footer
@@ -10,6 +10,7 @@ from textual.widgets._footer import FooterKey
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+    from textual.screen import Screen
     from textual.widget import Widget
 
 
@@ -25,14 +26,45 @@ class FitFooter(Footer):
 
     def __init__(self) -> None:
         super().__init__(show_command_palette=False)
+        self._laid_out: list[tuple[Binding, bool, str]] = []
 
     def compose(self) -> ComposeResult:
         """Lay the keys out as the screen lists them, then see which fit."""
-        keys = [key for key in super().compose() if isinstance(key, FooterKey)]
+        if not self._bindings_ready:
+            return
+        self._laid_out = self._keys_now()
+        keys = [
+            FooterKey(
+                binding.key,
+                self.app.get_key_display(binding),
+                binding.description,
+                binding.action,
+                disabled=not enabled,
+                tooltip=tooltip,
+            )
+            for binding, enabled, tooltip in self._laid_out
+        ]
         if keys and self.app.ENABLE_COMMAND_PALETTE:
-            find = FooterKey("ctrl+p", "^p", "find", PALETTE, tooltip=PALETTE_TOOLTIP)
-            keys.append(find.data_bind(compact=Footer.compact))
+            keys.append(FooterKey("ctrl+p", "^p", "find", PALETTE, tooltip=PALETTE_TOOLTIP))
+        for key in keys:  # set, not bound: every change of it sets the styles of the key anew
+            key.set_reactive(FooterKey.compact, self.compact)
         yield from sorted(keys, key=self._place)
+
+    def bindings_changed(self, screen: Screen[Any]) -> None:
+        """Draw the footer anew if other keys work now than those it shows.
+
+        Screens ask for it whenever something moved, and the keys are mostly the same.
+        """
+        if not self._bindings_ready or self._keys_now() != self._laid_out:
+            super().bindings_changed(screen)
+
+    def _keys_now(self) -> list[tuple[Binding, bool, str]]:
+        """Return the keys of the screen that are shown, one an action, as they work now."""
+        shown: dict[str, tuple[Binding, bool, str]] = {}
+        for _, binding, enabled, tooltip in self.screen.active_bindings.values():
+            if binding.show:
+                shown.setdefault(binding.action, (binding, enabled, tooltip))
+        return list(shown.values())
 
     async def mount_composed_widgets(self, widgets: list[Widget]) -> None:
         """See which keys fit before any of them is drawn."""
