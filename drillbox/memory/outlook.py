@@ -111,12 +111,15 @@ def state(
     goal_bpm: float,
     rested: bool = False,
 ) -> State:
-    """Return where a card stands: its peak against its goal, then its cold tempo now."""
+    """Return where a card stands: its peak against its goal, then its cold tempo now.
+
+    One that has not come together yet is being built, whatever its relatives let expect.
+    """
     if rested:
         return State.RESTED
     if belief is None or belief.takes == 0:
         return State.WAITING
     goal = log2(max(goal_bpm, TAKEN.least))
-    if belief.mu < goal:
+    if belief.apart or belief.mu < goal:
         return State.BUILDING
     return State.HOLDING if belief.cold(at, parameters)[0] >= goal else State.FADING

@@ -19,7 +19,7 @@ from drillbox.memory.columns import COLUMNS
 from drillbox.memory.forgetting import days_held
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
     from datetime import datetime
 
     from drillbox.base.now import Now
@@ -73,11 +73,14 @@ def progress(box: Box, *, at: datetime) -> Progress:
     minutes = _minutes(days)
     first = min([*minutes, now.day])
     # Today is not over: it counts what holds at this moment, as the shelf does.
-    holding = sum(card.holds for card in box.cards(at=at))
+    cards = box.cards(at=at)
+    holding = sum(card.holds for card in cards)
+    # What has not come together by now never was; it has no tempo, whatever is expected of it.
+    apart = {card.card_id for card in cards if card.takes and card.cold_bpm is None}
     return Progress(
         first,
         now.day,
-        (*_in_hand(box, days, now, first)[:-1], holding),
+        (*_in_hand(box, days, now, first, apart)[:-1], holding),
         minutes,
         _records(days, entries),
     )
@@ -91,7 +94,7 @@ def _minutes(days: Days) -> dict[int, float]:
     return dict(zip(ordinals.tolist(), spent.tolist(), strict=True))
 
 
-def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
+def _in_hand(box: Box, days: Days, now: Now, first: int, never: Collection[str]) -> tuple[int, ...]:
     """Return how many cards were in hand when each day from the first to today ended.
 
     A card counts on the day it comes to its goal, and no more on the day it slips or is played
@@ -99,7 +102,8 @@ def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
     What it inherited counts as its own, unless the rhythm that it is from is still a card itself.
     """
     entries, rows = box.entries(), days.rows
-    goals = np.array([entries[c].goal_bpm if c in entries else np.inf for c in days.cards])
+    known = entries.keys() - never
+    goals = np.array([entries[c].goal_bpm if c in known else np.inf for c in days.cards])
     apart = np.array(
         [not entries.keys().isdisjoint(box.ancestors(c)) for c in days.cards], np.bool_
     )

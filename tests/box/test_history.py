@@ -215,11 +215,14 @@ def _told(step: Step) -> float:
 
 
 def _held_now(box: Box, at: datetime) -> int:
-    """Count, card by card from its own curve, those that stand at their goals at this moment."""
+    """Count, card by card from its own curve, those that stand at their goals at this moment.
+
+    One that has not come together stands nowhere.
+    """
     now, held = box.now(at), 0
     for card_id, entry in box.entries().items():
         steps = box._beliefs.course(card_id)
-        if steps and not entry.resting:
+        if steps and not entry.resting and not steps[-1].after.apart:
             last = steps[-1]
             lasts = interval_days(last.after, box.parameters, hold_bpm=entry.goal_bpm)
             held += lasts > 0 and now.epoch_days < last.seen.at + lasts

@@ -230,7 +230,10 @@ def test_an_outlook_is_the_normal_law() -> None:
 
 
 def test_states_at_their_limits() -> None:
-    """At the goal exactly a card is held; its peak a hair below it is built; unplayed it waits."""
+    """At the goal exactly a card is held; its peak a hair below it is built; unplayed it waits.
+
+    One that has not come together is built, wherever its peak is expected.
+    """
     at_goal = known(64.0)
     assert State.HOLDING is state(at_goal, 100.0, PLAIN, goal_bpm=64.0)
     assert State.FADING is state(at_goal, 100.1, PLAIN, goal_bpm=64.0)
@@ -240,6 +243,8 @@ def test_states_at_their_limits() -> None:
     assert State.WAITING is state(prior(PLAIN, bpm=200.0), 100.0, PLAIN, goal_bpm=64.0)
     assert State.RESTED is state(None, 100.0, PLAIN, goal_bpm=64.0, rested=True)
     assert state(known(8.0), 100.0, PLAIN, goal_bpm=3.0) is State.HOLDING
+    apart = replace(at_goal, apart=0.01)
+    assert State.BUILDING is state(apart, 100.0, PLAIN, goal_bpm=64.0)
 
 
 @given(st.floats(0.01, 300.0), st.floats(-1.0, 5.0))

@@ -12,9 +12,9 @@ import pytest
 from conftest import SMALL_DECK
 
 from drillbox.deckfile import parse_deck
-from drillbox.memory import Grade
+from drillbox.memory import Grade, State
 from drillbox.report.calibration import Tenth, calibration, calibration_chart
-from drillbox.report.in_hand import Record, progress
+from drillbox.report.in_hand import Record, coming_back, progress
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -256,3 +256,25 @@ def test_the_bars_of_what_was_foretold_are_to_scale(width: int) -> None:
         line[:19] for line in lines
     ]
     assert width < 46 or max(map(len, lines)) <= width
+
+
+def test_what_never_came_together_is_not_in_hand(box: Box, clock: ManualClock) -> None:
+    """Whatever its relatives let expect: it has no tempo, so it holds none, on no day.
+
+    Once it came together it counts like any other.
+    """
+    for _ in range(3):
+        play(box, "e", 130, Grade.AUTOMATIC, clock.now())
+        play(box, "a", 40, Grade.FELL_APART, clock.now())
+        clock.forward(days=1)
+    apart = box.card(box.find("a"), at=clock.now())
+
+    assert (State.BUILDING, None, None) == (apart.state, apart.cold_bpm, apart.returns)
+    assert 1 == box.decks(at=clock.now())[0].holding
+    assert (1, 1, 1, 1) == progress(box, at=clock.now()).in_hand
+    assert (0,) == coming_back([apart], today=0, days=1)
+    for _ in range(4):
+        play(box, "a", 120, Grade.CLEAN, clock.now())
+        clock.forward(seconds=60)
+    assert State.HOLDING is box.card(box.find("a"), at=clock.now()).state
+    assert 2 == progress(box, at=clock.now()).in_hand[-1]
