@@ -14,7 +14,7 @@ import struct
 from dataclasses import dataclass
 from datetime import date
 from math import isfinite, isinf, nan
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillbox.memory import outlook
 
@@ -147,6 +147,11 @@ class Days:
         numbers = np.frombuffer(b"".join(bodies.values()), "<f8").reshape(-1, WIDTH)
         columns = [np.ascontiguousarray(column) for column in numbers.T]
         return cls(tuple(bodies), np.repeat(np.arange(len(lengths)), lengths), DayColumns(*columns))
+
+    def between(self, start: int, end: int) -> DayColumns:
+        """Return some of the rows, those of one card for example."""
+        columns: list[Any] = [column[start:end] for column in self.rows]
+        return DayColumns(*columns)
 
 
 def is_sound(body: bytes) -> bool:

@@ -24,11 +24,12 @@ MAP_LEGEND = (
 )
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=1024)
 def read_pattern(notation: str) -> Pattern:
     """Read a pattern.
 
-    The last few are kept, since a screen asks for the same one many times a second.
+    They are kept: a screen asks for the same one many times a second, and a map for all of them
+    whenever it is opened.
     """
     from drillbox.rhythm import parse  # noqa: PLC0415 - a plan needs no notation
 

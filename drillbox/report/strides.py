@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
+    from drillbox.box.days_played import DayColumns
     from drillbox.box.take_views import TakeView
 
 WEEK_DAYS = 7
@@ -143,19 +144,44 @@ def _has_record(takes: Sequence[TakeView], since: datetime) -> bool:
 
 
 def week(box: Box, *, at: datetime) -> Week:
-    """Return the seven practice days that end with the one `at` belongs to."""
-    today = box.now(at)
-    days = [box.day(today.on(today.day - back).at) for back in reversed(range(WEEK_DAYS))]
-    takes = [take for day in days for take in day.takes]
-    start = min((take.at for take in takes), default=at)
-    known = box.entries()
-    cards = dict.fromkeys(take.card_id for take in takes if take.card_id in known)
-    strides = [stride_of(box, card_id, at=at, news_since=start) for card_id in cards]
+    """Return the seven practice days that end with the one `at` belongs to.
+
+    A card is compared with what was believed of it when the last practice day before them ended.
+    """
+    import numpy as np  # noqa: PLC0415 - for many cards only
+
+    today, days = box.now(at).day, box.days()
+    first, rows = today - WEEK_DAYS + 1, days.rows
+    of_week = (rows.day >= first) & (rows.day <= today) & (rows.own > 0.0)
+    day = rows.day[of_week].astype(np.int64) - first
+    seconds = np.bincount(day, weights=rows.seconds[of_week], minlength=WEEK_DAYS)
+    entries, strides = box.entries(), []
+    for number in np.unique(days.card[of_week]).tolist():
+        entry = entries.get(days.cards[number])
+        if entry is not None:
+            start, end = np.searchsorted(days.card, (number, number + 1)).tolist()
+            mine = days.between(start, end)
+            strides.append(_stride_by_days(entry.row.title, entry.goal_bpm, mine, first))
     return Week(
-        first=today.day - WEEK_DAYS + 1,
-        minutes=tuple(day.seconds / 60.0 for day in days),
-        takes=len(takes),
+        first=first,
+        minutes=tuple((seconds / 60.0).tolist()),
+        takes=int(rows.takes[of_week].sum()),
         strides=tuple(sorted(strides, key=lambda one: (-one.gain, one.title))),
+    )
+
+
+def _stride_by_days(title: str, goal_bpm: float, rows: DayColumns, first: int) -> Stride:
+    """Return how far a card came from a practice day on, by the rows of all its days."""
+    cold, before = 2.0**rows.mu, rows.day < first
+    held = rows.day[cold >= goal_bpm]
+    came_off = rows.cold_grade >= Grade.STEADY
+    earlier, lately = rows.cold_bpm[came_off & before], rows.cold_bpm[came_off & ~before]
+    return Stride(
+        title=title,
+        was=float(cold[before][-1]) if before.any() else None,
+        now=float(cold[-1]),
+        first_hold=bool(len(held) > 0 and held[0] >= first and cold[-1] >= goal_bpm),
+        record=bool(len(earlier) > 0 and len(lately) > 0 and lately.max() > earlier.max()),
     )
 
 

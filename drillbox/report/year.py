@@ -62,7 +62,9 @@ def below_the_plots(
 
 
 def _heard(box: Box, width: int) -> list[tuple[str, str]]:
-    from drillbox.report.measured_trends import heard_section  # noqa: PLC0415 - only on this page
+    if not box.archive.takes(measured=True, newest=1):
+        return []
+    from drillbox.report.measured_trends import heard_section  # noqa: PLC0415 - loads the ear
 
     return heard_section(box, width=width)
 

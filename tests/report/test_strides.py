@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -274,3 +275,53 @@ def test_a_first_hold_that_did_not_last_is_no_news(box: Box, clock: ManualClock)
         unplayed.was, unplayed.now, unplayed.first_hold, unplayed.record,
     )  # fmt: skip
     assert "90 cold, new this week." == stride(box, box.find("a"), at=clock.now())
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_week_and_the_takes_of_its_cards_agree(box: Box, clock: ManualClock, seed: int) -> None:
+    """What was kept of each day tells what a replay of all takes does, cut where the days end."""
+    chance = random.Random(seed)
+    cards = [box.find(name) for name in ("e", "a", "e-a")]
+    for _ in range(60):
+        clock.forward(seconds=chance.choice((60, 7_000, 40_000, 90_000)))
+        box.record(
+            chance.choice(cards),
+            bpm=chance.randrange(60, 125),
+            grade=chance.choice(tuple(Grade)),
+            at=clock.now(),
+            seconds=30,
+        )
+    shown = week(box, at=clock.now())
+    expected = []
+    for card in cards:
+        takes, course = box.history(card), box.course(card)
+        ends = {take.day: cold for take, cold in course}
+        before = [cold for day, cold in ends.items() if day < shown.first]
+        held = [
+            day for day, cold in ends.items() if cold >= box.card(card, at=clock.now()).goal_bpm
+        ]
+        cold = [take for take in takes if take.cold and take.grade >= Grade.STEADY]
+        best = [take.bpm for take in cold if take.day < shown.first]
+        if takes[-1].day >= shown.first:
+            expected.append(
+                Stride(
+                    title=box.title(card),
+                    was=before[-1] if before else None,
+                    now=course[-1][1],
+                    first_hold=bool(held) and shown.first <= held[0] and takes[-1].day in held,
+                    record=bool(best)
+                    and any(one.bpm > max(best) for one in cold if one.day >= shown.first),
+                )
+            )
+
+    for one, other in zip(
+        sorted(expected, key=_title), sorted(shown.strides, key=_title), strict=True
+    ):
+        assert (one.title, one.first_hold, one.record) == (
+            other.title, other.first_hold, other.record,
+        )  # fmt: skip
+        assert (one.was, one.now) == pytest.approx((other.was, other.now))
+
+
+def _title(stride: Stride) -> str:
+    return stride.title

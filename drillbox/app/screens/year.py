@@ -66,6 +66,7 @@ class Year(Screen[None]):
         super().__init__()
         self._desk = desk
         self._span = len(SPANS) - 1
+        self._at = desk.clock.now()
         self._done: Progress | None = None
         self._families: tuple[FamilyCurve, ...] = ()
         self._plots_stand = False
@@ -98,15 +99,15 @@ class Year(Screen[None]):
         from drillbox.report.year_figures import family_curves  # noqa: PLC0415 - the same
 
         box, now = self._desk.box, self._desk.clock.now()
-        self._done = progress(box, at=now)
+        self._at, self._done = now, progress(box, at=now)
         if not self._done.minutes:
             self.query_one("#year-text", Static).update("\n\n".join(NOTHING))
             return
-        self._families = family_curves(box, at=now)
         self.query_one("#in-hand-title", Static).update(IN_HAND_TITLE)
         self.query_one("#in-hand-words", Static).update(states_line(box, now))
         self._tell()
-        self._plot()
+        self._families = family_curves(box, at=now)
+        self.call_after_refresh(self._plot)
 
     @draws_when_it_can
     def on_resize(self) -> None:
@@ -118,9 +119,8 @@ class Year(Screen[None]):
         """Show what is text, at the width there is."""
         if self._done is None:
             return
-        box, now = self._desk.box, self._desk.clock.now()
         width = max(self.size.width - 4, 40)
-        sections = below_the_plots(box, self._done, at=now, width=width)
+        sections = below_the_plots(self._desk.box, self._done, at=self._at, width=width)
         text = "\n\n".join(f"{title}\n\n{body}" for title, body in sections)
         self.query_one("#year-text", Static).update(text)
 

@@ -1,0 +1,137 @@
+"""How long each screen lets a player wait: ``python tests/bench/bench_screens.py``.
+
+The app runs in a pseudo-terminal of 80 by 24 on boxes of 300 cards with 20,000 and 200,000 takes.
+Of each screen: the time from the key to its first contents, the first time it is opened in a
+session (its module is loaded then) and after that, and until nothing more is drawn. Budgets: 150 ms
+to the first contents, 0.5 s for the whole, at most twice the time for ten times the takes. A number
+on the command line changes how often each screen is opened. Linux and macOS (pseudo-terminals).
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import re
+import select
+import statistics
+import struct
+import sys
+import tempfile
+import termios
+import time
+from pathlib import Path
+from typing import NamedTuple
+
+from big_box import make_big_box
+
+CARDS = 300
+SIZES = (20_000, 200_000)
+TIMES = int(sys.argv[1]) if len(sys.argv) > 1 else 7
+ROWS, COLUMNS = 24, 80
+QUIET = 0.4
+LONGEST = 20.0
+_CONTROL = re.compile(rb"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b[()][A-Z0-9]|\x1b[=>78]")
+
+
+class Screen(NamedTuple):
+    """A screen: its name, the keys before the one that opens it, that key, what it then says."""
+
+    name: str
+    before: bytes
+    key: bytes
+    says: bytes
+    leaves: bytes
+
+
+SCREENS = (
+    Screen("shelf", b"", b"s", b"cards", b"\x1b"),
+    Screen("card page", b"s", b"\r", b"Cold now about", b"\x1b\x1b"),
+    Screen("map", b"s", b"v", b"The map:", b"\x1b\x1b"),
+    Screen("week", b"", b"w", b"Minutes", b"\x1b"),
+    Screen("year", b"", b"y", b"Vocabulary in hand", b"\x1b"),
+    Screen("stand", b"", b"\r", b"space or enter starts it", b"\x1b"),
+)
+
+
+class Waits(NamedTuple):
+    """Seconds from a key to the first contents, and to the last thing drawn."""
+
+    first: float
+    whole: float
+
+
+def drawn_after(terminal: int, key: bytes, says: bytes) -> Waits:
+    """Press a key and read what is drawn until nothing more comes; return the waits."""
+    start = time.perf_counter()
+    os.write(terminal, key)
+    seen, first, last = b"", 0.0, start
+    while time.perf_counter() - last < QUIET or (
+        not first and time.perf_counter() - start < LONGEST
+    ):
+        if select.select([terminal], [], [], 0.02)[0]:
+            seen += os.read(terminal, 65536)
+            last = time.perf_counter()
+            if not first and says in b" ".join(_CONTROL.sub(b"", seen).split()):
+                first = last - start
+    if not first:
+        sys.exit(f"{says.decode()!r} never came after {key!r}")
+    return Waits(first, last - start)
+
+
+def waits_in(box: Path) -> dict[str, list[Waits]]:
+    """Open every screen several times in one session of the app."""
+    environment = os.environ | {"DRILLBOX_BOX": str(box), "TERM": "xterm-256color"}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    program = [sys.executable, "-m", "drillbox"]
+    pid, terminal = pty.fork()
+    if pid == 0:
+        os.execve(program[0], program, environment)  # noqa: S606 - our own program
+    try:
+        fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
+        drawn_after(terminal, b"", b"play")
+        return {screen.name: _waits_of(terminal, screen) for screen in SCREENS}
+    finally:
+        os.kill(pid, 9)
+        os.waitpid(pid, 0)
+
+
+def _waits_of(terminal: int, screen: Screen) -> list[Waits]:
+    found = []
+    for _ in range(TIMES):
+        for key in screen.before:
+            _rest(terminal, bytes([key]))
+        found.append(drawn_after(terminal, screen.key, screen.says))
+        for key in screen.leaves:
+            _rest(terminal, bytes([key]))
+    return found
+
+
+def _rest(terminal: int, key: bytes) -> None:
+    drawn_after(terminal, key, b"")
+
+
+def main() -> None:
+    """Make the boxes, open every screen on both, and print the waits."""
+    with tempfile.TemporaryDirectory() as folder:
+        sizes = []
+        for takes in SIZES:
+            path = Path(folder) / f"{takes}.box"
+            make_big_box(path, cards=CARDS, takes=takes).close()
+            waits_in(path)
+            sizes.append(waits_in(path))
+    print(f"{'':<11}{SIZES[0]:>9,} takes{'':<18}{SIZES[1]:>9,} takes")
+    head = f"{'opened':>8} {'again':>8} {'whole':>8}"
+    print(f"{'screen':<11}{head}   {head} {'ratio':>6}")
+    for screen in SCREENS:
+        cells = []
+        for waits in (size[screen.name] for size in sizes):
+            again = [one.first for one in waits[1:]]
+            whole = [one.whole for one in waits[1:]]
+            cells.append((waits[0].first, statistics.median(again), statistics.median(whole)))
+        told = "   ".join(" ".join(f"{1000 * one:>5.0f} ms" for one in cell) for cell in cells)
+        print(f"{screen.name:<11}{told} {cells[1][1] / cells[0][1]:>6.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
