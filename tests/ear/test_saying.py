@@ -171,6 +171,7 @@ def test_the_gravest_comes_first_and_no_more_than_three_are_said() -> None:
         partials=(
             partial(heard=4, missed=4, mean_ms=NOTICED * 2),
             partial(place=Fraction(9, 4), mean_ms=NOTICED * 5.9),
+            partial(place=Fraction(1), mean_ms=NOTICED * 6.1),
         ),
         ghosts_ms=NOTICED * 4.8,
         contrast_db=2.0,
@@ -179,6 +180,7 @@ def test_the_gravest_comes_first_and_no_more_than_three_are_said() -> None:
     )
 
     assert [
+        f"the ghost 2 comes {NOTICED * 6.1:.0f} ms late",
         "the ghost a of 1 is missing half the time",
         f"the ghost e of 3 comes {NOTICED * 5.9:.0f} ms late",
         f"the ghosts come {NOTICED * 4.8:.0f} ms late against the accents",
