@@ -43,7 +43,8 @@ def without_retriggers(notes: Iterable[PadNote]) -> tuple[PadNote, ...]:
     """Return the notes in order of time, without a pad's much weaker repeats of one stroke."""
     kept: list[PadNote] = []
     last: dict[int, PadNote] = {}
-    for note in sorted(notes):
+    # A repeat may carry the same time as its stroke, in a file of coarse ticks.
+    for note in sorted(notes, key=lambda each: (each.seconds, -each.velocity)):
         before = last.get(note.key)
         again = (
             before is not None
@@ -197,13 +198,14 @@ def _candidates(
         if len(own) > 1
         else _REACH
     )
-    middle = float(np.median(hard))
-    meant = velocity_db(own[number].level.velocity) - velocity_db(Level.PLAIN.velocity)
+    # A pad's curve is its own: levels are compared about their means, not as they stand.
+    usual = [velocity_db(stroke.level.velocity) for stroke in own]
+    meant = usual[number] + float(np.mean(hard) - np.mean(usual))
     found = np.flatnonzero(np.abs(at - here) <= near)
     return [
         Candidate(
             float(at[i]),
-            float(_WORTH - ((at[i] - here) / 0.03) ** 2 - 0.02 * abs(hard[i] - middle - meant)),
+            float(_WORTH - ((at[i] - here) / 0.03) ** 2 - 0.02 * abs(hard[i] - meant)),
             _WORTH,
             1.0,
             int(i),
