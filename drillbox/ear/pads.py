@@ -222,11 +222,7 @@ def _extra(
     asked: Asked,
 ) -> tuple[ExtraStroke, ...]:
     """Return the notes within the take that no stroke took; a buzz swallows its bounces."""
-    buzzes = [
-        (s.voice, facts[s.index].at)
-        for s in expected
-        if s.part is Part.BUZZ and facts[s.index].at is not None
-    ]
+    buzzes = [(s.voice, facts[s.index].at) for s in expected if s.part is Part.BUZZ]
     first, last = asked.start - 0.1, asked.start + asked.seconds + 0.1
     return tuple(
         ExtraStroke(note.seconds, velocity_db(note.velocity))

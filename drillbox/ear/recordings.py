@@ -185,7 +185,7 @@ def _format(path: Path, raw: bytes) -> _Format:
 
 
 def _wav_recording(path: Path, form: _Format, offset: int, length: int) -> Recording:
-    frames = max(length, 0) // form.frame_bytes
+    frames = length // form.frame_bytes
     if frames < form.rate // 10:
         raise RecordingError(
             "the recording is shorter than a tenth of a second",

@@ -102,7 +102,9 @@ def test_a_note_too_far_from_its_place_is_extra_and_its_place_missed() -> None:
     fast = parse("snare: (beat) (e) (&) (a)\n")
     strokes = notes_of(fast)
     gap = BEAT / 4
-    for off, there in ((0.5 * gap + 0.009, True), (0.5 * gap + 0.011, False)):
+    half = 0.5 * gap
+    limits = ((half + 0.009, True), (half + 0.011, False))
+    for off, there in (*limits, *((-off, there) for off, there in limits)):
         moved = list(strokes)
         moved[10] = moved[10]._replace(seconds=moved[10].seconds + off)
         assert there == (heard(moved, fast).facts[10].state == "heard")
