@@ -242,6 +242,18 @@ class Listening:
         program, passes = self._program, self._passes
         if program is None or passes is None or not self._all_in(program):
             return None
+        return self._taken(card, bpm, program, passes)
+
+    def hurry(self, card: CardView, bpm: int, passes: int) -> Heard | None:
+        """Return the take as far as it has come in, once: it was graded before it had ended.
+
+        None where nothing of it is to be had. `passes` are the whole passes that have sounded.
+        """
+        self._hear_pads()
+        program, passes = self._program, self._passes or passes
+        return self._taken(card, bpm, program, passes) if program and passes else None
+
+    def _taken(self, card: CardView, bpm: int, program: Mix, passes: int) -> Heard | None:
         self.drop()
         settings, recorder = self.settings, self._desk.metronome.recorder
         by_ear = settings.listening == "microphone"

@@ -30,6 +30,7 @@ GOES_ON = {
 """What the same key does next while something is listened to."""
 NOTHING_TO_UNDO = "Nothing of today to take back."
 ALL_SAVED = "all takes saved"
+DEVICE_CHANGED = "The sound was opened anew in this take: space plays it again."
 LEFT_ALONE = "Nobody was here for two minutes: they are given back to the day."
 
 
@@ -75,6 +76,11 @@ def heard_question(opinion: Opinion) -> str:
 def heard_words(opinion: Opinion) -> str:
     """Return what was heard of a take, a sentence and the numbers under it."""
     return "\n".join(words for words in (opinion.sentence, opinion.numbers) if words)
+
+
+def kept_with_grade(opinion: Opinion) -> str:
+    """Return that what was heard came after the grade and is kept with it."""
+    return f"Heard, and kept with your grade: {opinion.numbers}."
 
 
 def meter_words(bars: int, most: int, *, clipped: bool) -> str:

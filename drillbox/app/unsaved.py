@@ -8,6 +8,7 @@ are tried again by themselves, ever more seldom, until the box has them.
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
@@ -51,6 +52,8 @@ class Unsaved:
         Why the last try failed; None after one that did not.
     kept_in
         The file of the second place that holds `takes`; None where there is none.
+    last_id
+        The id of the take that was graded last; empty before the first.
     """
 
     def __init__(
@@ -69,6 +72,7 @@ class Unsaved:
         self.takes: tuple[TakeRow, ...] = ()
         self.trouble: DrillboxError | None = None
         self.kept_in: Path | None = None
+        self.last_id = ""
 
     @property
     def seconds(self) -> float:
@@ -102,7 +106,23 @@ class Unsaved:
             measures=with_measures(None, measured),
         )
         self.takes = (*self.takes, take)
+        self.last_id = take.id
         return self.retry()
+
+    def add_measures(self, take_id: str, measured: Mapping[str, Any]) -> bool:
+        """Give the take graded last what was measured of it since; return whether it has it now.
+
+        A grade is never put at risk for its numbers: where the box refuses, it stays without them.
+        """
+        waiting = [take for take in self.takes if take.id == take_id]
+        if not waiting:
+            with suppress(DrillboxError):
+                return self._box.add_measures(take_id, measured, at=self._clock.now())
+            return False
+        told = replace(waiting[0], measures=with_measures(waiting[0].measures, measured))
+        self.takes = tuple(told if take.id == take_id else take for take in self.takes)
+        self._hold()
+        return True
 
     def retry(self) -> bool:
         """Try to save what is left, in order; return whether all of it is in the box now."""

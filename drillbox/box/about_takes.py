@@ -102,6 +102,31 @@ class AboutTakes(Parts):
         measured = (take.measures or {}).get(MEASURED)
         self._beliefs.record(replace(take, measures=with_measures(expected, measured)))
 
+    def add_measures(self, take_id: str, measured: Mapping[str, Any], *, at: datetime) -> bool:
+        """Give the take recorded last what was measured of it after it was graded.
+
+        No row of the log is ever changed: the take is taken back and stands there once more, of the
+        same moment, with what was measured. So only the last one is: of an earlier take nothing
+        happens, nor of one that was taken back.
+
+        Returns
+        -------
+        bool
+            Whether it has its measures now.
+
+        Raises
+        ------
+        BoxError
+            If the box could not be read or written: nothing was changed.
+        """
+        last = self.archive.last_take()
+        if last is None or last.id != take_id:
+            return False
+        told = replace(last, id=self._new_id(), measures=with_measures(last.measures, measured))
+        self.archive.tell_time(at)
+        self.archive.replace_take(take_id, told, at)
+        return True
+
     def undo(self, *, at: datetime) -> TakeView | None:
         """Take back the last take of today's practice day; return it, or None if there is none."""
         now, last = self.now(at), self.archive.last_take()

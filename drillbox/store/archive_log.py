@@ -87,6 +87,13 @@ class ArchiveLog(ArchiveFile):
         with self._writing() as db:
             return takelog.retract(db, row)
 
+    def replace_take(self, take_id: str, row: TakeRow, at: datetime) -> None:
+        """Take a take back and append the one that stands in its place: both or neither."""
+        answer = Retraction(self._new_id(), take_id, at)
+        with self._writing() as db:
+            takelog.add(db, row)
+            takelog.retract(db, answer)
+
     def take(self, take_id: str) -> TakeRow | None:
         """Return one take, retracted or not, or None."""
         with self._box.reading() as db:

@@ -7,9 +7,13 @@ from datetime import UTC, date
 from io import BytesIO
 from pathlib import Path
 
+import pytest
 from textual.widgets import Input
+from told_takes import told
 
 from drillbox.app.screens.hand_over import HandInSheet, TakeInSheet
+from drillbox.ear.log_values import log_values
+from drillbox.memory import Grade
 from drillbox.report.progress_file import progress_of
 from drillbox.studio import look_at, read_progress
 from drillbox.studio.desk import reply_content, reply_for
@@ -97,3 +101,45 @@ async def test_a_reply_is_taken_in_by_its_name(
     assert [True] * 5 == stays
     assert () == tuple(untouched)
     assert ["Lower ghosts."] == [one.note for one in box.replies()]
+
+
+@pytest.mark.parametrize("sent", [False, True])
+async def test_what_was_heard_is_sent_where_the_player_says_so(
+    box: Box, clock: ManualClock, small_deck: Deck, tmp_path: Path, *, sent: bool
+) -> None:
+    """A box to tick, off at first, beside what it changes in the file; then it is in the file."""
+    box.put_deck(small_deck, at=clock.now())
+    measured = log_values(told("snare: >2 >4 (1a) (3e)"))
+    card = box.find("a")
+    box.record(card, 80, Grade.STEADY, clock.now(), 40, source="midi", measured=measured)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.action_hand_in()
+        assert await shows(pilot, "also how even your takes were")
+        before = " ".join(screen_text(app).split())
+        app.screen.query_one("#file-path", Input).value = str(tmp_path / "mia.jsonl")
+        if sent:
+            await press(pilot, "shift+tab", "space")
+        after = " ".join(screen_text(app).split())
+        app.screen.query_one("#file-path", Input).focus()
+        await press(pilot, "enter")
+    written = read_progress(BytesIO((tmp_path / "mia.jsonl").read_bytes()), "mia.jsonl")
+
+    assert "grades, measurements, places" in before
+    assert sent == ("How even your takes were" in after)
+    assert sent != ("grades, measurements, places" in after)
+    assert int(sent) == len(written.heard)
+
+
+async def test_who_was_never_listened_to_is_not_asked(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Without a measured take there is nothing of it to send."""
+    box.put_deck(small_deck, at=clock.now())
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.action_hand_in()
+        assert await shows(pilot, "Hand your progress in")
+        assert "also how even" not in screen_text(app)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
+from threading import Event
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,14 +14,24 @@ from textual.widgets import Static
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk, Devices
 from drillbox.app.hands_free import REST_SECONDS, Rest
-from drillbox.app.listening import KIT_ALONG, MICROPHONE_GONE, RAMPED, SILENT_INPUT, meter_bars
+from drillbox.app.listening import (
+    KIT_ALONG,
+    MICROPHONE_GONE,
+    RAMPED,
+    SILENT_INPUT,
+    meter_bars,
+    opinion_of,
+)
+from drillbox.app.screens import listening_screen
 from drillbox.app.screens.sound_check import NO_CLICK
 from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.sitting import Phase
-from drillbox.app.stand_words import QUESTION
+from drillbox.app.stand_words import DEVICE_CHANGED, QUESTION
 from drillbox.ear import Asked, measure, open_recording
 from drillbox.ear.log_values import read_logged
 from drillbox.memory import Grade
+from drillbox.rhythm import Hand
 from drillbox.sound import Metronome, NoPads, PadHit, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -27,8 +39,11 @@ from hands_on import WHOLE_TAKE, press, said, screen_text, settle, shows
 from rehearsal import Drummer, HitPads, Rehearsal
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.pilot import Pilot
 
+    from drillbox.app.listening import Heard, Opinion
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
 
@@ -84,7 +99,13 @@ async def measured(pilot: Pilot[int]) -> None:
 
 
 async def hit_take(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer: Drummer) -> None:
-    """Play the take on the stand on pads, with the take already started."""
+    """Play the take on the stand on pads, with the take already started, and let it be measured."""
+    await hit_notes(pilot, clock, pads, drummer)
+    await measured(pilot)
+
+
+async def hit_notes(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer: Drummer) -> None:
+    """Play the take on the stand on pads to its end, with the take already started."""
     stand = pilot.app.screen
     assert isinstance(stand, Stand)
     notes = drummer.notes(stand._program())
@@ -92,7 +113,16 @@ async def hit_take(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer
     for _ in range(6):
         clock.forward(seconds=WHOLE_TAKE / 12)
         await settle(pilot)
-    await measured(pilot)
+
+
+def _held_up(gate: Event) -> Callable[..., Opinion]:
+    """Return the ear, waiting with its opinion until a gate is open."""
+
+    def late(heard: Heard, cuts: tuple[float, ...]) -> Opinion:
+        gate.wait(10)
+        return opinion_of(heard, cuts)
+
+    return late
 
 
 async def test_a_take_is_heard_accepted_heard_back_and_kept(
@@ -360,3 +390,184 @@ def test_a_rest_stands_by_what_was_heard_until_a_foot_says_otherwise() -> None:
         (Grade.CLEAN, True),
     ] == said_of
     assert 4.0 == rest.seconds_left(107.0)
+
+
+async def test_a_grade_given_before_the_measure_gets_its_numbers_later(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The take is saved at once; when it was measured, it stands in the log with what was heard.
+
+    One take, of the same moment, grade and length; what memory believes of its card is unchanged.
+    """
+    gate = Event()
+    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        assert QUESTION in screen_text(app)
+        await press(pilot, "s")
+        (bare,) = box.day(clock.now()).takes
+        believed = box.outlook(bare.card_id, at=clock.now())
+        gate.set()
+        assert await shows(pilot, "Heard, and kept with your grade:")
+        (take,) = box.day(clock.now()).takes
+
+        assert bare.measured is None
+        assert read_logged(take.measured) is not None
+        assert replace(bare, measured=take.measured, take_id=take.take_id) == take
+        assert believed == box.outlook(take.card_id, at=clock.now())
+        clock.forward(seconds=DEAF_SECONDS)
+        await press(pilot, "u")
+        assert () == box.day(clock.now()).takes
+        assert "Heard: automatic" in screen_text(app)
+
+
+async def test_a_grade_in_the_middle_of_a_take_has_the_passes_that_were_played(
+    box: Box, clock: ManualClock
+) -> None:
+    """Three passes in, a key: the take ends, and those three are in the log with it."""
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        stand = app.screen
+        assert isinstance(stand, Stand)
+        notes = Drummer(jitter_ms=4.0).notes(stand._program())
+        pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+        for _ in range(40):
+            clock.forward(seconds=1)
+            await settle(pilot)
+            if stand._sitting.passes_heard == 3:
+                break
+        await press(pilot, "f")
+        assert await shows(pilot, "Heard, and kept with your grade:"), screen_text(app)
+        (take,) = box.day(clock.now()).takes
+        logged = read_logged(take.measured)
+
+        assert logged is not None
+        assert {3} == {partial.heard for partial in logged.partials if partial.voice == "snare"}
+
+
+async def test_a_grade_taken_back_before_its_measure_stays_taken_back(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The numbers that come then belong to the question that is asked again."""
+    gate = Event()
+    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await press(pilot, "s")
+        clock.forward(seconds=DEAF_SECONDS)
+        await press(pilot, "u")
+        gate.set()
+        assert await shows(pilot, "Heard: automatic")
+        assert () == box.day(clock.now()).takes
+        await press(pilot, "enter")
+        (take,) = box.day(clock.now()).takes
+
+        assert (Grade.AUTOMATIC, "midi") == (take.grade, take.source)
+        assert take.measured is not None
+
+
+async def test_the_stand_left_before_the_measure_keeps_it_all_the_same(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A grade and esc at once: the numbers find their take from Today."""
+    gate = Event()
+    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
+    app, pads = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await press(pilot, "s", "escape")
+        assert not isinstance(app.screen, Stand)
+        gate.set()
+        for _ in range(100):
+            await pilot.pause(0.02)
+            (take,) = box.day(clock.now()).takes
+            if take.measured is not None:
+                break
+
+        assert read_logged(take.measured) is not None
+
+
+async def test_what_is_changed_in_the_setup_counts_from_the_next_take_on(
+    box: Box, clock: ManualClock
+) -> None:
+    """From the palette the setup lies over the stand: listening begins without leaving it."""
+    app, pads = at_the_pads(box, clock)
+    box.change_settings(at=clock.now(), listening="off")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        await app.run_action("app.setup")
+        await settle(pilot)
+        box.change_settings(at=clock.now(), listening="pads", leading="L")
+        await press(pilot, "escape", "space")
+        stand = app.screen
+        assert isinstance(stand, Stand)
+        assert "pads" == stand._ear.source
+        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+
+        assert "Heard: automatic" in screen_text(app)
+        assert Hand.LEFT is (stand._ear.last and stand._ear.last.leading)
+
+
+async def test_a_sound_device_changed_in_mid_take_pauses_it(box: Box, clock: ManualClock) -> None:
+    """The click is gone with the old device: the take is paused, and space plays it again."""
+    app, _ = at_the_pads(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "space")
+        stand = app.screen
+        assert isinstance(stand, Stand)
+        await app.run_action("app.setup")
+        await settle(pilot)
+        stand._desk.reopen_devices()
+        await press(pilot, "escape")
+
+        notice, paused = said(app), stand._sitting.phase
+        await press(pilot, "space")
+
+        assert DEVICE_CHANGED == notice
+        assert [Phase.PAUSED, Phase.PLAYING] == [paused, stand._sitting.phase]
+
+
+async def test_a_whole_day_by_ear_and_without_hands(box: Box, clock: ManualClock) -> None:
+    """Play, be measured, be graded, next, from the first take to the wrap-up: keys only to begin.
+
+    Every take is in the log as it was heard through the microphone, and the day's minutes are kept:
+    two and a half of five are left.
+    """
+    box.choose_minutes_today(5, at=clock.now())
+    box.record(box.find("a"), 80, Grade.STEADY, clock.now(), 150)
+    app, _ = at_the_microphone(box, clock, Drummer(jitter_ms=12.0))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "h", "space")
+        began = clock.seconds()
+        for _ in range(60):
+            clock.forward(seconds=5)
+            await settle(pilot)
+            if not isinstance(app.screen, Stand):
+                break
+            if app.screen._ear.busy:
+                await measured(pilot)
+        takes = box.day(clock.now()).takes[1:]
+        minutes = (clock.seconds() - began) / 60
+
+        assert isinstance(app.screen, WrapUp)
+        assert 3 <= len(takes)
+        assert {"audio"} == {take.source for take in takes}
+        assert all(take.measured is not None for take in takes)
+        assert [read_logged(take.measured).proposed for take in takes] == [  # type: ignore[union-attr]
+            int(take.grade) for take in takes
+        ]
+        assert 2 <= len({take.card_id for take in takes})
+        assert 5 > minutes

@@ -2,34 +2,24 @@
 
 from __future__ import annotations
 
-import importlib
-import sys
-from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from made_takes import RATE, heard, maker
 
-from drillbox.ear import Asked, Measurement, measure, remarks, take_picture, take_values
+from drillbox.ear import Measurement, remarks, take_picture, take_values
 from drillbox.errors import UsageError
 from drillbox.rhythm import Voice, parse
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-RATE = 44100
-BENCH = Path(__file__).parent.parent / "bench"
-
 
 @pytest.fixture(scope="session")
 def make_take() -> Callable[..., Any]:
-    """Return the benchmark's maker of takes, which is no package."""
-    sys.path.insert(0, str(BENCH))
-    try:
-        return importlib.import_module("takes").make_take  # type: ignore[no-any-return]
-    finally:
-        sys.path.remove(str(BENCH))
+    """Return the benchmark's maker of takes."""
+    return maker()
 
 
 @pytest.fixture(scope="session")
@@ -48,13 +38,6 @@ def kit(make_take: Callable[..., Any]) -> Any:
 def gappy(make_take: Callable[..., Any]) -> Any:
     """Return a realistic take with a fifth of its ghosts left out."""
     return make_take(303, "realistic", missing=0.2, seconds=16.0)
-
-
-def heard(take: Any, samples: np.ndarray | None = None, **changes: Any) -> Measurement:
-    """Return a take as the ear measures it."""
-    asked = Asked(take.pattern, take.bpm, take.passes, take.start)
-    sound = take.samples if samples is None else samples
-    return measure(sound.astype(np.float32), RATE, replace(asked, **changes))
 
 
 @pytest.fixture(scope="module")

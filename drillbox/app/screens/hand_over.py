@@ -13,7 +13,7 @@ from uuid import uuid4
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Checkbox, Input, Static
 
 from drillbox.errors import DrillboxError, UsageError
 from drillbox.report.progress_file import again, contents, hand_in, progress_of
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from drillbox.app.desk import Desk
     from drillbox.studio import Progress
+
+HEARD_TOO = "also how even your takes were and how far ghosts lay under accents, by month"
 
 
 class PathSheet(ModalScreen[str]):
@@ -97,12 +99,13 @@ class HandInSheet(PathSheet):
     """Writes the player's progress for the teacher, after it was read what is in it."""
 
     TITLE_TEXT = "Hand your progress in"
-    HINT = "enter: write the file, esc: write nothing"
+    HINT = "enter: write the file, tab: the next field, esc: write nothing"
     EXAMPLE = "where it goes, such as mia.jsonl"
 
     def fields(self) -> ComposeResult:
-        """Ask what to be called."""
+        """Ask what to be called, and whether what was heard goes along."""
         yield Input(placeholder="your name on it, or nothing", id="file-name")
+        yield Checkbox(HEARD_TOO, id="file-heard", compact=True)
 
     def before(self) -> tuple[str, str]:
         """Return where the last file went, and what this one tells."""
@@ -112,29 +115,45 @@ class HandInSheet(PathSheet):
             place = str(path)
         except UsageError:
             place, self._decks = "progress.jsonl", ()
-        self._progress = self._made()
+        self._progress = self._made(heard=True)
         self.query_one("#file-name", Input).value = self._progress.name
-        return place, "\n".join(contents(self._progress))
+        self.query_one("#file-heard", Checkbox).display = bool(self._progress.heard)
+        return place, self._told()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Tell what the file says with the name as it stands."""
         if event.input.id == "file-name":
-            told = contents(replace(self._progress, name=event.value.strip()))
-            self.query_one("#file-told", Static).update("\n".join(told))
+            self._progress = replace(self._progress, name=event.value.strip())
+            self.query_one("#file-told", Static).update(self._told())
+
+    def on_checkbox_changed(self) -> None:
+        """Tell what the file says with what was heard, or without."""
+        self.query_one("#file-told", Static).update(self._told())
 
     def do(self, path: Path) -> str:
         """Write the file that was told of."""
-        progress = self._made(name=self.query_one("#file-name", Input).value)
+        name = self.query_one("#file-name", Input).value
+        progress = self._made(name=name, heard=self._sends_heard)
         hand_in(self._desk.box, progress, path, self._decks, at=self._at)
         return f"Written: {path.absolute()}"
 
-    def _made(self, *, name: str | None = None) -> Progress:
+    @property
+    def _sends_heard(self) -> bool:
+        """Whether the player has chosen to send what was heard as well."""
+        return self.query_one("#file-heard", Checkbox).value
+
+    def _told(self) -> str:
+        shown = self._progress if self._sends_heard else replace(self._progress, heard=())
+        return "\n".join(contents(shown))
+
+    def _made(self, *, heard: bool, name: str | None = None) -> Progress:
         return progress_of(
             self._desk.box,
             at=self._at,
             new_id=lambda: uuid4().hex,
             name=name,
             deck_ids=self._decks,
+            heard=heard,
         )
 
 

@@ -6,8 +6,9 @@ card played to the player, and the player's own take heard back.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 from textual.screen import Screen
@@ -26,12 +27,15 @@ from drillbox.app.stand_words import (
     LISTENING_BACK,
     SLOW_LISTENING,
     heard_words,
+    kept_with_grade,
     meter_words,
 )
 from drillbox.app.widgets.grade_zones import Proposal
 from drillbox.app.widgets.stand_face import StandFace
 
 if TYPE_CHECKING:
+    from textual.app import App
+
     from drillbox.app.desk import Desk
     from drillbox.app.hands_free import Rest
     from drillbox.app.listening import Heard, Opinion
@@ -69,6 +73,7 @@ class ListeningScreen(Screen[bool]):
         self._listening = ""
         self._deaf_until = 0.0
         self._metered = ""
+        self._owed: dict[Heard, str] = {}
 
     @property
     def _face(self) -> StandFace:
@@ -85,6 +90,15 @@ class ListeningScreen(Screen[bool]):
     def _show_card(self) -> None:
         """Draw the card that is up, and what the moment needs."""
         raise NotImplementedError
+
+    def _take_up_settings(self) -> bool:
+        """Play and listen by the settings as they are now; return whether they are others.
+
+        The palette reaches the setup from here.
+        """
+        before = self._settings
+        self._settings = self._ear.settings = self._desk.settings
+        return before != self._settings
 
     def _deaf(self) -> bool:
         """Whether a key comes so soon after a grade that it is part of the same stroke."""
@@ -169,27 +183,58 @@ class ListeningScreen(Screen[bool]):
     def _listen(self) -> None:
         """Show the level, and have a take measured that has come in whole."""
         level = self._ear.level()
+        words = ""
         if level is not None:
-            bars, clipped = meter_bars(level), level >= CLIPPED
-            words = meter_words(bars, METER_BARS, clipped=clipped)
-            if words != self._metered:
-                self._metered = words
-                meter = self.query_one("#meter", Static)
-                meter.set_class(True, "-shown")
-                meter.update(words, layout=False)
+            words = meter_words(meter_bars(level), METER_BARS, clipped=level >= CLIPPED)
+        if words != self._metered:
+            self._metered = words
+            meter = self.query_one("#meter", Static)
+            meter.set_class(bool(words), "-shown")
+            meter.update(words, layout=False)
         if self._sitting.visit is None:
             return
         heard = self._ear.look(self._sitting.card, self._sitting.bpm)
         if heard is not None:
-            cuts = self._ear.cuts
-            self.run_worker(lambda: self._measure(heard, cuts), thread=True, group="ear")
+            self._begin_to_measure(heard)
 
-    def _measure(self, heard: Heard, cuts: tuple[float, ...]) -> None:
+    def _begin_to_measure(self, heard: Heard) -> None:
+        cuts, app = self._ear.cuts, self.app
+        self.run_worker(lambda: self._measure(heard, cuts, app), thread=True, group="ear")
+
+    def _measure(self, heard: Heard, cuts: tuple[float, ...], app: App[Any]) -> None:
         # In a thread of its own: a message is the way back.
-        self.post_message(Opined(heard, opinion_of(heard, cuts)))
+        opinion = opinion_of(heard, cuts)
+        if not self.post_message(Opined(heard, opinion)):
+            # The stand was left meanwhile; a grade given there still gets its numbers.
+            with suppress(RuntimeError):
+                app.call_from_thread(self._pay, heard, opinion)
+
+    def _graded_early(self) -> Heard | None:
+        """Return the take on the stand if what was heard of it is still to come, else None.
+
+        One that has not come in whole is measured as far as it has.
+        """
+        if self._ear.opinion is not None:
+            return None
+        sitting = self._sitting
+        if self._ear.last is not None:
+            return self._ear.last
+        heard = self._ear.hurry(sitting.card, sitting.bpm, sitting.passes_heard)
+        if heard is not None:
+            self._begin_to_measure(heard)
+        return heard
+
+    def _pay(self, heard: Heard, opinion: Opinion) -> bool:
+        """Give a take that was graded early the numbers it is owed; return whether it has them."""
+        take_id, values = self._owed.pop(heard, ""), opinion.log_values
+        if not take_id or values is None:
+            return False
+        return self._desk.unsaved.add_measures(take_id, values)
 
     def on_opined(self, event: Opined) -> None:
         """Show what was heard, where its take still waits for its grade."""
+        if self._pay(event.heard, event.opinion) and self._sitting.phase is Phase.READY:
+            self._notice(kept_with_grade(event.opinion))
         if not self._ear.told(event.heard, event.opinion) or not self._sitting.can_grade:
             return
         grade = event.opinion.grade

@@ -16,6 +16,7 @@ from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.stand_keys import BEFORE_A_TAKE, STAND_KEYS
 from drillbox.app.stand_words import (
     ALL_SAVED,
+    DEVICE_CHANGED,
     HANDS_FREE_OFF,
     HANDS_FREE_ON,
     LEFT_ALONE,
@@ -72,6 +73,18 @@ class Stand(StandDisplay):
         self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
+
+    def on_screen_resume(self) -> None:
+        """Take up what was changed in the setup meanwhile; a running take goes on as it began."""
+        if self._sitting.phase is Phase.PLAYING:
+            if self._desk.metronome.position() is None:
+                self._sitting.pause()
+                self._ear.drop()
+                self._show_phase()
+                self._notice(DEVICE_CHANGED)
+        elif self._take_up_settings():
+            (self._show_phase if self._sitting.can_grade else self._show_card)()
+            self._notice(self._ear.trouble)
 
     def on_unmount(self) -> None:
         """Silence the stream when the stand goes."""
@@ -148,12 +161,15 @@ class Stand(StandDisplay):
         A grade that only was heard, and that the player let stand, is `as_heard`.
         """
         before, opinion = self._sitting.card, self._ear.opinion
+        early = self._graded_early()
         self._stop_sound()
         saved = self._sitting.grade(
             grade,
             source=opinion.source if opinion and as_heard else "self",
             measured=opinion.log_values if opinion else None,
         )
+        if early is not None:
+            self._owed[early] = self._desk.unsaved.last_id
         self._deaf_until = self._desk.clock.seconds() + DEAF_SECONDS
         said = self._progress(before.card_id)
         said = graded(grade, self._sitting.in_place_of, said, as_heard=as_heard)
@@ -265,6 +281,7 @@ class Stand(StandDisplay):
 
     def _start_take(self) -> None:
         self._listening, self._rest = "", None
+        self._take_up_settings()
         self._sitting.start()
         program = self._program()
         self._desk.metronome.start(program, record=self._ear.begin(program))

@@ -1,0 +1,35 @@
+"""Takes made by the benchmark's drums, and what the ear hears of them."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from drillbox.ear import Asked, Measurement, measure
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+RATE = 44100
+BENCH = Path(__file__).parent / "bench"
+
+
+def maker() -> Callable[..., Any]:
+    """Return the benchmark's maker of takes, which is no package."""
+    sys.path.insert(0, str(BENCH))
+    try:
+        return importlib.import_module("takes").make_take  # type: ignore[no-any-return]
+    finally:
+        sys.path.remove(str(BENCH))
+
+
+def heard(take: Any, samples: np.ndarray | None = None, **changes: Any) -> Measurement:
+    """Return a take as the ear measures it."""
+    asked = Asked(take.pattern, take.bpm, take.passes, take.start)
+    sound = take.samples if samples is None else samples
+    return measure(sound.astype(np.float32), RATE, replace(asked, **changes))
