@@ -11,9 +11,9 @@ import pytest
 from drillbox.app.unsaved import Unsaved
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.box.diary import MEASURED
 from drillbox.memory import Grade
 from drillbox.store import Retraction, TakeRow
+from drillbox.store.checks import MEASURED
 
 if TYPE_CHECKING:
     from drillbox.deckfile import Deck

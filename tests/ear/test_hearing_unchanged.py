@@ -103,7 +103,7 @@ def test_the_hearing_is_what_it_was(name: str, monkeypatch: pytest.MonkeyPatch) 
     found = heard(take)
     sound = take.samples.astype(np.float32)
     start = find_start(sound, RATE, take.pattern, take.bpm)
-    now = {
+    now: dict[str, Any] = {
         "strokes": _strokes(found),
         "numbers": _numbers(found),
         "stages": _sums(book),
