@@ -46,6 +46,14 @@ class Player:
         self._capsys, self._patch = capsys, patch
         patch.setattr(SystemClock, "now", lambda _: self.clock.now())
 
+    @classmethod
+    def on(cls, other: Player, path: Path) -> Player:
+        """Return a player of the same day on another box."""
+        one = cls(path, other._capsys, other._patch)
+        one.clock = other.clock
+        other._patch.setattr(SystemClock, "now", lambda _: other.clock.now())
+        return one
+
     def __call__(self, *words: str) -> Said:
         """Run a command on the box."""
         code = run(["--box", str(self.path), *words])
