@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import click
@@ -200,10 +201,10 @@ def _deck_and_card(box: Box, name: str, card: str | None) -> tuple[Deck, str]:
     try:
         return _deck(box, name), ""
     except DeckError:
-        from drillbox.deckfile import read_starter_decks
+        from drillbox.deckfile import starter_decks
 
         mine = (_deck(box, deck.deck_id) for deck in box.decks(at=clock().now()))
-        for deck in (*mine, *read_starter_decks()):
+        for deck in chain(mine, (starter.read() for starter in starter_decks())):
             if any(name.casefold() in {c.slug, c.title.casefold()} for c in deck.cards):
                 return deck, _slug(deck, name)
         raise
