@@ -69,11 +69,11 @@ def write_progress(progress: Progress, out: BinaryIO) -> None:
             }
         )
     )
-    body = [_deck_record(deck) for deck in progress.decks]
+    body = [written_line(_deck_record(deck)) for deck in progress.decks]
     for card in progress.cards:
-        body.append(_card_record(card))
-        body += [_day_record(card.rhythm, played) for played in card.days]
-    out.writelines(map(written_line, body))
+        body.append(written_line(_card_record(card)))
+        body += [_day_line(card.rhythm, played) for played in card.days]
+    out.writelines(body)
     out.write(end_line(len(body)))
 
 
@@ -256,12 +256,13 @@ def _asked_record(asked: Asked) -> dict[str, Any]:
     return {"by": asked.by.isoformat(), "goal_bpm": asked.goal_bpm, **given}
 
 
-def _day_record(rhythm: str, played: Played) -> dict[str, Any]:
-    return {
-        "kind": "day",
-        "rhythm": rhythm,
-        "day": played.day.isoformat(),
-        "takes": played.takes,
-        "seconds": round(played.seconds, 1),
-        "cold_bpm": round(played.cold_bpm, 1),
-    }
+def _day_line(rhythm: str, played: Played) -> bytes:
+    """Return a practice day of a card as a line of JSON.
+
+    Nine lines in ten are such, and nothing in them needs an escape, so they are written by hand.
+    """
+    seconds, cold_bpm = round(played.seconds, 1), round(played.cold_bpm, 1)
+    return (
+        f'{{"kind": "day", "rhythm": "{rhythm}", "day": "{played.day.isoformat()}", '
+        f'"takes": {played.takes}, "seconds": {seconds!r}, "cold_bpm": {cold_bpm!r}}}\n'
+    ).encode()
