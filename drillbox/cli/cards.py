@@ -132,7 +132,9 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 
 
 @click.command("year")
-@click.option("--width", type=click.IntRange(40, 300), default=80, show_default=True)
+@click.option(
+    "--width", type=click.IntRange(40, 300), default=80, show_default=True, help="Columns of text."
+)
 @click.option(
     "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to FILE."
 )
@@ -141,7 +143,8 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 def year_command(box_path: str | None, width: int, page: Path | None, as_json: bool) -> None:
     """Print the player's year.
 
-    Vocabulary in hand over time, minutes by day, what comes back when, records.
+    It shows your vocabulary in hand over time, your minutes by day, what comes back when, and your
+    records.
 
     For example:
       drillbox year
@@ -172,7 +175,9 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
 
 
 @click.command("ahead")
-@click.option("--days", type=click.IntRange(7, 365), default=90, show_default=True)
+@click.option(
+    "--days", type=click.IntRange(7, 365), default=90, show_default=True, help="How many days."
+)
 @click.option(
     "--minutes",
     type=click.IntRange(5, 120),
@@ -184,9 +189,8 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
 def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_json: bool) -> None:
     """Simulate your next days from the box as it stands.
 
-    Vocabulary in hand for so many minutes a day.
-
-    It is what the model expects of this player, not a promise.
+    It says how many cards you would have in hand for so many minutes a day: what the model expects
+    of you, not a promise.
 
     For example:
       drillbox ahead

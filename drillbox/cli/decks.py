@@ -42,9 +42,9 @@ MOST_RAISED = 6
 @json_option
 @click.pass_context
 def decks_command(ctx: click.Context, as_json: bool) -> None:
-    """List the decks in the box and the starter decks; add or remove one.
+    """List the decks in the box and the starter decks.
 
-    Write, check and pack your own.
+    The commands below add and remove decks, and write, check and pack your own.
 
     For example:
       drillbox decks
@@ -117,14 +117,14 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
         )
 
 
-@decks_command.command("add")
+@decks_command.command("add", short_help="Add a deck, a new edition, or a teacher's reply.")
 @click.argument("deck")
 @click.option("--older", is_flag=True, help="Go back to an edition older than the box's.")
 @click.pass_obj
 def add_command(box_path: str | None, deck: str, older: bool) -> None:
-    """Add DECK, a deck file, a packed file, a folder of them, or a starter deck's name.
+    """Add DECK: a deck file, a packed file, a folder of them, or a starter deck's name.
 
-    Or a new edition, or your teacher's reply.
+    DECK may also be a new edition of a deck that you have, or your teacher's reply.
 
     Of a new edition it says what changed. All that was played stays; cards that the edition no
     longer has are set aside, not deleted. A deck that was put away stays away.
@@ -160,7 +160,7 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
                 say(f"  {_raised(change.raised)}")
 
 
-@decks_command.command("remove")
+@decks_command.command("remove", short_help="Take a deck out; its takes stay.")
 @click.argument("deck")
 @click.pass_obj
 def remove_command(box_path: str | None, deck: str) -> None:
@@ -174,7 +174,7 @@ def remove_command(box_path: str | None, deck: str) -> None:
         say(f"Removed {deck}; its takes are kept.")
 
 
-@decks_command.command("archive")
+@decks_command.command("archive", short_help="Put a deck away, or take it out again.")
 @click.argument("deck")
 @click.option("--back", is_flag=True, help="Take it out again.")
 @click.pass_obj
@@ -194,7 +194,7 @@ def archive_command(box_path: str | None, deck: str, back: bool) -> None:
         )
 
 
-@decks_command.command("check")
+@decks_command.command("check", short_help="Say whether a deck is right, or all that is wrong.")
 @click.argument("deck")
 @click.option("--draw", "drawn", is_flag=True, help="Draw every card.")
 def check_command(deck: str, drawn: bool) -> int | None:

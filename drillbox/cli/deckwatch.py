@@ -23,16 +23,14 @@ MOST_ERRORS = 10
 MOST_DRAWN = 8
 
 
-@click.command("watch")
+@click.command("watch", short_help="Look at a deck file again after each save.")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--screen", "on_screen", is_flag=True, help="On a screen: the file, drawings, sound.")
 def watch_command(file: Path, on_screen: bool) -> int | None:
     """Watch FILE while you write it.
 
-    After each save, what is wrong, or the cards that changed, drawn.
-
-    Ctrl-C ends it. With --screen the file stands on the left and its cards on the right, drawn and
-    to be heard.
+    After each save it says what is wrong, or draws the cards that changed; Ctrl-C ends it. With
+    --screen the file stands on the left and its cards on the right, drawn and to be heard.
 
     For example:
       drillbox decks watch week-3.toml

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Card, Deck
 
 
-@click.command("new")
+@click.command("new", short_help="Start a deck file with three cards to edit.")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def new_command(file: Path) -> None:
     """Start a deck: write FILE with three cards to be edited. It reads without an error as it is.
@@ -37,7 +37,7 @@ def new_command(file: Path) -> None:
     say(f"Written: {file}")
 
 
-@click.command("compare")
+@click.command("compare", short_help="Say what changed from one edition to the next.")
 @click.argument("old")
 @click.argument("new")
 def compare_command(old: str, new: str) -> None:
@@ -60,7 +60,7 @@ def compare_command(old: str, new: str) -> None:
         narrate(f"The edition is {after.edition}; raise it before you hand the deck out.")
 
 
-@click.command("pack")
+@click.command("pack", short_help="Pack decks as one file, to be mailed.")
 @click.argument("source")
 @click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
 def pack_command(source: str, out: Path) -> None:

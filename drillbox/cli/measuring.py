@@ -38,8 +38,16 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
     "--start", type=Within(0, LATEST_START), help="Seconds at which the first beat falls."
 )
 @click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
-@click.option("--lead", type=click.Choice(["R", "L"]), default="R", help="The leading hand.")
-@click.option("--key", "keys", multiple=True, metavar="N=VOICE", help="A MIDI key's voice.")
+@click.option(
+    "--lead",
+    type=click.Choice(["R", "L"]),
+    default="R",
+    show_default=True,
+    help="The leading hand.",
+)
+@click.option(
+    "--key", "keys", multiple=True, metavar="N=VOICE", help="What a MIDI key is, such as 38=snare."
+)
 @click.option("--record", is_flag=True, help="Enter the take of --card into the box.")
 @click.option("--grade", help="Your own grade for --record, in place of the proposal.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Draw the take.")

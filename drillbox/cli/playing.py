@@ -241,7 +241,7 @@ def undo_command(box_path: str | None, take: str | None) -> None:
 def why_command(box_path: str | None, card: str, as_json: bool) -> None:
     """Say why CARD is, or is not, in today's plan.
 
-    And what playing it today or next time would come to.
+    It also says what playing it today or the next time would come to.
 
     For example:
       drillbox why e-and-a
@@ -265,11 +265,10 @@ def why_command(box_path: str | None, card: str, as_json: bool) -> None:
 def learn_command(box_path: str | None, report: bool, as_json: bool) -> None:
     """Learn your own numbers from your takes.
 
-    How fast you gain, how much warming up gives, how even you are.
-
-    They are kept only if they predict your first takes of a day better. The app does this by itself
-    every four weeks, once there are enough takes. --report draws, for each tenth of the scale, the
-    chance of steady that was foretold and the share that came off.
+    They say how fast you gain, how much warming up gives and how even you are, and are kept only if
+    they predict your first takes of a day better. The app does this by itself every four weeks,
+    once there are enough takes. --report draws, for each tenth of the scale, the chance of steady
+    that was foretold and the share that came off.
 
     For example:
       drillbox learn

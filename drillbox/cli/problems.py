@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from contextlib import suppress
 from typing import TYPE_CHECKING
@@ -18,6 +19,13 @@ if TYPE_CHECKING:
 _INTERRUPTED = 130
 _USAGE = 2
 _OWN_ERROR = 1
+_SAID = (
+    (re.compile(r"is not in the range (\S+?)<=x<=(\S+)"), r"is not from \1 to \2"),
+    (re.compile(r"is not a valid integer( range)?"), "is no whole number"),
+    (re.compile(r"is not a valid float( range)?"), "is no number"),
+    (re.compile(r"^Invalid value for '(\S+)': "), r"\1: "),
+)
+"""What click says of a wrong value, and what is said in its place."""
 
 
 def narrate(sentence: str) -> None:
@@ -88,6 +96,8 @@ def _let_output_go() -> None:
 
 def _plain(error: click.ClickException) -> str:
     message = error.format_message().rstrip(".")
+    for theirs, ours in _SAID:
+        message = theirs.sub(ours, message)
     context = getattr(error, "ctx", None)
     asks = message.endswith("?")
     if context is None:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     "--by",
     type=click.DateTime(["%Y-%m-%d"]),
     metavar="DAY",
-    help="The day by which cards are wanted.",
+    help="The day by which cards are wanted, such as 2026-12-10.",
 )
 @click.option("--goal", "goals", multiple=True, help="Another goal: CARD=BPM.")
 @click.option("--from", "teacher", default="", help="Who writes; your name.")

@@ -45,7 +45,13 @@ LONG = 40
     "-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file to write."
 )
 @click.option("--over", is_flag=True, help="Write over a file that is there.")
-@click.option("--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True)
+@click.option(
+    "--paper",
+    type=click.Choice(("a4", "letter")),
+    default="a4",
+    show_default=True,
+    help="Size of the paper.",
+)
 @click.option(
     "--staff",
     type=click.Choice(("small", "usual", "large")),
@@ -53,10 +59,20 @@ LONG = 40
     show_default=True,
     help="Height of the staff: 6, 7 or 9.5 mm.",
 )
-@click.option("--step", type=click.Choice(("5", "10")), default="5", help="bpm from box to box.")
+@click.option(
+    "--step",
+    type=click.Choice(("5", "10")),
+    default="5",
+    show_default=True,
+    help="bpm from one box to tick to the next.",
+)
 @click.option("--hands", is_flag=True, help="Write below every note which hand plays.")
 @click.option("--motions", is_flag=True, help="Write below every note how the hand moves.")
-@click.option("--leading", type=click.Choice(("right", "left")), help="Default: as you have set.")
+@click.option(
+    "--leading",
+    type=click.Choice(("right", "left")),
+    help="The hand that leads. Default: as you have set.",
+)
 @click.option("--click", "clicks", is_flag=True, help="MIDI: a track with the click.")
 @click.option("--count-in", type=click.IntRange(0, 4), default=0, help="MIDI: bars of count-in.")
 @click.option("--passes", type=click.IntRange(1, 64), default=1, help="MIDI: how often each.")

@@ -76,4 +76,7 @@ def _grade(text: str) -> Grade:
     """Return the grade that a label or the beginning of one means."""
     start = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
     meant = [grade for grade in Grade if grade.label.startswith(start)]
+    if start and len(meant) > 1:
+        both = " or ".join(grade.label for grade in meant)
+        raise UsageError(f"{text!r} may be {both}", fix="write more of it")
     return meant[0] if len(meant) == 1 else Grade.from_label(text)

@@ -27,20 +27,29 @@ if TYPE_CHECKING:
     from drillbox.studio import Progress, StudentFigures
 
 
-@click.group("progress")
-def progress_command() -> None:
+@click.group("progress", invoke_without_command=True)
+@click.pass_context
+def progress_command(ctx: click.Context) -> None:
     """Hand your progress to a teacher: a file with what you choose, and nothing else.
 
     For example:
       drillbox progress export mia.jsonl --name Mia
     """
+    if ctx.invoked_subcommand is None:
+        fix = "write it with 'drillbox progress export FILE'"
+        raise UsageError("say what to do with your progress", fix=fix)
 
 
-@progress_command.command("export")
+@progress_command.command("export", short_help="Write your progress to a file.")
 @click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--name", help="What to be called. Default: as the last time, at first no name.")
 @click.option("--deck", "decks", multiple=True, help="Show this deck only; may be given again.")
-@click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Show no day before this one.")
+@click.option(
+    "--since",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="DAY",
+    help="Show no day before this one, such as 2026-09-01.",
+)
 @click.option("--all-decks", is_flag=True, help="All decks, whatever was shown the last time.")
 @click.option("--heard", is_flag=True, help="Also how even your takes were, month by month.")
 @click.option("--look", is_flag=True, help="Print the whole file, and write nothing.")

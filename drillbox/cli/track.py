@@ -52,6 +52,9 @@ def track_command(
     """
     if sum((bool(cards), of_today, bool(deck_id))) != 1:
         raise UsageError("say what goes on the track", fix="name cards, or --today, or --deck ID")
+    if file.suffix.lower() != ".wav":
+        fix = f"name it such as {file.stem}.wav"
+        raise UsageError("a track is a WAV file", where=str(file), fix=fix)
     from drillbox.sound import practice_track, write_wav
 
     with open_box(box_path, only_reads=True) as box:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def vocabulary_command(box_path: str | None, decks: tuple[str, ...], as_json: bool) -> None:
     """Draw the map of all ghost placements.
 
-    With the tempo of each in the box, or in some DECKS of it.
+    It has the tempo of each card in the box, or in some DECKS of it.
 
     For example:
       drillbox vocabulary
@@ -70,9 +70,8 @@ def family_command(
 ) -> None:
     """Draw every card of DECK, or of some FAMILIES in it, as one table.
 
-    Say what its families left out.
-
-    DECK is a deck of the box, a starter deck or a deck file.
+    DECK is a deck of the box, a starter deck or a deck file. What its families left out is said at
+    the end.
 
     For example:
       drillbox family doubles

@@ -78,7 +78,8 @@ def progress_of(
     decks = [deck for deck in box.decks(at) if not deck_ids or deck.deck_id in deck_ids]
     shown = {deck.deck_id for deck in decks}
     if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
-        raise UnknownCardError("no such deck in the box", where=unknown[0])
+        fix = "'drillbox decks' lists them"
+        raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
     student, called = _student(box, name, at, new_id)
     played, asked = _by_day(box.days()), box.asked_ever(shown)
     outgrown = {change.card_id for change in box.goals.outgrown(box.now(at))}

@@ -66,14 +66,19 @@ def put_deck(db: sqlite3.Connection, deck: DeckRow, cards: Sequence[CardRow]) ->
 def remove_deck(db: sqlite3.Connection, deck_id: str) -> None:
     """Take a deck and its cards out; the takes stay in the log."""
     if db.execute("DELETE FROM deck WHERE id = ?", (deck_id,)).rowcount == 0:
-        raise UnknownCardError("no such deck in the box", where=deck_id)
+        raise _no_deck(deck_id)
 
 
 def archive_deck(db: sqlite3.Connection, deck_id: str, *, archived: bool) -> None:
     """Put a deck away, or take it out again."""
     done = db.execute("UPDATE deck SET archived = ? WHERE id = ?", (archived, deck_id))
     if done.rowcount == 0:
-        raise UnknownCardError("no such deck in the box", where=deck_id)
+        raise _no_deck(deck_id)
+
+
+def _no_deck(deck_id: str) -> UnknownCardError:
+    fix = "'drillbox decks' lists them"
+    return UnknownCardError("no such deck in the box", where=deck_id, fix=fix)
 
 
 def archived_decks(db: sqlite3.Connection) -> frozenset[str]:

@@ -204,8 +204,11 @@ def test_a_line_of_takes_is_read_back(
 def test_a_grade_is_meant_by_its_beginning(typed: str, grade: Grade | None) -> None:
     """Where it means one; a beginning of two means none."""
     if grade is None:
-        with pytest.raises(UsageError):
+        with pytest.raises(UsageError) as caught:
             read_takes(["e", "92", typed])
+        assert (typed == "s") == (
+            "'s' may be shaky or steady; write more of it" in str(caught.value)
+        )
     else:
         assert [grade] == [take.grade for take in read_takes(["e", "92", typed])]
 

@@ -144,7 +144,7 @@ def test_a_take_is_recorded_with_what_was_measured(
     [
         (("--bpm", "nan"), "'nan' is no number"),
         (("--bpm", "80", "--start", "nan"), "'nan' is no number"),
-        (("--bpm", "80", "--start", "1e308", "--passes", "500"), "is not in the range"),
+        (("--bpm", "80", "--start", "1e308", "--passes", "500"), "is not from 0 to 86400"),
     ],
 )
 def test_numbers_that_are_none_get_one_sentence(

@@ -148,10 +148,11 @@ def test_takes_of_a_folder_are_rows(player: Player) -> None:
 @pytest.mark.parametrize(
     ("words", "code", "what"),
     [
-        (("--card", "e", "--bpm", "7.9"), 2, "8<=x<=400"), (("--card", "e"), 2, "--bpm"),
+        (("--card", "e", "--bpm", "7.9"), 2, "--bpm: 7.9 is not from 8 to 400"),
+        (("--card", "e"), 2, "--bpm"),
         (("--card", "e", "--bpm", "90", "--start", "86401"), 2, "86400"),
-        (("--card", "e", "--bpm", "90", "--passes", "0"), 2, "1<=x<=500"),
-        (("--card", "e", "--bpm", "90", "--passes", "501"), 2, "1<=x<=500"),
+        (("--card", "e", "--bpm", "90", "--passes", "0"), 2, "is not from 1 to 500"),
+        (("--card", "e", "--bpm", "90", "--passes", "501"), 2, "is not from 1 to 500"),
         (("--bpm", "90"), 2, "say what is played"),
         (("--card", "e", "--lines", "snare: 1", "--bpm", "90"), 2, "say what is played"),
         (("--lines", "snare: 1", "--bpm", "90", "--record"), 2, "one take of one card"),
