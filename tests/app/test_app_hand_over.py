@@ -116,7 +116,7 @@ async def test_what_was_heard_is_sent_where_the_player_says_so(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.action_hand_in()
-        assert await shows(pilot, "also how even your takes were")
+        assert await shows(pilot, "▐ ▌ also what was heard: how even your takes were, by month")
         before = " ".join(screen_text(app).split())
         app.screen.query_one("#file-path", Input).value = str(tmp_path / "mia.jsonl")
         if sent:
@@ -128,6 +128,7 @@ async def test_what_was_heard_is_sent_where_the_player_says_so(
 
     assert "grades, measurements, places" in before
     assert sent == ("How even your takes were" in after)
+    assert sent == ("▐X▌ also" in after)
     assert sent != ("grades, measurements, places" in after)
     assert int(sent) == len(written.heard)
 
@@ -142,4 +143,4 @@ async def test_who_was_never_listened_to_is_not_asked(
         await settle(pilot)
         app.action_hand_in()
         assert await shows(pilot, "Hand your progress in")
-        assert "also how even" not in screen_text(app)
+        assert "also what was heard" not in screen_text(app)

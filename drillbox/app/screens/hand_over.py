@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
     from drillbox.studio import Progress
 
-HEARD_TOO = "also how even your takes were and how far ghosts lay under accents, by month"
+HEARD_TOO = "also what was heard: how even your takes were, by month (space)"
 
 
 class PathSheet(ModalScreen[str]):
@@ -95,17 +95,30 @@ class TakeInSheet(PathSheet):
         return "\n".join(take_in_file(self._desk.box, path, at=self._desk.clock.now()))
 
 
+class TickBox(Checkbox):
+    """A box that is empty where it is not ticked: its colour alone must not say so."""
+
+    def __init__(self, label: str, *, id: str) -> None:  # noqa: A002 - as every widget calls it
+        super().__init__(label, id=id, compact=True)
+        self.BUTTON_INNER = " "
+
+    def watch_value(self) -> None:
+        """Draw the cross, or take it away."""
+        self.BUTTON_INNER = "X" if self.value else " "
+        super().watch_value()
+
+
 class HandInSheet(PathSheet):
     """Writes the player's progress for the teacher, after it was read what is in it."""
 
     TITLE_TEXT = "Hand your progress in"
-    HINT = "enter: write the file, tab: the next field, esc: write nothing"
+    HINT = "enter: write the file, tab: next field, esc: write nothing"
     EXAMPLE = "where it goes, such as mia.jsonl"
 
     def fields(self) -> ComposeResult:
         """Ask what to be called, and whether what was heard goes along."""
         yield Input(placeholder="your name on it, or nothing", id="file-name")
-        yield Checkbox(HEARD_TOO, id="file-heard", compact=True)
+        yield TickBox(HEARD_TOO, id="file-heard")
 
     def before(self) -> tuple[str, str]:
         """Return where the last file went, and what this one tells."""
