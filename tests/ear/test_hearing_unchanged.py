@@ -67,7 +67,7 @@ def _sums(book: dict[str, Any]) -> dict[str, list[float]]:
         "bands": [float(np.log(seen.energy).mean()), *map(float, np.log(seen.floor)[::3])],
         "map": [hearing.map.offset, hearing.map.stretch, hearing.map.bend * 1e3, hearing.sigma],
         "looks": [float(np.log(template).mean()) for template in hearing.templates],
-        "ringing": [float(view.ringing.mean() * 1e6), *map(float, view.fall[::3])],
+        "ringing": [float(np.log(view.windows(hearing.column[there])[1]).mean())],
         "evidence": [float(hearing.evidence.mean()), float(hearing.threshold.mean())],
         "gains": [float(np.log(hearing.gain[there]).mean()), float(np.log(findings.gain).mean())],
         "centres": [float(hearing.centre.mean()), float(np.std(np.diff(hearing.centre)))],
