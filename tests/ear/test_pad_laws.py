@@ -131,6 +131,37 @@ def test_of_two_notes_the_nearer_is_the_stroke_and_the_other_extra() -> None:
     assert hard.seconds == heard([*others, soft, hard]).facts[9].at
 
 
+@pytest.mark.parametrize("share", [1.0, 0.4])
+def test_hard_and_soft_are_meant_as_this_pad_has_them(share: float) -> None:
+    """On a pad that gives four tenths of every velocity, the harder of two is the accent still."""
+    take = [n._replace(velocity=round(n.velocity * share)) for n in notes_of(SNARE)]
+    for place, softer, harder in ((9, 0.3, 1.0), (8, 1.0, 4.0)):
+        note = take[place]
+        soft = note._replace(
+            seconds=note.seconds - 0.0122, velocity=max(round(note.velocity * softer), 1)
+        )
+        hard = note._replace(seconds=note.seconds + 0.012, velocity=round(note.velocity * harder))
+        found = heard([n for n in take if n != note] + [soft, hard])
+        wanted = hard if place == 9 else soft
+        assert wanted.seconds == found.facts[place].at
+
+
+def test_a_single_stroke_is_a_take_and_the_softest_note_a_stroke() -> None:
+    """One place, one pass, velocity one."""
+    found = heard([PadNote(1.0 + BEAT, 38, 1)], parse("snare: >2\n"), passes=1)
+
+    assert ["heard"] == [fact.state for fact in found.facts]
+
+
+def test_accents_tell_where_an_even_row_begins() -> None:
+    """Sixteenths 160 ms late are a take late by as much, not one that began a stroke later."""
+    row = parse("snare: >beat (e) (&) (a)\n")
+    found = heard(notes_of(row, start=1.16), row)
+
+    assert 160 == pytest.approx(found.numbers.mean_ms)
+    assert (0, 0) == (found.numbers.missed, found.numbers.extra)
+
+
 def test_extra_notes_count_from_a_tenth_before_to_a_tenth_after() -> None:
     """Tapping along before the count-in ends, and packing up, are no strokes too many."""
     take = notes_of(SNARE)
@@ -270,7 +301,7 @@ def test_time_in_quarters_and_in_frames_of_film(
     (note,) = read_midi(path)
 
     assert (38, 80) == note[1:]
-    assert seconds == pytest.approx(note.seconds)
+    assert seconds == pytest.approx(note.seconds, rel=1e-9)
 
 
 def test_tempo_changes_apply_from_their_tick_on(tmp_path: Path) -> None:
