@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from examples import AT_LENGTH, QUICKLY
 from hypothesis import Phase, settings
 
 from drillbox.base.clock import ManualClock
@@ -26,13 +27,17 @@ if TYPE_CHECKING:
 
 # A busy machine is no failure, and every run tries the same examples: what passed passes again.
 # tests/bench/fresh_seeds.py tries others.
-settings.register_profile("drillbox", deadline=None, derandomize=True)
-settings.register_profile("fresh", deadline=None, print_blob=True)
-settings.register_profile("brief", deadline=None, derandomize=True, max_examples=15)
+settings.register_profile("quick", deadline=None, derandomize=True, max_examples=QUICKLY)
+settings.register_profile("full", deadline=None, derandomize=True, max_examples=AT_LENGTH)
+settings.register_profile("fresh", deadline=None, print_blob=True, max_examples=AT_LENGTH)
 settings.register_profile(  # for who asks only whether a test fails: tests/bench/bench_mutations.py
-    "unshrunk", deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate]
+    "unshrunk",
+    deadline=None,
+    derandomize=True,
+    max_examples=AT_LENGTH,
+    phases=[Phase.explicit, Phase.generate],
 )
-settings.load_profile("drillbox")
+settings.load_profile("quick")
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
 PILOT_TURNS, PILOT_TURN_SECONDS = 3, 0.004

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from conftest import SMALL_DECK
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import damaged_bytes
 
@@ -90,7 +91,7 @@ def test_a_good_file_is_read(kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", READERS)
-@settings(max_examples=150)
+@examples(150)
 @given(data=st.data())
 def test_a_damaged_file_is_read_or_refused(kind: str, data: st.DataObject) -> None:
     """Cut, doubled, overwritten or filled up anywhere.

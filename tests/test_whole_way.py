@@ -14,7 +14,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from conftest import MORNING, SMALL_DECK
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import damaged_bytes
 
@@ -112,7 +113,7 @@ def boxes() -> Iterator[tuple[Box, ManualClock]]:
         yield box, clock
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.one_of(hostile_logs(), damaged_bytes(LOG)))
 def test_a_log_is_refused_or_good_for_everything(content: bytes) -> None:
     """Whatever of it is let in."""
@@ -122,7 +123,7 @@ def test_a_log_is_refused_or_good_for_everything(content: bytes) -> None:
         go_all_the_way(box, clock)
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(damaged_bytes(SMALL_DECK.encode()))
 def test_a_deck_is_refused_or_good_for_everything(content: bytes) -> None:
     """Its cards are planned, explained, drawn into a progress file, and every text survives."""
@@ -140,7 +141,7 @@ rules: st.SearchStrategy[Any] = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.dictionaries(st.sampled_from(SETTINGS), extreme | rules, min_size=1, max_size=3))
 def test_settings_are_refused_or_good_for_everything(values: dict[str, object]) -> None:
     """By the door of a merge; and those that are inside already disturb nothing."""

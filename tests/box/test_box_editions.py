@@ -10,7 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox import Box, Grade
@@ -279,7 +280,7 @@ LINKS = st.dictionaries(
 )
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(LINKS, st.sampled_from("abcde"))
 def test_links_lead_back_in_time_and_end(made: dict[str, tuple[str, int]], card: str) -> None:
     """Whatever editions did, circles included: a lineage ends, and all who inherit are found."""

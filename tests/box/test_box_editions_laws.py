@@ -10,7 +10,8 @@ from itertools import count
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox import Box, Grade
@@ -60,7 +61,7 @@ def live(box: Box, clock: ManualClock, life: list[object]) -> dict[str, str]:
     return cards
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(steps)
 def test_after_any_editions_beliefs_are_those_of_a_fresh_replay(life: list[object]) -> None:
     """The log and the links alone say what is believed.
@@ -83,7 +84,7 @@ def test_after_any_editions_beliefs_are_those_of_a_fresh_replay(life: list[objec
                 assert (same.takes, same.cold_bpm) == (card.takes, card.cold_bpm)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(steps)
 def test_the_shelf_holds_the_edition_awake_and_the_rest_at_rest(life: list[object]) -> None:
     """The edition's cards under their names, none of them resting.

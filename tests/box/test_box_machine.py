@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from conftest import MORNING, SMALL_DECK
-from hypothesis import HealthCheck, settings
+from examples import examples
+from hypothesis import HealthCheck
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
@@ -151,8 +152,8 @@ class BoxMachine(RuleBasedStateMachine):
         shutil.rmtree(self.folder)
 
 
-BoxMachine.TestCase.settings = settings(
-    max_examples=12,
+BoxMachine.TestCase.settings = examples(
+    12,
     stateful_step_count=12,
     suppress_health_check=[HealthCheck.too_slow],
 )

@@ -7,7 +7,8 @@ from itertools import permutations
 from typing import TYPE_CHECKING
 
 from conftest import MORNING, SMALL_DECK
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.base.clock import ManualClock
@@ -73,7 +74,7 @@ def state(box: Box) -> tuple[object, ...]:
     return list(box.log()), beliefs(box), box.cards(at=MORNING), box.settings
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(practice, practice, practice)
 def test_boxes_that_met_believe_the_same(
     a: list[tuple[str, int, Grade, int, bool]],

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies_history import CARDS, RHYTHMS, START, links, lives, logs
 
 from drillbox import Box, Grade
@@ -41,7 +42,7 @@ def of_card(takes: list[TakeRow]) -> Callable[[str], list[TakeRow]]:
     return lambda card: [take for take in in_order(takes) if take.card_id == card]
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(logs(), links())
 def test_a_card_alone_and_among_all_others_has_one_history(
     takes: list[TakeRow], links: dict[str, Link]
@@ -59,7 +60,7 @@ def test_a_card_alone_and_among_all_others_has_one_history(
         assert own == line[len(line) - len(own) :]
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(logs(), links())
 def test_the_columns_are_the_same_history(takes: list[TakeRow], links: dict[str, Link]) -> None:
     """Belief for belief and day for day, to nine digits."""
@@ -81,7 +82,7 @@ def test_the_columns_are_the_same_history(takes: list[TakeRow], links: dict[str,
             assert one == pytest.approx(other, abs=1e-9, nan_ok=True)
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(logs())
 def test_days_grow_take_by_take_as_they_are_summed_up(takes: list[TakeRow]) -> None:
     """What recording appends to is what a fresh look gives."""
@@ -94,7 +95,7 @@ def test_days_grow_take_by_take_as_they_are_summed_up(takes: list[TakeRow]) -> N
         assert body == days_played.packed(days_played.rows_of(steps, card, premises.parameters))
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(logs())
 def test_days_and_seconds_are_those_of_the_takes(takes: list[TakeRow]) -> None:
     """Every take is in one row, of the practice day it was played on in its zone."""
@@ -157,7 +158,7 @@ def edition(number: int, cards: dict[str, str]):  # type: ignore[no-untyped-def]
     return parse_deck(head + text, name="d.toml")
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(lives)
 def test_all_views_of_a_card_agree(life: list[object]) -> None:
     """Belief, curve, forgetting ahead, days, progress file, in hand, foretold: one history.

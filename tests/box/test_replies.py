@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from conftest import MORNING, SMALL_DECK
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import damaged_bytes
 
@@ -218,7 +219,7 @@ def test_a_hostile_reply_is_refused_in_one_sentence(
             box.join(other.holdings())
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(damaged_bytes(file(REPLIES[0])))
 def test_a_damaged_reply_is_refused_or_whole(content: bytes) -> None:
     """The checksum finds every change but those that change nothing."""
@@ -231,7 +232,7 @@ def test_a_damaged_reply_is_refused_or_whole(content: bytes) -> None:
 names = st.text(st.characters(exclude_categories=("C", "Z")), max_size=20)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     names,
     st.lists(names, max_size=3).map("\n".join),

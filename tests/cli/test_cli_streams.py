@@ -1,7 +1,7 @@
 """The real command where its surroundings are broken: streams, devices, names, folders, zones.
 
-Each story is one child process; its laws are one sentence, the right code, no traceback, and
-nothing left behind.
+Most stories are one child process each; their laws are one sentence, the right code, no
+traceback, and nothing left behind.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from conftest import MORNING, SMALL_DECK
@@ -21,8 +22,12 @@ from drillbox.base.clock import ManualClock
 from drillbox.base.files import write_private
 from drillbox.box import Box
 from drillbox.cli.crash import data_folder
+from drillbox.cli.main import run
 from drillbox.cli.problems import guarded
 from drillbox.deckfile import parse_deck
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="these are POSIX surroundings")
 ROOT = Path(drillbox.__file__).parent.parent
@@ -50,6 +55,24 @@ def shell(line: str, place: Path, **more: str) -> subprocess.CompletedProcess[st
         env=os.environ | {"PYTHONPATH": str(ROOT)} | more,
         check=False,
     )
+
+
+@pytest.fixture
+def at_home(
+    place: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> Callable[[str], subprocess.CompletedProcess[str]]:
+    """Return what runs a command line in this process, beside that box, as a shell would tell it.
+
+    For surroundings that cannot keep a command waiting: starting Python costs more than they do.
+    """
+
+    def told(words: str) -> subprocess.CompletedProcess[str]:
+        monkeypatch.chdir(place.parent)
+        code = run(["--box", str(place), *words.split()])
+        out, err = capfd.readouterr()
+        return subprocess.CompletedProcess(words, code, out, err)
+
+    return told
 
 
 def one_sentence(done: subprocess.CompletedProcess[str]) -> str:
@@ -146,10 +169,10 @@ def test_a_pipe_keeps_nobody_waiting(words: str, code: int, place: Path) -> None
     ],
 )
 def test_a_name_of_three_hundred_letters_is_one_sentence(
-    words: str, code: int, place: Path
+    words: str, code: int, at_home: Callable[[str], subprocess.CompletedProcess[str]]
 ) -> None:
     """No file system has such a name."""
-    done = shell(f"drillbox {words.format('n' * 300)}", place)
+    done = at_home(words.format("n" * 300))
 
     assert code == done.returncode, done.stderr
     assert one_sentence(done)
@@ -214,19 +237,17 @@ def test_a_zone_a_day_away_is_one_sentence(zone: str, place: Path) -> None:
         "decks check first-week",
     ],
 )
-def test_a_command_that_only_reads_makes_nothing(words: str, tmp_path: Path) -> None:
+def test_a_command_that_only_reads_makes_nothing(
+    words: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+) -> None:
     """No box, no folder, no backup: what was not there before is not there after."""
-    gone = tmp_path / "home" / "player.box"
-    done = subprocess.run(
-        [sys.executable, "-m", "drillbox", "--box", str(gone), *words.split()],
-        capture_output=True,
-        text=True,
-        cwd=tmp_path,
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
-        check=False,
-    )
+    monkeypatch.chdir(tmp_path)
+    run(["--box", str(tmp_path / "home" / "player.box"), *words.split()])
 
-    assert "Traceback" not in done.stderr
+    assert "Traceback" not in capfd.readouterr().err
     assert [] == list(tmp_path.iterdir())
 
 

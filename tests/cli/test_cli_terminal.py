@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 import click
 import pytest
 from cli_kit import player_in
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.cli import streams, watching
@@ -226,7 +227,7 @@ class Screen(io.TextIOWrapper):
         return True
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.text("abc-", min_size=1, max_size=12), max_size=30), st.integers(5, 40),
        st.integers(0, 4))  # fmt: skip
 def test_a_sentence_ends_its_lines_between_words(words: list[str], width: int, indent: int) -> None:

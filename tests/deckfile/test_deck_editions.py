@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import meters, patterns
 
 from drillbox.deckfile import Deck, changed_cards, edition_changes, parse_deck
@@ -148,7 +149,7 @@ def test_places_and_strokes_have_names(old: str, new: str, said: tuple[str, ...]
     assert said == stroke_changes(parse(old), parse(new))
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(meters().flatmap(lambda meter: patterns(meter=meter)), patterns())
 def test_words_are_found_exactly_where_rhythms_differ(left: Pattern, right: Pattern) -> None:
     """Two patterns of one rhythm give no words, two of different rhythms always do."""

@@ -15,7 +15,8 @@ import sys
 from graphlib import TopologicalSorter
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.deckfile import MAX_CARDS, Deck, check, parse_deck
@@ -419,7 +420,7 @@ FAMILY = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.lists(FAMILY, min_size=1, max_size=2))
 def test_expanded_decks_keep_every_law(families: list[dict[str, object]]) -> None:
     """Twice the same; every rhythm once; every pattern reads back equal; no circles.
@@ -459,7 +460,7 @@ VALUES = st.one_of(
 )
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(st.lists(st.dictionaries(st.sampled_from(FAMILY_KEYS), VALUES, max_size=5), max_size=3))
 def test_whatever_a_family_says_is_read_or_refused(families: list[dict[str, object]]) -> None:
     """Any key with any value gives a deck or complaints with places, never anything else."""

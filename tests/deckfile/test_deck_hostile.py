@@ -7,7 +7,8 @@ import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import damaged, laid_out_toml
 
 from drillbox.deckfile import MAX_BYTES, check, parse_deck, starter_decks
@@ -112,7 +113,7 @@ def test_no_depth_is_too_much(make: str) -> None:
         assert check(text, name="d.toml")
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(damaged(SHORT_DECK))
 def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
     """Cut, doubled and overwritten anywhere, a deck is read, or refused with a place inside it."""
@@ -128,7 +129,7 @@ def test_a_damaged_deck_is_read_or_refused(text: str) -> None:
         assert 1 <= int(column) <= len(lines[int(line) - 1]) + 1
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(damaged(starter_decks()[0].source.read_text(encoding="utf-8")))
 def test_a_damaged_starter_deck_is_read_or_refused(text: str) -> None:
     """The same with a deck of full size; nothing but a DeckError comes out."""
@@ -143,7 +144,7 @@ def place(error: DeckError) -> tuple[int, int]:
     return int(line), int(column)
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(laid_out_toml())
 def test_places_agree_with_the_standard_reader(text: str) -> None:
     """Whatever the layout, each value that tomllib finds stands where `Places` says."""

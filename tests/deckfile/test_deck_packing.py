@@ -15,7 +15,8 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.deckfile import (
@@ -270,7 +271,7 @@ def test_an_archive_of_the_far_kind_is_refused() -> None:
 PACKED = pack([parse_deck(deck_template("Week 3"), name="d.toml")])
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(
     st.lists(st.tuples(st.integers(0, len(PACKED) - 1), st.integers(0, 255)), max_size=4),
     st.sampled_from([None, *range(len(PACKED))]),

@@ -9,7 +9,8 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import optimize
 
@@ -95,7 +96,7 @@ def test_early_ghosts_are_as_bad_as_late_ones_and_what_is_not_known_is_not_judge
     assert (0.0, "missed and extra") == worst(unknown)
 
 
-@settings(max_examples=40)
+@examples(40)
 @example(9.0, 2.0, 16.0, 6.0, 0.0)
 @given(
     st.floats(0, 60), st.floats(0, 40), st.floats(-5, 30), st.floats(-50, 50), st.floats(0, 0.15)

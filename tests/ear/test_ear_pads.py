@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.ear import Asked, PadNote, PadVoices, measure_notes
@@ -42,7 +43,7 @@ def test_a_perfect_take_is_automatic() -> None:
     assert 2 == found.proposal.grade
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.floats(-0.1, 0.1), st.floats(-0.02, 0.02), st.sets(st.integers(0, 60), max_size=8))
 def test_offset_and_tempo_are_taken_out_and_what_is_left_out_is_missed(
     late: float, faster: float, gone: set[int]

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from told_takes import DB, START, told
 
@@ -45,7 +46,7 @@ def numbers(facts: list[StrokeFact], extra: int = 0, laid: TempoMap = STEADY) ->
     return verdict(facts, extra, laid, bpm=90, meter=SNARE.meter)
 
 
-FEW = settings(max_examples=20)
+FEW = examples(20)
 
 
 @FEW

@@ -7,7 +7,8 @@ from math import log2, sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import truncnorm
 from strategies import beliefs, evidences
@@ -117,7 +118,7 @@ def test_five_automatic_takes_ask_the_sixth_faster() -> None:
     assert morning([Grade.STEADY] * 5) == pytest.approx(0.0, abs=0.03)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(beliefs(), evidences(), st.floats(-0.2, 0.2))
 def test_one_take_moves_the_level_little(belief: Belief, seen: Evidence, level: float) -> None:
     """However wild a take, the level moves by less than 1 %: it takes many cards to move it.
@@ -133,7 +134,7 @@ def test_one_take_moves_the_level_little(belief: Belief, seen: Evidence, level: 
     assert moves[0] <= 0.0 <= moves[1]
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(beliefs(), evidences(), st.floats(-0.2, 0.2))
 def test_a_take_without_a_level_leaves_it_where_it_was(
     belief: Belief, seen: Evidence, level: float

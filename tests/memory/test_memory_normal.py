@@ -5,7 +5,8 @@ from math import erf, inf, sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.special import erfcx
@@ -26,7 +27,7 @@ def test_distribution_agrees_with_the_error_function(x: float) -> None:
     assert normal.below(x) == pytest.approx(0.5 * (1 + erf(x / sqrt(2))), abs=1e-15)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.floats(-6.0, 6.0), st.floats(0.05, 8.0))
 def test_truncated_moments_agree_with_scipy(low: float, width: float) -> None:
     """Chance, mean and variance between two cuts are those of scipy.stats.truncnorm."""

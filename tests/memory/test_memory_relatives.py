@@ -5,7 +5,8 @@ from math import log2
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
@@ -68,7 +69,7 @@ def test_nothing_played_leaves_the_first_guess() -> None:
     assert guess.sd == pytest.approx((LEVEL_SD**2 + SHAPE_SD**2 + OWN_SD**2) ** 0.5)
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(st.floats(-3.0, 3.0), st.floats(40.0, 160.0))
 def test_a_relative_tells_more_than_a_stranger(x: float, bpm: float) -> None:
     """One card played pulls a twin more than a card far away, and leaves the twin surer."""

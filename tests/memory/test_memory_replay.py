@@ -4,7 +4,8 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.special import erfcx
@@ -50,7 +51,7 @@ def one_by_one(start: list[Belief], takes: Takes) -> tuple[list[Belief], list[fl
     return now, chances
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(st.integers(0, 10**6), st.sampled_from([1, 3, 60, 200]), st.lists(beliefs(), max_size=5))
 def test_a_replay_equals_updating_one_by_one(seed: int, cards: int, known: list[Belief]) -> None:
     """Arrays or take by take, new cards or cached ones.

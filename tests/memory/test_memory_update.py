@@ -5,7 +5,8 @@ from math import exp, log, log2, pi, sqrt
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from examples import examples
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.stats import norm
 from strategies import beliefs, evidences
@@ -89,7 +90,7 @@ def predictive(belief: Belief, evidence: Evidence, parameters: Parameters) -> li
     return chances
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(beliefs(), evidences())
 def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Evidence) -> None:
     """Averaged over the grades it expects, a take changes no mean, and total variance is kept."""
@@ -110,7 +111,7 @@ def test_expectation_and_variance_are_conserved(belief: Belief, evidence: Eviden
     assert np.allclose(before + jump, inside + between, atol=1e-9)
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(beliefs(), evidences(), st.floats(-0.1, 0.1))
 def test_a_better_grade_is_believed_better(belief: Belief, evidence: Evidence, off: float) -> None:
     """Within 7 % of the expected tempo, from 60 bpm on, a better grade leaves a higher peak.
@@ -129,7 +130,7 @@ def test_a_better_grade_is_believed_better(belief: Belief, evidence: Evidence, o
     assert sorted(guarded) == guarded
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(beliefs(), evidences())
 def test_no_verdict_is_read_backwards(belief: Belief, evidence: Evidence) -> None:
     """However wild the tempo, falling apart never raises the peak and automatic never lowers it.
@@ -143,7 +144,7 @@ def test_no_verdict_is_read_backwards(belief: Belief, evidence: Evidence) -> Non
         assert worst.mu <= belief.mu <= best.mu
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(beliefs(), evidences())
 def test_the_covariance_stays_one(belief: Belief, evidence: Evidence) -> None:
     """Variances stay positive and the correlation stays within its bounds."""

@@ -7,7 +7,8 @@ from fractions import Fraction
 from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from schema import complaints
 from strategies import patterns
 
@@ -74,7 +75,7 @@ def bar_fillings(document: bytes) -> list[tuple[int, ...]]:
     return fillings
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_any_pattern_is_valid_and_fills_its_bars(pattern: Pattern) -> None:
     """Whatever the meter, the grids and the strokes: the schema is content, no bar runs over."""
@@ -86,7 +87,7 @@ def test_any_pattern_is_valid_and_fills_its_bars(pattern: Pattern) -> None:
     assert [(bar,) * voices] * pattern.bars == bar_fillings(document)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_every_stroke_is_a_note_at_its_place(pattern: Pattern) -> None:
     """Places, voices, levels and hands of the notes are those of the strokes, and no others."""

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 import mido
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from examples import examples
+from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 from strategies import patterns
 
@@ -96,7 +97,7 @@ def test_starter_cards_come_back_through_both(card: object) -> None:
     assert [fingerprint(pattern)] == back(looped, "x.mid")
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(patterns())
 def test_any_rhythm_comes_back_through_musicxml(pattern: Pattern) -> None:
     """Whatever meter, grid, embellishment and hand.
@@ -111,7 +112,7 @@ def test_any_rhythm_comes_back_through_musicxml(pattern: Pattern) -> None:
     assert [fingerprint(pattern)] == back(musicxml(one(pattern)), "x.musicxml")
 
 
-@settings(max_examples=50, suppress_health_check=[HealthCheck.filter_too_much])
+@examples(50, suppress_health_check=[HealthCheck.filter_too_much])
 @given(patterns())
 def test_any_rhythm_comes_back_through_midi(pattern: Pattern) -> None:
     """Velocities say the levels, words the embellishments, lyrics the hands.
@@ -379,7 +380,7 @@ def test_other_endings_are_refused(name: str, kind: type[DrillboxError], sentenc
         read_music(b"PK", name)
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(st.data())
 def test_damage_never_ends_in_a_traceback(data: st.DataObject) -> None:
     """Bytes of good files changed, cut and doubled: rhythms, or one sentence."""

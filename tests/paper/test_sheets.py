@@ -12,7 +12,8 @@ from itertools import pairwise
 
 import html5lib
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from pypdf import PdfReader
 from strategies import patterns
 
@@ -48,7 +49,7 @@ def read(pages: tuple[Page, ...]) -> PdfReader:
     return PdfReader(io.BytesIO(pdf_pages(pages, title="a title", at=AT)))
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(patterns(max_bars=2))
 def test_any_pattern_can_be_engraved(pattern: Pattern) -> None:
     """As wide as the line or wider, and each letter below stands on one of few straight rows."""

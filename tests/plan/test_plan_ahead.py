@@ -4,7 +4,8 @@ from dataclasses import replace
 from math import log, log2
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import candidates, plan_day
 
@@ -64,7 +65,7 @@ def test_today_against_tomorrow_in_one_sentence() -> None:
     assert seen.later.stability_days == pytest.approx(seen.today.stability_days + 0.8)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(candidates(0), st.floats(1.0, 30.0))
 def test_waiting_costs_tempo_and_gains_stability(card: Candidate, wait: float) -> None:
     """Later the card is no faster and no likelier to come off at one tempo.

@@ -7,7 +7,8 @@ from itertools import pairwise
 from math import log, log2
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import boxes, plan_day
 
@@ -38,7 +39,7 @@ def played(
     return card(name, belief=belief, **changes)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(boxes(), st.floats(0.0, 45.0), st.floats(0.0, 3000.0), st.floats(1.0, 20.0))
 def test_the_minutes_are_never_exceeded(
     box: list[Candidate], minutes: float, spent: float, wait: float
@@ -59,7 +60,7 @@ def test_the_minutes_are_never_exceeded(
     assert all(1 <= item.takes <= 4 for item in plan.items)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(boxes(), st.randoms(use_true_random=False))
 def test_the_plan_follows_from_the_box_alone(box: list[Candidate], chance: object) -> None:
     """Asked twice it is the same; and what is chosen does not depend on the order cards come in."""
@@ -72,7 +73,7 @@ def test_the_plan_follows_from_the_box_alone(box: list[Candidate], chance: objec
     assert chosen[0] == chosen[1]
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(boxes())
 def test_every_card_can_say_why(box: list[Candidate]) -> None:
     """Each card, in the plan or not, answers in one sentence; a planned one as its item does."""

@@ -6,7 +6,8 @@ A number made of countable facts, in the order in which a teacher would introduc
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import patterns
 
 from drillbox.rhythm import (
@@ -90,7 +91,7 @@ def test_a_blend_of_grids_is_harder_than_the_mean_of_its_parts(way: Blend) -> No
             assert difficulty(blend(one, two, way)) > mean
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns(max_bars=1))
 def test_writing_it_twice_and_mirroring_change_nothing(pattern: Pattern) -> None:
     """The number belongs to the rhythm; the mirror image is as hard for the other-handed player."""

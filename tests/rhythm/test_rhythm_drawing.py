@@ -5,7 +5,8 @@ from __future__ import annotations
 from textwrap import dedent
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import patterns
 
 from drillbox.rhythm import Hand, Pattern, Voice, chart, draw, parse
@@ -136,7 +137,7 @@ def test_two_bars_stand_side_by_side_where_there_is_room() -> None:
     assert "1   e   &   a   2   e   &   a" == narrow.splitlines()[0].strip()
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_a_drawing_fits_the_width(pattern: Pattern) -> None:
     """No line is wider than the terminal, and no line ends in blanks."""
@@ -146,7 +147,7 @@ def test_a_drawing_fits_the_width(pattern: Pattern) -> None:
             assert line == line.rstrip()
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_a_chart_shows_every_stroke_once(pattern: Pattern) -> None:
     """The signs of all rows are the strokes, each in the column of its own time."""
@@ -161,7 +162,7 @@ def test_a_chart_shows_every_stroke_once(pattern: Pattern) -> None:
     assert sorted((s.at, s.voice) for s in pattern.strokes) == sorted(shown)
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_columns_run_in_time_and_beats_are_numbered(pattern: Pattern) -> None:
     """Each bar counts its beats from 1.

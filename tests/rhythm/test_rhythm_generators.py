@@ -15,7 +15,8 @@ from itertools import product
 from math import comb, gcd
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import patterns
 
@@ -232,7 +233,7 @@ def test_halves_of_odd_bars_break_between_groups() -> None:
     assert 4 == Blend.HALVES.span(stock_groove("seven-eight"))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_a_pattern_blended_with_itself_is_itself(pattern: Pattern) -> None:
     """Whatever the way: the same rhythm comes out."""
@@ -240,7 +241,7 @@ def test_a_pattern_blended_with_itself_is_itself(pattern: Pattern) -> None:
         assert fingerprint(pattern) == fingerprint(blend(pattern, pattern, way))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns(max_bars=2))
 def test_rotation_by_whole_passes_is_identity(pattern: Pattern) -> None:
     """Displaced by all its bars, a pattern is what it was; by one bar, a pattern of one bar is."""

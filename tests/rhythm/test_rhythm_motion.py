@@ -13,7 +13,8 @@ import sys
 from fractions import Fraction
 
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from strategies import patterns
 
 from drillbox import rhythm
@@ -179,14 +180,14 @@ def test_written_out_sticking_is_kept() -> None:
     assert pattern == for_player(pattern, Hand.RIGHT) == mirrored(for_player(pattern, Hand.LEFT))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_mirrored_twice_is_what_it_was(pattern: Pattern) -> None:
     """Turning hands round is its own inverse."""
     assert pattern == mirrored(mirrored(pattern))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_the_mirror_image_moves_as_the_image_of_the_motion(pattern: Pattern) -> None:
     """In every way of sticking: the same motions, the same turns, the hands exchanged."""
@@ -200,7 +201,7 @@ def test_the_mirror_image_moves_as_the_image_of_the_motion(pattern: Pattern) -> 
         assert right.top_bpm == left.top_bpm
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns(max_bars=1))
 @example(parse("grid: 8t\nswing: 8 3:1\nhat: 1 (/4&)"))
 def test_playing_it_twice_changes_no_motion(pattern: Pattern) -> None:
@@ -215,7 +216,7 @@ def test_playing_it_twice_changes_no_motion(pattern: Pattern) -> None:
     assert [work.per_beat for work in once.work] == [work.per_beat for work in twice.work]
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_ups_and_downs_are_even(pattern: Pattern) -> None:
     """A hand that goes round must come back: as soon as it rises somewhere it falls somewhere."""

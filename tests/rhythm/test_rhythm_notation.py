@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 from strategies import patterns
 
@@ -23,14 +24,14 @@ from drillbox.rhythm import (
 )
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(patterns())
 def test_what_is_written_reads_back(pattern: Pattern) -> None:
     """parse(spell(p)) == p, for every meter, grid, bar count and stroke."""
     assert pattern == parse(spell(pattern))
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_spelling_is_canonical(pattern: Pattern) -> None:
     """Spelling what was read back gives the same text, letter by letter."""
@@ -231,7 +232,7 @@ def test_an_error_says_where_and_what_to_write(
     assert (line, column) == (caught.value.line, caught.value.column)
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(st.text(alphabet="1230e&atl./zfdRL()>|beat: \n\tgrid816snare", max_size=60))
 @example("snare: \x0c1")
 def test_any_text_is_read_or_refused_inside_itself(text: str) -> None:

@@ -7,7 +7,8 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import patterns
 
 from drillbox.rhythm import (
@@ -39,7 +40,7 @@ def test_one_line_for_each_kind_of_stroke() -> None:
     assert ("x·x· >·O", "···x ···") == (strip(hat, Voice.HAT), strip(hat, Voice.PEDAL))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_a_strip_has_a_sign_for_each_partial(pattern: Pattern) -> None:
     """As many signs as partials, as many groups as beats; one more for an & between triplets.
@@ -130,7 +131,7 @@ def test_motions_stand_under_the_hands_that_make_them() -> None:
     assert page.partition("```motions\n")[2].startswith(draw(parse(text), motions=True))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_motions_fit_the_page_with_the_pattern(pattern: Pattern) -> None:
     """In 80 columns, broken like the bars above them.
@@ -152,7 +153,7 @@ def test_motions_fit_the_page_with_the_pattern(pattern: Pattern) -> None:
     assert Counter("".join(struck.values())) == shown
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_a_left_handed_drawing_is_the_mirror_image(pattern: Pattern) -> None:
     """The rows of the hands change places, all else stays."""

@@ -9,7 +9,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import assume, given, settings
+from examples import examples
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies import patterns
 
@@ -176,7 +177,7 @@ def clashing(groove: Pattern, part: Pattern) -> bool:
     return not all(any(o <= set(syllables(n).values()) for n in (2, 3, 4, 6, 8)) for o in offsets)
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns(meter=FOUR), patterns(meter=FOUR))
 def test_the_louder_stroke_stays(groove: Pattern, part: Pattern) -> None:
     """Every place of either pattern is played by the louder stroke, the part's between equals."""

@@ -5,7 +5,8 @@ Which hand plays what. Common practice, no source, except the single stroke roll
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import patterns
 
 from drillbox.rhythm import Hand, Pattern, hands, parse
@@ -65,7 +66,7 @@ def test_what_falls_together_goes_to_both_hands() -> None:
     assert "RL" == sticking("ride: 1\nsnare: L1")
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_feet_have_no_hand_and_all_else_has(pattern: Pattern) -> None:
     """None exactly for the feet without a written hand; a written hand always stays."""
@@ -74,7 +75,7 @@ def test_feet_have_no_hand_and_all_else_has(pattern: Pattern) -> None:
         assert stroke.hand in (None, hand)
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(patterns())
 def test_leading_with_the_other_hand_mirrors(pattern: Pattern) -> None:
     """Where no hand is written, the sticking of a left-handed player is the mirror image."""

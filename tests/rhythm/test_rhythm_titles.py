@@ -6,7 +6,8 @@ Outside check: the rudiments' names are those of the Percussive Arts Society's l
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from strategies import patterns
 
 from drillbox.rhythm import (
@@ -99,7 +100,7 @@ def test_long_titles_lose_their_small_words_first() -> None:
     assert "every e on tom, every a on floor" == title(parse(long))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(patterns())
 def test_every_rhythm_has_a_short_title_that_the_writing_does_not_change(pattern: Pattern) -> None:
     """At most 44 characters for anything; written out twice it is called the same."""

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sounding import onsets, render
 from strategies import clicks_per_beat, meters, tempi
@@ -21,7 +22,7 @@ from drillbox.sound.tones import TONES, Samples, tone
 FOUR = parse_meter("4/4")
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(meters(), tempi, clicks_per_beat)
 def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat: int) -> None:
     """Click k is heard from round(k * 60 * rate / (bpm * pulse * clicks a beat)), to the sample."""
@@ -116,7 +117,7 @@ def test_tempo_change_inside_a_take_is_heard_at_the_bar_line() -> None:
     assert expected == onsets(render(click_over(timeline)))
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(st.integers(0, 400_000), tempi)
 def test_a_later_tempo_leaves_every_earlier_sample_alone(frame: int, bpm: Fraction) -> None:
     """`with_tempo_after` renders the same samples up to the next bar line.

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sounding import onsets, render
 
@@ -87,7 +88,7 @@ def test_the_pattern_s_own_grid_changes_beat_by_beat() -> None:
     assert [*expected, *second, *(8 + at for at in expected)] == [event.beat for event in events]
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(st.integers(1, 4), st.integers(1, 4), st.integers(0, 2))
 def test_a_gap_click_is_silent_in_its_bars_and_exact_after_them(
     on: int, off: int, count_in: int

@@ -6,7 +6,8 @@ from fractions import Fraction
 from itertools import islice, pairwise
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import clicks_per_beat, meters, tempi
 
@@ -36,7 +37,7 @@ def test_pulses_are_where_a_drummer_counts_them(meter: str, expected: list[int])
     assert expected == [int(at) for at in pulse_positions(parse_meter(meter))]
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(meters(), tempi, clicks_per_beat)
 def test_every_click_is_a_product_not_a_sum(meter: Meter, bpm: Fraction, per_beat: int) -> None:
     """Click k of an even grid stands at k * 60 / (bpm * pulse * clicks a beat).
@@ -94,7 +95,7 @@ def test_tempo_changes_at_bar_lines_are_exact() -> None:
     assert starts[-1] == timeline.seconds_total
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.integers(-1, 6), tempi, tempi)
 def test_a_tempo_change_leaves_the_past_alone(bar: int, before: Fraction, after: Fraction) -> None:
     """`with_tempo` moves nothing before its bar, not even the count-in.
@@ -109,7 +110,7 @@ def test_a_tempo_change_leaves_the_past_alone(bar: int, before: Fraction, after:
     assert 240 / after == length
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     meters(),
     tempi,
@@ -134,7 +135,7 @@ def test_swing_puts_the_offbeat_eighth_on_the_third_triplet() -> None:
     assert Fraction(1) == timeline.seconds_at(Fraction(1))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(meters(), tempi, st.integers(0, 60))
 def test_position_at_a_clicks_frame_is_the_clicks_beat(
     meter: Meter, bpm: Fraction, beat: int

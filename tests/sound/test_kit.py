@@ -11,7 +11,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.io import wavfile
 from sounding import level_db
@@ -106,7 +107,7 @@ def test_the_velocity_curve_is_that_of_downloadable_sounds() -> None:
     assert pytest.approx(-11.9, abs=0.05) == velocity_db(64)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(SLOTS)
 def test_a_double_is_two_even_strokes(slot: Fraction) -> None:
     """The second falls half-way to the next slot, as loud as the first."""
@@ -115,7 +116,7 @@ def test_a_double_is_two_even_strokes(slot: Fraction) -> None:
     assert (first.db, first.level) == (second.db, second.level)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(SLOTS)
 def test_a_buzz_is_many_falling_bounces(slot: Fraction) -> None:
     """Bounces 22 to 34 ms apart, closing up.
@@ -137,7 +138,7 @@ def test_a_buzz_at_a_practice_tempo_has_six_bounces_or_more() -> None:
     assert 6 <= len(heard(Ornament.BUZZ, Level.PLAIN, Fraction(60, 90 * 4))) <= 10
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(SLOTS, st.sampled_from(Level))
 def test_grace_notes_come_before_the_stroke_and_below_it(slot: Fraction, level: Level) -> None:
     """A flam has one, a drag two; the stroke itself is in time.

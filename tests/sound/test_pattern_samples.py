@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.ndimage import maximum_filter1d, uniform_filter1d
 from scipy.signal import butter, find_peaks, sosfiltfilt
@@ -45,7 +46,7 @@ def alone(text: str, bpm: Fraction | float, passes: int = 1) -> Samples:
     return render(listen_first(parse(text), bpm, passes=passes))
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(tempi, st.integers(0, 900))
 def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     """The stroke at beat b of pass k starts at round((4 k + b) * 60 * rate / bpm)."""
@@ -56,7 +57,7 @@ def test_every_stroke_is_on_its_exact_frame(bpm: Fraction, passes: int) -> None:
     assert expected == [hit.frame for hit in track.hits(passes)]
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(patterns(max_bars=2), tempi, st.integers(0, 50))
 def test_any_pattern_has_its_strokes_in_place(pattern: Pattern, bpm: Fraction, passes: int) -> None:
     """Whatever is written, each stroke's main strike is on the exact frame of its beat.

@@ -7,7 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hypothesis import settings
+from examples import examples
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     Bundle,
@@ -224,4 +224,4 @@ class BoxLife(RuleBasedStateMachine):
 
 
 TestBoxLife = BoxLife.TestCase
-TestBoxLife.settings = settings(max_examples=15, stateful_step_count=20)
+TestBoxLife.settings = examples(15, stateful_step_count=20)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import permutations
 from typing import TYPE_CHECKING
 
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from store_kit import open_box
 from strategies import take_logs
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
     from drillbox.store import Archive, LogEntry
 
-FEW = settings(max_examples=30)
+FEW = examples(30)
 
 
 def box_of(*logs: list[LogEntry]) -> Archive:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from examples import examples
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from store_kit import CARD, NOW, OTHER, open_box, take
 from strategies import take_logs, take_rows
@@ -36,7 +37,7 @@ def levelled(draw: st.DrawFn) -> TakeRow:
     return replace(row, measures={k: v for k, v in measures.items() if v is not None} or None)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.lists(levelled(), max_size=8, unique_by=lambda row: row.id), st.data())
 def test_columns_say_what_the_rows_say(rows: list[TakeRow], data: st.DataObject) -> None:
     """Field by field and in the same order, up to a moment, without what was taken back."""
@@ -68,7 +69,7 @@ def test_columns_say_what_the_rows_say(rows: list[TakeRow], data: st.DataObject)
     assert {place: told for place, told in first.items() if told} == columns.first_measures
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(take_logs())
 def test_a_log_read_in_parts_is_the_whole_log(log: list[LogEntry]) -> None:
     """Parts of two: entries of one moment go by their ids, none is lost or doubled."""
@@ -92,7 +93,7 @@ def test_a_log_is_read_as_it_stood_when_the_reading_began(tmp_path: Path) -> Non
         assert answer in list(box.log())
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(take_rows(), max_size=8, unique_by=lambda row: row.id), st.data())
 def test_every_way_to_ask_for_takes_is_a_filter(rows: list[TakeRow], data: st.DataObject) -> None:
     """By card, from and to a moment, both included, the newest so many of what is left."""
@@ -131,7 +132,7 @@ def test_every_way_to_ask_for_takes_is_a_filter(rows: list[TakeRow], data: st.Da
 
 
 @given(st.lists(take_rows(), max_size=6, unique_by=lambda row: row.id), st.data())
-@settings(max_examples=30)
+@examples(30)
 def test_cards_between_two_moments_are_after_the_first_and_up_to_the_last(
     rows: list[TakeRow], data: st.DataObject
 ) -> None:

@@ -6,7 +6,8 @@ from itertools import permutations
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from store_kit import CARD, NOW, OTHER, open_box, take
 from strategies import holdings
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from drillbox.store import LogEntry
 
-FEW = settings(max_examples=40)
+FEW = examples(40)
 
 
 def box_of(*machines: Holdings) -> Archive:

@@ -13,7 +13,8 @@ from io import StringIO
 from itertools import permutations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import progress_files
 from students_by_hand import DECK, TODAY, aged, card, student
@@ -125,7 +126,7 @@ def test_two_students_of_one_name_stay_apart() -> None:
     assert {"Mia (aaaa)", "mia (bbbb)", "cccc", "Tom"} == labels
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(progress_files(), max_size=4))
 def test_reading_files_again_or_in_another_order_changes_nothing(files: list[Progress]) -> None:
     """The latest file of each student counts, whatever else lies in the folder."""
@@ -138,7 +139,7 @@ def test_reading_files_again_or_in_another_order_changes_nothing(files: list[Pro
         assert found.written == max(f.written for f in files if f.student == found.student)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(progress_files(), max_size=4))
 def test_figures_stay_within_their_meaning(files: list[Progress]) -> None:
     """Whatever the files say.
@@ -156,7 +157,7 @@ def test_figures_stay_within_their_meaning(files: list[Progress]) -> None:
             assert figures.minutes <= one.whole.minutes + 1e-9
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(progress_files(), max_size=4))
 def test_csv_and_json_are_read_back_by_independent_readers(files: list[Progress]) -> None:
     """RFC 4180 lines for the standard reader, as many columns everywhere.

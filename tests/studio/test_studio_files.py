@@ -9,7 +9,8 @@ from io import BytesIO
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from strategies import progress_files
 
@@ -64,7 +65,7 @@ def read(data: bytes) -> Progress:
     return read_progress(BytesIO(data), "p.jsonl")
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(progress_files())
 def test_what_is_written_is_read_the_same(progress: Progress) -> None:
     """Any progress comes back as it was, to a tenth of a bpm and of a second."""
@@ -72,7 +73,7 @@ def test_what_is_written_is_read_the_same(progress: Progress) -> None:
     assert written(progress) == written(read(written(progress)))
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(progress_files())
 def test_other_readers_read_every_line(progress: Progress) -> None:
     """Each line is one object for the standard JSON reader.
@@ -205,7 +206,7 @@ def test_a_file_without_end_is_refused() -> None:
         read(lines(HEAD, *decks))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(progress_files(), st.data())
 def test_days_are_read_the_same_at_once_and_one_by_one(
     progress: Progress, data: st.DataObject
@@ -237,7 +238,7 @@ def test_a_wrong_day_among_many_is_refused_at_its_own_line(field: str, value: An
 GOOD = lines(HEAD, DECK, CARD, DAY)
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(
     st.lists(st.tuples(st.integers(0, len(GOOD) - 1), st.binary(max_size=3)), max_size=3),
     st.sampled_from([None, *range(len(GOOD))]),

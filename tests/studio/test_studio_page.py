@@ -14,7 +14,8 @@ from xml.etree import ElementTree as ET
 
 import html5lib
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 from strategies import progress_files
@@ -37,7 +38,7 @@ def page(files: list[Progress]) -> str:
     return studio_page(look_at(files, today=TODAY), today=TODAY)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(progress_files(), max_size=4))
 def test_the_page_is_valid_html(files: list[Progress]) -> None:
     """The strict parser of html5lib, an independent reader of HTML, finds nothing to mend."""
@@ -49,7 +50,7 @@ def test_the_page_is_valid_html(files: list[Progress]) -> None:
         assert link.get("href", "").removeprefix("#") in ids
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(progress_files(), max_size=3))
 def test_the_page_needs_no_network_and_runs_nothing(files: list[Progress]) -> None:
     """No script, no handler, no address but its own places; and it says so to the browser."""
@@ -82,7 +83,7 @@ def test_names_and_titles_are_shown_and_never_run(evil: str) -> None:
     assert any((element.text or "").startswith(evil) for element in tree.iter(f"{HTML}p"))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(progress_files())
 def test_charts_are_drawings_inside_their_frames(progress: Progress) -> None:
     """Well-formed XML, described in words, and no shape leaves the frame."""
