@@ -187,4 +187,8 @@ class AboutTakes(Parts):
 
     def days(self) -> Days:
         """Return every card's history by practice days, as columns."""
-        return Days.of(self._beliefs.days())
+        self._beliefs.refresh()
+        if self._days_seen is None or self._days_seen[0] != self._beliefs.changes:
+            days = Days.of(self._beliefs.days())
+            self._days_seen = (self._beliefs.changes, days)
+        return self._days_seen[1]

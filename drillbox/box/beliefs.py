@@ -59,16 +59,23 @@ class Beliefs:
         The box file.
     now
         The moment; `tell_time` moves it on.
+
+    Attributes
+    ----------
+    changes
+        How often anything that is believed was read anew, for those who keep what they made of it.
     """
 
     def __init__(self, archive: Archive, *, now: datetime) -> None:
         self._archive = archive
         self._until = now + WAITS_AFTER
+        self.changes = 0
         self._begin(Premises.found_in(archive.settings()))
 
     def _begin(self, premises: Premises) -> None:
         """Take up the cache of these premises, or begin again."""
         self.premises = premises
+        self.changes += 1
         self._by_card: dict[str, Belief] = {}
         self._days: dict[str, bytes] = {}
         self._level: float | None = None
@@ -95,11 +102,6 @@ class Beliefs:
     def unusable(self) -> int:
         """How many entries of the log are passed over, as of the last `refresh`."""
         return self._standing.unusable if self._standing else 0
-
-    @property
-    def standing(self) -> Standing | None:
-        """What is accounted for, as of the last `refresh`: another value whenever that changed."""
-        return self._standing
 
     @property
     def until(self) -> datetime:
@@ -330,6 +332,7 @@ class Beliefs:
         return _row(card_id, belief, days_played.packed(rows))
 
     def _take_over(self, rows: list[BeliefRow], now: Standing) -> None:
+        self.changes += 1
         self._by_card |= {row.card_id: _belief(row) for row in rows}
         self._days |= {row.card_id: row.days for row in rows}
         self._standing, self._level = now, None

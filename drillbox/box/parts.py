@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
+    from drillbox.box.days_played import Days
     from drillbox.box.goals import Goals
     from drillbox.box.shelf import Shelf
     from drillbox.store import Archive
@@ -30,6 +31,7 @@ class Parts:
         self.archive = archive
         self._new_id = new_id
         self._refused: dict[tuple[object, ...], str] = {}
+        self._days_seen: tuple[int, Days] | None = None
         self._catalogue = Catalogue(archive)
         self._diary = Diary(archive)
         self._beliefs = Beliefs(archive, now=now)

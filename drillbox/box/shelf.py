@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from drillbox.box.beliefs import Beliefs
     from drillbox.box.catalogue import Catalogue, Entry
     from drillbox.box.dues import Due
-    from drillbox.store import Archive, Standing, TakeRow
+    from drillbox.store import Archive, TakeRow
 
 GRADES_SHOWN = 4
 """So many grades of a card are shown beside it."""
@@ -28,7 +28,7 @@ class _Seen:
 
     now: Now
     entries: Mapping[str, Entry]
-    standing: Standing | None
+    changes: int
     cards: tuple[CardView, ...]
 
 
@@ -48,14 +48,13 @@ class Shelf:
         cards of the box nor what is believed of them were read anew.
         """
         self._beliefs.refresh()
-        entries, standing, seen = self._catalogue.entries(), self._beliefs.standing, self._seen
+        entries, changes, seen = self._catalogue.entries(), self._beliefs.changes, self._seen
         if (
             seen is None
-            or seen.now != now
+            or (seen.now, seen.changes) != (now, changes)
             or seen.entries is not entries
-            or (seen.standing is not standing)
         ):
-            seen = self._seen = _Seen(now, entries, standing, self._views(now, entries))
+            seen = self._seen = _Seen(now, entries, changes, self._views(now, entries))
         return seen.cards
 
     def _views(self, now: Now, entries: Mapping[str, Entry]) -> tuple[CardView, ...]:

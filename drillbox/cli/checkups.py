@@ -39,11 +39,11 @@ def checkup_command(ctx: click.Context, repair: bool, as_json: bool) -> None:
       drillbox checkup
       drillbox checkup --repair
     """
-    from drillbox.report.checkup import look, mend
-
     path, time = resolved(ctx.obj), clock()
     if not as_json:
         say(f"Looking over {path}.")
+    from drillbox.report.checkup import look, mend
+
     report, mended = look(path, clock=time, tell=_tell), []
     if repair and any(finding.repair for finding in report.findings):
         for done in mend(path, report, clock=time):

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from strategies_history import packed_days
 
-from drillbox.box import days_played
+from drillbox.box import Box, days_played
 from drillbox.box.days_played import WIDTH, Row, is_sound, unsound
 from drillbox.box.diary import LONGEST_DAY, take_view, with_measures
 from drillbox.box.whole_log import replay_all
@@ -18,8 +18,10 @@ from drillbox.memory import Grade, outlook
 from drillbox.store import MEASURED, TakeRow
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
+    from drillbox.deckfile import Deck
 
 
 def row_of(box: Box, clock: ManualClock, *, card: str | None = None, number: int = 7) -> TakeRow:
@@ -136,3 +138,32 @@ def test_many_cards_rows_are_looked_at_as_one_cards_are(bodies: list[bytes]) -> 
     named = {f"{number:016x}": body for number, body in enumerate(bodies)}
 
     assert {card for card, body in named.items() if not is_sound(body)} == unsound(named)
+
+
+def test_what_was_read_of_days_and_cards_is_kept_until_it_changes(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """A page asks several times; a take of another window, a hour set anew or a goal is seen."""
+    at = clock.now()
+    with (
+        Box.open(tmp_path / "box", clock=clock) as box,
+        Box.open(tmp_path / "box", clock=clock) as other,
+    ):
+        box.put_deck(small_deck, at=at)
+        card = box.find("e")
+        box.record(card, bpm=80, grade=Grade.STEADY, at=at, seconds=40)
+        days, cards = box.days(), box.cards(at=at)
+        assert days is box.days()
+        assert cards is box.cards(at=at)
+        assert 1 == days.rows.takes.sum()
+        other.record(card, bpm=85, grade=Grade.STEADY, at=at, seconds=40)
+        assert 2 == box.days().rows.takes.sum()
+        assert [2] == [one.takes for one in box.cards(at=at) if one.takes]
+        box.change_settings(at=at, day_ends_at=int(f"{at:%H}") % 12)
+        assert 2 == box.days().rows.takes.sum()
+        box.set_goal(card, bpm=123, at=at)
+        assert 123 == next(one.goal_bpm for one in box.cards(at=at) if one.card_id == card)
+        other.set_goal(card, bpm=124, at=at)
+        assert 124 == next(one.goal_bpm for one in box.cards(at=at) if one.card_id == card)
+        box.undo(at=at)
+        assert 1 == box.days().rows.takes.sum()
