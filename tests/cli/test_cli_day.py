@@ -11,6 +11,7 @@ import pytest
 from cli_kit import player_in
 
 from drillbox.base.wording import counted
+from drillbox.box import Box
 from drillbox.box.practice import by_card
 from drillbox.cli.track import WARM_SHARE
 from drillbox.memory import Grade
@@ -328,7 +329,7 @@ def test_a_card_says_what_is_asked_of_it_and_what_was_heard(player: Player) -> N
 
 def test_the_year_is_as_wide_as_asked_for(player: Player, tmp_path: Path) -> None:
     """Eighty columns unless asked; from 40 to 300; a page replaces an earlier one."""
-    practise(player, ("e", 95, Grade.CLEAN), days=40)
+    practise(player, ("e", 95, Grade.CLEAN), days=12)
     for asked, width in (((), 80), (("--width", "40"), 40), (("--width", "300"), 300)):
         lines = player("year", *asked).out.splitlines()
         assert width - 10 < max(map(len, lines)) <= width
@@ -341,23 +342,26 @@ def test_the_year_is_as_wide_as_asked_for(player: Player, tmp_path: Path) -> Non
     assert page.read_text(encoding="utf-8").startswith("<!")
 
 
-def test_days_ahead_are_the_boxes(player: Player) -> None:
+def test_days_ahead_are_the_boxes(player: Player, monkeypatch: pytest.MonkeyPatch) -> None:
     """Ten and fifteen minutes over ninety days unless asked; charts on one scale."""
-    practise(player, ("e", 88, Grade.CLEAN), days=2)
-    with player.box() as box:
-        courses = {
-            minutes: list(box.ahead(at=player.clock.now(), minutes=minutes, days=days))
-            for minutes, days in ((10, 90), (15, 90), (20, 7))
-        }
+    asked: list[tuple[object, float, int]] = []
+
+    def ahead(_: Box, *, at: object, minutes: float, days: int) -> tuple[int, ...]:
+        asked.append((at, minutes, days))
+        return tuple(int(day * minutes) // 100 for day in range(days))
+
+    monkeypatch.setattr(Box, "ahead", ahead)
+    now = player.clock.now()
+    courses = {minutes: [day * minutes // 100 for day in range(90)] for minutes in (10, 15)}
     assert {"10": courses[10], "15": courses[15]} == player.values("ahead")
-    assert {"20": courses[20]} == player.values("ahead", "--minutes", "20", "--days", "7")
+    assert {"20": [0, 0, 0, 0, 0, 1, 1]} == player.values("ahead", "--minutes", "20", "--days", "7")
+    assert [(now, 10, 90), (now, 15, 90), (now, 20, 7)] == asked
     out = player("ahead").out
     for minutes in (10, 15):
         hand = counted(courses[minutes][-1], "card")
         assert f"{minutes} minutes a day: {hand} in hand after 90 days\n\n" in out
     assert out.startswith("Cards in hand on each of the next 90 days, as the model expects.\n\n")
-    top = max(*courses[10], *courses[15])
-    assert 2 == len(re.findall(rf"^ *{top} │", out, flags=re.MULTILINE))
+    assert 2 == len(re.findall(r"^ *13 │", out, flags=re.MULTILINE))
     assert 2 == len(re.findall(r"^ +tomorrow +day 90$", out, flags=re.MULTILINE))
     for words, code in (
         (("--days", "6"), 2), (("--days", "366"), 2), (("--minutes", "4"), 2),

@@ -135,20 +135,19 @@ def outgrown(player: Player) -> None:
         assert 1 == len(box.goals.outgrown(box.now(player.clock.now())))
 
 
-@pytest.mark.parametrize(
-    ("words", "to"),
-    [((), 95.0), (("--by", "12"), 102.0), (("--to", "111"), 111.0), (("a", "holding"), 95.0),
-     (("doubled",), 90.0), (("--decks",), 90.0), (("doubled", "--to", "111"), 90.0)],
-)  # fmt: skip
-def test_goals_of_outgrown_cards_are_raised(
-    player: Player, words: tuple[str, ...], to: float
-) -> None:
+def test_goals_of_outgrown_cards_are_raised(player: Player) -> None:
     """By five, or as asked; only of those that the words find, if there are any."""
     outgrown(player)
-    said = player("goals", "--outgrown", *words)
-    assert 0 == said.code
-    assert {"e": 90.0, "a": to, "e-a": 90.0, "a-doubled": 80.0} == goals(player)
-    assert f"Goals of {int(to != 90)} card" in said.out
+    for words, to in (
+        ((), 95), (("--by", "12"), 102), (("--to", "111"), 111), (("a", "holding"), 95),
+        (("doubled",), 90), (("--decks",), 90), (("doubled", "--to", "111"), 90),
+    ):  # fmt: skip
+        said = player("goals", "--outgrown", "--preview", *words)
+        moved = [f"  90 to {to}  a of every beat"] * (to != 90)
+        cards = f"{int(to != 90)} card{'s' * (to == 90)}"
+        assert [*moved, f"Goals of {cards} would change."] == said.out.splitlines()
+    player("goals", "--outgrown")
+    assert {"e": 90.0, "a": 95.0, "e-a": 90.0, "a-doubled": 80.0} == goals(player)
     assert 5.0 == RAISE_BPM
 
 
