@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.ear import find_start, passes_played
@@ -48,7 +49,7 @@ def floats(*values: float) -> Times:
 # --- maps of tempo
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.floats(-2, 9), st.floats(0.9, 1.1), st.floats(-1e-3, 1e-3), st.floats(1, 60))
 def test_a_map_is_an_offset_a_stretch_and_a_slide_that_is_nought_at_both_ends(
     offset: float, stretch: float, bend: float, length: float
@@ -260,7 +261,7 @@ def windows(seed: int, *shape: int) -> tuple[Energies, Energies]:
     return anyway, rng.lognormal(-7, 1, (10, COLUMNS)).astype(np.float32)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.floats(-6, 11), st.integers(0, 99))
 def test_a_stroke_speaks_for_itself_with_the_gain_it_was_struck_with(db: float, seed: int) -> None:
     """Its gain comes back; nothing struck speaks against a stroke; twelve decibels are the most."""

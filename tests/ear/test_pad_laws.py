@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.ear import Asked, PadNote, PadVoices, measure_notes, read_midi
@@ -73,7 +74,7 @@ def test_velocity_in_decibels_is_forty_logarithms(velocity: int) -> None:
     assert -12.04 == pytest.approx(velocity_db(50) - velocity_db(100), abs=0.01)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.floats(-0.03, 0.03), st.integers(0, 99))
 def test_each_note_is_measured_where_it_was_struck(late: float, seed: int) -> None:
     """Time and level of a stroke are its note's, whatever the others do."""
