@@ -31,9 +31,9 @@ if TYPE_CHECKING:
 
 KEPT = Path(__file__).parent / "heard.json"
 TAKES: dict[str, dict[str, Any]] = {
-    "easy": {"seed": 1, "grade": "easy", "seconds": 8.0, "hum": -30.0},
-    "realistic": {"seed": 303, "grade": "realistic", "missing": 0.2, "seconds": 8.0},
-    "hard": {"seed": 303, "grade": "hard", "missing": 0.12, "seconds": 8.0},
+    "buzz and hum": {"seed": 4, "grade": "easy", "seconds": 8.0, "hum": -30.0},
+    "flam": {"seed": 37, "grade": "realistic", "missing": 0.2, "seconds": 8.0},
+    "whole kit": {"seed": 303, "grade": "hard", "missing": 0.12, "seconds": 8.0},
 }
 STAGES = ("without_hum", "remove_click", "spectrum", "hear", "decide", "absent_voices")
 
