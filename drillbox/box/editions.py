@@ -70,8 +70,9 @@ def put_edition(archive: Archive, deck: Deck, at: datetime, *, older: bool = Fal
     standing = {row.id: row for row in archive.decks()}.get(deck.id)
     row, cards = deck_rows(deck, at=standing.added_at if standing else at)
     row = replace(row, archived=bool(standing and standing.archived))
-    before = {card.slug: card for card in archive.cards() if card.deck_id == deck.id}
-    elsewhere = {card.card_id for card in archive.cards() if card.deck_id != deck.id}
+    there = archive.cards()
+    before = {card.slug: card for card in there if card.deck_id == deck.id}
+    elsewhere = {card.card_id for card in there if card.deck_id != deck.id}
     old = _read_again(standing) if standing else None
     listed = {card.slug for card in old.cards} if old else set(before)
     now, slugs = {card.card_id for card in cards}, {card.slug for card in cards}

@@ -7,7 +7,7 @@ import pytest
 from store_kit import CARD, NOW, OTHER, open_box, take
 
 from drillbox.errors import LogError, UnknownCardError, UsageError
-from drillbox.store import Retraction
+from drillbox.store import MEASURED, Retraction
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -206,3 +206,26 @@ def test_two_kinds_of_entry_may_share_an_id_and_a_moment() -> None:
     other.merge([twin])
     other.merge([take(1)])
     assert [take(1), twin] == list(one.log()) == list(other.log())
+
+
+def test_measured_takes_are_found_without_reading_the_others() -> None:
+    """Those under whose measures the ear wrote, in order of time; SQLite finds them in its index.
+
+    A log of years is not gone through to learn that nobody ever plugged a microphone in.
+    """
+    box = open_box()
+    told = {MEASURED: {"spread_ms": 7.5}}
+    rows = [take(n, measures=told if n in {2, 5, 7} else {"level": 0.5}) for n in range(1, 9)]
+    box.merge(rows)
+    box.retract(rows[4].id, NOW + timedelta(hours=1))
+    asked: list[str] = []
+    box._box.connection.set_trace_callback(asked.append)
+
+    assert [rows[1], rows[6]] == box.takes(measured=True)
+    assert [rows[6]] == box.takes(measured=True, newest=1)
+    box._box.connection.set_trace_callback(None)
+    selects = [one for one in asked if "FROM take" in one]
+    assert 2 == len(selects)
+    for select in selects:
+        plan = box._box.connection.execute(f"EXPLAIN QUERY PLAN {select}").fetchall()
+        assert any("take_measured" in step[3] for step in plan), plan
