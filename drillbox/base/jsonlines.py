@@ -26,9 +26,14 @@ Record = TypeVar("Record", bound="Sized")
 _AGAIN = "write it again, or copy it again, whole"
 
 
+def written_value(value: Any) -> str:
+    """Return a value as JSON."""
+    return _WRITER.encode(value)
+
+
 def written_line(record: dict[str, Any]) -> bytes:
     """Return an object as a line."""
-    text = _WRITER.encode(record)
+    text = written_value(record)
     try:
         return text.encode() + b"\n"
     except UnicodeEncodeError:  # half a surrogate pair, which only an escape can carry

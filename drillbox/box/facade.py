@@ -118,6 +118,10 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
         """Return every entry of the take log."""
         return self.archive.log()
 
+    def log_lines(self) -> Iterable[bytes]:
+        """Return every entry of the take log as the line it has in an exported file."""
+        return self.archive.log_lines()
+
     def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
         """Take in another log's entries, which pass `through`; return how many were new."""
         return self.archive.merge(entries, through=through)

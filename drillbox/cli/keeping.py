@@ -121,9 +121,9 @@ def export_command(box_path: str | None, file: str) -> None:
 
     with open_box(box_path, only_reads=True) as box:
         if file == DASH:
-            write_log(box.log(), sys.stdout.buffer)
+            write_log(box.log_lines(), sys.stdout.buffer)
             return
-        written = replace_log(Path(file).expanduser(), box.log())
+        written = replace_log(Path(file).expanduser(), box.log_lines())
     narrate(f"{counted(written, 'entry', 'entries')} written to {file}.")
 
 

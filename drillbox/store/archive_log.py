@@ -5,7 +5,7 @@ from __future__ import annotations
 from heapq import merge
 from typing import TYPE_CHECKING
 
-from drillbox.store import beliefs, checks, takelog
+from drillbox.store import beliefs, checks, guard, takelog
 from drillbox.store.archive_file import ArchiveFile
 from drillbox.store.rows import BeliefRow, LogEntry, Retraction, Standing, TakeRow
 
@@ -157,8 +157,14 @@ class ArchiveLog(ArchiveFile):
         after: tuple[str, str] | None = ("", "")
         while after is not None:
             with self._box.reading() as db:
-                part, after = takelog.next_part(db, after, last)
-            yield from part
+                rows, after = takelog.next_rows(db, after, last)
+            yield from guard.usable(rows, takelog.take_of)
+
+    def log_lines(self) -> Iterator[bytes]:
+        """Give the whole log as `log` does, each entry as the line it has in a file."""
+        from drillbox.store import log_lines  # noqa: PLC0415 - numpy, for an export only
+
+        return log_lines.log_lines(self._box.reading)
 
     def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:
         """Take in the entries that are not here yet, all or none; return how many there were.

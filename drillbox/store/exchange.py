@@ -36,7 +36,7 @@ def is_log(path: Path) -> bool:
     return False
 
 
-def replace_log(path: Path, entries: Iterable[LogEntry]) -> int:
+def replace_log(path: Path, entries: Iterable[LogEntry | bytes]) -> int:
     """Write a log, in the place of an exported one if there is one; return how many entries it has.
 
     The whole of it, or, if the disk refuses, nothing. A file of another kind is not written over.

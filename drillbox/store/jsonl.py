@@ -30,17 +30,23 @@ _TAKE_KEYS = ("kind", "id", "card", "bpm", "grade", "at", "zone", "seconds", "so
 _RETRACTION_KEYS = ("kind", "id", "take", "at")
 
 
-def write_log(entries: Iterable[LogEntry], out: BinaryIO) -> int:
+def write_log(entries: Iterable[LogEntry | bytes], out: BinaryIO) -> int:
     """Write a header, the entries in the order given and the end line.
 
-    Return how many entries there were.
+    Return how many entries there were. One that is a line already (`log_lines`) is written as it
+    is.
     """
     out.write(written_line({"format": FORMAT, "version": VERSION}))
     written = 0
     for written, entry in enumerate(entries, start=1):  # noqa: B007 - the last number is the count
-        out.write(written_line(_as_object(entry)))
+        out.write(entry if isinstance(entry, bytes) else line_of(entry))
     out.write(end_line(written))
     return written
+
+
+def line_of(entry: LogEntry) -> bytes:
+    """Return an entry as a line."""
+    return written_line(_as_object(entry))
 
 
 def read_log(source: BinaryIO, name: str) -> Iterator[LogEntry]:

@@ -205,10 +205,10 @@ def retractions(db: sqlite3.Connection, last: int) -> list[Retraction]:
     return sorted(guard.usable(rows, retraction_of), key=place)
 
 
-def next_part(
+def next_rows(
     db: sqlite3.Connection, after: tuple[str, str], last: int
-) -> tuple[list[TakeRow], tuple[str, str] | None]:
-    """Return the next takes of the log, by (at, id), and where they end.
+) -> tuple[list[tuple[Any, ...]], tuple[str, str] | None]:
+    """Return the next rows of takes of the log, by (at, id), and where they end.
 
     Parameters
     ----------
@@ -224,7 +224,7 @@ def next_part(
         db, f"{TAKES} WHERE {where} ORDER BY at, id LIMIT {PART}", (last, after[0], *after)
     )
     end = (rows[-1][4], rows[-1][0]) if len(rows) == PART else None
-    return guard.usable(rows, take_of), end
+    return rows, end
 
 
 def place(entry: LogEntry) -> tuple[datetime, str]:

@@ -2,10 +2,11 @@ from __future__ import annotations
 
 import io
 import json
-from contextlib import suppress
+from contextlib import closing, suppress
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
 from hypothesis import strategies as st
 from store_kit import CARD, NOW, open_box, take
@@ -13,8 +14,10 @@ from strategies import take_logs
 
 from drillbox.errors import LogError
 from drillbox.store import LogEntry, Retraction, read_log, write_log
+from drillbox.store.jsonl import line_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
 HEADER = '{"format": "drillbox take log", "version": 1}'
@@ -32,7 +35,7 @@ TAKE = {
 BACK = {"kind": "retraction", "id": f"{2:032x}", "take": f"{1:032x}", "at": "2026-03-12T18:00:00Z"}
 
 
-def written(entries: list[LogEntry]) -> bytes:
+def written(entries: Sequence[LogEntry | bytes]) -> bytes:
     """Return a log file's bytes."""
     out = io.BytesIO()
     assert len(entries) == write_log(entries, out)
@@ -193,3 +196,32 @@ def test_any_bytes_are_read_or_refused(parts: list[str | bytes]) -> None:
     with suppress(LogError):
         entries += read_log(io.BytesIO(content), "takes.jsonl")
     assert len(set(entries)) == open_box().merge(entries)
+
+
+@given(take_logs())
+def test_rows_are_written_as_the_entries_they_are(log: list[LogEntry]) -> None:
+    """An export straight from the rows has the bytes of one entry by entry."""
+    with open_box() as box:
+        box.merge(log)
+        lines = list(box.log_lines())
+
+        assert [line_of(entry) for entry in box.log()] == lines
+        assert written(list(box.log())) == written(lines)
+
+
+@pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
+def test_an_export_leaves_out_what_makes_no_sense(tmp_path: Path, name: str) -> None:
+    """Whatever another program wrote, the file is one that can be read."""
+    usual = {
+        "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
+        "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
+    }  # fmt: skip
+    with open_box(tmp_path / "box") as box:
+        box.add_take(take(1, measures={}))
+        box.add_take(take(2, measures={"level": 1, "who": "Å"}))
+    with closing(lay_open(tmp_path / "box")) as db:
+        put_take(db, 3, usual, **WRONG_IN_A_TAKE[name])
+    with open_box(tmp_path / "box") as box:
+        assert [line_of(entry) for entry in box.log()] == list(box.log_lines())
+        content = io.BytesIO(written(list(box.log_lines())))
+        assert box.takes() == list(read_log(content, "takes.jsonl"))
