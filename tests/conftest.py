@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from examples import AT_LENGTH, QUICKLY
-from hypothesis import Phase, settings
+from hypothesis import HealthCheck, Phase, settings
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
@@ -25,14 +25,16 @@ from drillbox.store import Archive
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-# A busy machine is no failure, and every run tries the same examples: what passed passes again.
+# A busy machine is no failure, neither in a law nor in what it draws, and every run tries the same
+# examples: what passed passes again.
 # tests/bench/fresh_seeds.py tries others.
-settings.register_profile("quick", deadline=None, derandomize=True, max_examples=QUICKLY)
-settings.register_profile("full", deadline=None, derandomize=True, max_examples=AT_LENGTH)
-settings.register_profile("fresh", deadline=None, print_blob=True, max_examples=AT_LENGTH)
+BUSY: dict[str, Any] = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("quick", **BUSY, derandomize=True, max_examples=QUICKLY)
+settings.register_profile("full", **BUSY, derandomize=True, max_examples=AT_LENGTH)
+settings.register_profile("fresh", **BUSY, print_blob=True, max_examples=AT_LENGTH)
 settings.register_profile(  # for who asks only whether a test fails: tests/bench/bench_mutations.py
     "unshrunk",
-    deadline=None,
+    **BUSY,
     derandomize=True,
     max_examples=AT_LENGTH,
     phases=[Phase.explicit, Phase.generate],
