@@ -11,7 +11,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.ear import find_start, passes_played
+from drillbox.ear import Asked, find_start, measure, passes_played
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.deciding import (
     HEARD,
@@ -30,9 +30,10 @@ from drillbox.ear.fine_timing import fine_times
 from drillbox.ear.looks import COLUMNS, better, evidence, shared_gains
 from drillbox.ear.slots import slots_of
 from drillbox.errors import RecordingError
-from drillbox.rhythm import Pattern, parse
+from drillbox.rhythm import Level, Part, Pattern, parse
 
 if TYPE_CHECKING:
+    from drillbox.ear import Measurement
     from drillbox.ear.aligning import Times
     from drillbox.ear.energies import Energies, Samples
 
@@ -416,3 +417,52 @@ def test_what_keeps_clear_of_strokes(
     assert [e for e, on in zip(expected, edge, strict=True) if not on] == [
         bool(f) for f, on in zip(found, edge, strict=True) if not on
     ]
+
+
+# --- whole takes of noises
+
+
+def noises(
+    pattern: Pattern, *, without: tuple[int, ...] = (), more: tuple[float, ...] = ()
+) -> Measurement:
+    """Return five passes of short noises at 90, some left out, some more, as they are measured."""
+    strokes = [s for s in expected_strokes(pattern, 90, 5) if s.index not in without]
+    loud = tuple(0.1 if s.level is Level.GHOST else 1.0 for s in strokes)
+    times = [0.8 + s.seconds for s in strokes]
+    samples = bursts(*times, *more, seconds=15.5, gains=(*loud, *(0.5 for _ in more)))
+    return measure(samples, RATE, Asked(pattern, 90, 5, 0.8))
+
+
+def test_grace_notes_are_found_one_after_another_before_their_stroke() -> None:
+    """Of drags and flams, softer by 20 dB, most are heard, and most of these within 5 ms."""
+    found = noises(parse("snare: >d2 >f4 (1a) (3e)\n"))
+    graces = [f for f in found.facts if f.expected.part is Part.GRACE]
+    off = [f.at - 0.8 - f.expected.seconds for f in graces if f.at is not None]
+
+    assert 15 == len(graces)
+    assert 10 <= len(off)
+    assert 0.005 > float(np.median(np.abs(off)))
+    assert 0.03 > max(map(abs, off))
+    assert not any(f.timed for f in graces)
+    assert {"heard"} == {f.state for f in found.facts if f.expected.part is not Part.GRACE}
+
+
+def test_what_is_left_out_is_missed_and_what_is_more_is_extra() -> None:
+    """Two ghosts not played, two noises that nobody wrote, one of them after the last stroke."""
+    beat = 60 / 90
+    more = (0.8 + 6.5 * beat, 0.8 + 19 * beat + 0.2)
+    found = noises(SNARE, without=(4, 14), more=more)
+
+    assert [4, 14] == [f.expected.index for f in found.facts if f.state == "missed"]
+    assert list(more) == pytest.approx([extra.at for extra in found.extra], abs=0.004)
+    levels = [f.level_db for f in found.facts if f.expected.level is Level.ACCENT]
+    usual = float(np.median([level for level in levels if level is not None]))
+    assert [usual - 6] * 2 == pytest.approx([e.level_db for e in found.extra], abs=3)
+
+
+def test_an_echo_of_a_stroke_is_not_extra() -> None:
+    """A bounce 45 ms after a backbeat is the stick's, no stroke too many."""
+    found = noises(SNARE, more=(0.8 + 60 / 90 + 0.045,))
+
+    assert () == found.extra
+    assert 0 == found.numbers.missed

@@ -44,7 +44,7 @@ def power_at(samples: Samples, hertz: float, rate: int) -> float:
 # --- bands
 
 
-@pytest.mark.parametrize("rate", [16000, 44100, 48000])
+@pytest.mark.parametrize("rate", [16000, 18000, 44100])
 def test_a_column_is_the_power_of_eight_milliseconds_about_its_time(rate: int) -> None:
     """Beside a sum written out: a raised cosine of 8 ms, edges from 200 Hz to 9 kHz, 1.45 ms apart.
 
