@@ -223,7 +223,7 @@ def test_a_number_in_a_title_is_not_the_tempo() -> None:
         (("e", "92"), "cannot read"),
         (("e", "nan", "steady"), "cannot read"),
         (("e", "9000", "clean"), "nobody plays at 9000 bpm; use 8 to 400"),
-        (("e", "90", "s"), "'s' is no grade; use one of: fell apart, shaky"),
+        (("e", "90", "s"), "'s' may be shaky or steady; write more of it"),
     ],
 )
 def test_a_take_that_cannot_be_read_says_so(words: tuple[str, ...], sentence: str) -> None:
