@@ -14,7 +14,7 @@ Unix epoch, variances in octaves squared; practice days are ordinals that only r
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import exp, inf, log, log2, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -192,7 +192,21 @@ def lifted(belief: Belief, level: float) -> Belief:
     if not belief.takes:
         return belief
     rise = max(-MOST_LIFT, min(level - belief.level, MOST_LIFT))
-    return replace(belief, mu=belief.mu + rise, level=level)
+    # Every card of the box comes by here for every plan, and `replace` takes five times as long.
+    return Belief(
+        belief.mu + rise,
+        belief.ln_s,
+        belief.var_mu,
+        belief.cov,
+        belief.var_ln_s,
+        belief.at,
+        belief.day,
+        belief.takes_that_day,
+        belief.takes,
+        belief.apart,
+        belief.recent,
+        level,
+    )
 
 
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:

@@ -131,6 +131,8 @@ class _Selection:
         self._by_id = {c.card_id: c for c in candidates}
         self._table = table
         self._left = day.left_seconds - ROUNDING_SECONDS
+        shortest = np.diff(table.seconds[:, :2]).min(initial=inf)
+        self._shortest = float(min(shortest, table.seconds.min(initial=inf)))
         self._today = day.day
         self._families = _families(candidates, day)
         self._looks = {c.look for c in candidates if c.taught and _unsettled(c, day)}
@@ -148,7 +150,8 @@ class _Selection:
             heap += self._put_off
             self._put_off = []
             heapify(heap)
-        while heap:
+        # Once no take of any card fits, the rest of the offers need not be looked at.
+        while heap and self._left >= self._shortest:
             offer = heappop(heap)
             i, had = offer[3:]
             cost = self._cost(i, had + 1) - self._cost(i, had)

@@ -45,6 +45,7 @@ class Drillbox:
         self.beliefs: list[Belief] = list(self.priors)
         self.level = 0.0
         self.names = [f"{i:04x}" for i in range(len(self.goals))]
+        self.box = [self._candidate(i, b) for i, b in enumerate(self.beliefs)]
 
     def practise(self, session: Session) -> None:
         """Plan the day, play the plan, and plan again while there is time."""
@@ -114,18 +115,15 @@ class Drillbox:
         self.beliefs = replay(self.priors, takes, self.p)
 
     def _candidates(self) -> list[Candidate]:
-        return [
-            Candidate(
-                self.names[i],
-                "",
-                b,
-                float(self.goals[i]),
-                4.0,
-                family=f"f{self.families[i]}",
-                order=i,
-            )
-            for i, b in enumerate(self._lifted())
-        ]
+        """Return the box as the plan sees it; what did not move since is not made again."""
+        for i, b in enumerate(self._lifted()):
+            if b is not self.box[i].belief:
+                self.box[i] = self._candidate(i, b)
+        return list(self.box)
+
+    def _candidate(self, i: int, belief: Belief) -> Candidate:
+        goal, family = float(self.goals[i]), f"f{self.families[i]}"
+        return Candidate(self.names[i], "", belief, goal, 4.0, family=family, order=i)
 
 
 class Oracle:
