@@ -57,6 +57,7 @@ def beliefs(draw: st.DrawFn) -> Belief:
         apart=draw(st.one_of(st.just(0.0), st.floats(0.01, 0.95))),
         recent=draw(st.floats(1.0, 20.0)),
         level=draw(st.floats(-0.2, 0.2)),
+        streak=draw(st.integers(-9, 5)),
     )
 
 

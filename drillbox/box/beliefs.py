@@ -367,7 +367,7 @@ def _beliefs(cached: BeliefCache) -> dict[str, Belief] | None:
 
 
 def _belief(row: BeliefRow) -> Belief:
-    *state, at, day, takes_that_day, takes, apart, recent, level = row.body
+    *state, at, day, takes_that_day, takes, apart, recent, level, streak = row.body
     near = all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level))
     near = near and min(state[2], state[4]) > 0 and not isinf(recent)
     if not near or any(abs(moment) > _LAST_DAY for moment in (at, day)):
@@ -382,5 +382,6 @@ def _belief(row: BeliefRow) -> Belief:
             apart,
             recent,
             level,
+            int(streak),
         )
     )

@@ -122,7 +122,8 @@ class Practice:
         parameters, belief = self._beliefs.parameters, card.belief
         mean, variance = belief.cold(day.at, parameters)
         sigma, over = parameters.sigma, card.over_goal
-        bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over)
+        streak = belief.streak
+        bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over, streak=streak)
         holds = card.taught and 2.0**mean >= card.goal_bpm
         takes = 1 if holds else TAKES_CHOSEN
         shape = take_shape(card.seconds60, card.bars, bpm)

@@ -108,6 +108,9 @@ class Belief:
         Takes of late: each counts 1 when it is played, and 1/e a week later.
     level
         Where the player's level stood after the card's last take (`drillbox.memory.level`).
+    streak
+        First takes of a day in a row, up to the last one, that were automatic; below zero, so many
+        in a row that were worse than steady. The plan asks faster or slower by it.
     """
 
     mu: float
@@ -122,6 +125,7 @@ class Belief:
     apart: float = 0.0
     recent: float = 0.0
     level: float = 0.0
+    streak: int = 0
 
     def to_row(self) -> tuple[float | int | None, ...]:
         """Return the plain numbers that `from_row` turns into this belief again, exactly."""
@@ -138,6 +142,7 @@ class Belief:
             self.apart,
             self.recent,
             self.level,
+            self.streak,
         )
 
     @classmethod
@@ -206,6 +211,7 @@ def lifted(belief: Belief, level: float) -> Belief:
         belief.apart,
         belief.recent,
         level,
+        belief.streak,
     )
 
 
@@ -289,8 +295,16 @@ def update_with_chance(
         apart=still * (1.0 - parameters.joining),
         recent=1.0 + belief.lately(evidence.at),
         level=belief.level if evidence.level_after is None else evidence.level_after,
+        streak=_streak(belief.streak, evidence.grade) if cold else belief.streak,
     )
     return after, chance
+
+
+def _streak(streak: int, grade: Grade) -> int:
+    """Return the streak after one more first take of a day."""
+    if grade < Grade.STEADY:
+        return min(streak, 0) - 1
+    return max(streak, 0) + 1 if grade is Grade.AUTOMATIC else 0
 
 
 def predictive_spread(belief: Belief, expected: Expectation, parameters: Parameters) -> float:

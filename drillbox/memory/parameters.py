@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-MODEL_VERSION = "6"
+MODEL_VERSION = "7"
 """Changes whenever the same log would give other beliefs.
 
 A cached belief of another version is void.

@@ -100,6 +100,7 @@ class BeliefColumns:
     apart: Floats
     recent: Floats
     level: Floats
+    streak: Ints
 
     @classmethod
     def of(cls, beliefs: Sequence[Belief]) -> BeliefColumns:
@@ -119,13 +120,14 @@ class BeliefColumns:
             np.array([b.apart for b in beliefs], np.float64),
             np.array([b.recent for b in beliefs], np.float64),
             np.array([b.level for b in beliefs], np.float64),
+            np.array([b.streak for b in beliefs], np.int64),
         )
 
     @classmethod
     def room(cls, cards: int) -> BeliefColumns:
         """Return columns to be written to."""
-        real, whole = np.empty((9, cards)), np.empty((3, cards), np.int64)
-        columns: list[Any] = [*real[:6], *whole, *real[6:]]
+        real, whole = np.empty((9, cards)), np.empty((4, cards), np.int64)
+        columns: list[Any] = [*real[:6], *whole[:3], *real[6:], whole[3]]
         return cls(*columns)
 
     def rows(self, cards: Ints) -> BeliefColumns:
@@ -159,4 +161,5 @@ class BeliefColumns:
             float(self.apart[i]),
             float(self.recent[i]),
             float(self.level[i]),
+            int(self.streak[i]),
         )

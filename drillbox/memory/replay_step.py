@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from drillbox.memory.replay_columns import Takes
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 CREDITS = np.array([CREDIT[grade] for grade in Grade])
 TOLD = np.array([APART[grade] for grade in Grade])
@@ -69,9 +70,16 @@ def step(s: BeliefColumns, t: Takes, p: Parameters) -> tuple[BeliefColumns, Floa
             apart=still * (1.0 - p.joining),
             recent=1.0 + s.recent * np.exp(-since / RECENT_DAYS),
             level=np.where(np.isnan(t.level_after), s.level, t.level_after),
+            streak=np.where(cold, _streak(s.streak, t.grade), s.streak),
         ),
         chances,
     )
+
+
+def _streak(streak: Ints, grade: Ints) -> Ints:
+    """Return the streaks after one more first take of a day each."""
+    easy = np.where(grade == Grade.AUTOMATIC, np.maximum(streak, 0) + 1, 0)
+    return np.where(grade < Grade.STEADY, np.minimum(streak, 0) - 1, easy)
 
 
 def told_before(s: BeliefColumns, t: Takes, p: Parameters) -> Floats:

@@ -147,8 +147,8 @@ class Day:
     done
         Takes already played today, in order.
     most_new
-        The most cards the player wants to begin in one day; None for no limit, which the benchmark
-        favours.
+        The most cards the player wants to begin in one day, those not counted that turn out to be
+        near their goals already; None for no limit.
     """
 
     now: Now

@@ -33,10 +33,11 @@ UPKEEP_SHARE = 1.0
 The forecast has every card below its goal played once in ten practice days. On the benchmark a
 limit of three days costs 7 % of what is in hand, and a player who knows half of 400 cards then does
 worse than by rotation; with no limit nothing is gained."""
-MEETING_TAKES, MEETING_PLANNED = 6, 3
-"""Takes of a first meeting in one day where minutes would stay empty, and in one plan at most.
+MEETING_PLANNED = 3
+"""Takes of a first meeting in one plan at most.
 
-Otherwise it has as many as any card: what has failed four times rests until tomorrow."""
+In a day it has as many as any card, and no more to fill empty minutes: what has failed four times
+rests until tomorrow. On the benchmark six a day won nothing."""
 READY_OCTAVES = 0.25
 """A card that another one builds on must have come this near to its goal (assumption)."""
 NEW_OF_A_FAMILY = 2
@@ -137,7 +138,7 @@ class _Selection:
         self._families = _families(candidates, day)
         self._looks = {c.look for c in candidates if c.taught and _unsettled(c, day)}
         self._put_off: list[_Offer] = []
-        begun = sum(c.taught and c.fresh(day.day) for c in candidates)
+        begun = sum(_begun_today(c, day) for c in candidates)
         self._of_deck = Counter(
             deck for c in candidates if c.taught and c.fresh(day.day) for deck in c.decks
         )
@@ -173,7 +174,7 @@ class _Selection:
         candidate = self._candidates[i]
         earlier, filling = candidate.played(self._today), LeftOut.ENOUGH in self.lifted
         if candidate.belief.apart:
-            return min((MEETING_TAKES if filling else MOST_TAKES) - earlier, MEETING_PLANNED)
+            return min(MOST_TAKES - earlier, MEETING_PLANNED)
         return MOST_TAKES - (0 if filling else earlier)
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
@@ -208,8 +209,7 @@ class _Selection:
         if bar not in self.lifted:
             return False
         if bar is LeftOut.ENOUGH:
-            card = self._candidates[i]
-            return not card.apart or card.played(self._today) < MEETING_TAKES
+            return not self._candidates[i].apart
         if bar is not LeftOut.PREREQUISITE:
             return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
@@ -307,6 +307,12 @@ def _first_offers(
     ]
     heapify(heap)
     return heap
+
+
+def _begun_today(candidate: Candidate, day: Day) -> bool:
+    """Whether a card is one of the day's new ones: what turns out to be known is none."""
+    known = not candidate.apart and _near_goal(candidate)
+    return candidate.taught and candidate.fresh(day.day) and not known
 
 
 def _unsettled(candidate: Candidate, day: Day) -> bool:

@@ -40,11 +40,11 @@ STEP_WIDTH = 0.13
 """Half-width in octaves of the step from not in hand to in hand, doubt about the tempo included."""
 SOFT_SHARE, SOFT_WIDTH = 0.2, 0.45
 """Share and half-width of the slope that makes progress far from the goal count."""
-DISCOUNT = 1.0 / 60.0
-"""A day counts 1/60 less than the day before: the plan looks about two months ahead."""
+DISCOUNT = 1.0 / 40.0
+"""A day counts 1/40 less than the day before: the plan looks about six weeks ahead."""
 GAIN_AT_GOAL = 0.5
 """Share of the first gain that a take still adds to a card at its goal (assumption)."""
-PRACTICE_REACH, MOST_GAIN = 0.5, 1.5
+PRACTICE_REACH, MOST_GAIN = 0.5, 1.2
 """What a take adds falls to nothing this many octaves past the goal.
 
 And is at most so many times the gain at it: the exponential law of

@@ -19,11 +19,15 @@ from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
     COUNT_IN_SECONDS,
+    EASY_SDS,
+    FAILED_SDS,
     FIVES_FROM,
     GRADE_SECONDS,
     HELD_OCTAVES,
     HELD_SUCCESS_SDS,
     MEETING_SUCCESS_SDS,
+    MOST_EASY,
+    MOST_FAILED,
     PLAY_SECONDS,
     SUCCESS_SDS,
     nearest_mark,
@@ -41,14 +45,24 @@ if TYPE_CHECKING:
 
 MOST_TAKES = 1 + FURTHER_TAKES
 """Takes of a card in a day; after three or four the warm-up is over and more is massing."""
-FIRST_LOOK = 1.2
+FIRST_LOOK, FIRST_LOOK_KNOWN = 1.2, 3.0
 """How much more a card never played is worth: its first take also tells where it stands.
 
-From the benchmark: with 1 a box of 400 cards of which half are known is surveyed too slowly (0.70
-of rotation's in hand instead of 0.82), with 2 it reaches 0.94, and one of 400 new cards is begun on
-too many."""
+The second number is what comes on top where the cards begun of late were all known already: they
+fade while nobody looks at them. On the benchmark a box of 400 cards of which half are known is
+otherwise looked through too slowly; with a larger first number one of 400 new cards is begun on too
+many."""
+KNOWN_OCTAVES = 0.15
+"""A card that stands this near to its goal after so few takes was known before (assumption)."""
+SEEN_TAKES, SEEN_PRIOR = 5, 6.0
+"""A card with no more takes than this tells whether those never played may be known already.
+
+So many that were not are counted beside them at first."""
 BUILDING_RETURN_DAYS = 10.0
 """The longest wait of a card below its goal before new cards are held back."""
+HOLDING_RETURN_DAYS = 4.0
+"""The shortest wait of one above it that is counted there: what came off once may hold longer than
+anybody knows yet."""
 MOST_URGENT, URGENT_DAYS = 4.0, 4.0
 """A card with a deadline is worth up to so many times as much, from about so many spare days down.
 
@@ -116,6 +130,7 @@ class _Columns(NamedTuple):
     climbs: Floats
     recent: Floats
     apart: Floats
+    streak: Floats
 
     @classmethod
     def of(cls, candidates: Sequence[Candidate], day: Day) -> _Columns:
@@ -139,11 +154,12 @@ class _Columns(NamedTuple):
                 c.climbs,
                 b.recent,
                 b.apart,
+                b.streak,
             )
             for c in candidates
             for b in (c.belief,)
         ]
-        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 18).T)
+        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 19).T)
 
 
 def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Table:
@@ -160,7 +176,7 @@ def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) 
     first_upkeep = (one + CHANGE_SECONDS) / BUILDING_RETURN_DAYS
     held = _held_days(c, parameters)
     upkeep = (one + CHANGE_SECONDS) / np.where(
-        held > 0.0, np.maximum(held, 1.0), BUILDING_RETURN_DAYS
+        held > 0.0, np.maximum(held, HOLDING_RETURN_DAYS), BUILDING_RETURN_DAYS
     )
     # A holiday ahead ages every card by half of it on the average.
     wait = gap + 0.5 * max(0.0, day.next_in_days - 1.0)
@@ -206,6 +222,8 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
     held = np.clip(over_goal / HELD_OCTAVES, 0.0, 1.0)
     caution = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
+    caution += FAILED_SDS * np.clip(-c.streak, 0.0, MOST_FAILED)
+    caution -= EASY_SDS * np.clip(c.streak, 0.0, MOST_EASY)
     caution = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, caution)
     likely = 2.5 + np.exp2(right - caution * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
@@ -250,13 +268,24 @@ def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     rows = np.arange(len(margin))
     # A pattern that has not come together wants takes until it has, each worth as much as the last.
     joining = APART_WORTH * table.visit(margin, c.ln_s, np.maximum(wait, 1.0))
+    look = _first_look(c, margin)
     result = np.empty((len(margin), MOST_TAKES))
     for k in range(MOST_TAKES):
         further = again[rows, np.clip(taken + k, 1, FURTHER_TAKES) - 1]
         usual = np.where(taken + k > 0, further, visit)
         begun = c.apart * joining + (1.0 - c.apart) * usual
-        result[:, k] = np.where(c.takes > 0, begun, FIRST_LOOK * visit * c.apart**k)
+        result[:, k] = np.where(c.takes > 0, begun, look * visit * c.apart**k)
     return result
+
+
+def _first_look(c: _Columns, margin: Floats) -> float:
+    """Return how much more a card never played is worth than the visit to it.
+
+    The more of the cards begun of late turned out to be known already, the more.
+    """
+    seen = (c.takes > 0) & (c.takes <= SEEN_TAKES)
+    known = seen & (c.apart == 0.0) & (margin > -KNOWN_OCTAVES)
+    return FIRST_LOOK + FIRST_LOOK_KNOWN * float(known.sum() / (seen.sum() + SEEN_PRIOR))
 
 
 def _take_seconds(c: _Columns, bpm: Floats) -> Floats:

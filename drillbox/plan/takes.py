@@ -27,15 +27,22 @@ FIVES_FROM, FIVE, TWO = 60, 5, 2
 """From here up the marks of a metronome are fives, below it twos (common practice, no source)."""
 MEETING_SUCCESS_SDS = 1.0
 """A new pattern is begun where Phi(1) = 84.13 % is likely, and so is one that is still apart."""
-SUCCESS_SDS = 0.65
-"""One that is being built is played where Phi(0.65) = 74 % is likely.
+SUCCESS_SDS = 0.6
+"""One that is being built is played where Phi(0.6) = 73 % is likely.
 
 On the benchmark a student whose memory suffers from failures is better off at 84 %, one whose cards
 differ widely at 69 %: there a take tells more."""
-HELD_SUCCESS_SDS, HELD_OCTAVES = 0.35, 0.15
-"""What stands so far over its goal is asked for more, Phi(0.35) = 64 %; between them, in between.
+HELD_SUCCESS_SDS, HELD_OCTAVES = 0.25, 0.15
+"""What stands so far over its goal is asked for more, Phi(0.25) = 60 %; between them, in between.
 
 A failure costs it little then, and few takes are automatic."""
+FAILED_SDS, MOST_FAILED = 0.35, 8
+"""Each first take of a day in a row that was worse than steady makes the next one so much safer.
+
+Without it a card whose cold takes keep failing, while its warm ones come off, is asked for the same
+tempo day after day."""
+EASY_SDS, MOST_EASY = 0.25, 3
+"""And each in a row that was automatic makes it so much bolder (assumption)."""
 
 
 USUAL_VISIT = CHANGE_SECONDS + COUNT_IN_SECONDS + PLAY_SECONDS + GRADE_SECONDS
@@ -89,6 +96,7 @@ def aim_bpm(
     ceiling_bpm: float,
     *,
     over_goal: float | None = None,
+    streak: int = 0,
 ) -> int:
     """Return the tempo of the next take, on a mark of the metronome.
 
@@ -106,11 +114,15 @@ def aim_bpm(
     over_goal
         Octaves by which the card's peak stands over its goal; None for a pattern that is new or
         has not come together yet.
+    streak
+        First takes of a day in a row that were automatic, or below zero, that failed.
     """
     caution = MEETING_SUCCESS_SDS
     if over_goal is not None:
         held = min(1.0, max(0.0, over_goal / HELD_OCTAVES))
         caution = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
+        caution += FAILED_SDS * min(max(-streak, 0), MOST_FAILED)
+        caution -= EASY_SDS * min(max(streak, 0), MOST_EASY)
     likely = 2.5 + exp2(mean - caution * sqrt(variance + sigma * sigma))
     return max(ASKED.least, min(nearest_mark(likely), floor(ceiling_bpm)))
 

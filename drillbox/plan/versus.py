@@ -83,7 +83,12 @@ def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
     belief = candidate.belief
     mean, variance = belief.cold(at, parameters)
     bpm = aim_bpm(
-        mean, variance, parameters.sigma, candidate.ceiling_bpm, over_goal=candidate.over_goal
+        mean,
+        variance,
+        parameters.sigma,
+        candidate.ceiling_bpm,
+        over_goal=candidate.over_goal,
+        streak=belief.streak,
     )
     spread = (variance + parameters.sigma**2) ** 0.5
     days = exp(belief.ln_s) + parameters.growth * CREDIT[Grade.STEADY] * belief.gap(at)

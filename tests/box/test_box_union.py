@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import permutations
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,7 @@ from drillbox.store import list_backups
 
 if TYPE_CHECKING:
     from pathlib import Path
+    from random import Random
 
     from drillbox.memory import Belief
 
@@ -63,9 +64,9 @@ def practised(history: list[tuple[str, int, Grade, int, bool]]) -> Box:
     return box
 
 
-def beliefs(box: Box) -> list[Belief]:
+def beliefs(box: Box, at: datetime = MORNING) -> list[Belief]:
     """Return what a box believes of every card now."""
-    box.cards(at=MORNING)
+    box.cards(at=at)
     return [box._beliefs.of(card) for card in CARDS]
 
 
@@ -100,6 +101,47 @@ def test_boxes_that_met_believe_the_same(
         expected = replay.beliefs.get(card, prior(Parameters()))
         assert lifted(expected, box._beliefs.level) == believed
     assert [states[0]] * 6 == states
+
+
+days_played = st.lists(
+    st.tuples(
+        st.sampled_from(CARDS[:2]),
+        st.integers(60, 120),
+        st.sampled_from(Grade),
+        st.integers(0, 6),
+        st.booleans(),
+    ),
+    min_size=4,
+    max_size=9,
+)
+
+
+@settings(max_examples=25)
+@given(days_played, st.randoms(use_true_random=False))
+def test_takes_and_undoings_may_arrive_in_any_order(
+    history: list[tuple[str, int, Grade, int, bool]], chance: Random
+) -> None:
+    """A week of takes, some taken back, comes in entry by entry, late ones and undoings first.
+
+    Beliefs, the level behind them and the streaks of first takes are those of the box on which it
+    was played, after every entry those of a fresh replay.
+    """
+    played = new_box()
+    for card, bpm, grade, day, back in sorted(history, key=lambda take: take[3]):
+        at = MORNING + timedelta(days=day, seconds=len(list(played.log())))
+        played.record(card, bpm=bpm, grade=grade, at=at, seconds=30)
+        if back and bpm % 2:
+            played.undo(at=at)
+    entries, week_later = list(played.log()), MORNING + timedelta(days=7)
+    chance.shuffle(entries)
+    box = new_box()
+    for entry in entries:
+        box.merge([entry])
+        beliefs(box, at=week_later)
+        assert frozenset() == box.wrong_beliefs()
+    assert list(played.log()) == list(box.log())
+    assert beliefs(played, at=week_later) == beliefs(box, at=week_later)
+    assert played._beliefs.level == box._beliefs.level
 
 
 def test_a_goal_that_comes_in_is_seen_at_once() -> None:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import takewhile
 from math import exp, log, log2, pi, sqrt
 
 import numpy as np
@@ -274,7 +275,7 @@ def test_the_model_version_names_these_numbers() -> None:
         -0.001252852945121592,
         0.1593284910566019,
     )
-    assert MODEL_VERSION == "6"
+    assert MODEL_VERSION == "7"
     assert belief.to_row()[:5] == pytest.approx(expected, rel=1e-12)
 
 
@@ -297,6 +298,23 @@ def test_a_pattern_that_has_not_come_together_tells_little_of_tempo() -> None:
     assert all(loss < 0.03 for loss in losses)
     came = update(belief, Evidence(20000.1, 739163, 60.0, Grade.STEADY), PLAIN)
     assert came.apart == 0.0
+
+
+@given(st.lists(st.tuples(st.integers(0, 8), st.sampled_from(Grade)), min_size=1, max_size=12))
+def test_a_streak_is_counted_on_first_takes_of_a_day(takes: list[tuple[int, Grade]]) -> None:
+    """Read backwards over the first takes of the days: automatic ones, or ones that failed.
+
+    Warm takes, whose hands have just played it, break no streak and make none.
+    """
+    belief, first = prior(PLAIN), dict[int, Grade]()
+    for n, (day, grade) in enumerate(sorted(takes, key=lambda take: take[0])):
+        first.setdefault(day, grade)
+        at = 20000.0 + day + n / 1000.0
+        belief = update(belief, Evidence(at, 20000 + day, 80.0, grade), PLAIN)
+    told = list(first.values())[::-1]
+    easy = sum(1 for _ in takewhile(lambda grade: grade is Grade.AUTOMATIC, told))
+    failed = sum(1 for _ in takewhile(lambda grade: grade < Grade.STEADY, told))
+    assert easy - failed == belief.streak
 
 
 def test_takes_of_late_fade_by_the_week() -> None:

@@ -12,7 +12,7 @@ from drillbox.plan import choose, climbing, prices, table, takes
 
 PAGE = " ".join((Path(__file__).parents[2] / "docs" / "model.md").read_text("utf-8").split())
 NUMBERS = {0.1: "a tenth", 0.25: "a quarter", 0.5: "half", 2: "two", 3: "three", 4: "four"}
-NUMBERS |= {6: "six", 7: "week", 10: "ten", 30: "thirty"}
+NUMBERS |= {6: "six", 7: "week", 8: "eight", 10: "ten", 30: "thirty"}
 
 
 def word(number: float) -> str:
@@ -32,12 +32,15 @@ SENTENCES = [
         f" (each counts 1 when played, 1/e a {word(RECENT_DAYS)} later)"
     ),
     f"and count {table.FIRST_LOOK:g} times",
+    f"up to {table.FIRST_LOOK + table.FIRST_LOOK_KNOWN:g} times",
+    f"once in {word(table.HOLDING_RETURN_DAYS)} practice days at most",
+    f"by {takes.FAILED_SDS:g} of a standard deviation each, {word(takes.MOST_FAILED)} at most",
+    f"by {takes.EASY_SDS:g} each, {word(takes.MOST_EASY)} at most",
     f"every card below its goal once in {word(table.BUILDING_RETURN_DAYS)} practice days",
     f"At most {word(choose.NEW_OF_A_FAMILY)} cards of a family are begun in a plan",
     (
         f"is worth {word(table.APART_WORTH)} times a visit for each further take,"
-        f" up to {word(table.MOST_TAKES)} a day, {word(choose.MEETING_TAKES)} where minutes would"
-        " stay empty"
+        f" up to {word(table.MOST_TAKES)} a day"
     ),
     f"until they are within {word(choose.READY_OCTAVES)} of an octave of their goals",
     f"worth up to {word(table.MOST_URGENT)} times as much",

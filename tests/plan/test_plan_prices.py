@@ -195,16 +195,16 @@ def test_the_step_is_a_normal_distribution_function() -> None:
 def test_a_visit_lengthens_stability_by_most_of_the_gap() -> None:
     """Five days' gap on S = 4 days: 4 + 0.8 * 5 = 8, whatever the margin.
 
-    What the take adds: half the first gain at the goal, nothing half an octave past it, one and a
-    half times as much a quarter of an octave below and from there on.
+    What the take adds: half the first gain at the goal, nothing half an octave past it, 1.2 times
+    as much a tenth of an octave below and from there on.
     """
     law = PracticeLaw.of(Parameters())
-    margins = np.array([0.0, 0.25, 0.5, 0.9, -0.25, -0.8])
+    margins = np.array([0.0, 0.25, 0.5, 0.9, -0.1, -0.8])
     after, ln_s = law.after(margins, np.log(np.full(6, 4.0)), np.full(6, 5.0))
     assert list(np.exp(ln_s)) == pytest.approx([8.0] * 6)
     half = 0.5 * Parameters().gain
     assert list(after - margins) == pytest.approx(
-        [half, half / 2.0, 0.0, 0.0, 1.5 * half, 1.5 * half]
+        [half, half / 2.0, 0.0, 0.0, 1.2 * half, 1.2 * half]
     )
     fatigue = Parameters().fatigue
     for taken in (1, 2, 3):
@@ -235,7 +235,7 @@ def by_hand(grid: Grid, price: float) -> tuple[dict[tuple[int, int], float], Cal
     def earned(i: int, j: int, until: float) -> float:
         m, s = np.array([grid.margins[i]]), np.array([grid.ln_s[j]])
         days = np.linspace(0.0, until, 4001)
-        each = law.worth(m, s, days) * np.exp(-days / 60.0)
+        each = law.worth(m, s, days) * np.exp(-days * DISCOUNT)
         return float(trapezoid(each, days))
 
     earn = {(i, j, w): earned(i, j, w) for i, j in states for w in (*grid.waits, 400.0)}
@@ -259,7 +259,7 @@ def by_hand(grid: Grid, price: float) -> tuple[dict[tuple[int, int], float], Cal
 
     def visit(i: int, j: int, w: float, of: dict[tuple[int, int], float]) -> float:
         then = at(led[i, j, w], of)
-        return earn[i, j, w] + float(np.exp(-w / 60.0)) * (then - price)
+        return earn[i, j, w] + float(np.exp(-w * DISCOUNT)) * (then - price)
 
     for _ in range(120):
         value = {
@@ -348,7 +348,7 @@ def test_a_price_lies_between_the_two_that_were_tried() -> None:
 
 
 def test_what_is_earned_is_the_discounted_worth() -> None:
-    """Of a worth of 1 for ever: (1 - exp(-d t)) / d by each wait, with d a 60th.
+    """Of a worth of 1 for ever: (1 - exp(-d t)) / d by each wait, with d a 40th.
 
     400 days are for ever. Of one that grows by the day: the integral of t exp(-d t).
     """
@@ -362,7 +362,7 @@ def test_what_is_earned_is_the_discounted_worth() -> None:
             return wait + 0.0 * (margin + ln_s)
 
     waits = np.array([1.0, 2.25, 5.0, 27.0, 45.0])
-    d, t = 1.0 / 60.0, np.array([*waits, 400.0])
+    d, t = 1.0 / 40.0, np.array([*waits, 400.0])
     for law, expected in (
         (Steady, (1.0 - np.exp(-d * t)) / d),
         (Growing, (1.0 - np.exp(-d * t) * (1.0 + d * t)) / d**2),

@@ -74,6 +74,24 @@ def test_the_farther_over_its_goal_the_more_is_asked(
     assert aim_bpm(log2(bpm), sd**2, 0.08, 400.0, over_goal=-0.2) <= asked[0]
 
 
+@given(st.integers(-12, 6), st.floats(-0.3, 0.3))
+def test_a_streak_moves_the_aim_its_own_way(streak: int, over: float) -> None:
+    """The more first takes failed in a row, the slower the next; the more were easy, the faster.
+
+    A card at 90 with 0.08 octave of noise alone: eight failures in a row ask at most 0.224 octave
+    lower, three easy ones 0.06 higher, and further ones no more.
+    """
+    mean = log2(90.0)
+    plain = aim_bpm(mean, 0.0, 0.08, 400.0, over_goal=over)
+    asked = aim_bpm(mean, 0.0, 0.08, 400.0, over_goal=over, streak=streak)
+    again = aim_bpm(mean, 0.0, 0.08, 400.0, over_goal=over, streak=streak + 1)
+    assert asked <= again
+    assert (asked <= plain) if streak <= 0 else (asked >= plain)
+    assert -0.224 - 0.09 <= log2(asked / plain) <= 0.06 + 0.09
+    met = [aim_bpm(mean, 0.0, 0.08, 400.0, streak=n) for n in (streak, 0)]
+    assert met[0] == met[1]
+
+
 def test_tempo_for_success_of_the_reference() -> None:
     """Half-hold tempo 100, noise 0.08 octave, success 0.8413.
 
@@ -136,7 +154,8 @@ def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: floa
     mean, variance = card.belief.cold(at, Parameters())
     sigma = Parameters().sigma
     table = tabulate([card], day, Parameters())
-    bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=card.over_goal)
+    over, streak = card.over_goal, card.belief.streak
+    bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over, streak=streak)
 
     assert bpm == table.bpm[0]
     seconds = take_shape(card.seconds60, card.bars, bpm).seconds + CHANGE_SECONDS
