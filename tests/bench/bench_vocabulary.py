@@ -33,7 +33,7 @@ from schedulers import Drillbox, Oracle
 from students import Nature
 from world import KINDS, Cell, Result, run
 
-TRAINING, HELD_OUT = (11,), (201, 202)
+TRAINING, HELD_OUT = (11,), (203,)
 LEFT_OUT = "disuse"
 """The kind of student that nothing was tuned on."""
 HALF_A_YEAR = 180
@@ -213,10 +213,6 @@ def report(rows: list[Row]) -> None:
     for what, values in (("best habit", ratios), ("oracle", oracle)):
         mean = geometric_mean(values)
         print(f"- in hand over the {what}: geometric mean {mean:.3f}, least {min(values):.3f}")
-    for kind in KINDS:
-        mine = [r.ratio for r in rows if r.name.startswith(kind)]
-        if mine:
-            print(f"- {kind}: geometric mean {geometric_mean(mine):.2f}")
     mean = geometric_mean(learning)
     print(f"- learning the player: geometric mean {mean:.3f}, least {min(learning):.3f}")
     for what, named in (
@@ -235,6 +231,28 @@ def report(rows: list[Row]) -> None:
         ),
     ):
         print(f"- {what}: {len(named)}: {'; '.join(named)}")
+
+
+def by_kind(rows: list[Row]) -> None:
+    """Print one line for each kind of student: means over its settings, and its worst ones."""
+    print(
+        "| student | over the best habit | least | over the oracle | least | learning over fixed |"
+        " least | under the best habit | behind rotation on the last day |"
+    )
+    print("|---|---|---|---|---|---|---|---|---|")
+    for kind in KINDS:
+        mine = [r for r in rows if r.name.startswith(kind)]
+        if not mine:
+            continue
+        measured = (
+            [r.ratio for r in mine],
+            [r.ours / r.oracle for r in mine],
+            [r.learning / r.ours for r in mine],
+        )
+        means = " | ".join(f"{geometric_mean(each):.2f} | {min(each):.2f}" for each in measured)
+        under = sum(r.ratio < 1.0 for r in mine)
+        behind = sum(r.at_end < r.rotation_at_end for r in mine)
+        print(f"| {kind} | {means} | {under} of {len(mine)} | {behind} |")
 
 
 def calibration(outcomes: list[Outcome]) -> None:
@@ -259,6 +277,8 @@ def tempi(outcomes: list[Outcome]) -> None:
     print("|---|---|---|---|---|---|---|")
     for kind in KINDS:
         group = [o for o in outcomes if o.cell.kind == kind]
+        if not group:
+            continue
         ours, theirs = [o.drillbox for o in group], [o.habits[OPEN] for o in group]
         ends = " | ".join(f"{fmean(r.at_end for r in each):.0f}" for each in (ours, theirs))
         tempo = " | ".join(f"{2 ** fmean(r.octaves for r in each):.2f}" for each in (ours, theirs))
@@ -292,6 +312,8 @@ def main() -> None:
     long = [o for o in outcomes if o.cell.days == HALF_A_YEAR]
     short = [o for o in outcomes if o.cell.days != HALF_A_YEAR]
     tempi(long)
+    print()
+    by_kind(summarise(short))
     print()
     report(summarise(short))
     calibration(short)
