@@ -116,7 +116,6 @@ days_played = st.lists(
 )
 
 
-@settings(max_examples=25)
 @given(days_played, st.randoms(use_true_random=False))
 def test_takes_and_undoings_may_arrive_in_any_order(
     history: list[tuple[str, int, Grade, int, bool]], chance: Random
