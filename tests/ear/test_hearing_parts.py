@@ -186,12 +186,17 @@ def test_one_pass_may_go_wrong_and_two_may_not() -> None:
 
 
 def test_passes_are_counted_to_the_last_loud_stroke() -> None:
-    """One at least; a soft noise long after is no pass."""
+    """One at least; a soft noise long after is no pass; one 17 dB softer than the others is."""
     times = [*struck(FIGURE, 120, 3, 0.5), 11.9]
     samples = bursts(*times, gains=(1.0,) * (len(times) - 1) + (0.004,))
 
     assert 3 == passes_played(samples, RATE, FIGURE, 120, 0.5)
     assert 1 == passes_played(bursts(), RATE, FIGURE, 120, 15.9)
+    each = len(FIGURE.strokes)
+    fading = bursts(
+        *struck(FIGURE, 120, 4, 0.5), gains=(1.0,) * (3 * each) + (10 ** (-17 / 20),) * each
+    )
+    assert 4 == passes_played(fading, RATE, FIGURE, 120, 0.5)
     half = bursts(*struck(FIGURE, 120, 3, 0.5), 0.5 + 6.0, 0.5 + 6.375)
     assert 3 == passes_played(half, RATE, FIGURE, 120, 0.5)
 

@@ -161,6 +161,7 @@ def test_a_hand_less_even_than_the_other_is_named() -> None:
     assert () == saying(hands=hands(NOTICED, most - 0.01))
     assert () == saying(hands=hands(2.0, 2.0 + NOTICED / 2 - 0.01))
     assert 1 == len(saying(hands=hands(2.0, 2.0 + NOTICED / 2)))
+    assert () == saying(hands=hands(4 * NOTICED, 5.9 * NOTICED))
     assert () == saying(hands=hands(None, 40.0))
     assert () == saying(hands=hands(0.0, 40.0)[:1])
 
