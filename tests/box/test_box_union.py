@@ -111,8 +111,8 @@ days_played = st.lists(
         st.integers(0, 6),
         st.booleans(),
     ),
-    min_size=4,
-    max_size=9,
+    min_size=3,
+    max_size=6,
 )
 
 
