@@ -42,7 +42,7 @@ settings.register_profile(  # for who asks only whether a test fails: tests/benc
 settings.load_profile("quick")
 
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
-PILOT_TURNS, PILOT_TURN_SECONDS = 3, 0.004
+PILOT_TURNS, NO_TIME = 6, 0.001
 SMALL_DECK = """\
 [deck]
 id = "first-ghosts"
@@ -117,11 +117,13 @@ def pilots_wait_for_the_app(monkeypatch: pytest.MonkeyPatch) -> None:
     async def turns(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
         del min_sleep, max_sleep
         for _ in range(PILOT_TURNS):
-            await asyncio.sleep(PILOT_TURN_SECONDS)
+            await asyncio.sleep(0)
 
     for name in ("textual.app", "textual.pilot"):
         if name in sys.modules:
             monkeypatch.setattr(sys.modules[name], "wait_for_idle", turns)
+    if today := sys.modules.get("drillbox.app.screens.today"):
+        monkeypatch.setattr(today, "FRAME_FIRST_SECONDS", NO_TIME)
 
 
 @pytest.fixture(autouse=True)

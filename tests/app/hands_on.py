@@ -17,12 +17,16 @@ from textual.widgets import Static
 
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
-from drillbox.app.screens.stand import DEAF_SECONDS
+from drillbox.app.screens.preview import Preview
+from drillbox.app.screens.sound_check import SoundCheck
+from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.screens.welcome import DeckChoice
 from drillbox.sound import Metronome, SilentClock
 
 if TYPE_CHECKING:
     from textual.app import App
     from textual.pilot import Pilot
+    from textual.screen import Screen
 
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
@@ -31,7 +35,8 @@ if TYPE_CHECKING:
 _TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
 _CELL_WIDTH = 12.2
 """Width of one terminal cell in the exported picture, in its own units."""
-FRAME_SECONDS, QUIET_TURNS = 0.04, 3
+FRAME_SECONDS, TURN_SECONDS = 0.04, 0.002
+QUIET_TURNS, MOST_TURNS = 3, 1000
 KEPT = Path(__file__).parent / "screens"
 WHOLE_TAKE = 60.0 - DEAF_SECONDS
 """Seconds that outlast any take with its count-in."""
@@ -49,9 +54,26 @@ def make_app(
 
 
 async def settle(pilot: Pilot[int]) -> None:
-    """Let timers and refreshes run: a frame's length, and then what it set going."""
-    await pilot.pause(FRAME_SECONDS)
-    for _ in range(QUIET_TURNS):
+    """Let the screen come to rest: what happened is handled, drawn, and what that set going too.
+
+    The stand looks at its clock thirty times a second; here it does so at once. The other screens
+    on which something moves are given the length of a frame, and a screen that comes up settles in
+    its turn.
+    """
+    app = pilot.app
+    settled: Screen[object] | None = None
+    for _ in range(MOST_TURNS):  # the first frame comes before the box is opened
+        if not isinstance(app, DrillboxApp) or app._opened is not None or app.refusal is not None:
+            break
+        await pilot.pause(TURN_SECONDS)
+    while pilot.app.screen is not settled:
+        settled = pilot.app.screen
+        if isinstance(settled, Preview | DeckChoice | SoundCheck):
+            await pilot.pause(FRAME_SECONDS)
+        for _ in range(QUIET_TURNS):
+            await pilot.pause(TURN_SECONDS)
+            if isinstance(pilot.app.screen, Stand):
+                pilot.app.screen._frame()
         await pilot.pause(0)
 
 
@@ -73,10 +95,10 @@ async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
 
 async def shows(pilot: Pilot[int], words: str) -> bool:
     """Wait until the screen says something, line breaks aside; return whether it ever did."""
-    for _ in range(100):
+    for pause in (0.02,) * 20 + (0.1,) * 100:
         if words in " ".join(screen_text(pilot.app).split()):
             return True
-        await pilot.pause(0.1)
+        await pilot.pause(pause)
     return False
 
 

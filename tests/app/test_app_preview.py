@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.screens.preview import PreviewApp
+from drillbox.app.screens.preview import Preview, PreviewApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.deckfile import DeckFollower, deck_template
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import check_screen, press, screen_text, shows
+from hands_on import check_screen, press, screen_text, settle, shows
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -50,10 +50,11 @@ def write(path: Path, text: str) -> None:
 
 
 async def save(pilot: Pilot[int], path: Path, text: str) -> None:
-    """Save a text and wait for the next look."""
+    """Save a text and let the preview look at the file, as it does every third of a second."""
     write(path, text)
-    await pilot.pause(0.5)
-    await pilot.pause()
+    assert isinstance(pilot.app.screen, Preview)
+    pilot.app.screen._look()
+    await settle(pilot)
 
 
 async def test_the_file_on_the_left_and_its_cards_on_the_right(
