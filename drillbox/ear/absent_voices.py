@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.ear.deciding import Findings
-    from drillbox.ear.energies import Samples
     from drillbox.ear.expected import Expected
     from drillbox.ear.hearing import Hearing
     from drillbox.ear.looks import Floats
@@ -37,7 +36,7 @@ _ALWAYS, _NEVER, _ALIKE_DB = 0.8, 0.3, 0.6
 
 
 def absent_voices(
-    samples: Samples,
+    high: Floats,
     rate: int,
     *,
     expected: Sequence[Expected],
@@ -49,8 +48,8 @@ def absent_voices(
 
     Parameters
     ----------
-    samples, rate
-        The recording, its click taken out.
+    high, rate
+        The recording as `drillbox.ear.levels.above_rumble` gives it, its click taken out.
     expected
         What should have come.
     slots, hearing, findings
@@ -64,8 +63,8 @@ def absent_voices(
         voice: [index for index in own if not findings.covered[index]] or own
         for voice, own in every.items()
     }
-    levels = stroke_levels(samples, rate, np.nan_to_num(findings.at))
-    noise = noise_level(samples, rate)
+    levels = stroke_levels(high, rate, np.nan_to_num(findings.at))
+    noise = noise_level(high, rate)
     gone = set()
     for voice, own in bare.items():
         loud = levels[[index for index in own if findings.state[index] == HEARD]]

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from drillbox.ear.deciding import Findings
-    from drillbox.ear.energies import Samples
     from drillbox.ear.hearing import Hearing
     from drillbox.ear.looks import Floats, View
     from drillbox.ear.slots import Slots
@@ -34,7 +33,7 @@ _APART = 0.03
 
 
 def extra_strokes(
-    samples: Samples,
+    high: Floats,
     rate: int,
     *,
     seen: View,
@@ -67,8 +66,8 @@ def extra_strokes(
         for i in np.flatnonzero(best > _EVIDENCE)
         if best[i] == best[np.abs(times - times[i]) < _APART].max()
     ]
-    levels = stroke_levels(samples, rate, times[peaks])
-    quiet = _quietest(samples, rate, slots, findings) - _UNDER_GHOSTS_DB
+    levels = stroke_levels(high, rate, times[peaks])
+    quiet = _quietest(high, rate, slots, findings) - _UNDER_GHOSTS_DB
     return [
         (float(times[i]), float(level))
         for i, level in zip(peaks, levels, strict=True)
@@ -86,12 +85,12 @@ def _clear(times: Floats, of: Floats, before: float, after: float) -> NDArray[np
     return np.asarray((since > after) & (until > before))
 
 
-def _quietest(samples: Samples, rate: int, slots: Slots, findings: Findings) -> float:
+def _quietest(high: Floats, rate: int, slots: Slots, findings: Findings) -> float:
     """Return the usual level of the quietest kind of stroke."""
     groups: dict[Level, list[float]] = {}
     for group in slots.members:
         for stroke in group:
             if findings.state[stroke.index] == HEARD and not findings.covered[stroke.index]:
                 groups.setdefault(stroke.level, []).append(float(findings.at[stroke.index]))
-    levels = [float(np.median(stroke_levels(samples, rate, np.array(g)))) for g in groups.values()]
+    levels = [float(np.median(stroke_levels(high, rate, np.array(g)))) for g in groups.values()]
     return min(levels, default=-60.0)

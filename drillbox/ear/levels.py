@@ -1,6 +1,7 @@
 """How loud each stroke is: the peak of the recording above 80 Hz just after it begins.
 
-Conventions: dB of full scale, of amplitude.
+Conventions: dB of full scale, of amplitude; `high` is the recording as `above_rumble` gives it,
+which is worked out once a take.
 """
 
 from __future__ import annotations
@@ -19,12 +20,18 @@ _GUARD_SECONDS = 0.002
 _SILENT_DB = -120.0
 
 
-def stroke_levels(samples: Samples, rate: int, at: Floats) -> Floats:
+def above_rumble(samples: Samples, rate: int) -> Floats:
+    """Return the recording without what is slower than a drum's tone: two running means."""
+    width = max(int(rate / _LOWEST_HZ / 2) | 1, 3)
+    slow = _running_mean(_running_mean(samples.astype(np.float64), width), width)
+    return samples - slow
+
+
+def stroke_levels(high: Floats, rate: int, at: Floats) -> Floats:
     """Return the level of strokes at times.
 
     Half of what rings just before a stroke is taken off its peak: the two add up with any sign.
     """
-    high = _above(samples, rate)
     span = np.arange(-int(0.001 * rate), int(_PEAK_SECONDS * rate))
     guard = int(_GUARD_SECONDS * rate)
     before = np.arange(-guard - span.size, -guard)
@@ -35,12 +42,11 @@ def stroke_levels(samples: Samples, rate: int, at: Floats) -> Floats:
     return decibels(np.maximum(peak - 0.5 * ring, 0.3 * peak))
 
 
-def noise_level(samples: Samples, rate: int) -> float:
+def noise_level(high: Floats, rate: int) -> float:
     """Return the level of what is always there: the quietest fiftieth of the recording.
 
     More of it would count what rings between the strokes.
     """
-    high = _above(samples, rate)
     size = max(int(0.02 * rate), 1)
     count = high.size // size
     if not count:
@@ -54,17 +60,8 @@ def decibels(amplitude: Floats) -> Floats:
     return 20 * np.log10(np.maximum(amplitude, 10 ** (_SILENT_DB / 20)))
 
 
-def _above(samples: Samples, rate: int) -> Floats:
-    """Return the recording without what is slower than a drum's tone: two running means."""
-    width = max(int(rate / _LOWEST_HZ / 2) | 1, 3)
-    slow = _running_mean(_running_mean(samples.astype(np.float64), width), width)
-    return samples - slow
-
-
 def _running_mean(samples: Floats, width: int) -> Floats:
-    total = np.concatenate([np.zeros(1), np.cumsum(samples)])
+    """Return the mean of an odd number of samples around each; past the ends lies silence."""
     half = width // 2
-    place = np.arange(samples.size)
-    high = np.minimum(place + half + 1, samples.size)
-    low = np.maximum(place - half, 0)
-    return np.asarray((total[high] - total[low]) / (high - low))
+    total = np.cumsum(np.pad(samples, (half + 1, half)))
+    return np.asarray((total[width:] - total[:-width]) / width)

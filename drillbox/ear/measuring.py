@@ -30,7 +30,7 @@ from drillbox.ear.expected import expected_strokes
 from drillbox.ear.extras import extra_strokes
 from drillbox.ear.fine_timing import fine_times
 from drillbox.ear.hearing import hear
-from drillbox.ear.levels import noise_level, stroke_levels
+from drillbox.ear.levels import above_rumble, noise_level, stroke_levels
 from drillbox.ear.mains import without_hum
 from drillbox.ear.slots import kind_of, slots_of
 from drillbox.ear.verdict import StrokeFact, Verdict, course, verdict
@@ -173,16 +173,23 @@ def measure(
     expected = expected_strokes(asked.pattern, asked.bpm, asked.passes, leading=asked.leading)
     struck = shifted + np.array([stroke.seconds for stroke in expected])
     clean = remove_click(steady, rate, shifted, 60 / asked.bpm, struck)
-    found, extra, absent = _strokes(clean, rate, asked, shifted, expected)
+    high = above_rumble(clean.samples, rate)
+    found, extra, absent = _strokes(clean, high, rate, asked, start=shifted, expected=expected)
     back = begin / rate
     facts, laid = on_the_grid(found, asked, shifted, back)
     extra = tuple(ExtraStroke(e.at + back, e.level_db) for e in extra)
-    noise = noise_level(clean.samples, rate)
+    noise = noise_level(high, rate)
     return judged(asked, facts, extra, laid, cuts=cuts, noise_db=noise, absent=absent)
 
 
 def _strokes(
-    clean: Declicked, rate: int, asked: Asked, start: float, expected: Sequence[Expected]
+    clean: Declicked,
+    high: Floats,
+    rate: int,
+    asked: Asked,
+    *,
+    start: float,
+    expected: Sequence[Expected],
 ) -> tuple[list[StrokeFact], tuple[ExtraStroke, ...], tuple[str, ...]]:
     """Find the strokes; a voice that the recording does not hold at all is left out."""
     samples = clean.samples
@@ -195,7 +202,7 @@ def _strokes(
     hearing, view = hear(seen, slots, start, asked.seconds)
     findings = decide(view, slots, hearing, len(expected))
     while gone := absent_voices(
-        samples, rate, expected=wanted, slots=slots, hearing=hearing, findings=findings
+        high, rate, expected=wanted, slots=slots, hearing=hearing, findings=findings
     ):
         # With a voice gone another may stand alone, and show that it is not there either.
         absent = tuple(sorted({*absent, *gone}))
@@ -204,11 +211,11 @@ def _strokes(
         hearing, view = hear(seen, slots, start, asked.seconds)
         findings = decide(view, slots, hearing, len(expected))
     at = _finely(samples, rate, slots, findings)
-    levels = _levels(samples, rate, slots, findings, at)
+    levels = _levels(high, rate, slots, findings, at)
     bare = {stroke.voice for stroke in expected if not findings.covered[stroke.index]}
     facts = [_fact(stroke, findings, at, levels, absent=absent, bare=bare) for stroke in expected]
     extra = extra_strokes(
-        samples,
+        high,
         rate,
         seen=view,
         slots=slots,
@@ -232,9 +239,9 @@ def _finely(samples: Samples, rate: int, slots: Slots, findings: Findings) -> Fl
     return np.where(findings.state == HEARD, fine, np.nan)
 
 
-def _levels(samples: Samples, rate: int, slots: Slots, findings: Findings, at: Floats) -> Floats:
+def _levels(high: Floats, rate: int, slots: Slots, findings: Findings, at: Floats) -> Floats:
     """Return levels: of a stroke by itself its peak, of a covered one by its gain over its kind."""
-    levels = stroke_levels(samples, rate, np.nan_to_num(at))
+    levels = stroke_levels(high, rate, np.nan_to_num(at))
     for kind in slots.kinds:
         same = [s for g in slots.members for s in g if kind_of(s) == kind]
         heard = [s.index for s in same if findings.state[s.index] == HEARD]
