@@ -13,12 +13,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from drillbox.ear.energies import Spectrum
 
-Times = NDArray[np.float64]
+    Times = NDArray[np.float64]
 
 OFFSET_REACH, TEMPO_REACH, BEND_REACH = 0.2, 0.036, 0.012
 """How far a take may lie off: seconds, share of the tempo, share of slide within the take."""

@@ -37,6 +37,8 @@ _APART_COLUMNS = 8
 _FEW = 5
 _COVERED_DB = 4.0
 """A stroke under another must be clearer by this before its absence is believed (judgement)."""
+_MOSTLY = 0.6
+"""Under another, a stroke that is seldom heard is hard to hear: it is not called missed."""
 _GAINS_DB = np.arange(-14.0, 12.1, 2.0)
 _GRACE_NEAR, _GRACE_FAR = 0.012, 0.050
 _GRACE_EVIDENCE = 9.0
@@ -277,10 +279,22 @@ def _chances(
                 else int(seen.column(np.array(hearing.centre[slot])))
             )
             others = _beside(slots, hearing, findings, slot=slot, column=column, kind=kind)
+            if others and _share_heard(slots, findings, slot, member) < _MOSTLY:
+                continue
             least = _least_gain(seen, column, hearing.templates[kind], others)
             if others:
                 least += _COVERED_DB
             chance[stroke.index] = 0.5 * (1 + erf((usual - least) / spread / sqrt(2)))
+
+
+def _share_heard(slots: Slots, findings: Findings, slot: int, member: int) -> float:
+    """Return how often a stroke is heard where the same strokes come together."""
+    same = [
+        bool(findings.state[group[member].index] == HEARD)
+        for group, kinds in zip(slots.members, slots.of_slot, strict=True)
+        if kinds == slots.of_slot[slot]
+    ]
+    return sum(same) / len(same)
 
 
 def _beside(

@@ -12,12 +12,15 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-Samples = NDArray[np.float32]
-Energies = NDArray[np.float32]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Samples = NDArray[np.float32]
+    Energies = NDArray[np.float32]
 
 HOP_SECONDS = 0.00145
 WINDOW_SECONDS = 0.008

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 _NEAR, _AFTER = 0.035, 0.055
 """Seconds before and after a known stroke in which nothing is called extra."""
+_ELSEWHERE = 0.07
+"""Seconds around the place of a stroke that was not found: it may be this one, come too far off."""
 _NEAR_CLICK = 0.025
 _EVIDENCE = 25.0
 _UNDER_GHOSTS_DB = 4.0
@@ -56,6 +58,8 @@ def extra_strokes(
         if stroke.part is Part.BUZZ and findings.state[stroke.index] == HEARD:
             at = findings.at[stroke.index]
             clear &= (times < at) | (times > at + _BUZZ_SECONDS)
+    lost = np.array([any(findings.state[s.index] != HEARD for s in g) for g in slots.members])
+    clear &= _clear(times, np.sort(hearing.centre[lost]), _ELSEWHERE, _ELSEWHERE)
     columns, times = columns[clear], times[clear]
     if not columns.size:
         return []

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
-from drillbox.ear.looks import Columns, Floats, View, bands_fall, evidence, view
+from drillbox.ear.decays import learned_decays
+from drillbox.ear.looks import FLOOR_MARGIN, View, bands_fall, evidence, view
 from drillbox.ear.paths import likeliest, peaks
 from drillbox.ear.templates import first_templates, learned
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from drillbox.ear.energies import Energies, Spectrum
+    from drillbox.ear.looks import Columns, Floats
     from drillbox.ear.slots import Slots
 
 PASSES = 3
@@ -34,7 +36,12 @@ WIDE, WIDE_APART, WIDE_EVIDENCE = 0.09, 0.04, 25.0
 """A stroke farther off than most is believed if nothing else stands near, and it speaks clearly."""
 _AT_ONCE = 4000
 FIRST_THRESHOLD = 6.0
-LEAST_EVIDENCE, MOST_EVIDENCE = 3.5, 6.5
+LEAST_EVIDENCE, MOST_EVIDENCE = 0.5, 6.5
+ENOUGH_EVIDENCE = 1.0
+"""Where a stroke is played at most of its places, so much must speak for one more."""
+_SELDOM, _USUALLY = 0.3, 0.7
+_PLACE_WEIGHT = 4.0
+"""A place is judged by its own strokes and by so many of its kind's."""
 FALSE_ALARMS = 0.02
 _LEAST_CHANCES = 12
 _GAIN_SPREAD_DB = 6.0
@@ -100,7 +107,8 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     columns = np.round(centre / spectrum.hop).astype(np.int64)
     after = np.append(columns[1:], columns[-1] + 700)
     top = loudness >= loudness.max()
-    seen = view(spectrum, bands_fall(spectrum, columns[top], after[top]))
+    fall = bands_fall(spectrum, columns[top], after[top])
+    seen = view(spectrum, fall)
     templates = first_templates(seen, slots, columns, flux)
     none = np.zeros(centre.size)
     hearing = Hearing(
@@ -109,11 +117,31 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     usual = np.full(centre.size, FIRST_THRESHOLD)
     for _ in range(PASSES):
         hearing = _mapped(slots, _searched(seen, slots, hearing, usual))
+        seen = _followed(seen, slots, hearing, fall)
         hearing = replace(hearing, templates=learned(seen, slots, hearing))
     needed, doubtful = thresholds(seen, slots, hearing)
     hearing = replace(hearing, threshold=needed, doubtful=doubtful)
     hearing = _mapped(slots, _searched(seen, slots, hearing, hearing.threshold))
     return _looked_wider(seen, slots, hearing), seen
+
+
+def _followed(seen: View, slots: Slots, hearing: Hearing, fall: Floats) -> View:
+    """Learn how the loudest strokes ring on from where they were found."""
+    at = np.where(np.isfinite(hearing.at), hearing.at, hearing.centre)
+    loudness = slots.loudness()
+    loud = loudness >= loudness.max()
+    groups = [
+        kinds if is_loud and np.isfinite(found) else None
+        for kinds, is_loud, found in zip(slots.of_slot, loud, hearing.at, strict=True)
+    ]
+    decays = learned_decays(
+        seen.energy,
+        seen.floor / np.float32(FLOOR_MARGIN),
+        fall,
+        begins=seen.column(at),
+        groups=groups,
+    )
+    return replace(seen, decays=decays)
 
 
 def _looked_wider(seen: View, slots: Slots, hearing: Hearing) -> Hearing:
@@ -144,8 +172,9 @@ def thresholds(seen: View, slots: Slots, hearing: Hearing) -> tuple[Floats, froz
     """Return the evidence that each slot must show, from what chance shows in this recording.
 
     Between the strokes, where nothing is expected, the same search is made; the largest evidence
-    found there has an exponential tail, and a slot must show what chance would in one of a hundred
-    windows as wide as its own. The kinds are returned as well that do not, most of the time.
+    found there has an exponential tail, and a slot must show what chance would in one of fifty
+    windows as wide as its own; less where the same place of the pattern is played most of the time.
+    The kinds are returned as well that show no more than chance, most of the time.
     """
     alone = np.flatnonzero([len(kinds) == 1 for kinds in slots.of_slot])
     needed = np.full(hearing.centre.size, FIRST_THRESHOLD)
@@ -160,10 +189,27 @@ def thresholds(seen: View, slots: Slots, hearing: Hearing) -> tuple[Floats, froz
         scale = float(above.mean()) if above.size else 0.0
         wide = 2 * min(max(3.5 * hearing.sigma, 0.02), REACH)
         tail = np.log(0.5 / FALSE_ALARMS) + np.log(max(wide / width, 1))
-        needed[own] = np.clip(middle + scale * tail, LEAST_EVIDENCE, MOST_EVIDENCE)
-        if np.median(hearing.evidence[own]) < max(np.percentile(chance, 90), LEAST_EVIDENCE):
+        high = max(float(np.percentile(chance, 90)), LEAST_EVIDENCE)
+        clear = hearing.evidence[own] > high
+        trust = np.clip((_played(clear, slots.partial[own]) - _SELDOM) / (_USUALLY - _SELDOM), 0, 1)
+        most = MOST_EVIDENCE - trust * (MOST_EVIDENCE - ENOUGH_EVIDENCE)
+        needed[own] = np.clip(middle + scale * tail, LEAST_EVIDENCE, most)
+        if np.median(hearing.evidence[own]) < high:
             doubtful.add(number)
     return needed, frozenset(doubtful)
+
+
+def _played(clear: NDArray[np.bool_], partial: Columns) -> Floats:
+    """Return how often a kind is played at each of its slots' places, as far as chance shows.
+
+    A tenth of the places would be clear by chance.
+    """
+    usual = float(clear.mean())
+    share = np.empty(clear.size)
+    for place in set(partial):
+        here = partial == place
+        share[here] = (clear[here].sum() + _PLACE_WEIGHT * usual) / (here.sum() + _PLACE_WEIGHT)
+    return np.asarray((share - 0.1) / 0.9)
 
 
 def _chances(seen: View, hearing: Hearing, number: int) -> tuple[Floats, float]:

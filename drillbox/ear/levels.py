@@ -30,7 +30,8 @@ def above_rumble(samples: Samples, rate: int) -> Floats:
 def stroke_levels(high: Floats, rate: int, at: Floats) -> Floats:
     """Return the level of strokes at times.
 
-    Half of what rings just before a stroke is taken off its peak: the two add up with any sign.
+    Nearly half of what rings just before a stroke is taken off its peak: the two add up with any
+    sign.
     """
     span = np.arange(-int(0.001 * rate), int(_PEAK_SECONDS * rate))
     guard = int(_GUARD_SECONDS * rate)
@@ -39,7 +40,7 @@ def stroke_levels(high: Floats, rate: int, at: Floats) -> Floats:
     last = high.size - 1
     peak = np.abs(high[np.clip(place + span, 0, last)]).max(axis=1)
     ring = np.abs(high[np.clip(place + before, 0, last)]).max(axis=1)
-    return decibels(np.maximum(peak - 0.5 * ring, 0.3 * peak))
+    return decibels(np.maximum(peak - 0.45 * ring, 0.3 * peak))
 
 
 def noise_level(high: Floats, rate: int) -> float:

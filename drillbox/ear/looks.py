@@ -15,19 +15,22 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+
+from drillbox.ear.decays import LONGEST, LOOK_BACK, even_decays
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from drillbox.ear.decays import Decays
     from drillbox.ear.energies import Energies, Spectrum
     from drillbox.rhythm import Level, Part, Voice
 
-Floats = NDArray[np.float64]
-Columns = NDArray[np.int64]
+    Floats = NDArray[np.float64]
+    Columns = NDArray[np.int64]
 
-AHEAD, COLUMNS = 2, 14
-_LOOK_BACK = (3, 7)
-"""Columns before the stroke that tell what rings: the window of a column must not reach it."""
-_RING_MARGIN, _FLOOR_MARGIN = np.float32(1.3), np.float32(1.5)
+
+AHEAD, COLUMNS = 2, 20
+_RING_MARGIN, FLOOR_MARGIN = np.float32(1.3), np.float32(1.5)
 """The geometric mean and the tenth percentile of an energy lie below its mean by about this."""
 _MOST_GAIN = 10**1.2
 _SCATTER = 0.5
@@ -59,8 +62,8 @@ class View:
         What is always there, shape (bands,).
     ringing
         What rang just before each column, over the floor, shape (columns, bands).
-    fall
-        Nepers of power that each band loses in a column.
+    decays
+        How what rings falls from there on.
     hop
         Seconds a column.
     """
@@ -68,7 +71,7 @@ class View:
     energy: Energies
     floor: Energies
     ringing: Energies
-    fall: Energies
+    decays: Decays
     hop: float
 
     def windows(self, column: Columns, earlier: Columns | int = 0) -> tuple[Energies, Energies]:
@@ -77,11 +80,16 @@ class View:
         What rings is taken from just before the column, or from so many columns earlier.
         """
         step = np.arange(COLUMNS)
-        place = np.clip(column[..., None] - AHEAD + step, 0, self.energy.shape[0] - 1)
+        last = self.energy.shape[0] - 1
+        place = np.clip(column[..., None] - AHEAD + step, 0, last)
         energy = np.moveaxis(self.energy[place], -1, -2)
-        lag = (step - AHEAD + sum(_LOOK_BACK) / 2).astype(np.float32)
-        ring = self.ringing[np.clip(column - earlier, 0, self.energy.shape[0] - 1)]
-        anyway = self.floor[:, None] + ring[..., None] * np.exp(-self.fall[:, None] * lag)
+        before = np.clip(column - earlier, 0, last)
+        ring = self.ringing[before]
+        group, since = self.decays.group[before], self.decays.since[before]
+        curves, means = self.decays.curves, self.decays.means
+        after = np.clip(since[..., None] - AHEAD + step, 0, LONGEST - 1)
+        change = curves[group[..., None], after] - means[group, since][..., None, :]
+        anyway = self.floor[:, None] + ring[..., None] * np.moveaxis(np.exp(change), -1, -2)
         return energy, anyway
 
     def column(self, seconds: Floats) -> Columns:
@@ -90,10 +98,10 @@ class View:
 
 
 def view(spectrum: Spectrum, fall: Floats) -> View:
-    """Return a view of a spectrum with the fall of its bands."""
+    """Return a view of a spectrum, with an even fall of its bands in nepers a column."""
     logs = np.log(spectrum.energy.T).astype(np.float64)
     total = np.concatenate([np.zeros((1, logs.shape[1])), np.cumsum(logs, axis=0)])
-    near, far = _LOOK_BACK
+    near, far = LOOK_BACK
     place = np.arange(logs.shape[0])
     high = np.clip(place - near + 1, 1, None)
     low = np.clip(place - far, 0, high - 1)
@@ -101,9 +109,9 @@ def view(spectrum: Spectrum, fall: Floats) -> View:
     ringing = np.maximum(before * _RING_MARGIN - spectrum.floor, 0)
     return View(
         np.ascontiguousarray(spectrum.energy.T),
-        spectrum.floor * _FLOOR_MARGIN,
+        spectrum.floor * FLOOR_MARGIN,
         ringing,
-        fall.astype(np.float32),
+        even_decays(fall, logs.shape[0]),
         spectrum.hop,
     )
 
