@@ -3,8 +3,8 @@
 Time is exact: a place is a `fractions.Fraction` of a beat, counted from the pattern's start, from
 0. Everything here is a value or a pure function. docs/notation.md has the grammar of the notation.
 
-Motion, difficulty, overviews and generators load when they are first asked for: a box that is
-opened to play needs none of them.
+Notation, drawings, motion, difficulty, overviews and generators load when they are first asked
+for: a box that is opened to play needs few of them, and the ear none.
 """
 
 from __future__ import annotations
@@ -12,15 +12,10 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any
 
-from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart, feel_words
-from drillbox.rhythm.drawing import draw
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS, Embellishment, LevelSigns
-from drillbox.rhythm.entries import Entry
 from drillbox.rhythm.grid import grid_name, grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
-from drillbox.rhythm.notation import parse, read_entries
 from drillbox.rhythm.pattern import Pattern, fingerprint, overlay, repeated
-from drillbox.rhythm.spelling import spell
 from drillbox.rhythm.sticking import (
     Sticking,
     for_player,
@@ -42,7 +37,10 @@ from drillbox.rhythm.stroke import HAT_LINE, Hand, Level, Ornament, Stroke, Voic
 from drillbox.rhythm.swing import Swing
 
 if TYPE_CHECKING:
+    from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart, feel_words
     from drillbox.rhythm.crossing import Crossing, crossed
+    from drillbox.rhythm.drawing import draw
+    from drillbox.rhythm.entries import Entry
     from drillbox.rhythm.lists import Axes, Axis, axes, kinship, quiet_places
     from drillbox.rhythm.motion import (
         BURST_LIMIT,
@@ -54,6 +52,7 @@ if TYPE_CHECKING:
         movement,
         movement_words,
     )
+    from drillbox.rhythm.notation import parse, read_entries
     from drillbox.rhythm.overview import (
         MAP_EMBELLISHMENTS,
         Placing,
@@ -64,6 +63,7 @@ if TYPE_CHECKING:
         vocabulary_map,
     )
     from drillbox.rhythm.repertoire import BASS_LINES, NAMED, TIME_LINES
+    from drillbox.rhythm.spelling import spell
     from drillbox.rhythm.titles import MAX_TITLE, title
     from drillbox.rhythm.weighing import Facts, difficulty, facts
 
@@ -146,6 +146,11 @@ __all__ = [
 ]
 
 _LATE = {
+    "charting": ("Chart", "ChartBar", "Column", "Row", "chart", "feel_words"),
+    "drawing": ("draw",),
+    "entries": ("Entry",),
+    "notation": ("parse", "read_entries"),
+    "spelling": ("spell",),
     "repertoire": ("BASS_LINES", "NAMED", "TIME_LINES"),
     "titles": ("MAX_TITLE", "title"),
     "lists": ("Axes", "Axis", "axes", "kinship", "quiet_places"),

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.ear.aligning import TempoMap, Times, fitted_map
+from drillbox.ear.aligning import TempoMap, fitted_map
 from drillbox.ear.bands import (
     COLUMNS,
     NOTICED_MS,
@@ -29,6 +29,7 @@ from drillbox.ear.paths import Candidate, likeliest
 from drillbox.rhythm import Part, parse, strikes
 
 if TYPE_CHECKING:
+    from drillbox.ear.aligning import Times
     from drillbox.ear.energies import Samples
 
 RATE = 44100
