@@ -15,6 +15,7 @@ import numpy as np
 from drillbox.ear import Asked, Measurement, measure
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.measuring import judged, on_the_grid
+from drillbox.ear.recordings import mono
 from drillbox.ear.verdict import StrokeFact
 from drillbox.rhythm import Level
 
@@ -36,6 +37,12 @@ class Score:
         """Add one take's figure, where there is one."""
         if value is not None and np.isfinite(value):
             self.figures.setdefault(name, []).append(float(value))
+
+    def include(self, other: Score) -> None:
+        """Add what was counted and measured elsewhere."""
+        self.counts.update(other.counts)
+        for name, values in other.figures.items():
+            self.figures.setdefault(name, []).extend(values)
 
     def ratio(self, part: str, whole: str) -> float:
         """Return a share of sums."""
@@ -155,7 +162,13 @@ def _numbers(score: Score, found: Measurement, perfect: Measurement, strokes: in
     score.counts.update(graded=1, grade_equal=int(off == 0), grade_far=int(off > 1))
 
 
-def variants(take: Take, rng: np.random.Generator) -> dict[str, tuple[np.ndarray, int, Asked]]:
+def _dead_channel(samples: np.ndarray) -> np.ndarray:
+    """Return what is read of a stereo recording of which one side is hardly more than hiss."""
+    other = np.random.default_rng(0).normal(0, 1e-4, samples.size)
+    return mono(np.stack([samples, other], axis=1))
+
+
+def variants(take: Take) -> dict[str, tuple[np.ndarray, int, Asked]]:
     """Return worse recordings of the same take: samples, rate, what the ear is told."""
     from scipy import signal
 
@@ -166,13 +179,13 @@ def variants(take: Take, rng: np.random.Generator) -> dict[str, tuple[np.ndarray
     peak = np.max(np.abs(x))
     clipped = np.clip(x, -peak * 10 ** (-3 / 20), peak * 10 ** (-3 / 20))
     quiet = np.round(x * 10 ** (-8 / 20) * 32767) / 32767
-    del rng
     return {
         "plain": (x, 44100, told),
         "11 kHz bandwidth": (narrow, 44100, told),
         "16 kHz sampling": (slow, 16000, told),
         "clipped by 3 dB": (clipped, 44100, told),
         "8 dB quieter, 16 bit": (quiet, 44100, told),
+        "a dead channel": (_dead_channel(x), 44100, told),
         "start off by 150 ms": (x, 44100, replace(told, start=told.start + 0.15)),
         "tempo off by 3 %": (x, 44100, replace(told, bpm=told.bpm * 1.03)),
     }
