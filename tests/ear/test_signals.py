@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.ear.clicks import remove_click
-from drillbox.ear.energies import BANDS, HIGH_HZ, LOW_HZ, SILENCE, Samples, spectrum
+from drillbox.ear.energies import BANDS, HIGH_HZ, LOW_HZ, SILENCE, spectrum
 from drillbox.ear.expected import Expected, expected_strokes
 from drillbox.ear.looks import Floats, Kind
 from drillbox.ear.loopback import round_trip
@@ -19,6 +20,9 @@ from drillbox.ear.mains import without_hum
 from drillbox.ear.paths import Candidate, likeliest, peaks
 from drillbox.ear.slots import kind_of, slots_of
 from drillbox.rhythm import Hand, Level, Part, Voice, parse
+
+if TYPE_CHECKING:
+    from drillbox.ear.energies import Samples
 
 RATE = 44100
 T10 = np.arange(10 * RATE) / RATE
