@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from drillbox.ear.clicks import remove_click
 from drillbox.ear.energies import BANDS, HIGH_HZ, LOW_HZ, SILENCE, spectrum
 from drillbox.ear.expected import Expected, expected_strokes
-from drillbox.ear.looks import Floats, Kind
+from drillbox.ear.looks import Kind
 from drillbox.ear.loopback import round_trip
 from drillbox.ear.mains import without_hum
 from drillbox.ear.paths import Candidate, likeliest, peaks
@@ -23,6 +23,7 @@ from drillbox.rhythm import Hand, Level, Part, Voice, parse
 
 if TYPE_CHECKING:
     from drillbox.ear.energies import Samples
+    from drillbox.ear.looks import Floats
 
 RATE = 44100
 T10 = np.arange(10 * RATE) / RATE
