@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.cli.output import json_option, say, say_json
 from drillbox.errors import UsageError
@@ -105,7 +106,7 @@ def _write_deck(read: Transcript, file: Path, out: Path) -> None:
     if not read.found:
         raise UsageError("no rhythm was found", where=str(file), fix="look at what was left out")
     cards = [(found.title or f"bar {found.bars[0]}", found.pattern, "") for found in read.found]
-    goal = min(max(read.bpm or GOAL_BPM, 20), 300)
+    goal = ASKED.nearest(read.bpm or GOAL_BPM)
     text = draft_text(out.stem, cards, goal_bpm=goal, about=f"Read from {file.name}.")
     deck = parse_deck(text, name=str(out))
     write_new(out, text.encode())

@@ -15,9 +15,11 @@ from cli_kit import Player, player_in
 from conftest import SMALL_DECK
 
 from drillbox.box import Box
-from drillbox.cli.reading import _head
+from drillbox.cli.reading import _head, _write_deck
 from drillbox.cli.sheets import LONG, _watched
+from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
+from drillbox.rhythm import parse
 from drillbox.store import Wish
 
 if TYPE_CHECKING:
@@ -147,6 +149,29 @@ def test_a_rhythm_that_is_read_becomes_a_deck(player: Player) -> None:
     assert (4, True) == (said.code, "say what its keys are with --key" in said.err)
     for bars, code in (("0", 2), ("1", 0), ("64", 0), ("65", 2)):
         assert code == player("read", str(song), "--bars", bars).code
+
+
+@pytest.mark.parametrize(
+    ("bpm", "goal"), [(500.0, 400), (400.0, 400), (20.0, 20), (8.0, 20), (None, 90), (92.0, 92)]
+)
+def test_a_deck_that_was_read_has_a_goal_that_may_be_asked_for(
+    tmp_path: Path, bpm: float | None, goal: int
+) -> None:
+    """The tempo of the file within what goals may be; ninety where it says none."""
+    found = SimpleNamespace(title="one", bars=(1,), pattern=parse("snare: >2 >4 (e)\n"))
+    out = tmp_path / "d.toml"
+    _write_deck(SimpleNamespace(found=(found,), bpm=bpm), tmp_path / "d.mid", out)  # type: ignore[arg-type]
+    deck = parse_deck(out.read_text(encoding="utf-8"), name="d")
+    assert [goal] == [card.goal_bpm for card in deck.cards]
+
+
+def test_a_lesson_is_printed_for_its_student_and_a_deck_for_anybody(player: Player) -> None:
+    """Without a student a deck's sheet has the rhythms alone."""
+    deck = player("sheet", "--deck", "first-ghosts").out
+    lesson = player("sheet", "--deck", "first-ghosts", "--lesson", "Mia", "--words", "Lower.").out
+    assert ("First ghosts", "Lesson sheet: Mia") == (deck.splitlines()[0], lesson.splitlines()[0])
+    assert "Lower." in lesson
+    assert "Mia" not in deck
 
 
 @pytest.mark.parametrize(

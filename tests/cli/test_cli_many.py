@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.base.tempi import TAKEN
+from drillbox.box.kept_at_goal import keeps, top_of
 from drillbox.cli.bulk import RAISE_BPM, SHOWN
 from drillbox.cli.completions import card_names, setting_names
 from drillbox.cli.deckfiles import deck_named, decks_named
@@ -111,18 +112,23 @@ def test_what_is_asked_of_goals_must_be_one_thing(
 
 def test_cards_climb_or_are_kept_as_the_box_says(player: Player) -> None:
     """To the hands' end, to a tempo, or not at all; a later word takes an earlier one back."""
+
+    def kept_and_tops() -> tuple[list[str], set[float]]:
+        with player.box() as box:
+            settings = box.archive.settings()
+            entries = box.entries().values()
+        kept = [entry.row.slug for entry in entries if keeps(entry, settings)]
+        return kept, {top_of(entry.row.card_id, 0.0, settings) for entry in entries}
+
+    assert ([], {400.0}) == kept_and_tops()
     assert "Kept at the goal: 1 card.\n" == player("goals", "doubled", "--keep").out
-    with player.box() as box:
-        kept = {k: s.value for k, s in box.archive.settings().items()}
+    assert (["a-doubled"], {400.0}) == kept_and_tops()
     assert "Climbing to 120: 4 cards.\n" == player("goals", "every", "--top", "120").out
-    with player.box() as box:
-        topped = {k: s.value for k, s in box.archive.settings().items()}
+    assert ([], {120.0}) == kept_and_tops()
+    player("goals", "every", "--keep")
+    assert (4, {120.0}) == (len(kept_and_tops()[0]), kept_and_tops()[1])
     assert "Climbing as far as the hands go: 4 cards.\n" == player("goals", "every", "--climb").out
-    with player.box() as box:
-        free = {k: s.value for k, s in box.archive.settings().items()}
-    assert kept != topped != free
-    assert "120" in str(topped)
-    assert "120" not in str(free)
+    assert ([], {400.0}) == kept_and_tops()
 
 
 def outgrown(player: Player) -> None:
