@@ -24,6 +24,7 @@ from drillbox.store import Archive
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from pathlib import Path
 
 # A busy machine is no failure, neither in a law nor in what it draws, and every run tries the same
 # examples: what passed passes again.
@@ -92,17 +93,27 @@ def pytest_configure() -> None:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Return new folders one after another.
+
+    Not by `mktemp`, which looks through all that were made before: with four for each test that
+    took longer than most tests do.
+    """
+    root = tmp_path_factory.mktemp("homes")
+    return (root / str(number) for number in count())
+
+
 @pytest.fixture(autouse=True)
-def clean_environment(
-    monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+def clean_environment(monkeypatch: pytest.MonkeyPatch, homes: Iterator[Path]) -> None:
     """Keep the developer's own box, pace, colours and data folder out of every test."""
     for name in ("DRILLBOX_BOX", "DRILLBOX_PACE", "NO_COLOR", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("config")))
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
-    monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("session")))
+    home = next(homes)
+    for name in ("DATA_HOME", "CONFIG_HOME", "STATE_HOME", "RUNTIME_DIR"):
+        folder = home / name.lower()
+        folder.mkdir(mode=0o700, parents=True)
+        monkeypatch.setenv(f"XDG_{name}", str(folder))
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
 
 
