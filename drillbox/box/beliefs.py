@@ -10,7 +10,7 @@ not there: a clock was wrong when it was played, or is wrong now.
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import timedelta
 from math import isclose, isfinite, isinf, isnan, nan
 from typing import TYPE_CHECKING
@@ -367,6 +367,8 @@ def _beliefs(cached: BeliefCache) -> dict[str, Belief] | None:
 
 
 def _belief(row: BeliefRow) -> Belief:
+    if len(row.body) != len(fields(Belief)):
+        raise ValueError(row.card_id)
     *state, at, day, takes_that_day, takes, apart, recent, level, streak = row.body
     near = all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level))
     near = near and min(state[2], state[4]) > 0 and not isinf(recent)

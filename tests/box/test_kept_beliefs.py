@@ -53,6 +53,15 @@ def test_numbers_out_of_all_reason_are_no_belief(place: int) -> None:
             changed(number)
 
 
+@pytest.mark.parametrize("numbers", [0, 12, 14])
+def test_more_or_fewer_numbers_are_no_belief(numbers: int) -> None:
+    """A row that another version wrote under this one's name is not read by guesswork."""
+    row = _row(CARD, KNOWN, b"")
+    assert 13 == len(row.body)
+    with pytest.raises(ValueError, match=CARD):
+        _belief(replace(row, body=(*row.body, 0.0)[:numbers]))
+
+
 def test_the_last_bits_are_no_difference() -> None:
     """A billionth is none, a millionth is one, in the belief and in its days; so is another day."""
     days = packed([Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0)])
