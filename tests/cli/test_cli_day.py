@@ -356,6 +356,8 @@ def test_days_ahead_are_the_boxes(player: Player, monkeypatch: pytest.MonkeyPatc
     assert {"10": courses[10], "15": courses[15]} == player.values("ahead")
     assert {"20": [0, 0, 0, 0, 0, 1, 1]} == player.values("ahead", "--minutes", "20", "--days", "7")
     assert [(now, 10, 90), (now, 15, 90), (now, 20, 7)] == asked
+    two = player.values("ahead", "--minutes", "5", "--minutes", "30", "--days", "7")
+    assert ["5", "30"] == list(two)
     out = player("ahead").out
     for minutes in (10, 15):
         hand = counted(courses[minutes][-1], "card")

@@ -12,6 +12,7 @@ import pytest
 from store_kit import CARD, NOW, OTHER, card, deck, open_box, standing, take
 
 from drillbox.errors import (
+    BoxDamagedError,
     LogError,
     NotSavedError,
     UnknownCardError,
@@ -260,6 +261,29 @@ def test_a_newer_edition_survives_a_repair(tmp_path: Path) -> None:
         assert [take(1)] == box.takes()
     assert (1, 1) == (done.entries, done.brought_over)
     assert [] == list(tmp_path.glob(".*"))
+
+
+@pytest.mark.parametrize("kind", ["take", "wish", "setting", "deck"])
+def test_whatever_can_be_read_is_worth_a_new_box(tmp_path: Path, kind: str) -> None:
+    """One take, one wish, one setting or one deck, without a backup; nothing at all is not."""
+    path = tmp_path / "box"
+    with open_box(path) as box:
+        if kind == "take":
+            box.add_take(take(1))
+        elif kind == "wish":
+            box.put_wish(Wish(CARD, 90.0, None, resting=False, at=NOW))
+        elif kind == "setting":
+            box.put_setting("minutes", 20, NOW)
+        else:
+            box.put_deck(deck(), [card(1)])
+        before = (list(box.log()), box.wishes(), box.settings(), box.cards())
+    assert rebuild(path, now=NOW).backup is None
+    with open_box(path) as box:
+        assert before == (list(box.log()), box.wishes(), box.settings(), box.cards())
+    with open_box(tmp_path / "empty"):
+        pass
+    with pytest.raises(BoxDamagedError, match="nothing in the box can be read"):
+        rebuild(tmp_path / "empty", now=NOW)
 
 
 def test_a_retraction_and_a_take_of_one_id_are_two_entries(tmp_path: Path) -> None:
