@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import zone_of
 from drillbox.box.days_played import Days
-from drillbox.box.diary import take_view, with_measures
+from drillbox.box.diary import LONGEST_DAY, take_view, with_measures
 from drillbox.box.parts import Parts
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError
 from drillbox.store import MEASURED, TakeRow
@@ -128,15 +128,24 @@ class AboutTakes(Parts):
         return True
 
     def undo(self, *, at: datetime) -> TakeView | None:
-        """Take back the last take of today's practice day; return it, or None if there is none."""
-        now, last = self.now(at), self.archive.last_take()
+        """Take back the take of today's practice day that was recorded last.
+
+        Takes of other days are passed over, also those entered since.
+
+        Returns
+        -------
+        TakeView or None
+            What was taken back; None if no take of today is left.
+        """
+        now = self.now(at)
+        last = self.archive.last_of(
+            since=now.at - LONGEST_DAY,
+            meant=lambda take: take_view(take, now.day_ends_at, cold=False).day == now.day,
+        )
         if last is None:
             return None
-        taken = take_view(last, now.day_ends_at, cold=False)
-        if taken.day != now.day:
-            return None
-        self.archive.retract(taken.take_id, at)
-        return taken
+        self.archive.retract(last.id, at)
+        return take_view(last, now.day_ends_at, cold=False)
 
     def retract(self, take_id: str, *, at: datetime) -> TakeView:
         """Take back any take, by its id or its start; taken back twice is once.

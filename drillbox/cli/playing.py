@@ -216,7 +216,8 @@ def _ask_about(box: Box, card_id: str, bpm: float, at: datetime | None) -> None:
 def undo_command(box_path: str | None, take: str | None) -> None:
     """Take back today's last take, or any TAKE. The log keeps both; the take no longer counts.
 
-    TAKE is a take's id or its start, as 'drillbox card CARD' lists it.
+    The last take is the one entered last, of those played today: once more takes back the one
+    before it. TAKE is a take's id or its start, as 'drillbox card CARD' lists it.
 
     For example:
       drillbox undo

@@ -10,7 +10,7 @@ from drillbox.store.archive_file import ArchiveFile
 from drillbox.store.rows import BeliefRow, LogEntry, Retraction, Standing, TakeRow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from datetime import datetime
 
     from drillbox.store.columns import TakeColumns
@@ -142,6 +142,11 @@ class ArchiveLog(ArchiveFile):
         """Return the take that was recorded last, here if there is one, and that counts."""
         with self._box.reading() as db:
             return takelog.last_take(db)
+
+    def last_of(self, *, since: datetime, meant: Callable[[TakeRow], bool]) -> TakeRow | None:
+        """Return the take that was recorded last of those played since a moment that are meant."""
+        with self._box.reading() as db:
+            return takelog.last_of(db, since=since, meant=meant)
 
     def log(self) -> Iterator[LogEntry]:
         """Give the whole log as it stands now, retracted takes and all, by (at, id).

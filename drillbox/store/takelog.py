@@ -23,7 +23,7 @@ from drillbox.store.schema import IS_MEASURED
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
 TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
 RETRACTIONS = "SELECT id, take_id, at FROM retraction"
@@ -181,15 +181,27 @@ def last_take(db: sqlite3.Connection) -> TakeRow | None:
     By arrival, not by its time: after the clock was set back, the take just played is still the
     last one.
     """
+    return next(_latest_arrivals(db), None)
+
+
+def last_of(
+    db: sqlite3.Connection, *, since: datetime, meant: Callable[[TakeRow], bool]
+) -> TakeRow | None:
+    """Return the last take as `last_take` does, of those played since a moment that are meant."""
+    return next((take for take in _latest_arrivals(db, since) if meant(take)), None)
+
+
+def _latest_arrivals(db: sqlite3.Connection, since: datetime | None = None) -> Iterator[TakeRow]:
+    """Give the takes that count, the last to arrive first: those recorded here, then the others."""
+    played, values = ("", []) if since is None else (" AND at >= ?", [checks.instant_text(since)])
     for here in (1, 0):
         rows = db.execute(
-            f"SELECT id FROM take WHERE here = ? AND {COUNTS} ORDER BY seq DESC",  # noqa: S608 - ours
-            (here,),
+            f"SELECT id FROM take WHERE here = ? AND {COUNTS}{played} ORDER BY seq DESC",  # noqa: S608 - ours
+            (here, *values),
         )
         for (take_id,) in rows:
             if (found := take(db, take_id)) is not None:
-                return found
-    return None
+                yield found
 
 
 def last_moment(db: sqlite3.Connection, *, until: datetime) -> datetime | None:

@@ -75,6 +75,23 @@ def test_only_todays_last_take_is_undone(box: Box, clock: ManualClock) -> None:
     assert box.undo(at=clock.now()) is None
 
 
+def test_takes_entered_late_do_not_hide_todays_from_undo(box: Box, clock: ManualClock) -> None:
+    """Two takes of today, then one of yesterday: undo takes back today's two, the last one first.
+
+    Yesterday's stays, though it was entered after them.
+    """
+    card, now = box.find("e"), clock.now()
+    first, second = (
+        box.record(card, bpm=bpm, grade=Grade.STEADY, at=now, seconds=40) for bpm in (70, 75)
+    )
+    yesterday = now - timedelta(days=1)
+    late = box.record(card, 80, Grade.STEADY, yesterday, 40, entered=now)
+    undone = [box.undo(at=now), box.undo(at=now)]
+    assert [second.take_id, first.take_id] == [take.take_id for take in undone if take]
+    assert box.undo(at=now) is None
+    assert [late.take_id] == [take.take_id for take in box.history(card)]
+
+
 def test_what_was_expected_and_what_was_measured_stand_together() -> None:
     """A take's row keeps either, both or none."""
     assert with_measures(None, None) is None
