@@ -103,6 +103,34 @@ async def test_a_reply_is_taken_in_by_its_name(
     assert ["Lower ghosts."] == [one.note for one in box.replies()]
 
 
+async def test_what_is_typed_first_is_the_name(
+    box: Box,
+    clock: ManualClock,
+    small_deck: Deck,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A student types a name and enter: it is the name in the file, and not the name of the file.
+
+    A name that was given before is replaced in the same way, and the file stays where it was.
+    """
+    monkeypatch.chdir(tmp_path)
+    box.put_deck(small_deck, at=clock.now())
+    app = make_app(box, clock)
+    names = []
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for typed in ("Sam", "Mia"):
+            app.action_hand_in()
+            assert await shows(pilot, "Hand your progress in")
+            await press(pilot, *typed, "enter")
+            file = tmp_path / "progress.jsonl"
+            names.append(read_progress(BytesIO(file.read_bytes()), file.name).name)
+
+    assert ["Sam", "Mia"] == names
+    assert not (tmp_path / "Sam").exists()
+
+
 @pytest.mark.parametrize("sent", [False, True])
 async def test_what_was_heard_is_sent_where_the_player_says_so(
     box: Box, clock: ManualClock, small_deck: Deck, tmp_path: Path, *, sent: bool
@@ -120,7 +148,7 @@ async def test_what_was_heard_is_sent_where_the_player_says_so(
         before = " ".join(screen_text(app).split())
         app.screen.query_one("#file-path", Input).value = str(tmp_path / "mia.jsonl")
         if sent:
-            await press(pilot, "shift+tab", "space")
+            await press(pilot, "tab", "space")
         after = " ".join(screen_text(app).split())
         app.screen.query_one("#file-path", Input).focus()
         await press(pilot, "enter")

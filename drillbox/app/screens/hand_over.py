@@ -33,6 +33,7 @@ class PathSheet(ModalScreen[str]):
 
     BINDINGS: ClassVar = [Binding("escape", "close", "done", id="file.close")]
     TITLE_TEXT, HINT, EXAMPLE = "", "", ""
+    FIRST_FIELD = "file-path"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -59,9 +60,10 @@ class PathSheet(ModalScreen[str]):
             self.dismiss(error.sentence())
             return
         self.query_one("#file-told", Static).update(told)
-        field = self.query_one("#file-path", Input)
-        field.value = path
-        field.focus()
+        self.query_one("#file-path", Input).value = path
+        first = self.query_one(f"#{self.FIRST_FIELD}", Input)
+        first.focus()
+        first.select_all()  # what is typed replaces it, also where it has had the focus all along
 
     def on_input_submitted(self) -> None:
         """Do it, or say why it cannot be done."""
@@ -114,6 +116,7 @@ class HandInSheet(PathSheet):
     TITLE_TEXT = "Hand your progress in"
     HINT = "enter: write the file, tab: next field, esc: write nothing"
     EXAMPLE = "where it goes, such as mia.jsonl"
+    FIRST_FIELD = "file-name"
 
     def fields(self) -> ComposeResult:
         """Ask what to be called, and whether what was heard goes along."""
