@@ -196,14 +196,13 @@ class Practice:
         return last.card_id if takes < CHECK_TAKES else None
 
     def _checked(self, candidate: Candidate, day: Day) -> Item:
-        last = day.done[-1] if day.done else None
+        last, ceiling = day.done[-1] if day.done else None, floor(candidate.ceiling_bpm)
         if last is not None and last.card_id == candidate.card_id:
-            bpm = checked_bpm(last.bpm, last.grade)
+            bpm = min(checked_bpm(last.bpm, last.grade), ceiling)
             why = f"Tempo check: that was easy, so once more at {bpm}."
         else:
-            bpm = nearest_mark(2.0**candidate.belief.mu)
+            bpm = min(nearest_mark(2.0**candidate.belief.mu), ceiling)
             why = f"Tempo check: {bpm} first, then up until it is no longer easy."
-        bpm = min(bpm, floor(candidate.ceiling_bpm))
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
         return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK, candidate.ceiling_bpm)
 

@@ -205,3 +205,17 @@ def test_a_rhythm_has_the_higher_of_its_goal_and_what_is_asked(box: Box) -> None
         free.goal_bpm, free.wanted_bpm, free.deadline, free.ceiling_bpm,
     )  # fmt: skip
     assert (("first-ghosts",), 0, False) == (free.decks, free.order, free.rested)
+
+
+def test_a_check_says_the_tempo_at_which_it_begins(box: Box, clock: ManualClock) -> None:
+    """Also where the top tempo is below what is expected: the sentence has the capped tempo."""
+    card = box.find("e")
+    box.set_goal(card, bpm=45.5, at=clock.now())
+    box.goals.set_climbing([card], climbs=False, at=clock.now())
+    first = {item.card_id: item.why for item in box.tempo_check(at=clock.now()).items}
+    box.record(card, bpm=40, grade=Grade.AUTOMATIC, at=clock.now(), seconds=45)
+    again = box.tempo_check(at=clock.now()).items[0]
+
+    assert "Tempo check: 45 first, then up until it is no longer easy." == first[card]
+    assert (card, 45) == (again.card_id, again.bpm)
+    assert "Tempo check: that was easy, so once more at 45." == again.why
