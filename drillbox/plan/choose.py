@@ -72,6 +72,7 @@ class LeftOut(StrEnum):
     LOOK_ALIKE = "look-alike"
     UPKEEP = "upkeep"
     MOST_NEW = "most new"
+    PACE = "pace"
     ENOUGH = "enough"
     WORTHLESS = "worthless"
     NOTHING = "nothing"
@@ -230,9 +231,11 @@ class _Selection:
         if candidate.taught:
             return True
         begun = max((self._of_deck[deck] for deck in candidate.decks), default=0)
-        paced = candidate.pace is not None and begun >= candidate.pace
-        if self._new_left < 1 or paced:
+        if self._new_left < 1:
             choice.left_out[i] = LeftOut.MOST_NEW
+            return False
+        if candidate.pace is not None and begun >= candidate.pace:
+            choice.left_out[i] = LeftOut.PACE
             return False
         full = bool(candidate.family) and self._families[candidate.family] >= NEW_OF_A_FAMILY
         alike = bool(candidate.look) and candidate.look in self._looks

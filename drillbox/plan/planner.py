@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.base.wording import counted
 from drillbox.plan.candidates import Item, Part, Plan
 from drillbox.plan.choose import LeftOut, choose, waiting_for
 from drillbox.plan.order import arrange, interleave
@@ -127,6 +128,11 @@ def _left_out(scene: _Scene, i: int) -> str:
             "New cards wait: what you have begun already needs about"
             f" {choice.upkeep / 60:.0f} minutes a day, and new ones join it below"
             f" {choice.limit / 60:.0f}."
+        )
+    if bar is LeftOut.PACE:
+        return (
+            f"New: its deck asks for at most {counted(card.pace or 0, 'new card')} a day, and today's"
+            " practice has as many already."
         )
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",

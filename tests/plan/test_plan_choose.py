@@ -297,7 +297,7 @@ def test_a_deck_s_pace_is_its_own() -> None:
     table = table_of([[9]] * 6 + [[0.0]])
     seen = choose([*slow, *other, begun], DAY, table)
     assert {0, 3, 4, 5} == seen.takes.keys()
-    assert {1: LeftOut.MOST_NEW, 2: LeftOut.MOST_NEW} == {
+    assert {1: LeftOut.PACE, 2: LeftOut.PACE} == {
         i: bar for i, bar in seen.left_out.items() if i != 6
     }
     stopped = [replace(c, pace=0) for c in slow]

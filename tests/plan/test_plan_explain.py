@@ -112,6 +112,17 @@ def test_a_card_waits_and_says_for_what() -> None:
     assert new_part == "Waits for card p (not begun, goal 80)."
 
 
+def test_a_card_that_waits_says_whose_limit_on_new_ones_it_is() -> None:
+    """The deck's own pace of two a day, or the player's limit: each says so, and not the other."""
+    box = [new(f"n{k}", order=k, decks=("slow",), pace=2) for k in range(3)]
+    assert explain("n2", box, replace(DAY, most_new=8), PLAIN) == (
+        "New: its deck asks for at most 2 new cards a day, and today's practice has as many already."
+    )
+    assert explain("n2", box, replace(DAY, most_new=2), PLAIN) == (
+        "New: as many cards as you want to begin in a day are in today's practice already."
+    )
+
+
 def test_new_cards_wait_and_say_for_how_many_minutes() -> None:
     """Cards begun that need more than a day of one minute keep new ones out, in whole minutes."""
     box = [known(f"c{k}", order=k) for k in range(40)]
