@@ -130,10 +130,8 @@ def _left_out(scene: _Scene, i: int) -> str:
             f" {choice.limit / 60:.0f}."
         )
     if bar is LeftOut.PACE:
-        return (
-            f"New: its deck asks for at most {counted(card.pace or 0, 'new card')} a day, and today's"
-            " practice has as many already."
-        )
+        most = counted(card.pace or 0, "new card")
+        return f"New: its deck asks for at most {most} a day, and today's practice has as many already."
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
         LeftOut.ENOUGH: (
@@ -151,8 +149,17 @@ def _left_out(scene: _Scene, i: int) -> str:
 
 
 def _waits_for(card: Candidate, by_id: dict[str, Candidate]) -> str:
-    first, *others = waiting_for(card, by_id)
+    """Return what a card waits for, and what lets it in earlier (`choose`: open minutes)."""
+    waiting = waiting_for(card, by_id)
+    first, *others = waiting
     goal = f"{first.goal_bpm:.0f}"
     reached = f"near {bpm_text(first.belief.mu)}" if first.taught else "not begun"
     more = f" and {len(others)} more" if others else ""
-    return f"Waits for {first.title} ({reached}, goal {goal}){more}."
+    if any(part.apart for part in waiting):
+        earlier = ""
+    elif all(part.taught for part in waiting):
+        earlier = ", or for a day with minutes to spare"
+    else:
+        them = "them" if others else "it"
+        earlier = f", or for a day that begins {them} first and has minutes to spare"
+    return f"Waits for {first.title} ({reached}, goal {goal}){more}{earlier}."

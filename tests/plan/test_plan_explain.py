@@ -99,24 +99,38 @@ def test_a_plan_is_as_long_as_its_items() -> None:
 
 
 def test_a_card_waits_and_says_for_what() -> None:
-    """The first that it waits for, where that stands, and how many more there are."""
+    """The first that it waits for, where that stands, how many more there are, and what else helps.
+
+    Open minutes let it in before its parts are near their goals: once all have come together, or
+    on the day that begins those that are missing.
+    """
     part = known("p", bpm=60.0)
     blend = new("b", after=("p", "q", "r"), order=1)
     short = replace(DAY, minutes=1.0)
     one = explain("b", [part, replace(blend, after=("p",))], short, PLAIN)
-    assert one == "Waits for card p (near 60, goal 80)."
+    assert one == "Waits for card p (near 60, goal 80), or for a day with minutes to spare."
+    assert "b" in {
+        item.card_id for item in make_plan([part, replace(blend, after=("p",))], DAY, PLAIN).items
+    }
     box = [new("q", after=("p",)), new("r", after=("p",)), blend, part]
     three = explain("b", box, short, PLAIN)
-    assert three == "Waits for card p (near 60, goal 80) and 2 more."
+    begun = "or for a day that begins them first and has minutes to spare"
+    assert three == f"Waits for card p (near 60, goal 80) and 2 more, {begun}."
     new_part = explain("b", [new("p"), known("z"), blend], replace(DAY, minutes=0.0), PLAIN)
-    assert new_part == "Waits for card p (not begun, goal 80)."
+    begun = "or for a day that begins it first and has minutes to spare"
+    assert new_part == f"Waits for card p (not begun, goal 80), {begun}."
+    failed = replace(part, belief=replace(part.belief, apart=1.0))
+    assert "Waits for card p (near 60, goal 80)." == explain(
+        "b", [failed, replace(blend, after=("p",))], short, PLAIN
+    )
 
 
 def test_a_card_that_waits_says_whose_limit_on_new_ones_it_is() -> None:
     """The deck's own pace of two a day, or the player's limit: each says so, and not the other."""
     box = [new(f"n{k}", order=k, decks=("slow",), pace=2) for k in range(3)]
     assert explain("n2", box, replace(DAY, most_new=8), PLAIN) == (
-        "New: its deck asks for at most 2 new cards a day, and today's practice has as many already."
+        "New: its deck asks for at most 2 new cards a day,"
+        " and today's practice has as many already."
     )
     assert explain("n2", box, replace(DAY, most_new=2), PLAIN) == (
         "New: as many cards as you want to begin in a day are in today's practice already."
