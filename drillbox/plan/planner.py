@@ -130,8 +130,8 @@ def _left_out(scene: _Scene, i: int) -> str:
             f" {choice.limit / 60:.0f}."
         )
     if bar is LeftOut.PACE:
-        most = counted(card.pace or 0, "new card")
-        return f"New: its deck asks for at most {most} a day, and today's practice has as many already."
+        most = f"at most {counted(card.pace or 0, 'new card')} a day"
+        return f"New: its deck asks for {most}, and today's practice has as many already."
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
         LeftOut.ENOUGH: (
