@@ -1,6 +1,8 @@
 """Finding cards by what is said of them: ``triplet -doubled goal>90 away>30``.
 
-A word stands in the title, the decks, the family or the state. A name with a comparison is about a
+A word stands in the title, the decks, the family or the state; one of a single sign (``e``, ``&``,
+``1``) by itself, a longer one also within a word. Titles that have the words as they were said come
+first. A name with a comparison is about a
 number; a card that has no such number, as one never played has no cold tempo, is not found by it.
 A minus before either leaves out what it would find.
 """
@@ -30,18 +32,23 @@ _COMPARISONS: Mapping[str, Callable[[float, float], bool]] = {
     "<=": le, ">=": ge, "<": lt, ">": gt, "=": eq,
 }  # fmt: skip
 _COMPARED = re.compile(r"([a-z]+)(<=|>=|<|>|=)(.*)", re.DOTALL)
+_WORD = re.compile(r"[\w&]+")
 _NUMBER = re.compile(r"-?[0-9]{1,6}(\.[0-9]{1,3})?")
 
 
 def found(cards: Iterable[CardView], words: Sequence[str], *, today: int) -> list[CardView]:
-    """Return the cards of which all `words` are true, in the order given.
+    """Return the cards of which all `words` are true.
+
+    First those with the very title, then those whose title has the words in a row, then the others;
+    each in the order given.
 
     Parameters
     ----------
     cards
         Where to look.
     words
-        What is said of them, as the module has it; capitals do not matter.
+        What is said of them, as the module has it; capitals do not matter, and several words in
+        one text are several words.
     today
         The practice day, from which days are counted.
 
@@ -50,8 +57,22 @@ def found(cards: Iterable[CardView], words: Sequence[str], *, today: int) -> lis
     UsageError
         For a comparison of something that is no number of a card, or with no number.
     """
-    tests = [_test(word.casefold(), today) for word in words if word.strip("-")]
-    return [card for card in cards if all(test(card) for test in tests)]
+    said = [word for text in words for word in text.casefold().split() if word.strip("-")]
+    tests = [_test(word, today) for word in said]
+    left = [card for card in cards if all(test(card) for test in tests)]
+    phrase = [word for word in said if not (word.startswith("-") or _COMPARED.fullmatch(word))]
+    return sorted(left, key=lambda card: _rank(card, phrase)) if phrase else left
+
+
+def _rank(card: CardView, phrase: Sequence[str]) -> int:
+    """Return 0 for the very title, 1 for one that has the words in a row, 2 for any other."""
+    title = _words_of(card.title)
+    rows = (title[at : at + len(phrase)] for at in range(len(title)))
+    return 0 if title == phrase else 1 if phrase in rows else 2
+
+
+def _words_of(text: str) -> list[str]:
+    return _WORD.findall(text.casefold())
 
 
 def _test(word: str, today: int) -> Callable[[CardView], bool]:
@@ -60,7 +81,8 @@ def _test(word: str, today: int) -> Callable[[CardView], bool]:
         return lambda card: not left_out(card)
     compared = _COMPARED.fullmatch(word)
     if compared is None:
-        return lambda card: word in card.words
+        alone = len(word) == 1
+        return lambda card: word in (_words_of(card.words) if alone else card.words)
     name, sign, given = compared.groups()
     if name not in _NUMBERS:
         raise UsageError(

@@ -10,6 +10,7 @@ from drillbox.base.wording import counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import (
+    NO_DECK,
     assignment_object,
     card_object,
     json_option,
@@ -32,8 +33,9 @@ from drillbox.cli.wiring import clock, open_box
 def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
     """List the cards, or those of which all WORDS are true.
 
-    A word stands in the title, deck, family or state. Numbers are compared: goal, cold, takes,
-    away (days since the last take), slips (days until it does). A minus leaves out; put -- before.
+    A word stands in the title, deck, family or state; a single letter by itself. Numbers are
+    compared: goal, cold, takes, away (days since the last take), slips (days until it does). A
+    minus leaves out; put -- before.
 
     For example:
       drillbox cards
@@ -46,6 +48,10 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
         cards = found(box.cards(at=at), words, today=box.now(at).day)
         if as_json:
             say_json([card_object(card) for card in cards])
+            return
+        if not cards:
+            nothing = f"No card has all of: {' '.join(words)}. 'drillbox cards' lists the cards."
+            say(nothing if box.cards_in_box else NO_DECK)
             return
         if plain:
             say_cards(cards)

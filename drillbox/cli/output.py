@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
 
+NO_DECK = "No deck in the box. 'drillbox decks' lists the starter decks and how to add one."
+
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
 
 

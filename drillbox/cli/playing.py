@@ -10,7 +10,7 @@ import click
 
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
-from drillbox.cli.output import json_option, say, say_json, say_table, take_object
+from drillbox.cli.output import NO_DECK, json_option, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
@@ -62,10 +62,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
             say(left_out)
         if not box.cards_in_box:
             if not left_out:
-                say(
-                    "No deck in the box. 'drillbox decks' lists the starter decks"
-                    " and how to add one."
-                )
+                say(NO_DECK)
             return
         if not plan.items:
             say("Nothing to play in what is left of today's minutes.")

@@ -48,6 +48,20 @@ def test_what_is_said_finds_its_cards(
     assert expected == {place.split("/")[1] for card in cards for place in card.places}
 
 
+def test_a_count_finds_the_rhythm_of_that_name_first(box: Box, clock: ManualClock) -> None:
+    """`e of every beat`, in one text or in four, finds that title before e and a together.
+
+    A single letter stands by itself: "beat" has an e and an a in it, and is neither.
+    """
+    at = clock.now()
+    cards, today = box.cards(at=at), box.now(at).day
+    for words in (["e of every beat"], ["E", "of", "every", "beat"]):
+        titles = [card.title for card in found(reversed(cards), words, today=today)]
+        assert "e of every beat" == titles[0]
+        assert all("e" in title.split() for title in titles)
+    assert [] == found(cards, ["e of every bear"], today=today)
+
+
 def test_days_until_it_slips_are_counted_from_today(box: Box, clock: ManualClock) -> None:
     """A card that holds is found a day before it slips; after it the number is below zero."""
     card = box.find("e")

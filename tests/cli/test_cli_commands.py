@@ -103,6 +103,8 @@ def test_cards_are_listed_and_searched(say: Command, deck_file: str) -> None:
     assert 5 == len(say("cards").out.splitlines())
     assert "first-ghosts/a-doubled" in say("cards", "doubled", "waiting").out
     assert [] == json.loads(say("cards", "no", "such", "--json").out)
+    nothing = "No card has all of: no such. 'drillbox cards' lists the cards."
+    assert nothing == " ".join(say("cards", "no", "such").out.split())
 
 
 def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:

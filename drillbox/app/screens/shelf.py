@@ -130,7 +130,7 @@ class Shelf(Screen[None]):
         words = self.query_one("#search", Input).value.split()
         name, key = ORDERS[self._order]
         try:
-            self._cards = sorted(found(self._all, words, today=self._today), key=key)
+            self._cards = found(sorted(self._all, key=key), words, today=self._today)
         except UsageError as unfinished:  # as "goal>" is while it is being typed
             self.query_one("#clock", Static).update(unfinished.what)
             return
