@@ -64,10 +64,10 @@ def found(cards: Iterable[CardView], words: Sequence[str], *, today: int) -> lis
     return sorted(left, key=lambda card: _rank(card, phrase)) if phrase else left
 
 
-def _rank(card: CardView, phrase: Sequence[str]) -> int:
+def _rank(card: CardView, phrase: list[str]) -> int:
     """Return 0 for the very title, 1 for one that has the words in a row, 2 for any other."""
     title = _words_of(card.title)
-    rows = (title[at : at + len(phrase)] for at in range(len(title)))
+    rows = [title[at : at + len(phrase)] for at in range(len(title))]
     return 0 if title == phrase else 1 if phrase in rows else 2
 
 
