@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.take_views import TakeView
 
-DONE_COLUMNS = (("card", 0), ("takes ", 6), ("tempo", 10), ("last grade", 10), ("state", 8))
+DONE_COLUMNS = (("card", 0), ("takes ", 6), ("first→last", 10), ("last grade", 10), ("state", 8))
 MOST_NAMED = 4
 
 
@@ -28,7 +28,7 @@ def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
     for card_id, played in by_card.items():
         card = box.card(card_id, at=at)
         first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
-        tempo = first if first == last else f"{first} to {last}"
+        tempo = first if first == last else f"{first}→{last}"
         grade, state = played[-1].grade.label, card.state.value
         rows.append((card.title, str(len(played)), tempo, grade, state))
     return rows

@@ -51,8 +51,8 @@ class Stride:
         return 0 if self.was is None else round(self.now) - round(self.was)
 
     def sentence(self) -> str:
-        """Return it in words, such as ``97 cold, 6 up this week; first time at its goal.``."""
-        first = f"{self.now:.0f} cold"
+        """Return it in words: ``About 97 cold, 6 up this week; first time at its goal.``."""
+        first = f"About {self.now:.0f} cold"
         if self.was is None:
             first += ", new this week"
         elif self.gain:
@@ -106,11 +106,17 @@ class Week:
 
 
 def stride(box: Box, card_id: str, *, at: datetime) -> str:
-    """Return one sentence on what the last take made of a card."""
+    """Return one sentence on what the last take made of a card.
+
+    After one that failed only where the card stands now: what else the week brought is no news of
+    this take, and would read like praise.
+    """
     last = box.history(card_id)[-1:]
     if last and box.card(card_id, at=at).cold_bpm is None:
         return "Not together yet: it comes again, with others between."
-    return stride_of(box, card_id, at=at, news_since=last[0].at if last else at).sentence()
+    made = stride_of(box, card_id, at=at, news_since=last[0].at if last else at)
+    failed = bool(last) and last[0].grade < Grade.STEADY
+    return f"Now about {made.now:.0f} cold." if failed else made.sentence()
 
 
 def stride_of(box: Box, card_id: str, *, at: datetime, news_since: datetime) -> Stride:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.app.app import DrillboxApp
+from drillbox.app.day_sheet import DONE_COLUMNS, done_rows
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
@@ -49,6 +50,15 @@ def lived(box: Box, clock: ManualClock) -> Box:
         box.record(a, bpm=bpm - 30, grade=Grade(grade - 2), at=clock.now(), seconds=40)
     clock.forward(days=1)
     return box
+
+
+def test_a_day_s_row_has_the_first_tempo_and_the_last(box: Box, clock: ManualClock) -> None:
+    """Of takes at 56, 75 and 70 the first and the last, as the column is headed; of one, that."""
+    for name, bpms in (("e", (56, 75, 70)), ("a", (60,))):
+        for bpm in bpms:
+            box.record(box.find(name), bpm, Grade.STEADY, at=clock.now(), seconds=40)
+    column = [head for head, _ in DONE_COLUMNS].index("first→last")
+    assert ["56→70", "60"] == [row[column] for row in done_rows(box, at=clock.now())]
 
 
 async def test_the_screens_of_a_day(box: Box, clock: ManualClock) -> None:

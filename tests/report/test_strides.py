@@ -42,17 +42,17 @@ def one(
 @pytest.mark.parametrize(
     ("made", "gain", "sentence"),
     [
-        (one(), 6, "86 cold, 6 up this week."),
-        (one(now=77.0), -3, "77 cold, 3 down this week."),
-        (one(now=80.4), 0, "80 cold."),
-        (one(was=80.6, now=81.4), 0, "81 cold."),
-        (one(was=None), 0, "86 cold, new this week."),
-        (one(first_hold=True), 6, "86 cold, 6 up this week; first time at its goal."),
-        (one(record=True), 6, "86 cold, 6 up this week; the fastest it ever was when cold."),
+        (one(), 6, "About 86 cold, 6 up this week."),
+        (one(now=77.0), -3, "About 77 cold, 3 down this week."),
+        (one(now=80.4), 0, "About 80 cold."),
+        (one(was=80.6, now=81.4), 0, "About 81 cold."),
+        (one(was=None), 0, "About 86 cold, new this week."),
+        (one(first_hold=True), 6, "About 86 cold, 6 up this week; first time at its goal."),
+        (one(record=True), 6, "About 86 cold, 6 up this week; the fastest it ever was when cold."),
         (
             one(was=None, first_hold=True, record=True),
             0,
-            "86 cold, new this week; first time at its goal.",
+            "About 86 cold, new this week; first time at its goal.",
         ),
     ],
 )
@@ -147,10 +147,26 @@ def test_a_stride_says_what_a_week_brought(box: Box, clock: ManualClock) -> None
     course = [round(cold) for _, cold in box.course(card)]
     gained = course[3] - course[0]  # of the takes, only the first is a week old
 
-    assert f"{course[0]} cold, new this week." == said[0]
-    assert f"{course[3]} cold, {gained} up this week" in said[3]
+    assert f"About {course[0]} cold, new this week." == said[0]
+    assert f"About {course[3]} cold, {gained} up this week" in said[3]
     assert 1 == sum("first time at its goal" in one for one in said)
     assert "fastest it ever was when cold" in said[3]
+
+
+@pytest.mark.parametrize("grade", [Grade.FELL_APART, Grade.SHAKY])
+def test_after_a_take_that_failed_nothing_is_praised(
+    box: Box, clock: ManualClock, grade: Grade
+) -> None:
+    """New this week and up this week are true of it still, and are not said: only where it is."""
+    play(box, clock, 0, 70, Grade.STEADY)
+    play(box, clock, 1, 70, grade)
+    card = box.find("e")
+    cold = round(box.course(card)[-1][1])
+
+    assert f"Now about {cold} cold." == stride(box, card, at=clock.now())
+    assert (
+        "new this week" in stride_of(box, card, at=clock.now(), news_since=clock.now()).sentence()
+    )
 
 
 def test_a_card_that_never_came_together_has_no_tempo(box: Box, clock: ManualClock) -> None:
@@ -274,7 +290,7 @@ def test_a_first_hold_that_did_not_last_is_no_news(box: Box, clock: ManualClock)
     assert (None, 90.0, False, False) == (
         unplayed.was, unplayed.now, unplayed.first_hold, unplayed.record,
     )  # fmt: skip
-    assert "90 cold, new this week." == stride(box, box.find("a"), at=clock.now())
+    assert "About 90 cold, new this week." == stride(box, box.find("a"), at=clock.now())
 
 
 @pytest.mark.parametrize("seed", range(4))
