@@ -63,6 +63,8 @@ class Desk:
         The player's own keys, by the name of a binding.
     kept_takes
         The folder of the recordings that the player keeps; None where there is none.
+    left_at
+        The card on the stand when it was left; empty once Today has gone to it.
     """
 
     box: Box
@@ -73,6 +75,7 @@ class Desk:
     kept_takes: Path | None = None
     news: str = ""
     keymap: Mapping[str, str] = field(default_factory=dict)
+    left_at: str = ""
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
     _metronome: Metronome | None = field(default=None, init=False)

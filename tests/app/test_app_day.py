@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.stand import Stand
-from drillbox.app.screens.today import Today
+from drillbox.app.screens.today import FRAME_FIRST_SECONDS, Today
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.box import Box
 from drillbox.deckfile import read_starter_decks
@@ -273,6 +273,31 @@ async def test_a_tempo_check_takes_each_card_up_and_moves_every_tempo(
         assert [4, 4, 4] == sorted(Counter(played).values())
         assert takes[0].bpm < takes[1].bpm < takes[2].bpm < takes[3].bpm
         assert min(after.values()) > max(before.values())
+
+
+async def test_the_day_goes_on_at_the_card_it_was_left_at(box: Box, clock: ManualClock) -> None:
+    """Left before a take or within one, Today has the cursor on that card, and enter plays it."""
+    app = make_app(box, clock)
+    seen = []
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        first = box.plan(at=clock.now()).items[0].card_id
+        for keys in (("enter", "n", "n"), ("enter", "space")):
+            await press(pilot, *keys)
+            seen.append(_on_the_stand(app))
+            await press(pilot, "escape")
+            await pilot.pause(2 * FRAME_FIRST_SECONDS)
+            await settle(pilot)
+        await press(pilot, "enter")
+        seen.append(_on_the_stand(app))
+
+    assert first != seen[0]
+    assert [seen[0]] * 3 == seen
+
+
+def _on_the_stand(app: DrillboxApp) -> str:
+    assert isinstance(app.screen, Stand)
+    return app.screen._sitting.card.card_id
 
 
 async def test_outgrown_goals_are_raised_by_one_key_and_taken_back(

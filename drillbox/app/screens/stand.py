@@ -261,6 +261,8 @@ class Stand(StandDisplay):
         """Go back to today; what is graded is on disk, and the day goes on from there."""
         self._sitting.pause()
         self._stop_sound()
+        if self._sitting.visit is not None:
+            self._desk.left_at = self._sitting.card.card_id
         self.dismiss(False)
 
     # the course of a take

@@ -148,6 +148,7 @@ class Today(Screen[None]):
         self._offers = None if items else self._next_steps(now)
         self._headline(minutes, spent)
         self.query_one("#plan", RowTable).fill([self._row(item) for item in self._items])
+        self._go_to_where_it_stopped()
         self.query_one("#plan").display = not self._is_over
         self.query_one("#done").display = self._is_over
         if self._is_over:
@@ -155,6 +156,13 @@ class Today(Screen[None]):
         self.query_one("#summary", Static).update(self._summary(spent))
         self._show_chosen(self.query_one("#plan", RowTable).cursor_row)
         self.refresh_bindings()
+
+    def _go_to_where_it_stopped(self) -> None:
+        """Put the cursor on the card that the stand was left at, if it is still to be played."""
+        cards = [item.card_id for item in self._items]
+        if self._desk.left_at in cards:
+            self.query_one("#plan", RowTable).move_to(cards.index(self._desk.left_at))
+        self._desk.left_at = ""
 
     def _next_steps(self, now: datetime) -> NextSteps:
         """Return what is offered where nothing is left to play; what was offered may go on."""
