@@ -123,11 +123,15 @@ async def test_what_is_typed_first_is_the_name(
         for typed in ("Sam", "Mia"):
             app.action_hand_in()
             assert await shows(pilot, "Hand your progress in")
+            await settle(pilot)
+            keys = screen_text(app).splitlines()[-1]
             await press(pilot, *typed, "enter")
             file = tmp_path / "progress.jsonl"
             names.append(read_progress(BytesIO(file.read_bytes()), file.name).name)
 
     assert ["Sam", "Mia"] == names
+    assert "leave" in keys
+    assert "quit" not in keys
     assert not (tmp_path / "Sam").exists()
 
 

@@ -6,7 +6,6 @@ Nothing is looked for and nothing is written by itself: the player types where, 
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 from uuid import uuid4
 
@@ -15,11 +14,15 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Checkbox, Input, Static
 
+from drillbox.app.named_file import named_file
+from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.errors import DrillboxError, UsageError
 from drillbox.report.progress_file import again, contents, hand_in, progress_of
 from drillbox.report.reply_file import take_in_file
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from textual.app import ComposeResult
 
     from drillbox.app.desk import Desk
@@ -31,7 +34,7 @@ HEARD_TOO = "also what was heard: how even your takes were, by month (space)"
 class PathSheet(ModalScreen[str]):
     """A sheet that asks for a file; it returns what was done, in words, or nothing."""
 
-    BINDINGS: ClassVar = [Binding("escape", "close", "done", id="file.close")]
+    BINDINGS: ClassVar = [Binding("escape", "close", "leave", id="file.close")]
     TITLE_TEXT, HINT, EXAMPLE = "", "", ""
     FIRST_FIELD = "file-path"
 
@@ -47,6 +50,7 @@ class PathSheet(ModalScreen[str]):
             yield from self.fields()
             yield Input(placeholder=self.EXAMPLE, id="file-path")
             yield Static(self.HINT, id="file-said", markup=False)
+        yield FitFooter()
 
     def fields(self) -> ComposeResult:
         """Lay out what is asked besides the file."""
@@ -68,7 +72,7 @@ class PathSheet(ModalScreen[str]):
     def on_input_submitted(self) -> None:
         """Do it, or say why it cannot be done."""
         try:
-            self.dismiss(self.do(_path(self.query_one("#file-path", Input).value.strip())))
+            self.dismiss(self.do(named_file(self.query_one("#file-path", Input).value.strip())))
         except DrillboxError as error:
             self.query_one("#file-said", Static).update(error.sentence())
 
@@ -171,12 +175,3 @@ class HandInSheet(PathSheet):
             deck_ids=self._decks,
             heard=heard,
         )
-
-
-def _path(text: str) -> Path:
-    if not text:
-        raise UsageError("no file is named", fix="type where it is")
-    try:
-        return Path(text).expanduser()
-    except RuntimeError:
-        raise UsageError("there is no such home folder", where=text, fix="check the path") from None

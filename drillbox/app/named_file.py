@@ -1,0 +1,23 @@
+"""A file that the player has named by typing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from drillbox.errors import UsageError
+
+
+def named_file(text: str) -> Path:
+    """Return the file that was typed, with ``~`` read as a home folder.
+
+    Raises
+    ------
+    UsageError
+        Nothing was typed, or there is no such home folder.
+    """
+    if not text:
+        raise UsageError("no file is named", fix="type where it is")
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        raise UsageError("there is no such home folder", where=text, fix="check the path") from None
