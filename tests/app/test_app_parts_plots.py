@@ -1,0 +1,367 @@
+"""What the plots, the year's span, the sounds and the kept takes make of numbers."""
+
+from __future__ import annotations
+
+import wave
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from fractions import Fraction
+from math import inf
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any, cast
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.app.accompaniment import _balance, _climbing, _style
+from drillbox.app.kept_takes import LEAD_SECONDS, keep, kept_takes
+from drillbox.app.listening import METER_BARS, Listening, meter_bars
+from drillbox.app.screens.year import SPANS, Year
+from drillbox.app.widgets.card_history import card_picture
+from drillbox.app.widgets.dated_plot import (
+    TICK_WIDTH,
+    Curve,
+    DatedPlot,
+    Picture,
+    _DayAxis,
+    _reach,
+    _TempoAxis,
+)
+from drillbox.base.day_axis import tick_name
+from drillbox.box.settings import Settings
+from drillbox.errors import NotSavedError
+from drillbox.memory import Grade
+from drillbox.report.year import long_day
+from drillbox.rhythm import Voice, parse
+from drillbox.sound import RATE, ClickStyle, Gap, QuietDown, Timeline
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from drillbox.app.desk import Desk
+    from drillbox.app.listening import Heard
+    from drillbox.box.take_views import TakeView
+    from drillbox.sound import Mix
+
+TODAY = date(2026, 3, 2).toordinal()
+PATTERN = parse("snare: >2 >4 (1e)\n")
+
+
+def picture(values: list[float], **others: Any) -> Picture:
+    """Return a picture of one curve."""
+    curves = (Curve([TODAY - 1.0, TODAY], values),) if values else ()
+    return replace(Picture(TODAY - 1, TODAY, TODAY, curves), **others)
+
+
+@pytest.mark.parametrize(
+    ("shown", "expected"),
+    [
+        (picture([]), (56.8, 103.2)),
+        (picture([80.0, 100.0]), (78.0, 102.0)),
+        (picture([80.0, 130.0]), (76.0, 134.0)),
+        (picture([80.0, 100.0], goal=130.0), (76.0, 134.0)),
+        (picture([80.0, 80.0]), (78.0, 82.0)),
+        (picture([3.0, 20.0], from_zero=True), (0.0, 21.0)),
+        (picture([0.0, 0.0], from_zero=True), (0.0, 1.05)),
+    ],
+)
+def test_an_axis_leaves_room_around_what_is_drawn(
+    shown: Picture, expected: tuple[float, float]
+) -> None:
+    """Eight hundredths on both sides, two bpm at least, the goal within; counts from 0."""
+    assert expected == pytest.approx(_reach(shown))
+
+
+@given(st.integers(1, 4_000), st.integers(20, 200))
+def test_the_days_axis_names_today_and_nothing_that_would_run_into_it(
+    span: int, columns: int
+) -> None:
+    """Today is there always; no other name is within its width of it; there are never too many."""
+    first = TODAY - span
+    axis = _DayAxis(Picture(first, TODAY, TODAY), TODAY + 3, columns)
+    ticks = axis.get_ticks(0.0, 0.0)
+    labels = axis.get_labels_for_ticks(ticks)
+
+    assert (TODAY, "today") == (ticks[-1], labels[-1])
+    assert max(columns // TICK_WIDTH, 1) + 1 >= len(ticks)
+    a_column = (TODAY + 3 - first) / columns
+    assert all((TODAY - tick) / a_column > TICK_WIDTH for tick in ticks[:-1])
+
+
+def test_the_days_axis_says_the_year_where_it_has_to() -> None:
+    """Within one year at the first tick only; over a new year at each."""
+    march, april = date(2026, 3, 1).toordinal(), date(2026, 4, 1).toordinal()
+    last = date(2026, 12, 1).toordinal()
+    for first, years in ((march, (True, False)), (march - 365, (True, True))):
+        axis = _DayAxis(Picture(first, last, last), last, 80)
+        expected = [tick_name(day, year=y) for day, y in zip((march, april), years, strict=True)]
+        assert [*expected, "today"] == axis.get_labels_for_ticks([march, april, last])
+
+
+@given(st.floats(41, 199), st.integers(5, 30))
+def test_the_goal_has_its_number_at_the_axis_and_room_around_it(goal: float, rows: int) -> None:
+    """Whole numbers else, none within a row and a half of it."""
+    row = 160.0 / rows
+    ticks = _TempoAxis(goal, row).get_ticks(40.0, 200.0)
+    labels = _TempoAxis(goal, row).get_labels_for_ticks(ticks)
+
+    assert (goal, f"goal {goal:.0f}") == (ticks[-1], labels[-1])
+    assert all(tick == int(tick) and abs(tick - goal) > 1.5 * row for tick in ticks[:-1])
+    assert [f"{tick:.0f}" for tick in ticks[:-1]] == labels[:-1]
+
+
+class Drawn(DatedPlot):
+    """A plot that notes what it is asked to draw."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.points: list[tuple[list[float], list[float], str]] = []
+        self.lines: list[float] = []
+
+    def plot(self, x: Any, y: Any, *args: Any, **others: Any) -> None:
+        """Draw a line."""
+
+    def scatter(self, x: Any, y: Any, *args: Any, marker: str = "", **others: Any) -> None:
+        """Note points."""
+        self.points.append((list(x), list(y), marker))
+
+    def add_v_line(self, x: float, *args: Any, **others: Any) -> None:
+        """Note a line from top to bottom."""
+        self.lines.append(x)
+
+    def _colour(self, name: str) -> str:
+        return name
+
+
+def test_the_signs_of_curves_that_end_on_one_row_stand_abreast() -> None:
+    """A column behind the end, the next one two columns further; a curve without one has none."""
+    ends = [("a", 80.0), ("b", 80.4), ("c", 95.0), ("", 80.0), ("d", 79.8)]
+    curves = tuple(Curve([TODAY - 5.0, TODAY], [70.0, value], sign) for sign, value in ends)
+    plot = Drawn()
+    plot._draw_curves(Picture(TODAY - 5, TODAY, TODAY, (*curves, Curve([], [], "e"))), 2.0, 4.0)
+
+    places = {sign: x[0] - TODAY for x, _, sign in plot.points}
+    assert {"a": 2.0, "b": 6.0, "c": 2.0, "d": 10.0} == places
+    assert [80.0, 80.4, 95.0, 79.8] == [y[0] for _, y, _ in plot.points]
+
+
+def test_the_goal_goes_across_and_today_down() -> None:
+    """Two signs a column, from edge to edge; today is no line where the picture begins with it."""
+    plot = Drawn()
+    plot._draw_lines(Picture(TODAY - 10, TODAY, TODAY, goal=90.0), 0.5, 20)
+    ((days, tempos, _),) = plot.points
+
+    assert (TODAY - 10, TODAY, 41) == (days[0], days[-1], len(days))
+    assert [0.25] * 40 == pytest.approx(np.diff(days).tolist())
+    assert {90.0} == set(tempos)
+    assert [TODAY] == plot.lines
+    plot._draw_lines(Picture(TODAY, TODAY + 5, TODAY), 0.5, 20)
+    assert ([TODAY], 1) == (plot.lines, len(plot.points))
+
+
+def take(day: int, bpm: float, grade: Grade, *, cold: bool) -> TakeView:
+    """Return what a picture looks at of a take."""
+    return cast("TakeView", SimpleNamespace(day=day, bpm=bpm, grade=grade, cold=cold))
+
+
+def test_takes_of_one_day_stand_side_by_side_within_it() -> None:
+    """Each a little later than the one before, never as far as the next day; a new day anew."""
+    day = TODAY - 4
+    warm = [take(day, 80 + n, Grade.CLEAN, cold=False) for n in range(1, 12)]
+    takes = [take(day, 80, Grade.CLEAN, cold=True), *warm]
+    takes.append(take(day + 1, 90, Grade.CLEAN, cold=True))
+    shown = card_picture(takes, [88.0, 87.0, 86.0], goal_bpm=95.0, today=TODAY)
+    later, cold = shown.marks
+
+    assert (False, True) == (later.strong, cold.strong)
+    assert [day, day + 1.0] == cold.days
+    assert later.days == pytest.approx([day + min(0.12 * number, 0.9) for number in range(1, 12)])
+    assert (day, TODAY + 2, TODAY, 95.0) == (shown.first, shown.last, shown.today, shown.goal)
+    assert [TODAY, TODAY + 1, TODAY + 2] == shown.curves[0].days
+
+
+def test_a_card_of_which_nothing_is_expected_has_no_curve() -> None:
+    """The picture ends today then."""
+    shown = card_picture(
+        [take(TODAY - 2, 80, Grade.SHAKY, cold=True)], [], goal_bpm=90, today=TODAY
+    )
+
+    assert ((), TODAY) == (shown.curves, shown.last)
+    assert "-" == shown.marks[0].sign
+
+
+@pytest.mark.parametrize(
+    ("span", "days", "expected"), [(0, 400, 91), (0, 40, 40), (1, 400, 365), (2, 400, 400)]
+)
+def test_a_span_of_the_year_ends_with_today(span: int, days: int, expected: int) -> None:
+    """Three months are 91 days with today, a year 365; no span begins before the first take."""
+    done = SimpleNamespace(first=TODAY - days + 1, last=TODAY, in_hand=[0] * days)
+    shown: dict[str, list[Any]] = {}
+
+    def query_one(place: str, kind: object) -> object:
+        keep_it = shown.setdefault(place, []).append
+        return SimpleNamespace(update=keep_it, show=keep_it)
+
+    page = SimpleNamespace(
+        _done=done, _plots_stand=True, _span=span, _families=(), query_one=query_one
+    )
+    Year._show_span(cast("Year", page))
+    (drawn,), (words,) = shown["#in-hand-plot"], shown["#clock"]
+
+    assert expected == TODAY - drawn.first + 1
+    assert expected == len(drawn.curves[0].days)
+    assert drawn.from_zero
+    assert words.startswith(SPANS[span][0])
+    assert long_day(TODAY - expected + 1) in words
+
+
+# what is heard and sounded
+
+
+@pytest.mark.parametrize(
+    ("decibels", "bars"),
+    [(3.0, 8), (0.0, 8), (-5.9, 8), (-6.1, 7), (-11.9, 7), (-41.9, 2), (-47.9, 1), (-48.1, 0)],
+)
+def test_a_bar_of_the_meter_is_six_decibels(decibels: float, bars: int) -> None:
+    """From full scale down; nothing is fuller than full or emptier than empty."""
+    assert bars == meter_bars(10 ** (decibels / 20))
+    assert 8 == METER_BARS
+
+
+def test_a_take_of_which_no_pass_was_whole_is_not_measured() -> None:
+    """From the first whole pass on there is something to be measured."""
+    desk = SimpleNamespace(metronome=SimpleNamespace(listens=True))
+    listening = Listening(cast("Desk", desk), Settings(listening="microphone"))
+    recorded = listening.begin(cast("Mix", object()))
+    told = []
+    for passes in (0, 1):
+        listening.finish(passes)
+        told.append(listening.busy)
+    listening.drop()
+    listening.finish(3)
+
+    assert recorded
+    assert [False, True, False] == [*told, listening.busy]
+
+
+def test_the_meter_rises_at_once_and_falls_slowly() -> None:
+    """A tenth of the level goes at each look; without a microphone there is no level."""
+    peaks = iter([0.5, 0.0, 0.0, 0.8])
+    metronome = SimpleNamespace(listens=True, take_peak=lambda: next(peaks))
+    desk = cast("Desk", SimpleNamespace(metronome=metronome))
+    listening = Listening(desk, Settings(listening="microphone"))
+
+    assert [0.5, 0.45, 0.405, 0.8] == pytest.approx([listening.level() for _ in range(4)])
+    assert None is Listening(desk, Settings(listening="off")).level()
+
+
+@pytest.mark.parametrize(
+    ("ms", "latency", "expected"), [(120, 40, 0.12), (0, 40, 0.12), (0, 0, 0.08), (1, 40, 0.001)]
+)
+def test_a_measured_round_trip_counts_before_the_usual_one(
+    ms: int, latency: int, expected: float
+) -> None:
+    """Where nobody measured it: the usual 80 ms and what the output is late by."""
+    settings = Settings(round_trip_ms=ms, latency_ms=latency)
+
+    assert expected == pytest.approx(Listening(cast("Desk", None), settings)._late())
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("pulse", ClickStyle()),
+        ("eighths", ClickStyle(subdivision=2)),
+        ("triplets", ClickStyle(subdivision=3)),
+        ("sixteenths", ClickStyle(subdivision=4)),
+        ("two and four", ClickStyle(only=(1, 3))),
+        ("only the e", ClickStyle(displaced=Fraction(1, 4))),
+        ("only the a", ClickStyle(displaced=Fraction(3, 4))),
+        ("two bars on, two off", ClickStyle(bars=Gap(2, 2))),
+        ("fading out", ClickStyle(bars=QuietDown(2, 3))),
+        ("the pattern's own grid", ClickStyle(grids=PATTERN.grids)),
+    ],
+)
+def test_a_click_is_what_its_name_says(name: str, expected: ClickStyle) -> None:
+    """The e is a quarter of a beat late and the a three quarters (count of sixteenths)."""
+    assert expected == _style(PATTERN, name)
+
+
+@pytest.mark.parametrize(
+    ("backing", "kit", "click", "without"),
+    [
+        ("click alone", -inf, -3.0, set()),
+        ("kit alone", -9.0, -inf, set()),
+        ("click and kit", -9.0, -3.0, set()),
+        ("all but the snare", -9.0, -3.0, {Voice.SNARE}),
+    ],
+)
+def test_a_backing_leaves_out_what_it_says(
+    backing: str, kit: float, click: float, without: set[Voice]
+) -> None:
+    """What sounds has the level of its setting."""
+    settings = Settings(backing=backing, kit_db=-9, click_db=-3, ghosts_db=2)
+    balance = _balance(settings)
+
+    assert (kit, click, 2.0) == (balance.kit_db, balance.click_db, balance.ghosts_db)
+    assert without == balance.without
+
+
+@pytest.mark.parametrize(("bpm", "bars"), [(60, 2), (90, 3), (120, 4), (20, 1)])
+def test_a_ramp_climbs_at_the_bar_line_nearest_to_eight_seconds(bpm: int, bars: int) -> None:
+    """A bar of four at 60 lasts four seconds; a pattern longer than that climbs at each pass."""
+    steady = Timeline.steady(PATTERN.meter, bpm, bars=9, count_in_bars=1, pass_bars=1)
+    tempi = _climbing(steady, PATTERN, bpm).tempi
+    steps = range(bars, 9, bars)
+
+    assert [bpm, *(bpm + 5 * (step + 1) for step in range(len(steps)))] == [
+        one.bpm for one in tempi
+    ]
+
+
+# recordings that are kept
+
+
+def heard(start: float, samples: object) -> Heard:
+    """Return what is kept of a take."""
+    fields = {"card_id": "0123456789abcdef", "bpm": 92, "passes": 6}
+    return cast("Heard", SimpleNamespace(start=start, samples=samples, **fields))
+
+
+@pytest.mark.parametrize(("start", "expected"), [(2.5, 1.5), (1.0, 3.0), (0.4, 3.0)])
+def test_a_kept_take_begins_a_second_before_its_first_beat(
+    tmp_path: Path, start: float, expected: float
+) -> None:
+    """As far as there is so much before it; its name says when, which card, how fast, how long."""
+    sound = np.zeros(3 * RATE, dtype=np.float32)
+    at = datetime(2026, 3, 2, 9, 5, 7, tzinfo=UTC)
+    kept = keep(tmp_path / "takes", heard(start, sound), at)
+
+    with wave.open(str(kept.path)) as file:
+        assert round(expected * RATE) == file.getnframes()
+    assert 1.0 == LEAD_SECONDS
+    assert "2026-03-02-090507-0123456789abcdef-92bpm-6x.wav" == kept.path.name
+    assert (kept,) == kept_takes(tmp_path / "takes", "0123456789abcdef")
+
+
+def test_the_newest_recording_of_a_card_comes_first(tmp_path: Path) -> None:
+    """Files of other cards, and of other names, are passed over; no folder has none."""
+    card = "0123456789abcdef"
+    names = [f"2026-03-0{day}-090000-{card}-{80 + day}bpm-{day}x.wav" for day in (1, 3, 2)]
+    others = [names[0].replace("0123", "ffff"), "take.wav", f"{names[0]}.bak"]
+    for name in (*names, *others):
+        (tmp_path / name).touch()
+
+    assert [(83, 3), (82, 2), (81, 1)] == [(t.bpm, t.passes) for t in kept_takes(tmp_path, card)]
+    assert () == kept_takes(None, card) == kept_takes(tmp_path / "none", card)
+
+
+def test_what_has_no_sound_or_no_place_cannot_be_kept(tmp_path: Path) -> None:
+    """Both are said, and no file is made."""
+    at = datetime(2026, 3, 2, tzinfo=UTC)
+    for folder, samples in ((None, np.zeros(9)), (tmp_path, None)):
+        with pytest.raises(NotSavedError, match="cannot be kept"):
+            keep(folder, heard(1.0, samples), at)
+    assert [] == list(tmp_path.iterdir())
