@@ -1,6 +1,6 @@
 """How a box file is opened: is it ours, is it whole, is it of today's version.
 
-A file is ours if its ``application_id`` says so, or if it is empty and has no backups; anything
+A file is ours if its ``application_id`` says so, or if it has no byte and no backups; anything
 else is left alone. Of an older version, what may only be read is read through an upgraded copy in
 memory. Whether the pages of the file hang together is asked once a day (`daily_check`), on opening
 only by those who are going to write.
@@ -44,13 +44,14 @@ def open_box(
     """
     _refuse_old_sqlite()
     place = None if str(path) in {"", ":memory:"} else Path(path)
-    due = False
+    due = held = False
     if place is not None:
         _prepare(place, read_only=read_only, today=now.date())
+        held = _holds_bytes(place)
         due = not read_only and daily_check.is_due(place, today=now.date())
     box = BoxFile(place, read_only=read_only, remedy=lambda: _remedy(place, now.date()))
     try:
-        new = _bring_up_to_date(box, now)
+        new = _bring_up_to_date(box, now, held=held)
         lost = _make_lost_tables(box)
         due = due and not new
         if due and checks_first:
@@ -101,14 +102,26 @@ def _prepare(place: Path, *, read_only: bool, today: date) -> None:
         ) from error
 
 
-def _bring_up_to_date(box: BoxFile, now: datetime) -> bool:
-    """Refuse what is not ours, upgrade what is older; return whether the box is new."""
+def _holds_bytes(place: Path) -> bool:
+    try:
+        return place.stat().st_size > 0
+    except OSError:
+        return False
+
+
+def _bring_up_to_date(box: BoxFile, now: datetime, *, held: bool) -> bool:
+    """Refuse what is not ours, upgrade what is older; return whether the box is new.
+
+    With `held` the file had bytes before SQLite looked at it.
+    """
     with box.explained():
         application_id, version, tables, views = _identity(box.connection)
     blank = application_id == 0 and version == 0 and tables == 0
     if blank and box.path is not None and _has_backups(box.path):
         raise box.damaged()
-    if not blank and application_id != schema.APPLICATION_ID:
+    # SQLite takes one byte for an empty file. A first write that was broken off leaves none.
+    alien = blank and held and box.path is not None and _holds_bytes(box.path)
+    if alien or (not blank and application_id != schema.APPLICATION_ID):
         raise BoxForeignError(
             "this is a file of another program", where=box.name, fix="name another file"
         )

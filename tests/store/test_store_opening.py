@@ -107,6 +107,31 @@ def test_an_empty_file_without_backups_is_a_new_box(tmp_path: Path) -> None:
         assert [take(1)] == box.takes()
 
 
+@pytest.mark.parametrize("content", [b"Q", b"S", b"QQ", b"\0", b"no box\n"])
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_file_of_a_few_bytes_is_no_box_and_left_alone(
+    tmp_path: Path, content: bytes, *, read_only: bool
+) -> None:
+    """SQLite takes a file of one byte for an empty one, and would write over it."""
+    path = tmp_path / "note"
+    path.write_bytes(content)
+    with pytest.raises(BoxError, match=r"another program|damaged"):
+        open_box(path, read_only=read_only)
+    assert content == path.read_bytes()
+    assert [path] == list(tmp_path.iterdir())
+
+
+def test_a_database_without_tables_is_of_another_program(tmp_path: Path) -> None:
+    """Somebody made it for something: no box is written into it."""
+    path = tmp_path / "theirs.db"
+    with closing(sqlite3.connect(path)) as theirs:
+        theirs.execute("VACUUM")
+    before = path.read_bytes()
+    with pytest.raises(BoxForeignError, match="another program"):
+        open_box(path)
+    assert (True, before) == (len(before) > 0, path.read_bytes())
+
+
 def test_an_emptied_file_with_backups_is_a_damaged_box(tmp_path: Path) -> None:
     """A box that lost all its bytes must not pass for a new one."""
     path = full_box(tmp_path / "box", 5)
