@@ -6,7 +6,7 @@ And what is left out of everything: entries that make no sense, takes that wait 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from math import log2, sqrt
 from typing import TYPE_CHECKING
 
@@ -172,4 +172,4 @@ def _odd_day(at: Now, entered: Now) -> str | None:
     ago = entered.day - at.day
     if ago <= LONG_FORGOTTEN_DAYS:
         return None
-    return f"{day_name(at.day)} {at.at.year} is {ago} days ago."
+    return f"{day_name(at.day)} {date.fromordinal(at.day).year} is {ago} days ago."

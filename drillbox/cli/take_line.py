@@ -37,6 +37,7 @@ def read_takes(words: Sequence[str]) -> list[TypedTake]:
     UsageError
         At the first take that cannot be read.
     """
+    typed = " ".join(words)
     if len(words) == 1:
         words = words[0].split()
     takes: list[list[str]] = [[]]
@@ -46,16 +47,16 @@ def read_takes(words: Sequence[str]) -> list[TypedTake]:
             takes[-1].append(kept)
         if kept != word.rstrip():
             takes.append([])
-    return [_take(take) for take in takes if take]
+    found = [_take(take) for take in takes if take]
+    if not found:
+        raise _refused(typed)
+    return found
 
 
 def _take(words: Sequence[str]) -> TypedTake:
     numbers = [index for index, word in enumerate(words) if _number(word) is not None]
     if not numbers or not 0 < numbers[-1] < len(words) - 1:
-        raise UsageError(
-            f"cannot read {' '.join(words)!r} as a take",
-            fix="write CARD BPM GRADE, such as e-and-a 92 steady",
-        )
+        raise _refused(" ".join(words))
     at = numbers[-1]
     bpm = _number(words[at]) or 0.0
     if not TAKEN.least <= bpm <= TAKEN.most:
@@ -63,6 +64,12 @@ def _take(words: Sequence[str]) -> TypedTake:
             f"nobody plays at {words[at]} bpm", fix=f"use {TAKEN.least} to {TAKEN.most}"
         )
     return TypedTake(" ".join(words[:at]), bpm, _grade(" ".join(words[at + 1 :])))
+
+
+def _refused(text: str) -> UsageError:
+    return UsageError(
+        f"cannot read {text!r} as a take", fix="write CARD BPM GRADE, such as e-and-a 92 steady"
+    )
 
 
 def _number(word: str) -> float | None:

@@ -213,3 +213,17 @@ def test_forgotten_takes_are_entered_in_one_line(
     code, _, err = say("record", ", ".join(["e 60 clean"] * 3), "--at", "today", "--seconds", "30")
     assert 2 == code
     assert "3 takes end later than now" in err
+
+
+def test_a_day_before_the_new_years_is_of_the_old_year(
+    tmp_path: Path, clock: ManualClock, small_deck: Deck
+) -> None:
+    """Half past midnight on 1 January is still the practice day of 31 December, and its year."""
+    with Box.open(tmp_path / "one.box", clock=clock) as box:
+        box.put_deck(small_deck, at=clock.now())
+        (card, *_) = box.entries()
+        night = datetime(2025, 1, 1, 0, 30, tzinfo=clock.now().tzinfo)
+        doubt = box.implausible(card, 80, night, entered=clock.now())
+
+    assert doubt is not None
+    assert doubt.startswith("Tue 31 Dec 2024 is ")
