@@ -116,6 +116,8 @@ def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool
     from drillbox.ear import table_row, take_picture, take_values
 
     measured = how.measure(path)
+    for remark in how.remarks:
+        narrate(remark)
     if svg is not None:
         _write(svg, take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm"))
     if as_json:
@@ -177,6 +179,8 @@ class _How:
     ) -> None:
         self.pattern, self.bpm, self.start, self.passes = pattern, bpm, start, passes
         self.leading, self.voices, self.cuts = leading, voices, cuts
+        self.remarks: list[str] = []
+        """What of the files was left out, a sentence a file."""
 
     def measure(self, path: Path) -> Measurement:
         """Measure one file."""
@@ -200,11 +204,15 @@ class _How:
         return measure(samples, recording.rate, asked, cuts=self.cuts).later(begin)
 
     def _notes(self, path: Path) -> Measurement:
-        from drillbox.ear import Asked, measure_notes, read_midi
+        from drillbox.ear import Asked, measure_notes, part_played, read_midi
 
         notes = read_midi(path)
         if not notes:
             raise UsageError("no note is struck in this file", where=str(path), fix="record again")
+        if self.start is None or self.passes is None:
+            notes, remark = part_played(notes, self.pattern, self.bpm, start=self.start)
+            if remark:
+                self.remarks.append(f"{path}: {remark}")
         start = notes[0].seconds if self.start is None else self.start
         left = notes[-1].seconds - start
         length = self.pattern.seconds(self.bpm)
@@ -276,7 +284,7 @@ def _all(files: Sequence[Path], how: _How) -> list[tuple[str, Measurement]]:
             except DrillboxError as error:
                 place = "" if error.where else f"{path}: "
                 refused.append(f"{place}{error.sentence()}")
-    for sentence in refused:
+    for sentence in (*refused, *how.remarks):
         narrate(sentence)
     return found
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
         measures_of,
     )
     from drillbox.ear.midi_files import read_midi
+    from drillbox.ear.note_parts import part_played
     from drillbox.ear.pad_voices import PadNote, PadVoices
     from drillbox.ear.pads import measure_notes
     from drillbox.ear.picture import take_picture
@@ -55,6 +56,7 @@ __all__ = [
     "measure_notes",
     "measures_of",
     "open_recording",
+    "part_played",
     "passes_played",
     "place_name",
     "player_cuts",
@@ -81,6 +83,7 @@ _HOMES = {
         "measures_of",
     ),
     "midi_files": ("read_midi",),
+    "note_parts": ("part_played",),
     "pad_voices": ("PadNote", "PadVoices"),
     "pads": ("measure_notes",),
     "recordings": ("Recording", "open_recording"),

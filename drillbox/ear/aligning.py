@@ -26,6 +26,10 @@ OFFSET_REACH, TEMPO_REACH, BEND_REACH = 0.2, 0.036, 0.012
 _SIGMA = 0.018
 _BACK = (2, 3)
 """Columns back to which a rise is measured."""
+_MOST_STROKES, _ROWS = 800, 10
+"""Of a longer take so many strokes are laid over the onsets, in so many rows."""
+_MOST_AT_ONCE = 1_000_000
+"""So many places of strokes are looked at together, 8 bytes each in a few arrays."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,26 +103,38 @@ def coarse_map(
         Where the first beat nominally falls, and how long the take lasts.
     """
     soft, hard = _smoothed(flux, hop), _smoothed(loud, hop)
+    nominal, weight = _sample(nominal), _sample(weight)
     best, best_score = TempoMap(start, 1, 0, length), -np.inf
     steps = max(int(2 * TEMPO_REACH * length / 0.03), 8)
     stretches = 1 + np.linspace(-TEMPO_REACH, TEMPO_REACH, steps | 1)
     offsets = start + np.arange(-OFFSET_REACH, OFFSET_REACH + 1e-9, 0.01)
     bends = np.linspace(-BEND_REACH, BEND_REACH, 7) / max(length, 1)
+    at_once = max(_MOST_AT_ONCE // (offsets.size * max(nominal.size, 1)), 1)
     for bend in bends:
         slide = bend * nominal * (nominal - length)
-        at = (stretches[:, None] * nominal + slide)[:, None, :] + offsets[None, :, None]
-        column = np.clip((at / hop).astype(np.int64), 0, flux.size - 1)
-        score = hard[column] @ weight + soft[column] @ (0.3 * np.ones_like(weight))
-        # A take off by much is possible, not usual: it must fit better to be believed.
-        score *= 1 - 0.1 * np.abs(offsets - start) / OFFSET_REACH
-        score *= 1 - 0.1 * np.abs(stretches - 1)[:, None] / TEMPO_REACH
-        place = np.unravel_index(int(np.argmax(score)), score.shape)
-        if score[place] > best_score:
-            best_score = score[place]
-            best = TempoMap(
-                float(offsets[place[1]]), float(stretches[place[0]]), float(bend), length
-            )
+        for some in np.split(stretches, range(at_once, stretches.size, at_once)):
+            at = (some[:, None] * nominal + slide)[:, None, :] + offsets[None, :, None]
+            column = np.clip((at / hop).astype(np.int64), 0, flux.size - 1)
+            score = hard[column] @ weight + soft[column] @ (0.3 * np.ones_like(weight))
+            # A take off by much is possible, not usual: it must fit better to be believed.
+            score *= 1 - 0.1 * np.abs(offsets - start) / OFFSET_REACH
+            score *= 1 - 0.1 * np.abs(some - 1)[:, None] / TEMPO_REACH
+            place = np.unravel_index(int(np.argmax(score)), score.shape)
+            if score[place] > best_score:
+                best_score = score[place]
+                best = TempoMap(
+                    float(offsets[place[1]]), float(some[place[0]]), float(bend), length
+                )
     return best
+
+
+def _sample(strokes: Times) -> Times:
+    """Return strokes of all parts of a take, few enough for a search: rows of neighbours."""
+    if strokes.size <= _MOST_STROKES:
+        return strokes
+    each = _MOST_STROKES // _ROWS
+    begins = np.linspace(0, strokes.size - each, _ROWS).astype(np.int64)
+    return np.concatenate([strokes[begin : begin + each] for begin in begins])
 
 
 def _smoothed(strength: Times, hop: float) -> Times:

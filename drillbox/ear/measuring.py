@@ -136,6 +136,15 @@ class Measurement:
         )
 
 
+def require_measurable(asked: Asked) -> None:
+    """Refuse a take that is too long: its search grows with the square of its length."""
+    if asked.seconds > LONGEST_SECONDS:
+        raise UsageError(
+            f"a take of {asked.seconds / 60:.0f} minutes is too long to be measured",
+            fix=f"measure at most {LONGEST_SECONDS / 60:.0f} minutes at once; give fewer passes",
+        )
+
+
 def measure(
     samples: Samples, rate: int, asked: Asked, *, cuts: tuple[float, ...] = USUAL_CUTS
 ) -> Measurement:
@@ -155,11 +164,7 @@ def measure(
     UsageError
         If the take would be too long, or the recording ends before it begins.
     """
-    if asked.seconds > LONGEST_SECONDS:
-        raise UsageError(
-            f"a take of {asked.seconds / 60:.0f} minutes is too long to be measured",
-            fix=f"measure at most {LONGEST_SECONDS / 60:.0f} minutes at once; give fewer passes",
-        )
+    require_measurable(asked)
     first = max(asked.start - MARGIN_SECONDS - 8 * 60 / asked.bpm, 0.0)
     begin = int(first * rate)
     end = ceil((asked.start + asked.seconds * 1.05 + MARGIN_SECONDS) * rate)

@@ -9,14 +9,22 @@ Conventions: seconds; keys and velocities as MIDI has them, 0 to 127.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map
+from drillbox.ear.aligning import TEMPO_REACH, TempoMap, coarse_map, fitted_map
 from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
-from drillbox.ear.measuring import Asked, ExtraStroke, Measurement, judged, on_the_grid
+from drillbox.ear.measuring import (
+    Asked,
+    ExtraStroke,
+    Measurement,
+    judged,
+    on_the_grid,
+    require_measurable,
+)
 from drillbox.ear.pad_voices import PadNote, PadVoices
 from drillbox.ear.paths import Candidate, likeliest
 from drillbox.ear.verdict import StrokeFact
@@ -33,6 +41,8 @@ if TYPE_CHECKING:
 RETRIGGER_SECONDS, RETRIGGER_SHARE = 0.020, 0.5
 """A repeat this soon at less than this share of the velocity is the pad's own, no stroke."""
 _HOP = 0.00145
+_AROUND_SECONDS = 10.0
+"""Notes so long before a take and after it still show where it lies."""
 _REACH, _APART_SHARE = 0.12, 0.5
 _BUZZ_SECONDS = 0.3
 _WORTH = 20.0
@@ -86,8 +96,10 @@ def measure_notes(
     Raises
     ------
     UsageError
-        If there is no note, or no key that the pattern has a voice for.
+        If there is no note, or no key that the pattern has a voice for, or the take would be too
+        long.
     """
+    require_measurable(asked)
     expected = expected_strokes(asked.pattern, asked.bpm, asked.passes, leading=asked.leading)
     struck = _by_voice(without_retriggers(notes), expected, voices or PadVoices())
     absent = tuple(sorted({s.voice for s in expected} - {v for v, own in struck.items() if own}))
@@ -122,13 +134,17 @@ def _laid(
     struck: Mapping[Voice, Sequence[PadNote]], expected: Sequence[Expected], asked: Asked
 ) -> TempoMap:
     """Return offset and tempo of the take: coarse over all notes, then stroke by stroke."""
-    notes = [note for own in struck.values() for note in own]
-    columns = int((max(n.seconds for n in notes) + 1) / _HOP) + 2
+    # Only notes that the take may reach: a stray one hours away is not worth an array of hours.
+    begin = max(asked.start - _AROUND_SECONDS, 0.0)
+    end = asked.start + asked.seconds * (1 + TEMPO_REACH) + _AROUND_SECONDS
+    notes = [n for own in struck.values() for n in own if begin <= n.seconds <= end]
+    last = max((note.seconds for note in notes), default=begin)
+    columns = int((last - begin + 1) / _HOP) + 2
     flux, loud = np.zeros(columns), np.zeros(columns)
     for note in notes:
-        if note.seconds >= 0:
-            flux[int(note.seconds / _HOP)] = 1.0
-            loud[int(note.seconds / _HOP)] += (note.velocity / 127) ** 2
+        column = int((note.seconds - begin) / _HOP)
+        flux[column] = 1.0
+        loud[column] += (note.velocity / 127) ** 2
     nominal = np.array([s.seconds for s in expected])
     weight = np.array([(1 + s.level.loudness) / len(Level) for s in expected])
     laid = coarse_map(
@@ -137,9 +153,10 @@ def _laid(
         _HOP,
         nominal=nominal,
         weight=weight,
-        start=asked.start,
+        start=asked.start - begin,
         length=asked.seconds,
     )
+    laid = replace(laid, offset=laid.offset + begin)
     for _ in range(_ROUNDS):
         facts, _ = _matched(struck, expected, laid)
         found = [f for f in facts.values() if f.at is not None]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
+import mido
 import pytest
 from cli_kit import Player, player_in
 
@@ -224,6 +226,8 @@ def test_a_take_that_fails_is_told_with_its_place(
     errors = {"a": RecordingError("too short"), "b": RecordingError("cut", where="b.wav")}
 
     class How:
+        remarks = ()
+
         def measure(self, path: Path) -> Any:
             raise errors[path.stem]
 
@@ -232,3 +236,33 @@ def test_a_take_that_fails_is_told_with_its_place(
     told = capsys.readouterr().err.splitlines()[-2:]
     assert [f"{files[0]}: too short.", "b.wav: cut."] == told
     del monkeypatch
+
+
+def test_an_hour_between_two_takes_is_cut_out_and_said(player: Player) -> None:
+    """A recorder that ran on: the longest part is measured; a folder says so a file, a start too.
+
+    Written with mido, an independent writer of MIDI files.
+    """
+    takes = player.path.with_name("takes")
+    takes.mkdir()
+    file = mido.MidiFile(midi(player, "whole.mid"))
+    track = mido.merge_tracks(file.tracks)
+    tempo = next(one.tempo for one in track if one.type == "set_tempo")
+    first = next(place for place, one in enumerate(track) if one.type == "note_on")
+    later = track[first].time + mido.second2tick(3600, file.ticks_per_beat, tempo)
+    track[first] = track[first].copy(time=later)
+    track.insert(first, mido.Message("note_on", channel=9, note=38, velocity=90))
+    file.tracks[:] = [track]
+    file.save(takes / "long.mid")
+    how = ("--card", "e", "--bpm", "90")
+    alone = player("measure", str(takes / "long.mid"), *how, "--json")
+    remark = (
+        f"{takes / 'long.mid'}: nothing is played for 60 minutes: only the longest part is measured"
+    )
+
+    assert remark in alone.err
+    assert ([], 8) == (json.loads(alone.out)["missed"], json.loads(alone.out)["passes"])
+    assert remark in player("measure", str(takes), *how).err
+    assert 4 == player("measure", str(takes / "long.mid"), *how, "--start", "60").code
+    whole = player("measure", str(takes / "long.mid"), *how, "--start", "3600", "--passes", "8")
+    assert (0, "") == (whole.code, whole.err)
