@@ -43,10 +43,12 @@ def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, 
     if not done.minutes:
         yield NOTHING
         return
-    yield (IN_HAND_TITLE, f"{_in_hand(done, width)}\n{states_line(box, at)}")
+    in_hand = _in_hand(done, width) if done.last > done.first else FIRST_DAY
+    yield (IN_HAND_TITLE, f"{in_hand}\n{states_line(box, at)}")
     yield from below_the_plots(box, done, at=at, width=width)
 
 
+FIRST_DAY = "The curve begins with the second day: one day is no line."
 NOTHING = ("No take yet", "After the first practice day this page shows what it brought.")
 
 
@@ -114,7 +116,10 @@ def _coming(box: Box, at: datetime, width: int) -> str:
     today = box.now(at).day
     from drillbox.report.in_hand import coming_back  # noqa: PLC0415 - numpy, only on this page
 
-    counts = coming_back(box.cards(at=at), today=today, days=OUTLOOK_DAYS)
+    cards = box.cards(at=at)
+    counts = coming_back(cards, today=today, days=OUTLOOK_DAYS)
+    if not any(counts) and not any(card.holds for card in cards):
+        return "Nothing is held at its goal yet, so nothing can slip."
     if not any(counts):
         return f"Nothing slips under its goal within {OUTLOOK_DAYS} days."
     _, end = month_names(today, OUTLOOK_DAYS)

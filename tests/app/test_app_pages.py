@@ -26,6 +26,7 @@ from drillbox.box.settings import Settings
 from drillbox.deckfile import parse_deck
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
+from drillbox.report.year import FIRST_DAY
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -133,6 +134,21 @@ async def test_the_year_page(lived: Box, clock: ManualClock) -> None:
         await settle(pilot)
         check_screen(app, "year")
         await press(pilot, "escape")
+        assert isinstance(app.screen, Today)
+
+
+async def test_the_year_of_the_first_day_has_no_empty_plot(box: Box, clock: ManualClock) -> None:
+    """One day is no line: a sentence says when the curve begins, and that nothing is held yet."""
+    box.record(box.find("e"), bpm=60, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, "y")
+        assert await shows(pilot, FIRST_DAY)
+        await settle(pilot)
+        assert "Nothing is held at its goal yet, so nothing can slip." in screen_text(app)
+        assert not app.screen.query("#in-hand-plot")
+        await press(pilot, "left", "escape")
         assert isinstance(app.screen, Today)
 
 

@@ -19,7 +19,14 @@ from textual.widgets import Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.report.year import IN_HAND_TITLE, NOTHING, below_the_plots, long_day, states_line
+from drillbox.report.year import (
+    FIRST_DAY,
+    IN_HAND_TITLE,
+    NOTHING,
+    below_the_plots,
+    long_day,
+    states_line,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -104,10 +111,15 @@ class Year(Screen[None]):
             self.query_one("#year-text", Static).update("\n\n".join(NOTHING))
             return
         self.query_one("#in-hand-title", Static).update(IN_HAND_TITLE)
-        self.query_one("#in-hand-words", Static).update(states_line(box, now))
+        one_day = self._done.last == self._done.first
+        states = states_line(box, now)
+        self.query_one("#in-hand-words", Static).update(
+            f"{FIRST_DAY}\n{states}" if one_day else states
+        )
         self._tell()
-        self._families = family_curves(box, at=now)
-        self.call_after_refresh(self._plot)
+        if not one_day:
+            self._families = family_curves(box, at=now)
+            self.call_after_refresh(self._plot)
 
     @draws_when_it_can
     def on_resize(self) -> None:
