@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from drillbox.app.screens.sheet import SheetPage
+from drillbox.errors import UsageError
 from drillbox.report.sheets import cards_sheet, todays_plan, vocabulary
 from drillbox.rhythm import Hand
 
@@ -28,14 +29,25 @@ def plan_on_paper(app: App[Any], desk: Desk) -> None:
     """Show the day's plan as a sheet to be graded with a pencil."""
     box, now = desk.box, desk.clock.now()
     minutes = box.minutes_today(at=now)
-    _show(app, desk, todays_plan(box, at=now, minutes=minutes, leading=_leading(desk)))
+    try:
+        sheet = todays_plan(box, at=now, minutes=minutes, leading=_leading(desk))
+    except UsageError as empty:
+        what = "Nothing is left to play today that could be printed"
+        raise UsageError(what, fix="s, then e, prints the cards of the shelf") from empty
+    _show(app, desk, sheet)
 
 
 def map_on_paper(app: App[Any], desk: Desk) -> None:
     """Show the map of the vocabulary as a sheet."""
     box, now = desk.box, desk.clock.now()
     day = box.now(now).day
-    _show(app, desk, vocabulary(box.cards(at=now), day=day, leading=_leading(desk)))
+    try:
+        sheet = vocabulary(box.cards(at=now), day=day, leading=_leading(desk))
+    except UsageError as empty:
+        what = "No card has ghosts of a grid on every beat, so the map is empty"
+        fix = "s, then a, adds a deck such as Sixteenth ghosts"
+        raise UsageError(what, fix=fix) from empty
+    _show(app, desk, sheet)
 
 
 def _leading(desk: Desk) -> Hand:

@@ -1,6 +1,10 @@
-"""Words that every floor needs: counts, so that one is one."""
+"""Words that several rooms need: counts, so that one is one, and what the app and commands say."""
 
 from __future__ import annotations
+
+DAY_IS_OVER = "Done for today. Come back tomorrow"
+"""What a day that was played ends with; how to play on follows."""
+NOTHING_TO_PLAY = "Nothing to play: every card is rested, or the minutes are too short."
 
 
 def counted(number: float, thing: str, things: str = "") -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import sys
 from datetime import UTC, timedelta
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import NO_DECK, json_option, say, say_json, say_table, take_object
@@ -25,8 +27,13 @@ if TYPE_CHECKING:
     from drillbox.plan import Item
 
 
+MOST_MINUTES, MORE_MINUTES = 240, 5
+
+
 @click.command("today")
-@click.option("--minutes", type=click.IntRange(1, 240), help="Length of the day's practice.")
+@click.option(
+    "--minutes", type=click.IntRange(1, MOST_MINUTES), help="Length of the day's practice."
+)
 @json_option
 @plain_option
 @click.pass_obj
@@ -65,7 +72,7 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 say(NO_DECK)
             return
         if not plan.items:
-            say("Nothing to play in what is left of today's minutes.")
+            say(_nothing_left(box.day(at).seconds / 60.0, length))
             return
         away = "" if box.day(at).takes else after_time_away(box, at=at)
         if away:
@@ -87,6 +94,16 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         say()
         for item in items:
             say(f"{box.title(item.card_id)}: {item.why}")
+
+
+def _nothing_left(played: float, length: int) -> str:
+    """Return why there is nothing to play; after a day's practice also how to play on."""
+    if not played:
+        return NOTHING_TO_PLAY
+    longer = max(length, ceil(played)) + MORE_MINUTES
+    if longer > MOST_MINUTES:
+        return f"{DAY_IS_OVER}."
+    return f"{DAY_IS_OVER}, or 'drillbox today --minutes {longer}' plays on for five minutes."
 
 
 def _item(item: Item, title: str) -> dict[str, str | int]:

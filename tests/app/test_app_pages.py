@@ -13,6 +13,7 @@ import pytest
 from drillbox.app.app import DrillboxApp
 from drillbox.app.day_sheet import DONE_COLUMNS, done_rows
 from drillbox.app.desk import Desk
+from drillbox.app.paper import map_on_paper, plan_on_paper
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
@@ -24,7 +25,7 @@ from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.box.settings import Settings
 from drillbox.deckfile import parse_deck
-from drillbox.errors import NotSavedError
+from drillbox.errors import NotSavedError, UsageError
 from drillbox.memory import Grade
 from drillbox.report.year import FIRST_DAY
 from drillbox.sound import Metronome, SilentClock
@@ -150,6 +151,24 @@ async def test_the_year_of_the_first_day_has_no_empty_plot(box: Box, clock: Manu
         assert not app.screen.query("#in-hand-plot")
         await press(pilot, "left", "escape")
         assert isinstance(app.screen, Today)
+
+
+def test_a_page_that_would_be_empty_on_paper_says_what_to_press(
+    box: Box, clock: ManualClock
+) -> None:
+    """A day that is over and a map without a cell: a whole sentence, and keys in place of words."""
+    box.record(box.find("e"), bpm=60, grade=Grade.STEADY, at=clock.now(), seconds=3000)
+    box.remove_deck("first-ghosts")
+    app, desk = (
+        make_app(box, clock),
+        Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))),
+    )
+    for show, sentence in (
+        (plan_on_paper, "^Nothing is left to play today that .*; s, then e, prints .* shelf.$"),
+        (map_on_paper, "^No card has ghosts of a grid on every beat, .*; s, then a, adds a deck"),
+    ):
+        with pytest.raises(UsageError, match=sentence):
+            show(app, desk)
 
 
 async def test_the_shelf_searches_sorts_and_sets_aside(lived: Box, clock: ManualClock) -> None:

@@ -99,15 +99,28 @@ def test_minutes_are_the_days_unless_asked_for_otherwise(player: Player) -> None
     assert player.values("today", "--minutes", "5")["seconds_left"] <= 300
 
 
+def test_a_box_with_nothing_to_play_says_why(player: Player) -> None:
+    """With every card set aside, the day is not over, for nothing was played."""
+    player("rest", "every")
+    nothing = "Nothing to play: every card is rested, or the minutes are too short."
+    assert nothing == " ".join(player("today").out.split())
+
+
 def test_a_day_that_is_over_says_so(player: Player) -> None:
-    """So does a box without a deck, in its own words."""
+    """In the app's words, and how to play on; a box without a deck says that instead."""
     practise(player, *[("e", 80, Grade.CLEAN)] * 30, days=1)
     player.clock.forward(days=-0.5)
     with player.box() as box:
         at = player.clock.now()
         box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=at, seconds=3000)
-    assert "Nothing to play in what is left of today's minutes.\n" == player("today").out
+    over = "Done for today. Come back tomorrow, or 'drillbox today --minutes 75' plays on for five"
+    assert f"{over} minutes.\n" == player("today").out
     assert [] == player.values("today")["items"]
+    assert player.values("today", "--minutes", "75")["items"]
+    with player.box() as box:
+        for _ in range(3):
+            box.record(box.find("a"), bpm=80, grade=Grade.CLEAN, at=at, seconds=3600)
+    assert "Done for today. Come back tomorrow.\n" == player("today").out
     player("decks", "remove", "first-ghosts")
     assert player("today").out.startswith("No deck in the box. 'drillbox decks' lists the starter")
 

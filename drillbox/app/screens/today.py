@@ -16,7 +16,7 @@ from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
-from drillbox.base.wording import counted
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -205,11 +205,11 @@ class Today(Screen[None]):
         if not self._desk.box.cards_in_box:
             return "No deck in the box: press s, then a, to add a starter deck."
         if self._is_over:
-            return "Done for today. Come back tomorrow, or p plays on for five minutes."
+            return f"{DAY_IS_OVER}, or p plays on for five minutes."
         if not self._items and self._offers is not None and self._offers.deck is not None:
             return "Nothing needs you today."
         if not self._items:
-            return "Nothing to play: every card is rested, or the minutes are too short."
+            return NOTHING_TO_PLAY
         return f"Go on where you stopped: {ready}" if spent else self._beginning(ready)
 
     def _beginning(self, ready: str) -> str:
