@@ -1,9 +1,9 @@
 """Finding cards by what is said of them: ``triplet -doubled goal>90 away>30``.
 
 A word stands in the title, the decks, the family or the state; one of a single sign (``e``, ``&``,
-``1``) by itself, a longer one also within a word. Titles that have the words as they were said come
-first. A name with a comparison is about a
-number; a card that has no such number, as one never played has no cold tempo, is not found by it.
+``1``) by itself, a longer one also within a word. Several words in quotes stand in the title in a
+row. Titles that have all the words as they were said come first. A name with a comparison is about
+a number; a card that has no such number, as one never played has no cold tempo, is not found by it.
 A minus before either leaves out what it would find.
 """
 
@@ -33,6 +33,9 @@ _COMPARISONS: Mapping[str, Callable[[float, float], bool]] = {
 }  # fmt: skip
 _COMPARED = re.compile(r"([a-z]+)(<=|>=|<|>|=)(.*)", re.DOTALL)
 _WORD = re.compile(r"[\w&]+")
+_TYPED = re.compile(r"""[“"']([^“”"']+)[”"'](?=\s|$)|(\S+)""")
+APART = 2
+"""The rank of a card whose title does not have the words in a row."""
 _NUMBER = re.compile(r"-?[0-9]{1,6}(\.[0-9]{1,3})?")
 
 
@@ -47,8 +50,7 @@ def found(cards: Iterable[CardView], words: Sequence[str], *, today: int) -> lis
     cards
         Where to look.
     words
-        What is said of them, as the module has it; capitals do not matter, and several words in
-        one text are several words.
+        What is said of them, as the module has it, quotes taken off; capitals do not matter.
     today
         The practice day, from which days are counted.
 
@@ -57,18 +59,27 @@ def found(cards: Iterable[CardView], words: Sequence[str], *, today: int) -> lis
     UsageError
         For a comparison of something that is no number of a card, or with no number.
     """
-    said = [word for text in words for word in text.casefold().split() if word.strip("-")]
+    said = [word.casefold().strip() for word in words if word.strip(" -")]
     tests = [_test(word, today) for word in said]
     left = [card for card in cards if all(test(card) for test in tests)]
-    phrase = [word for word in said if not (word.startswith("-") or _COMPARED.fullmatch(word))]
+    plain = [word for word in said if not (word.startswith("-") or _COMPARED.fullmatch(word))]
+    phrase = _words_of(" ".join(plain))
     return sorted(left, key=lambda card: _rank(card, phrase)) if phrase else left
 
 
+def typed(line: str) -> list[str]:
+    """Return the words of a line as a shell would: what stands in quotes is one.
+
+    A quote that is not closed yet, as while it is being typed, is none.
+    """
+    return [quoted or word for quoted, word in _TYPED.findall(line)]
+
+
 def _rank(card: CardView, phrase: list[str]) -> int:
-    """Return 0 for the very title, 1 for one that has the words in a row, 2 for any other."""
+    """Return 0 for the very title, 1 for one that has the words in a row, APART for any other."""
     title = _words_of(card.title)
     rows = [title[at : at + len(phrase)] for at in range(len(title))]
-    return 0 if title == phrase else 1 if phrase in rows else 2
+    return 0 if title == phrase else 1 if phrase in rows else APART
 
 
 def _words_of(text: str) -> list[str]:
@@ -81,6 +92,9 @@ def _test(word: str, today: int) -> Callable[[CardView], bool]:
         return lambda card: not left_out(card)
     compared = _COMPARED.fullmatch(word)
     if compared is None:
+        if " " in word:
+            row = _words_of(word)
+            return lambda card: bool(row) and _rank(card, row) < APART
         alone = len(word) == 1
         return lambda card: word in (_words_of(card.words) if alone else card.words)
     name, sign, given = compared.groups()

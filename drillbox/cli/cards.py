@@ -33,13 +33,14 @@ from drillbox.cli.wiring import clock, open_box
 def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, plain: bool) -> None:
     """List the cards, or those of which all WORDS are true.
 
-    A word stands in the title, deck, family or state; a single letter by itself. Numbers are
-    compared: goal, cold, takes, away (days since the last take), slips (days until it does). A
-    minus leaves out; put -- before.
+    A word stands in the title, deck, family or state; a single letter by itself, words in quotes
+    in a row. Numbers are compared: goal, cold, takes, away (days since the last take), slips (days
+    until it does). A minus leaves out; put -- before.
 
     For example:
       drillbox cards
       drillbox cards triplet fading
+      drillbox cards "e of 1"
       drillbox cards "goal>=90" "away>30"
       drillbox cards -- holding -doubled
     """

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.box.finding import found
+from drillbox.box.finding import found, typed
 from drillbox.errors import UsageError
 from drillbox.memory import Grade
 
@@ -49,16 +49,23 @@ def test_what_is_said_finds_its_cards(
 
 
 def test_a_count_finds_the_rhythm_of_that_name_first(box: Box, clock: ManualClock) -> None:
-    """`e of every beat`, in one text or in four, finds that title before e and a together.
+    """`e of every beat` finds that title before e and a together; in quotes that one alone.
 
-    A single letter stands by itself: "beat" has an e and an a in it, and is neither.
+    A single letter stands by itself: "beat" has an e and an a in it, and is neither. The shelf's
+    line is split as a shell would; a quote that is still open is a sign like any other.
     """
     at = clock.now()
     cards, today = box.cards(at=at), box.now(at).day
-    for words in (["e of every beat"], ["E", "of", "every", "beat"]):
-        titles = [card.title for card in found(reversed(cards), words, today=today)]
-        assert "e of every beat" == titles[0]
-        assert all("e" in title.split() for title in titles)
+    words = typed("E of every beat")
+    assert ["E", "of", "every", "beat"] == words
+    titles = [card.title for card in found(reversed(cards), words, today=today)]
+    assert "e of every beat" == titles[0]
+    assert all("e" in title.split() for title in titles)
+    assert {"e of every beat", "e and a of every beat"} == set(titles)
+    quoted = typed('"e of every beat" waiting')
+    assert ["e of every beat", "waiting"] == quoted
+    assert ["e of every beat"] == [card.title for card in found(cards, quoted, today=today)]
+    assert ['"e', "of"] == typed('"e of')
     assert [] == found(cards, ["e of every bear"], today=today)
 
 

@@ -21,7 +21,7 @@ from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.wording import counted
-from drillbox.box.finding import found
+from drillbox.box.finding import found, typed
 from drillbox.box.views import Lately
 from drillbox.errors import UsageError
 from drillbox.rhythm import Hand
@@ -127,7 +127,7 @@ class Shelf(Screen[None]):
 
     def _show(self) -> None:
         """Fill the table with what the search leaves, in the order chosen."""
-        words = self.query_one("#search", Input).value.split()
+        words = typed(self.query_one("#search", Input).value)
         name, key = ORDERS[self._order]
         try:
             self._cards = found(sorted(self._all, key=key), words, today=self._today)
