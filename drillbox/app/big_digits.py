@@ -19,6 +19,8 @@ TALL = 1.7
 """Height of a digit's box, its width being 1."""
 _HALF_STROKE = 0.15
 _GAP = 0.2
+_LEAST_ROWS = 3
+"""A digit that is lower cannot be told from others."""
 _QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 
 
@@ -65,16 +67,27 @@ _SHAPES = _shapes()
 def rows_that_fit(text: str, width: int, height: int) -> int:
     """Return how many rows the digits of `text` may have; 0 where they cannot be read."""
     count = max(len(text), 1)
-    across = count + (count - 1) * _GAP
-    rows = min(height, int(width * TALL / (2.0 * across)))
-    return rows if rows >= 3 else 0
+    for rows in range(height, _LEAST_ROWS - 1, -1):
+        if count * _digit_columns(rows) + (count - 1) * _gap_columns(rows) <= width:
+            return rows
+    return 0
+
+
+def _digit_columns(rows: int) -> int:
+    """Return how wide one digit is that is so high."""
+    return max(2, round(2 * rows / TALL))
+
+
+def _gap_columns(rows: int) -> int:
+    """Return how far two digits stand apart that are so high."""
+    return max(1, round(2 * rows * _GAP / TALL))
 
 
 @lru_cache(maxsize=256)
 def big(text: str, rows: int) -> Rows:
     """Return `text`, made of digits and signs, drawn `rows` rows high."""
     drawn = [_digit(letter, rows) for letter in text]
-    gap = " " * max(1, round(2 * rows * _GAP / TALL))
+    gap = " " * _gap_columns(rows)
     return tuple(gap.join(parts) for parts in zip(*drawn, strict=True)) if drawn else ("",) * rows
 
 
@@ -85,7 +98,7 @@ def carved(rows: Rows) -> Rows:
 
 @lru_cache(maxsize=256)
 def _digit(letter: str, rows: int) -> Rows:
-    width = max(2, round(2 * rows / TALL))
+    width = _digit_columns(rows)
     if letter not in _SHAPES:
         return (" " * width,) * rows
     strokes = _SHAPES[letter]

@@ -92,13 +92,15 @@ def test_nought_eight_and_the_minus_are_the_same_in_a_mirror(rows: int) -> None:
 def test_digits_that_fit_are_no_wider_and_no_higher_than_their_place(
     text: str, width: int, height: int
 ) -> None:
-    """The rows never exceed the height; the columns at most by the rounding of each digit."""
+    """A digit of a tempo that is cut is a wrong tempo; one more row would not fit."""
     rows = rows_that_fit(text, width, height)
 
     assert rows <= height
     assert not 0 < rows < 3
     if rows:
-        assert len(big(text, rows)[0]) <= width + len(text)
+        assert len(big(text, rows)[0]) <= width
+    if 3 <= height > rows:
+        assert len(big(text, max(rows + 1, 3))[0]) > width
 
 
 @pytest.mark.parametrize(
@@ -107,16 +109,17 @@ def test_digits_that_fit_are_no_wider_and_no_higher_than_their_place(
         ("8", 3, 9, 0),
         ("8", 4, 9, 3),
         ("8", 40, 2, 0),
-        ("120", 11, 9, 0),
-        ("120", 12, 9, 3),
+        ("120", 13, 9, 0),
+        ("120", 14, 9, 3),
         ("120", 28, 9, 7),
+        ("120", 60, 20, 14),
         ("", 40, 5, 5),
     ],
 )
 def test_digits_have_as_many_rows_as_the_tighter_side_allows(
     text: str, width: int, height: int, expected: int
 ) -> None:
-    """Three digits and their gaps are 3.4 wide and 1.7 high; cells are twice as high as wide."""
+    """A digit is 1 wide and 1.7 high, a gap 0.2; cells are twice as high as wide."""
     assert expected == rows_that_fit(text, width, height)
 
 

@@ -156,7 +156,7 @@ class Zone(Widget):
         """Draw for the size there is, so that its first frame has all of it."""
         width, height = self.content_size
         label, sign, number = self.grade.label, _SIGNS[self.grade], str(self._bpm)
-        rows = min(rows_that_fit(number, width - 2, height - 5), 9)
+        rows = min(rows_that_fit(number, width, height - 5), 9)
         drawn = big(number, rows) if rows else ()
         step = way_word(self._bpm, self._now) if rows else moved_words(self._bpm, self._now)
         lines = [sign, *([""] if rows else []), *drawn, label, step]
