@@ -38,9 +38,11 @@ SHOWN = 20
 def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -> None:
     """Give every card that WORDS find a goal tempo: one for all, or so many bpm more or less.
 
-    Words are those of the search: of the title, the deck, the family or the state.
+    Words are those of the search: of the title, the deck, the family or the state. Without a goal
+    those that they have are shown.
 
     For example:
+      drillbox goals triplet-ghosts
       drillbox goals triplet-ghosts --by -5
       drillbox goals every beat holding --by 5
       drillbox goals --outgrown --preview
@@ -57,6 +59,10 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
         if how["keep"] or how["climb"] or how["top_bpm"] is not None:
             _say_how_far(box, words, how)
             return
+        asked = ("to_bpm", "by_bpm", "back", "outgrown", "preview")
+        if words and all(how[name] is None or how[name] is False for name in asked):
+            _say_goals(_found(box, words))
+            return
         changes = _changes(box, words, how)
         for change in changes[:SHOWN]:
             say(f"{change.now_bpm:>4.0f} to {change.then_bpm:.0f}  {change.title}")
@@ -68,6 +74,13 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
             return
         box.goals.make(changes, at=at)
         say(f"Goals of {cards} changed; 'drillbox goals --undo' takes it back.")
+
+
+def _say_goals(cards: list[CardView]) -> None:
+    """Say which goals cards have, and how to give them others."""
+    for card in cards:
+        say(f"{card.goal_bpm:>4.0f}  {card.title}")
+    say("'--to BPM', '--by BPM' and '--decks' change them.")
 
 
 def _say_how_far(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> None:

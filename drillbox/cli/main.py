@@ -15,6 +15,9 @@ from drillbox.cli.problems import guarded
 from drillbox.cli.streams import carry_any_text, open_missing
 from drillbox.errors import UsageError
 
+PAGES = {"week": "w", "shelf": "s", "setup": "t"}
+"""Pages of the app that no command prints, and the key of Today that opens each."""
+
 
 class LateGroup(click.Group):
     """A group whose commands live in modules that are imported when they are needed."""
@@ -56,6 +59,8 @@ class LateGroup(click.Group):
 
             near = get_close_matches(args[0], HOMES, n=1)
             fix = f"did you mean {near[0]!r}?" if near else "'drillbox --help' lists the commands"
+            if args[0] in PAGES:
+                fix = f"it is a page of the app: start 'drillbox', then press {PAGES[args[0]]}"
             raise UsageError(f"no command {args[0]!r}", fix=fix)
         return super().resolve_command(ctx, args)
 

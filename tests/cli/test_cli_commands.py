@@ -192,7 +192,21 @@ def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
     assert 5 == say("rest", "nothing", "like", "this").code
     assert "as they were before" in say("goals", "--undo").out
     assert "Nothing to undo.\n" == say("goals", "--undo").out
-    assert 2 == say("goals", "e").code
+    assert 2 == say("goals", "e", "--preview").code
+
+
+def test_goals_without_a_goal_are_shown(say: Command, deck_file: str) -> None:
+    """Each card that is found with the goal it has, and what would change it; nothing changes."""
+    say("decks", "add", deck_file)
+    say("goals", "doubled", "--to", "77")
+    shown = say("goals", "doubled")
+    assert 0 == shown.code
+    first, last = shown.out.splitlines()
+    assert "  77  a of every beat, doubled" == first
+    assert "--to BPM" in last
+    assert "Goals of 1 card are as they were before.\n" == say("goals", "--undo").out
+    assert 5 == say("goals", "nothing", "like", "this").code
+    assert 2 == say("goals", "doubled", "--by", "0", "--decks").code
 
 
 def test_cards_are_kept_at_their_goals_or_climb(say: Command, deck_file: str) -> None:

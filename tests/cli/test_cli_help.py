@@ -12,7 +12,7 @@ import pytest
 
 from drillbox.cli.command_table import HOMES
 from drillbox.cli.help_text import EXAMPLES
-from drillbox.cli.main import drillbox, run
+from drillbox.cli.main import PAGES, drillbox, run
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -123,3 +123,16 @@ def test_a_question_ends_with_its_own_sign_alone(
     assert told in {None, err}
     assert "?." not in err
     assert "?;" not in err
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_of_the_app_typed_as_a_command_names_its_key(
+    page: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The key is the one that Today has for it."""
+    from drillbox.app.screens.today import Today
+
+    assert 2 == run([page])
+    end = f"it is a page of the app: start 'drillbox', then press {PAGES[page]}."
+    assert f"drillbox: no command '{page}'; {end}\n" == capsys.readouterr().err
+    assert f"app.{page}" in [one.action for one in Today.BINDINGS if one.key == PAGES[page]]
