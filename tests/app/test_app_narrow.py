@@ -11,17 +11,21 @@ from textual.widgets._footer import FooterKey
 
 from drillbox.app.palette import begun_words
 from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.today import FEWEST_TO_CHECK
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.grade_zones import Zone
+from drillbox.box import Box
+from drillbox.deckfile import read_starter_decks
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle, shows
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from drillbox.app.app import DrillboxApp
     from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
 
 
 def cut(app: DrillboxApp) -> list[str]:
@@ -72,6 +76,22 @@ async def test_a_day_that_is_over_offers_the_year_at_eighty_columns(
         last = screen_text(app).splitlines()[-1]
 
     assert all(words in last for words in ("p play on", "w week", "y year", "? keys", "q quit"))
+
+
+async def test_the_way_out_has_room_on_a_first_day(
+    clock: ManualClock, new_id: Callable[[], str]
+) -> None:
+    """Where a tempo check is offered, the keys, the way out and the setup have room as well."""
+    deck = next(deck for deck in read_starter_decks() if len(deck.cards) >= FEWEST_TO_CHECK)
+    with Box.open(":memory:", clock=clock, new_id=new_id) as box:
+        box.put_deck(deck, at=clock.now())
+        app = make_app(box, clock)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            assert await shows(pilot, "g tempo check s shelf")
+            last = screen_text(app).splitlines()[-1]
+
+    assert all(words in last for words in ("? keys", "q quit", "^p find", "t setup"))
 
 
 async def test_listening_says_how_it_ends(box: Box, clock: ManualClock) -> None:

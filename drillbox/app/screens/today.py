@@ -51,7 +51,7 @@ class Today(Screen[None]):
         Binding(
             "right",
             "minutes(1)",
-            "minutes",
+            "time",
             id="today.longer",
             tooltip="Five minutes more, or less, today",
             priority=True,
@@ -62,13 +62,13 @@ class Today(Screen[None]):
         Binding("a", "add_deck", "add deck", id="today.add", tooltip="The course's next deck"),
         Binding("g", "tempo_check", "tempo check", id="today.check", tooltip="Find your tempi"),
         Binding("s", "app.shelf", "shelf", id="today.shelf", tooltip="All decks and cards"),
-        Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
-        Binding("e", "paper", "on paper", id="today.paper", show=False),
-        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
         Binding("question_mark", "app.keys", "keys", id="today.keys", key_display="?"),
-        Binding("ctrl+p", PALETTE, "find", id="today.find"),
         Binding("q", "app.quit", "quit", id="today.quit"),
+        Binding("ctrl+p", PALETTE, "find", id="today.find"),
         Binding("t", "app.setup", "setup", id="today.setup", tooltip="Hands, clicks, sound"),
+        Binding("w", "app.week", "week", id="today.week", tooltip="What this week brought"),
+        Binding("y", "app.year", "year", id="today.year", tooltip="Progress, calendar, outlook"),
+        Binding("e", "paper", "on paper", id="today.paper", show=False),
     ]
 
     class Play(Message):
