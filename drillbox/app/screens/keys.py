@@ -92,6 +92,27 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         ),
     ),
     (
+        "Choosing a deck",
+        "DeckChoice",
+        (
+            ("up down", "choose a deck: the list goes on below"),
+            ("left right", "its goal tempo five bpm lower or higher"),
+            ("l", "hear its first rhythm, or stop it"),
+            ("enter", "put it into your box"),
+            ("esc", "not now"),
+        ),
+    ),
+    (
+        "Setup",
+        "Setup",
+        (
+            ("up down", "choose a setting"),
+            ("left right", "change it; every change is kept at once"),
+            ("s", "sound check: what the microphone or the pads give"),
+            ("esc", "done"),
+        ),
+    ),
+    (
         "Everywhere",
         "",
         (

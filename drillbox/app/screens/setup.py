@@ -91,6 +91,7 @@ class Setup(ModalScreen[None]):
             tooltip="What the microphone or the pads give",
             priority=True,
         ),
+        Binding("question_mark", "app.keys", "keys", id="setup.keys", key_display="?"),
         Binding("escape,enter", "close", "done", id="setup.done", priority=True),
     ]
 

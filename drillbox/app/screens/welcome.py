@@ -61,24 +61,21 @@ class DeckChoice(Screen[bool]):
         self._desk = desk
         self._decks = decks
         self._first_start = first_start
+        self._in_box = desk.box.deck_titles()
         self._deck: Deck | None = None
         self._shift = 0
         self._playhead: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        yield Static(
+        asked = (
             "Welcome. Fifteen minutes a day; which rhythms first?"
             if self._first_start
-            else "Add a starter deck",
-            id="title",
-            classes="headline",
+            else "Add a starter deck"
         )
+        yield Static(f"{asked} ({len(self._decks)} decks)", id="title", classes="headline")
         yield ChoiceList(
-            *(
-                Option(f"{deck.title():<{NAME_WIDTH}}{deck.cards:>4} cards", id=deck.name)
-                for deck in self._decks
-            ),
+            *(Option(self._line(deck), id=deck.name) for deck in self._decks),
             id="welcome-decks",
             markup=False,
         )
@@ -89,10 +86,16 @@ class DeckChoice(Screen[bool]):
         yield FitFooter()
 
     def on_mount(self) -> None:
-        """Highlight the first deck."""
+        """Highlight the first deck that is not in the box yet."""
         decks = self.query_one("#welcome-decks", ChoiceList)
-        decks.highlighted = 0 if self._decks else None
+        others = (n for n, deck in enumerate(self._decks) if deck.name not in self._in_box)
+        decks.highlighted = next(others, 0) if self._decks else None
         decks.focus()
+
+    def _line(self, deck: StarterDeck) -> str:
+        """Return what the list says of a deck, and whether it is in the box already."""
+        there = "  in your box" if deck.name in self._in_box else ""
+        return f"{deck.title():<{NAME_WIDTH}}{deck.cards:>4} cards{there}"
 
     def on_unmount(self) -> None:
         """Let the first rhythm fall silent."""
