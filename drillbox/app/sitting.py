@@ -142,12 +142,13 @@ class Sitting:
 
     @property
     def takes(self) -> int:
-        """How many takes the card on the stand has today.
+        """How many takes the card on the stand has today; 0 where that hangs on their grades.
 
-        What was said first stands, unless more were played or are to come in this visit.
+        What was said first stands, unless more were played or are to come in this visit. In a
+        tempo check a card goes on up for as long as it is easy, so nobody knows.
         """
         visit = self.visit
-        if visit is None:
+        if visit is None or self._ahead.checking:
             return 0
         said = self._takes_said.setdefault(self.card.card_id, visit.takes)
         return max(said, visit.played + visit.item.takes, self.take_number)

@@ -46,10 +46,10 @@ def paused_question(passes: int) -> str:
 
 
 def take_line(number: int, of: int, *, paused: bool) -> str:
-    """Return which take waits, and the keys that start it."""
+    """Return which take waits, of how many unless that is 0, and the keys that start it."""
     if paused:
         return "paused, time stopped: space starts the take"
-    return f"take {number} of {of}: space or enter starts it"
+    return f"take {number}{f' of {of}' if of else ''}: space or enter starts it"
 
 
 def moved_line(grade: Grade, bpm: int, before: int) -> str:

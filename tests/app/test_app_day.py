@@ -261,6 +261,7 @@ async def test_a_tempo_check_takes_each_card_up_and_moves_every_tempo(
             await pilot.press("g")
             await settle(pilot)
             assert "Tempo check: " in screen_text(app)
+            assert "take 1: space or enter starts it" in screen_text(app)
             for _ in range(12):
                 await play(pilot, clock, "g")
         takes = box.day(clock.now()).takes

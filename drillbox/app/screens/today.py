@@ -220,7 +220,8 @@ class Today(Screen[None]):
         if self._may_check:
             return (
                 f"Your first day: {ready} If you play some of this already, g is a tempo check:"
-                " one take each of a dozen cards, and all the others start where you stand."
+                " a dozen cards, once each and faster where it is easy, and all the others start"
+                " where you stand."
             )
         if box.nothing_played:
             return f"Your first day: {ready} Enter plays the chosen card."
