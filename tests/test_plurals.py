@@ -19,6 +19,7 @@ ALWAYS_MANY = {
     "app/stand_words.py: passes": "one pass is said in words",
     "app/words.py: months": "from 100 days on",
     "base/jsonlines.py: lines": "a limit of thousands",
+    "box/doubts.py: days": "a month or more",
     "box/doubts.py: years": "more than a year off is doubted",
     "cli/deckfiles.py: decks": "one is no error",
     "deckfile/course.py: weeks": "a span of weeks",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import NO_DECK, json_option, say, say_json, say_table, take_object
@@ -204,7 +204,7 @@ def _moments_played(
     moments = [first + timedelta(seconds=number * seconds) for number in range(takes)]
     if moments[-1] > now.at:
         raise UsageError(
-            f"from {when!r} on, {takes} takes end later than now",
+            f"from {when!r} on, the last of {counted(takes, 'take')} ends later than now",
             where="--at",
             fix="say an earlier time",
         )

@@ -58,6 +58,7 @@ def asked(sitting: Sitting, clock: ManualClock) -> Sitting:
 async def test_a_zone_shows_the_tempo_that_follows(box: Box, clock: ManualClock) -> None:
     """Clean leads up to a mark: the zone says to which, and the next take of the visit is there."""
     played_yesterday(box, clock, bpm=56)
+    box.change_settings(at=clock.now(), fresh_rhythms="0")  # nothing comes in between
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -212,7 +212,7 @@ def test_forgotten_takes_are_entered_in_one_line(
     assert "no time that can be read" in err
     code, _, err = say("record", ", ".join(["e 60 clean"] * 3), "--at", "today", "--seconds", "30")
     assert 2 == code
-    assert "3 takes end later than now" in err
+    assert "the last of 3 takes ends later than now" in err
 
 
 def test_a_day_before_the_new_years_is_of_the_old_year(
