@@ -75,8 +75,7 @@ def read_smf(
     refused
         Makes the error of the room that asks from what is wrong, one clause.
     lenient
-        Read what a recording may be as well: independent patterns, time in frames of film, a track
-        that breaks off because its program crashed.
+        Read what a recording may be as well: independent patterns, time in frames of film.
 
     Raises
     ------
@@ -85,7 +84,7 @@ def read_smf(
     """
     if data[:4] != b"MThd" or len(data) < 14:
         raise refused("this is no MIDI file")
-    size, form, _, division = struct.unpack(">IHHH", data[4:14])
+    size, form, tracks, division = struct.unpack(">IHHH", data[4:14])
     if form not in _FORMATS and not lenient:
         raise refused(f"its format is {form}, of independent patterns or unknown")
     if not division or (division & 0x8000 and not lenient):
@@ -95,16 +94,24 @@ def read_smf(
     while at + 8 <= len(data):
         kind, size = data[at : at + 4], struct.unpack(">I", data[at + 4 : at + 8])[0]
         body = data[at + 8 : at + 8 + size]
-        if len(body) < size and not lenient:
-            raise refused(f"a chunk says {size:,} bytes, but only {len(body):,} follow")
+        if len(body) < size:
+            raise refused(
+                f"it is cut off: the chunk at byte {at:,} says {size:,} bytes, but only"
+                f" {len(body):,} follow"
+            )
         if kind == b"MTrk":
             number += 1
-            events += _track(_Bytes(body, number, refused), lenient=lenient)
+            events += _track(_Bytes(body, number, refused))
             if len(events) > MAX_EVENTS:
                 raise refused(f"it has more than {MAX_EVENTS:,} events")
         at += 8 + size
     if not number:
         raise refused("it has no track")
+    if number < tracks:
+        raise refused(
+            f"it is cut off: its head says {tracks:,} tracks, and {number:,} are there, up to byte"
+            f" {len(data):,}"
+        )
     events.sort(key=lambda event: event.tick)
     end = events[-1].tick if events else 0
     return SmfFile(division, end, tuple(events))
@@ -144,13 +151,12 @@ class _Bytes:
         return self._refused(f"track {self._number} {what}, at byte {self.at} of it")
 
 
-def _track(source: _Bytes, *, lenient: bool) -> Iterator[Event]:
+def _track(source: _Bytes) -> Iterator[Event]:
     """Give a track's events."""
     try:
         yield from _events(source)
     except _Ends:
-        if not lenient:
-            raise source.refused("ends inside an event") from None
+        raise source.refused("ends inside an event") from None
 
 
 def _events(source: _Bytes) -> Iterator[Event]:

@@ -117,14 +117,25 @@ def test_tracks_are_one_row_of_events_by_time() -> None:
         (smf(NOTE + END, form=7), "its format is 7", False),
         (smf(NOTE + END, division=0), "counted in frames of film", True),
         (smf(NOTE + END, division=0xE728), "counted in frames of film", False),
-        (smf(NOTE + END)[:-1], "a chunk says 8 bytes, but only 7 follow", False),
+        (smf(NOTE + END)[:-1], "chunk at byte 14 says 8 bytes, but only 7 follow", True),
+        (smf(NOTE + END)[:18] + b"\xff" * 4 + NOTE, "says 4,294,967,295 bytes, but only 4", True),
+        (
+            smf(NOTE + END, NOTE + END)[:30],
+            "its head says 2 tracks, and 1 are there, up to byte 30",
+            True,
+        ),
+        (
+            smf(NOTE + END)[:10] + b"\xff\xff" + smf(NOTE + END)[12:],
+            "its head says 65,535 tracks, and 1 are there",
+            True,
+        ),
         (smf(), "it has no track", True),
-        (smf(NOTE[:-1]), "track 1 ends inside an event, at byte 2", False),
+        (smf(NOTE[:-1]), "track 1 ends inside an event, at byte 2", True),
         (smf(b"\x00\xf1" + END), "has an event 0xf1 that no file may hold", True),
     ],
 )
 def test_what_is_no_such_file_is_refused(data: bytes, sentence: str, *, also_lenient: bool) -> None:
-    """A recording may break off, count frames or hold patterns; nothing else is let through."""
+    """A recording may count frames or hold patterns; nothing else is let through."""
     assert sentence in told(data)
     if also_lenient:
         assert sentence in told(data, lenient=True)

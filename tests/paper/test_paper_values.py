@@ -308,7 +308,7 @@ def test_events_are_read_as_the_standard_has_them() -> None:
         (smf(b"\x00\xff\x2f\x00", division=0), "frames of film"),
         (smf(b"\x00\xff\x2f\x00", division=0x8000), "frames of film"),
         (smf(), "it has no track"),
-        (smf(b"\x00\x99\x26\x40")[:-1], "a chunk says 4 bytes, but only 3 follow"),
+        (smf(b"\x00\x99\x26\x40")[:-1], "the chunk at byte 14 says 4 bytes, but only 3 follow"),
         (smf(b"\x00\x99\x26"), "track 1 ends inside an event, at byte 2 of it"),
         (smf(b"\x00\x26\x40"), "track 1 begins an event with data that belong to none, at byte 2"),
         (smf(b"\x00\x99\x26\x80"), "track 1 has a status where data should be, at byte 4"),
@@ -332,12 +332,14 @@ def test_the_longest_number_is_four_bytes() -> None:
     assert 0x0FFFFFFF == file.end
 
 
-def test_a_recording_may_break_off_and_count_frames() -> None:
-    """What a pattern may not: a crash leaves the notes before it, film has its own division."""
-    broken = smf(b"\x00\x99\x26\x40\x10\x26", division=0xE728)
-    file = read_smf(broken, refused=refusal, lenient=True)
+def test_a_recording_may_count_frames_and_not_break_off() -> None:
+    """Film has its own division; half an event is no end of a track, in a recording too."""
+    film = smf(b"\x00\x99\x26\x40", division=0xE728)
+    file = read_smf(film, refused=refusal, lenient=True)
     assert file.counts_frames
     assert [b"\x26\x40"] == [event.data for event in file.events]
+    with pytest.raises(ExchangeError, match="ends inside an event"):
+        read_smf(smf(b"\x00\x99\x26\x40\x10\x26"), refused=refusal, lenient=True)
     assert [] == list(read_smf(smf(b"", form=2), refused=refusal, lenient=True).events)
     with pytest.raises(ExchangeError, match="ends inside an event"):
         read_smf(smf(b"\x00\x99\x26\x40\x10\x26"), refused=refusal)
