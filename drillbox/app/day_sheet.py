@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.now import day_name
+from drillbox.base.wording import counted
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -18,20 +19,37 @@ MOST_NAMED = 4
 
 
 def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
-    """Return a row for each card that was played today, in `DONE_COLUMNS`."""
+    """Return a row for each card that was played today, in `DONE_COLUMNS`.
+
+    A card whose deck was taken out meanwhile has no title any more, but its id.
+    """
     known = box.entries()
     by_card: dict[str, list[TakeView]] = {}
     for take in box.day(at).takes:
-        if take.card_id in known:
-            by_card.setdefault(take.card_id, []).append(take)
+        by_card.setdefault(take.card_id, []).append(take)
     rows: list[tuple[str, ...]] = []
     for card_id, played in by_card.items():
-        card = box.card(card_id, at=at)
+        title, state = f"card {card_id}", "gone"
+        if card_id in known:
+            card = box.card(card_id, at=at)
+            title, state = card.title, card.state.value
         first, last = bpm_words(played[0].bpm), bpm_words(played[-1].bpm)
         tempo = first if first == last else f"{first}→{last}"
-        grade, state = played[-1].grade.label, card.state.value
-        rows.append((card.title, str(len(played)), tempo, grade, state))
+        grade = played[-1].grade.label
+        rows.append((title, str(len(played)), tempo, grade, state))
     return rows
+
+
+def gone_words(box: Box, *, at: datetime) -> str:
+    """Return that cards of today have left the box with their decks; nothing where none has."""
+    gone = len({take.card_id for take in box.day(at).takes} - box.entries().keys())
+    if not gone:
+        return ""
+    have = "has left the box with its deck" if gone == 1 else "have left the box with their decks"
+    return (
+        f"{counted(gone, 'card')} of today {have}: the takes stay, and count again when it is added"
+        " again."
+    )
 
 
 def coming_words(box: Box, *, at: datetime) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.app.app import DrillboxApp
-from drillbox.app.day_sheet import DONE_COLUMNS, done_rows
+from drillbox.app.day_sheet import DONE_COLUMNS, done_rows, gone_words
 from drillbox.app.desk import Desk
 from drillbox.app.paper import map_on_paper, plan_on_paper
 from drillbox.app.screens.card import CardPage
@@ -20,6 +20,7 @@ from drillbox.app.screens.shelf import ORDERS, Shelf
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import VocabularyMap
+from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
@@ -61,6 +62,28 @@ def test_a_day_s_row_has_the_first_tempo_and_the_last(box: Box, clock: ManualClo
             box.record(box.find(name), bpm, Grade.STEADY, at=clock.now(), seconds=40)
     column = [head for head, _ in DONE_COLUMNS].index("first→last")
     assert ["56→70", "60"] == [row[column] for row in done_rows(box, at=clock.now())]
+
+
+async def test_cards_that_left_the_box_stand_in_the_wrap_up(box: Box, clock: ManualClock) -> None:
+    """Their deck was taken out while the app was open: a row each by its id, and a line says so."""
+    for name in ("e", "e", "a"):
+        box.record(box.find(name), 70, Grade.CLEAN, at=clock.now(), seconds=40)
+    e, a = box.find("e"), box.find("a")
+    assert "" == gone_words(box, at=clock.now())
+    for deck in box.deck_titles():
+        box.remove_deck(deck)
+
+    assert [(f"card {e}", "2", "gone"), (f"card {a}", "1", "gone")] == [
+        (row[0], row[1], row[-1]) for row in done_rows(box, at=clock.now())
+    ]
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await app.push_screen(WrapUp(app.desk))
+        await settle(pilot)
+        page = " ".join(screen_text(app).split())
+        assert "2 cards of today have left the box with their decks: the takes stay" in page
+        assert f"card {e}" in page
 
 
 async def test_the_screens_of_a_day(box: Box, clock: ManualClock) -> None:

@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
-from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
+from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows, gone_words
 from drillbox.app.next_steps import NextSteps
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
@@ -93,8 +93,12 @@ class WrapUp(Screen[None]):
         saved = self._desk.unsaved.sentence() or "every one is saved."
         self.query_one("#clock", Static).update(f"{minutes_seconds(day.seconds)} played")
         over = _over(day.seconds, self._desk.minutes_today())
-        brought = f"Today: {cards}, {takes}; {saved}{over}\n{week(box, at=now).sentence()}"
-        self.query_one("#brought", Static).update(brought.rstrip())
+        brought = (
+            f"Today: {cards}, {takes}; {saved}{over}",
+            gone_words(box, at=now),
+            week(box, at=now).sentence(),
+        )
+        self.query_one("#brought", Static).update("\n".join(filter(None, brought)))
         self.query_one("#coming", Static).update(coming_words(box, at=now))
         if day.seconds >= BREAK_AFTER_SECONDS:
             self.query_one("#caution", Static).update(BREAK)
