@@ -324,7 +324,7 @@ def _say_take(measured: Measurement) -> None:
     if proposal.grade is not None:
         say(f"Proposed grade: {GRADE_NAMES[proposal.grade]} ({proposal.sure:.0%} sure)")
     for reason in measured.left_out:
-        say(f"Left out: {reason}.")
+        say(f"Left out: {reason}{'' if reason.endswith('?') else '.'}")
     say()
     total = len(measured.facts)
     found = f"{numbers.heard} of {counted(total, 'stroke')} heard, {numbers.missed} missed"

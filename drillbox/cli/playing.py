@@ -152,7 +152,7 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
     about; where nobody can answer it is refused unless --sure is given.
 
     WHEN is a time of today, or a day and a time: '18:30', 'yesterday 18:30', '2026-11-25 18:30'.
-    The takes of a line follow each other from then on.
+    A day alone means this time of that day. The takes of a line follow each other from then on.
 
     For example:
       drillbox record e-and-a 92 steady

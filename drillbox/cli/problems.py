@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 _INTERRUPTED = 130
 _USAGE = 2
 _OWN_ERROR = 1
+_LOST_BYTE = re.compile(r"[\udc80-\udcff]|(?<!\\)\\udc[89a-f][0-9a-f]")
+"""A byte that is no text, as Python holds it and as it quotes it."""
 _SAID = (
     (re.compile(r"is not in the range (\S+?)<=x<=(\S+)"), r"is not from \1 to \2"),
     (re.compile(r"is not a valid integer( range)?"), "is no whole number"),
@@ -32,7 +34,7 @@ def narrate(sentence: str) -> None:
     """Write one line for the person, off the data stream."""
     # Where nobody can be told, the exit code still says it.
     with suppress(OSError):
-        click.echo(wrapped(sentence, sys.stderr), file=sys.stderr)
+        click.echo(wrapped(_LOST_BYTE.sub("\ufffd", sentence), sys.stderr), file=sys.stderr)
 
 
 def guarded(command: Callable[[], int | None]) -> int:

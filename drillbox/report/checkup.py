@@ -43,6 +43,10 @@ class Repair(Enum):
     BOX = "the newest good backup, with all that the damaged file still says, takes its place"
     LOG = "they are brought back into the log"
     TAKES = "they are taken back, or set aside where nothing can name them, and rest for good"
+    ROWS = (
+        "after a backup they are taken out; decks and their cards are built again from the deck's"
+        " own text, and what is usual holds for settings"
+    )
     BELIEFS = "they are computed again from the log"
     COUNTS = "they are counted again from the rhythms"
     BACK_UP = "a backup is made now"
@@ -127,7 +131,10 @@ def _of_file(state: FileState) -> Iterator[Finding]:
             f"{USED_UP}, so that no take can be saved; export the log and import it into a new box"
         )
     elif state.gaps:
-        yield Finding(f"another program took entries out of the log; numbers missing: {state.gaps}")
+        yield Finding(
+            "another program took entries out of the log or put some in; "
+            f"numbers missing or wrong: {state.gaps}"
+        )
     if state.only_in_backups:
         yield Finding(
             f"the backups hold entries that the log lacks: {state.only_in_backups}", Repair.LOG
@@ -151,7 +158,11 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
     yield from _of_counts(box.wrong_counts())
     tell("decks and settings")
     for row in box.archive.unusable_rows():
-        yield Finding(f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}")
+        again = "; adding its deck again brings it back" if row.table in {"deck", "card"} else ""
+        yield Finding(
+            f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}{again}",
+            Repair.ROWS,
+        )
     for place, why in left_out.unreadable.items():
         yield Finding(
             f"the rhythm of {place} cannot be read and is passed over: {why}; take its deck out and"
@@ -191,14 +202,21 @@ def _of_waiting(waiting: Sequence[TakeView]) -> Iterator[Finding]:
 
 
 def _of_settings(box: Box) -> Iterator[Finding]:
+    stored, usual = box.archive.settings(), asdict(Settings())
+    for name in _wrong_settings(box):
+        shown = checks.shown(stored[name].value)
+        yield Finding(
+            f"the setting {name.replace('_', '-')} makes no sense ({shown}); "
+            f"{usual[name]!r} holds until you set it",
+            Repair.ROWS,
+        )
+
+
+def _wrong_settings(box: Box) -> list[str]:
     stored = box.archive.settings()
-    for name, usual in asdict(Settings()).items():
-        if name in stored and not fits(name, stored[name].value):
-            shown = checks.shown(stored[name].value)
-            yield Finding(
-                f"the setting {name.replace('_', '-')} makes no sense ({shown}); "
-                f"{usual!r} holds until you set it"
-            )
+    return [
+        name for name in asdict(Settings()) if name in stored and not fits(name, stored[name].value)
+    ]
 
 
 def _of_decks(box: Box) -> Iterator[Finding]:
@@ -242,6 +260,22 @@ def _take_back(path: Path, clock: Clock) -> str:
     return f"Entries that make no sense taken back or set aside: {taken}."
 
 
+def _take_out(path: Path, clock: Clock) -> str:
+    from drillbox.deckfile import check, parse_deck  # noqa: PLC0415 - as above
+
+    with Box.open(path, clock=clock) as box:
+        now = clock.now()
+        box.archive.back_up(now)
+        wrong = _wrong_settings(box)
+        box.archive.drop_settings(wrong)
+        taken, texts = box.archive.take_out_unusable(reads=lambda text: not check(text, name=""))
+        decks = [parse_deck(text, name="") for text in texts]
+        for deck in decks:
+            box.put_deck(deck, at=now, older=True)
+    built = f"; built again: {', '.join(deck.title for deck in decks)}" if decks else ""
+    return f"Rows that make no sense taken out: {taken + len(wrong)}{built}."
+
+
 def _compute_again(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         box.forget_beliefs()
@@ -264,6 +298,7 @@ _DO = {
     Repair.BOX: _rebuild,
     Repair.LOG: _bring_back,
     Repair.TAKES: _take_back,
+    Repair.ROWS: _take_out,
     Repair.BELIEFS: _compute_again,
     Repair.COUNTS: _count_again,
     Repair.BACK_UP: _back_up,

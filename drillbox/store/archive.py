@@ -15,7 +15,7 @@ from drillbox.store.archive_log import ArchiveLog
 from drillbox.store.rows import BeliefCache, BeliefRow, CardRow, DeckRow, Setting, Standing, Wish
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import datetime
 
     from drillbox.store.guard import Unusable
@@ -66,6 +66,19 @@ class Archive(ArchiveLog):
         """Return the rows of decks, cards, wishes and settings that cannot be used."""
         with self._box.reading() as db:
             return decks_and_wishes.unusable(db)
+
+    def take_out_unusable(self, *, reads: Callable[[str], bool]) -> tuple[int, list[str]]:
+        """Take those rows out; return how many, and the texts of decks to be put in again.
+
+        Decks and their cards only where `reads` says that the deck's text can be read.
+        """
+        with self._writing() as db:
+            return decks_and_wishes.take_out_unusable(db, reads=reads)
+
+    def drop_settings(self, keys: Sequence[str]) -> None:
+        """Take settings out, so that what is usual holds."""
+        with self._writing() as db:
+            decks_and_wishes.drop_settings(db, keys)
 
     def put_wish(self, wish: Wish) -> None:
         """Put a wish in the place of the card's earlier one, and date it after that one."""

@@ -254,4 +254,5 @@ def shown(value: Any) -> str:
     if not isinstance(value, str | int | float | datetime | None):
         return f"a {type(value).__name__}"
     text = value.isoformat() if isinstance(value, datetime) else ascii(value)
+    text = re.sub(r"(?<!\\)\\udc([89a-f][0-9a-f])", r"<\1>", text)  # a byte that is no text
     return text if len(text) <= 60 else f"{text[:57]}..."

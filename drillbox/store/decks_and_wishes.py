@@ -154,17 +154,51 @@ def settings(db: sqlite3.Connection) -> dict[str, Setting]:
 
 def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
     """Return the rows of these tables that are passed over."""
-    parts: tuple[tuple[str, int, str, Callable[[Sequence[Any]], object]], ...] = (
+    return [
+        wrong
+        for table, key, select, make in _parts()
+        for wrong in guard.unusable(guard.fetched(db, select), make, table=table, key=key)
+    ]
+
+
+def take_out_unusable(
+    db: sqlite3.Connection, *, reads: Callable[[str], bool]
+) -> tuple[int, list[str]]:
+    """Take out the rows that are passed over; return how many, and the decks' texts to read again.
+
+    A deck, or a card of one, is left where it is unless `reads` says that the deck's text is read.
+    """
+    taken, texts = 0, []
+    for table, _, select, make in _parts():
+        rows = guard.fetched(db, select.replace("SELECT ", f"SELECT {table}.rowid, ", 1))
+        for number, *row in rows:
+            if guard.usable([row], make):
+                continue
+            if table in {"deck", "card"}:
+                own = "SELECT text FROM deck WHERE rowid = ?"
+                of_card = "SELECT text FROM deck JOIN card ON id = deck_id WHERE card.rowid = ?"
+                select_text = own if table == "deck" else of_card
+                ((text,),) = guard.fetched(db, select_text, (number,)) or [(None,)]
+                if not isinstance(text, str) or not reads(text):
+                    continue
+                texts.append(text)
+            taken += db.execute(f"DELETE FROM {table} WHERE rowid = ?", (number,)).rowcount  # noqa: S608 - our own names
+    return taken, list(dict.fromkeys(texts))
+
+
+def drop_settings(db: sqlite3.Connection, keys: Sequence[str]) -> None:
+    """Take settings out, so that what is usual holds."""
+    db.executemany("DELETE FROM setting WHERE key = ?", [(key,) for key in keys])
+
+
+def _parts() -> tuple[tuple[str, int, str, Callable[[Sequence[Any]], object]], ...]:
+    """Return each table, the column of its key, how it is read and what is made of its rows."""
+    return (
         ("deck", 0, _DECKS, _deck),
         ("card", _SLUG, _CARDS, _card),
         ("wish", 0, _WISHES, _wish),
         ("setting", 0, _SETTINGS, _setting),
     )
-    return [
-        wrong
-        for table, key, select, make in parts
-        for wrong in guard.unusable(guard.fetched(db, select), make, table=table, key=key)
-    ]
 
 
 def _card(row: Sequence[Any]) -> CardRow:

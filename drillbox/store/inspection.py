@@ -41,7 +41,7 @@ class FileState:
     entries
         How many entries of the log there are, retracted takes and retractions included.
     gaps
-        How many numbers of the log are missing or given twice.
+        How many numbers of the log are missing, given twice or below 1.
     good, bad
         The backups that pass the full check, and those that do not, newest first.
     only_in_backups
@@ -140,8 +140,8 @@ def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:
 
 
 def _gaps(db: sqlite3.Connection) -> tuple[int, int]:
-    entries, distinct, greatest = db.execute(
-        "SELECT count(*), count(DISTINCT seq), coalesce(max(seq), 0)"
+    entries, known, greatest = db.execute(
+        "SELECT count(*), count(DISTINCT seq) FILTER (WHERE seq > 0), max(max(seq), 0)"
         " FROM (SELECT seq FROM take UNION ALL SELECT seq FROM retraction)"
     ).fetchone()
-    return entries, (entries - distinct) + (greatest - distinct)
+    return entries, (entries - known) + ((greatest or 0) - known)

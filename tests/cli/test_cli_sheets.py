@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.cli.main import run
+from drillbox.cli.problems import narrate
 from drillbox.cli.take_line import TypedTake, read_takes
 from drillbox.errors import UsageError
 from drillbox.memory import Grade
+from drillbox.store.checks import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -234,6 +236,16 @@ def test_a_take_that_cannot_be_read_says_so(words: tuple[str, ...], sentence: st
     """With what to write instead."""
     with pytest.raises(UsageError, match=sentence):
         read_takes(words)
+
+
+def test_a_byte_that_is_no_text_is_shown_as_one(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    """In a sentence to the person, quoted or not; a backslash that was typed stays."""
+    narrate("cannot read " + repr("e \udcff 92") + " or \udc80, but " + repr("\\udcff"))
+
+    assert "cannot read 'e \ufffd 92' or \ufffd, but '\\\\udcff'\n" == capfd.readouterr().err
+    assert "'a<ff>b'" == shown("a\udcffb")
 
 
 def test_a_file_of_another_program_becomes_a_deck(say: Command, tmp_path: Path) -> None:

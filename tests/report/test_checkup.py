@@ -247,9 +247,7 @@ def test_a_gap_and_a_missing_guard_are_told(place: Path) -> None:
     sentences = [finding.sentence for finding in look(place, clock=EVENING).findings]
 
     assert any("changed the tables (take_no_delete)" in sentence for sentence in sentences)
-    assert any(
-        "took entries out of the log; numbers missing: 1" in sentence for sentence in sentences
-    )
+    assert any("numbers missing or wrong: 1" in sentence for sentence in sentences)
 
 
 def test_a_deck_that_cannot_be_read_any_more_is_told(place: Path) -> None:

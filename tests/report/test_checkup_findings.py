@@ -167,7 +167,8 @@ def test_rows_of_decks_and_settings_that_make_no_sense_are_named(place: Path) ->
     found = dict(told(place))
     (rhythm,) = (sentence for sentence in found if sentence.startswith("the rhythm of"))
 
-    assert {None} == set(found.values())
+    assert {None, Repair.ROWS} == set(found.values())
+    assert [rhythm] == [sentence for sentence, repair in found.items() if repair is None]
     assert (
         "a wish makes no sense and is passed over (0000000000000009): goal_bpm is 1e+300" in found
     )
@@ -181,6 +182,61 @@ def test_rows_of_decks_and_settings_that_make_no_sense_are_named(place: Path) ->
     assert rhythm.startswith("the rhythm of first-ghosts/e-a cannot be read and is passed over: ")
     assert rhythm.endswith("; take its deck out and add it again")
     assert 4 == len(found)
+
+
+def test_rows_that_make_no_sense_are_taken_out_and_decks_built_again(place: Path) -> None:
+    """After a backup: a deck and a card come back from the deck's text, settings are as usual."""
+    with Box.open(place, clock=NOW) as box:
+        whole = box.cards(at=MORNING)
+        usual = box.settings.minutes
+    change(
+        place,
+        "INSERT INTO wish VALUES ('0000000000000009', 1e300, 1, 0, '2026-03-02T00:00:00.000000Z')",
+        "INSERT INTO setting VALUES ('minutes', '1000000', '2026-03-02T00:00:00.000000Z')",
+        "INSERT INTO setting VALUES ('click', '{', '2026-03-02T00:00:00.000000Z')",
+        "UPDATE card SET goal_bpm = 'fast' WHERE slug = 'e-a'",
+    )
+    assert 4 == len([one for one, repair in told(place) if repair is Repair.ROWS])
+    assert any(one.endswith("; adding its deck again brings it back") for one, _ in told(place))
+    (done,) = mend(place, look(place, clock=NOW), clock=NOW)
+
+    with Box.open(place, clock=NOW) as box:
+        title = next(iter(box.deck_titles().values()))
+        assert f"Rows that make no sense taken out: 4; built again: {title}." == done
+        assert (whole, usual) == (box.cards(at=MORNING), box.settings.minutes)
+    assert [] == told(place)
+    change(place, "UPDATE deck SET edition = 'x'")
+    (done,) = mend(place, look(place, clock=NOW), clock=NOW)
+    assert f"Rows that make no sense taken out: 1; built again: {title}." == done
+    with Box.open(place, clock=NOW) as box:
+        assert whole == box.cards(at=MORNING)
+    assert [] == told(place)
+
+
+def test_a_deck_whose_text_is_gone_stays_and_is_named(place: Path) -> None:
+    """Nothing can build it again: no repair takes it out, and the line says what does help."""
+    change(place, "UPDATE deck SET edition = 'x', text = 'no deck'")
+    list(mend(place, look(place, clock=NOW), clock=NOW))
+
+    (sentence,) = (one for one, _ in told(place) if one.startswith("a deck makes no sense"))
+    assert sentence.endswith("; adding its deck again brings it back")
+    with Box.open(place, clock=NOW) as box:
+        assert 4 == len(box.cards(at=MORNING))
+        box.put_deck(parse_deck(SMALL_DECK, name="d"), at=MORNING)
+    assert [] == told(place)
+
+
+def test_numbers_below_one_are_no_negative_gap(place: Path) -> None:
+    """A row that another program put before the first is counted as wrong, once."""
+    change(
+        place,
+        "INSERT INTO take SELECT -7, '00000000000000000000000000000009', card_id, bpm, grade,"
+        " at, zone, seconds, source, NULL, 1 FROM take LIMIT 1",
+    )
+    said = [one for one, _ in told(place) if "took entries out" in one]
+    assert said == [
+        "another program took entries out of the log or put some in; numbers missing or wrong: 1"
+    ]
 
 
 def test_a_log_whose_numbers_are_used_up_is_told(place: Path) -> None:
