@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.app.accompaniment import _balance, _climbing, _style
-from drillbox.app.kept_takes import LEAD_SECONDS, keep, kept_takes
+from drillbox.app.kept_takes import LEAD_SECONDS, heard_again, keep, kept_takes
 from drillbox.app.listening import METER_BARS, Listening, meter_bars
 from drillbox.app.screens.year import SPANS, Year
 from drillbox.app.widgets.card_history import card_picture
@@ -356,6 +356,18 @@ def test_the_newest_recording_of_a_card_comes_first(tmp_path: Path) -> None:
 
     assert [(83, 3), (82, 2), (81, 1)] == [(t.bpm, t.passes) for t in kept_takes(tmp_path, card)]
     assert () == kept_takes(None, card) == kept_takes(tmp_path / "none", card)
+
+
+def test_a_kept_take_is_heard_as_it_was_and_at_half_speed(tmp_path: Path) -> None:
+    """As it was, its passes last as long as they were played; at half speed twice that."""
+    at = datetime(2026, 3, 2, tzinfo=UTC)
+    kept = keep(tmp_path, heard(1.0, np.zeros(17 * RATE, dtype=np.float32)), at)
+    as_it_was, slowly = (heard_again(kept, PATTERN, slowly=slow) for slow in (False, True))
+    last = [program.timeline.seconds_at(Fraction(24)) for program in (as_it_was, slowly)]
+    first = [program.timeline.seconds_at(Fraction(0)) for program in (as_it_was, slowly)]
+    lasts = [float(end - start) for start, end in zip(first, last, strict=True)]
+
+    assert [6 * PATTERN.seconds(92), 12 * PATTERN.seconds(92)] == pytest.approx(lasts)
 
 
 def test_what_has_no_sound_or_no_place_cannot_be_kept(tmp_path: Path) -> None:
