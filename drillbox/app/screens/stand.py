@@ -318,8 +318,9 @@ class Stand(StandDisplay):
             self._notice(slid_off(self._sitting.left_the_box))
 
     def _frame(self) -> None:
-        self._show_clock()
-        if self._sitting.rest_if_left_alone():
+        left_alone = self._sitting.rest_if_left_alone()
+        self._show_clock()  # after the time was given back: the clock and the sentence agree
+        if left_alone:
             self._show_phase()
             self._notice(LEFT_ALONE)
         if self._rest is not None:
