@@ -360,7 +360,13 @@ async def test_today_offers_the_next_deck_where_nothing_is_left(
         offered = " ".join(screen_text(app).replace("█", "").split())
         await press(pilot, "a")
         decks = [deck.deck_id for deck in box.decks(clock.now())]
+        done = " ".join(screen_text(app).split())
+        await press(pilot, "t", "escape")
+        await pilot.pause(2 * FRAME_FIRST_SECONDS)
 
+        assert f"{read_starter_decks()[0].title} is in the box" in done
+        assert await shows(pilot, "Your first day")
+        assert "is in the box" not in screen_text(app)
         assert "Nothing needs you today." in offered
         assert f"the next deck of the course: {read_starter_decks()[0].title}" in offered
         assert read_starter_decks()[0].id == decks[-1]

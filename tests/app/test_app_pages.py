@@ -393,7 +393,7 @@ async def test_the_minutes_change_on_today(box: Box, clock: ManualClock) -> None
 async def test_a_refused_setting_says_so_and_the_app_goes_on(
     box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A read-only box keeps its minutes; the sentence stands on the screen."""
+    """A read-only box keeps its minutes; the sentence stands at the top, and hides no key."""
 
     def refuse(*_: object, **__: object) -> None:
         raise NotSavedError("not saved: the box may only be read", fix="make it writable")
@@ -404,7 +404,12 @@ async def test_a_refused_setting_says_so_and_the_app_goes_on(
         await settle(pilot)
         await press(pilot, "t", "right", "escape")
 
-        assert "may only be read" in " ".join(screen_text(app).split())
+        rows = screen_text(app).splitlines()
+        middle = len(rows) // 2
+
+        assert "may only be read" in " ".join(" ".join(rows[:middle]).split())
+        assert "may only be read" not in " ".join(" ".join(rows[middle:]).split())
+        assert rows[-1].startswith(" ⏎ play  ← → time")
         assert isinstance(app.screen, Today)
 
 

@@ -87,6 +87,7 @@ class Today(Screen[None]):
         self._may_check = False
         self._offers: NextSteps | None = None
         self._drawing: PatternView | None = None
+        self._just_done = ""
 
     @property
     def _desk(self) -> Desk:
@@ -109,6 +110,10 @@ class Today(Screen[None]):
         """Plan anew whenever the screen comes up again; the first time the app says when."""
         if self._drawing is not None:
             self.set_timer(FRAME_FIRST_SECONDS, self.draw)
+
+    def on_screen_suspend(self) -> None:
+        """Say what was done until another screen comes up."""
+        self._just_done = ""
 
     def on_resize(self) -> None:
         """Share the rows out anew."""
@@ -180,6 +185,11 @@ class Today(Screen[None]):
         """Say what must be known before anything is planned."""
         self.query_one("#summary", Static).update(news)
 
+    def say_done(self, done: str) -> None:
+        """Say what was done just now, on the page and not over it."""
+        self._just_done = done
+        self.draw()
+
     def _headline(self, minutes: int, spent: float) -> None:
         day = day_name(self._desk.box.now(self._desk.clock.now()).day)
         self.query_one("#title", Static).update(f"Today, {day}")
@@ -188,6 +198,7 @@ class Today(Screen[None]):
 
     def _summary(self, spent: float) -> str:
         parts = (
+            self._just_done,
             self._desk.news,
             self._desk.unsaved.sentence(),
             self._desk.box.left_out(at=self._desk.clock.now()).sentence,
@@ -322,8 +333,7 @@ class Today(Screen[None]):
     def action_add_deck(self) -> None:
         """Put the next deck of the course into the box."""
         if self._offers is not None:
-            self.notify(self._offers.add_deck(at=self._desk.clock.now()), markup=False)
-            self.draw()
+            self.say_done(self._offers.add_deck(at=self._desk.clock.now()))
 
     @says_refusals
     def action_paper(self) -> None:

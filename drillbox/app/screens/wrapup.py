@@ -59,6 +59,7 @@ class WrapUp(Screen[None]):
         super().__init__()
         self._desk = desk
         self._steps = NextSteps(desk)
+        self._just_done = ""
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -110,7 +111,8 @@ class WrapUp(Screen[None]):
     def _offer(self) -> None:
         """Say what may be done next, and draw the first rhythm of a deck that is offered."""
         self._steps.look(at=self._desk.clock.now())
-        told, deck = self._steps.sentences(), self._steps.deck
+        parts, deck = (self._just_done, self._steps.sentences()), self._steps.deck
+        told = "\n".join(part for part in parts if part)
         line, view = self.query_one("#steps", Static), self.query_one(PatternView)
         line.update(told)
         line.display, view.display = bool(told), deck is not None
@@ -128,7 +130,7 @@ class WrapUp(Screen[None]):
     @says_refusals
     def action_add_deck(self) -> None:
         """Put the next deck of the course into the box."""
-        self.notify(self._steps.add_deck(at=self._desk.clock.now()), markup=False)
+        self._just_done = self._steps.add_deck(at=self._desk.clock.now())
         self.draw()
 
     @says_refusals
