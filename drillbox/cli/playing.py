@@ -147,7 +147,8 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
 
     CARD is a card's name in its deck, its title, or its id. GRADE says where the metronome should
     go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
-    (up 10); its first letters do. Either all takes of the line are understood, or none is saved.
+    (up 10), each to the metronome's next mark from there: fives from 60 up, twos below. Its first
+    letters do. Either all takes of the line are understood, or none is saved.
     A take that looks like a mistake, far from the tempo expected or by a wrong clock, is asked
     about; where nobody can answer it is refused unless --sure is given.
 

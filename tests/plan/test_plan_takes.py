@@ -133,6 +133,15 @@ def test_the_next_take_follows_the_grade(grade: Grade, expected: int) -> None:
     assert next_bpm(88, grade, 92.0) == expected
 
 
+def test_the_step_over_sixty_goes_to_a_five() -> None:
+    """What the guide says: clean at 56 asks for 61 and leads to 65, and 54 stays among the twos."""
+    assert [65, 60] == [next_bpm(bpm, Grade.CLEAN, 400.0) for bpm in (56, 54)]
+    assert [70, 44] == [
+        next_bpm(bpm, grade, 400.0)
+        for bpm, grade in ((56, Grade.AUTOMATIC), (55, Grade.FELL_APART))
+    ]
+
+
 @given(st.integers(40, 200), st.sampled_from(Grade))
 def test_a_step_is_one_that_can_be_heard(bpm: int, grade: Grade) -> None:
     """Every move of the metronome is at least 2.5 %, the just noticeable difference above 240 ms.

@@ -56,6 +56,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("d  space", "steady: stay; the middle of the keyboard as well"),
             ("f  right", "clean: up 5; the right of the keyboard as well"),
             ("g  up", "automatic: up 10"),
+            ("", "each to the next mark: fives from 60 up, twos below"),
             ("", "a click or a touch does the same; on a pedal page up"),
             ("", "is shaky, enter steady, page down clean"),
             ("enter", "where a take was listened to: the grade that was heard;"),
