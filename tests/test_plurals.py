@@ -6,7 +6,7 @@ import ast
 import re
 from pathlib import Path
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, open_minutes
 
 ROOT = Path(__file__).parents[1] / "drillbox"
 COUNTED = re.compile(
@@ -82,3 +82,9 @@ def test_counted_says_one_for_one() -> None:
         counted(1.2, "day"),
         counted(2, "entry", "entries"),
     ]
+
+
+def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
+    """Whole ones; what is less than two is no gap that asks for a word."""
+    told = "2 minutes are open: more takes follow as you grade, or the day ends early."
+    assert ["", "", told, told] == [open_minutes(seconds) for seconds in (-20, 119.9, 120, 179.9)]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, open_minutes
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import NO_DECK, json_option, say, say_json, say_table, take_object
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from drillbox.box import Box
     from drillbox.box.replies import Note
-    from drillbox.plan import Item
+    from drillbox.plan import Item, Plan
 
 
 MOST_MINUTES, MORE_MINUTES = 240, 5
@@ -45,7 +45,6 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
       drillbox today --minutes 10
       drillbox today --json
     """
-    from drillbox.box.practice import by_card
     from drillbox.report.time_away import after_time_away
 
     with open_box(box_path, only_reads=True) as box:
@@ -77,10 +76,18 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         away = "" if box.day(at).takes else after_time_away(box, at=at)
         if away:
             say(f"{away}\n")
-        items = by_card(plan.items)
-        if plain:
-            say_plan(box, items)
-            return
+        _say_plan(box, plan, plain=plain)
+
+
+def _say_plan(box: Box, plan: Plan, *, plain: bool) -> None:
+    """Say a plan, why each card is in it, and what becomes of the minutes that it leaves open."""
+    from drillbox.box.practice import by_card
+
+    items, gap = by_card(plan.items), open_minutes(plan.left_seconds - plan.seconds)
+    if plain:
+        say_plan(box, items)
+        said = [gap]
+    else:
         rows = [
             (
                 box.title(item.card_id),
@@ -94,6 +101,9 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
         say()
         for item in items:
             say(f"{box.title(item.card_id)}: {item.why}")
+        said = ["", gap]
+    for line in said if gap else ():
+        say(line)
 
 
 def _nothing_left(played: float, length: int) -> str:

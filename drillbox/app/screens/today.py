@@ -16,7 +16,7 @@ from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, open_minutes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,6 +83,7 @@ class Today(Screen[None]):
         self._ask_for_desk = desk
         self._items: tuple[Item, ...] = ()
         self._cards: dict[str, CardView] = {}
+        self._open_seconds = 0.0
         self._is_over = False
         self._may_check = False
         self._offers: NextSteps | None = None
@@ -145,7 +146,8 @@ class Today(Screen[None]):
 
         box, now = self._desk.box, self._desk.clock.now()
         minutes, spent = self._desk.minutes_today(), box.day(now).seconds
-        items = box.plan(at=now, minutes=minutes).items
+        plan = box.plan(at=now, minutes=minutes)
+        items, self._open_seconds = plan.items, plan.left_seconds - plan.seconds
         self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
         self._items = by_card(items)
         self._is_over = bool(spent) and not items
@@ -203,6 +205,7 @@ class Today(Screen[None]):
             self._desk.unsaved.sentence(),
             self._desk.box.left_out(at=self._desk.clock.now()).sentence,
             self._what(spent),
+            open_minutes(self._open_seconds) if self._items else "",
             self._asked_for(),
         )
         told = " ".join(part for part in parts if part)
