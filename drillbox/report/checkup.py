@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from drillbox.base.wording import counted
@@ -158,11 +159,11 @@ def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterat
     yield from _of_counts(box.wrong_counts())
     tell("decks and settings")
     for row in box.archive.unusable_rows():
-        again = "; adding its deck again brings it back" if row.table in {"deck", "card"} else ""
-        yield Finding(
-            f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}{again}",
-            Repair.ROWS,
-        )
+        sentence = f"a {row.table} makes no sense and is passed over ({row.key}): {row.why}"
+        if row.table not in {"deck", "card"} or _reads(row.text):
+            yield Finding(sentence, Repair.ROWS)
+        else:
+            yield Finding(f"{sentence}; take its deck out and add it again")
     for place, why in left_out.unreadable.items():
         yield Finding(
             f"the rhythm of {place} cannot be read and is passed over: {why}; take its deck out and"
@@ -260,16 +261,24 @@ def _take_back(path: Path, clock: Clock) -> str:
     return f"Entries that make no sense taken back or set aside: {taken}."
 
 
+@lru_cache(maxsize=64)
+def _reads(text: str) -> bool:
+    """Return whether a deck's text can be read; many rows may be of one deck."""
+    from drillbox.deckfile import check  # noqa: PLC0415 - as above
+
+    return not check(text, name="deck")
+
+
 def _take_out(path: Path, clock: Clock) -> str:
-    from drillbox.deckfile import check, parse_deck  # noqa: PLC0415 - as above
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - as above
 
     with Box.open(path, clock=clock) as box:
         now = clock.now()
         box.archive.back_up(now)
         wrong = _wrong_settings(box)
         box.archive.drop_settings(wrong)
-        taken, texts = box.archive.take_out_unusable(reads=lambda text: not check(text, name=""))
-        decks = [parse_deck(text, name="") for text in texts]
+        taken, texts = box.archive.take_out_unusable(reads=_reads)
+        decks = [parse_deck(text, name="deck") for text in texts]
         for deck in decks:
             box.put_deck(deck, at=now, older=True)
     built = f"; built again: {', '.join(deck.title for deck in decks)}" if decks else ""

@@ -31,6 +31,11 @@ _BY_AGE = "ORDER BY added_at, id"
 _BY_DECK = "ORDER BY deck.added_at, deck_id, position, slug"
 _SLUG = 1
 """The column of a card's name in its deck."""
+_TEXTS = {
+    "deck": "SELECT text FROM deck WHERE rowid = ?",
+    "card": "SELECT text FROM deck JOIN card ON id = deck_id WHERE card.rowid = ?",
+}
+"""The deck's own text of one of its rows, by the row's table."""
 _WISHES = "SELECT card_id, goal_bpm, importance, resting, at FROM wish"
 _SETTINGS = "SELECT key, value, at FROM setting ORDER BY key"
 
@@ -154,11 +159,7 @@ def settings(db: sqlite3.Connection) -> dict[str, Setting]:
 
 def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
     """Return the rows of these tables that are passed over."""
-    return [
-        wrong
-        for table, key, select, make in _parts()
-        for wrong in guard.unusable(guard.fetched(db, select), make, table=table, key=key)
-    ]
+    return [row for _, row in _numbered(db)]
 
 
 def take_out_unusable(
@@ -169,21 +170,27 @@ def take_out_unusable(
     A deck, or a card of one, is left where it is unless `reads` says that the deck's text is read.
     """
     taken, texts = 0, []
-    for table, _, select, make in _parts():
+    for number, row in _numbered(db):
+        if row.table in {"deck", "card"}:
+            if not reads(row.text):
+                continue
+            texts.append(row.text)
+        drop = f"DELETE FROM {row.table} WHERE rowid = ?"  # noqa: S608 - our own names
+        taken += db.execute(drop, (number,)).rowcount
+    return taken, list(dict.fromkeys(texts))
+
+
+def _numbered(db: sqlite3.Connection) -> list[tuple[int, guard.Unusable]]:
+    """Return the rows that are passed over, each with its number in its table."""
+    found = []
+    for table, key, select, make in _parts():
         rows = guard.fetched(db, select.replace("SELECT ", f"SELECT {table}.rowid, ", 1))
         for number, *row in rows:
-            if guard.usable([row], make):
-                continue
-            if table in {"deck", "card"}:
-                own = "SELECT text FROM deck WHERE rowid = ?"
-                of_card = "SELECT text FROM deck JOIN card ON id = deck_id WHERE card.rowid = ?"
-                select_text = own if table == "deck" else of_card
-                ((text,),) = guard.fetched(db, select_text, (number,)) or [(None,)]
-                if not isinstance(text, str) or not reads(text):
-                    continue
-                texts.append(text)
-            taken += db.execute(f"DELETE FROM {table} WHERE rowid = ?", (number,)).rowcount  # noqa: S608 - our own names
-    return taken, list(dict.fromkeys(texts))
+            for wrong in guard.unusable([row], make, table=table, key=key):
+                text = guard.fetched(db, _TEXTS[table], (number,)) if table in _TEXTS else []
+                kept = text[0][0] if text and isinstance(text[0][0], str) else ""
+                found.append((number, replace(wrong, text=kept)))
+    return found
 
 
 def drop_settings(db: sqlite3.Connection, keys: Sequence[str]) -> None:

@@ -37,12 +37,15 @@ class Unusable:
         What is wrong with it, in one clause.
     number
         Its number in the log; 0 of a row that is none of the log's.
+    text
+        Of a deck, or a card of one, the deck's text, where it is known.
     """
 
     table: str
     key: str
     why: str
     number: int = 0
+    text: str = ""
 
 
 def fetched(
