@@ -45,10 +45,10 @@ def gone_words(box: Box, *, at: datetime) -> str:
     gone = len({take.card_id for take in box.day(at).takes} - box.entries().keys())
     if not gone:
         return ""
-    have = "has left the box with its deck" if gone == 1 else "have left the box with their decks"
+    have, are = ("has left", "it is") if gone == 1 else ("have left", "they are")
     return (
-        f"{counted(gone, 'card')} of today {have}: the takes stay, and count again when it is added"
-        " again."
+        f"{counted(gone, 'card')} of today {have} the box: the takes stay, and count again once"
+        f" {are} back."
     )
 
 

@@ -82,7 +82,10 @@ async def test_cards_that_left_the_box_stand_in_the_wrap_up(box: Box, clock: Man
         await app.push_screen(WrapUp(app.desk))
         await settle(pilot)
         page = " ".join(screen_text(app).split())
-        assert "2 cards of today have left the box with their decks: the takes stay" in page
+        assert (
+            "2 cards of today have left the box: the takes stay, and count again once they are"
+            in page
+        )
         assert f"card {e}" in page
 
 
