@@ -21,6 +21,7 @@ from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.screens.wrapup import WrapUp
+from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.box import Box
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
@@ -482,6 +483,7 @@ snare = "2"
             told = " ".join(screen_text(app).split())
 
             assert "This map shows ghosts on every beat" in told
+            assert not app.screen.query_one(PatternView).display
             assert "sixteenths" not in told
             assert "c card" not in told
             await press(pilot, "o")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
 from drillbox.app import next_steps
-from drillbox.app.day_sheet import MOST_NAMED, coming_words, done_rows
+from drillbox.app.day_sheet import DONE_COLUMNS, MOST_NAMED, coming_words, done_rows
 from drillbox.app.listening import Listening
 from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
+from drillbox.app.screens import shelf, studio, takes, today
 from drillbox.app.screens.preview import _line
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import FIXED, VocabularyMap
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from drillbox.app.desk import Desk
+    from drillbox.app.heard_marks import HeardMarks
     from drillbox.app.listening import Heard, Opinion
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
@@ -183,6 +186,28 @@ def test_the_first_column_takes_what_the_others_leave(width: int, expected: int)
     assert [expected, 8, 5] == RowTable._widths(cast("RowTable", table))
 
 
+@pytest.mark.parametrize(
+    ("columns", "width"),
+    [
+        (today.COLUMNS, 80),
+        (shelf.COLUMNS, 80),
+        (takes.COLUMNS, 80),
+        (studio.COLUMNS, 80),
+        (studio.WIDE_COLUMNS, 120),
+        (DONE_COLUMNS, 80),
+    ],
+)
+def test_a_table_fits_its_window_and_its_heads_their_columns(
+    columns: tuple[tuple[str, int], ...], width: int
+) -> None:
+    """One column takes what is left, and that is no less than a short title."""
+    fixed = [(name, wide) for name, wide in columns if wide]
+
+    assert len(columns) - 1 == len(fixed)
+    assert all(len(name.strip()) <= wide for name, wide in fixed)
+    assert width - 2 * len(columns) - sum(wide for _, wide in fixed) >= 12
+
+
 # choices
 
 
@@ -239,6 +264,45 @@ def test_the_spans_of_the_year_end_at_the_shortest_and_the_longest() -> None:
 def test_a_place_in_a_file_names_its_line(where: str, expected: int) -> None:
     """The last two numbers are line and column; a place without them names no line."""
     assert expected == _line(where)
+
+
+def test_a_take_is_taken_back_when_it_is_asked_for_twice() -> None:
+    """The first time asks, the second does it and shows what is left; no take, nothing to ask."""
+    done: list[object] = []
+    take = SimpleNamespace(
+        take_id="abc",
+        bpm=80.0,
+        grade=Grade.CLEAN,
+        day=739_000,
+        at=datetime(2024, 4, 23, tzinfo=UTC),
+    )
+    chosen: list[object] = [None, take, take, take]
+    page = SimpleNamespace(
+        query_one=lambda _: SimpleNamespace(cursor_row=0),
+        _chosen=lambda _: chosen.pop(0),
+        _asked=None,
+        _say=lambda _: done.append("said"),
+        draw=lambda: done.append("drawn"),
+        _desk=SimpleNamespace(
+            box=SimpleNamespace(retract=lambda take_id, at: done.append(take_id)),
+            clock=SimpleNamespace(now=lambda: None),
+        ),
+    )
+    seen = []
+    for _ in range(4):
+        takes.Takes.action_take_back(cast("takes.Takes", page))
+        seen.append([*done])
+        done.clear()
+
+    assert [[], ["said"], ["abc", "drawn", "said"], ["said"]] == seen
+
+
+def test_marks_are_new_once() -> None:
+    """The rows are shared out anew only for a drawing that has changed."""
+    view = PatternView()
+    marks = cast("HeardMarks", SimpleNamespace())
+
+    assert [False, True, False, True] == [view.mark(one) for one in (None, marks, marks, None)]
 
 
 # the day that is over
