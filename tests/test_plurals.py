@@ -38,8 +38,10 @@ ALWAYS_MANY = {
     "rhythm/pattern.py: bars": "one bar fits any",
     "rhythm/telling.py: bars": "asked for beside it",
     "app/screens/welcome.py: cards": "a table of starter decks",
+    "app/screens/welcome.py: decks": "those that ship, nineteen",
     "studio/attention.py: days": "a week or more",
     "studio/text_tables.py: days": "one is yesterday",
+    "ear/note_parts.py: minutes": "from two minutes on",
 }
 """Where a plural is right, and why."""
 
