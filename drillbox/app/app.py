@@ -6,6 +6,7 @@ import asyncio
 import signal
 import sys
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -138,7 +139,7 @@ class DrillboxApp(StyledApp):
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
 
         stand = Stand(self.desk, tempo_check=tempo_check, first=card_id)
-        self.push_screen(stand, self._after_stand)
+        self.push_screen(stand, partial(self._after_stand, checked=tempo_check))
 
     def action_week(self) -> None:
         """Open the week."""
@@ -146,11 +147,11 @@ class DrillboxApp(StyledApp):
 
         self.push_screen(WeekPage(self.desk))
 
-    def _after_stand(self, day_is_over: bool | None) -> None:  # noqa: FBT001 - Textual's callback
+    def _after_stand(self, day_is_over: bool | None, *, checked: bool) -> None:  # noqa: FBT001 - Textual's callback
         if day_is_over:
             from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - loads when opened
 
-            self.push_screen(WrapUp(self.desk))
+            self.push_screen(WrapUp(self.desk, checked=checked))
 
     @says_refusals
     def action_shelf(self) -> None:

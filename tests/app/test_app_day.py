@@ -264,13 +264,17 @@ async def test_a_tempo_check_takes_each_card_up_and_moves_every_tempo(
             assert "take 1: space or enter starts it" in screen_text(app)
             for _ in range(12):
                 await play(pilot, clock, "g")
-        takes = box.day(clock.now()).takes
+            takes = box.day(clock.now()).takes
+            while isinstance(app.screen, Stand):
+                await play(pilot, clock, "g")
+            wrap_up = " ".join(screen_text(app).split())
         played = [take.card_id for take in takes]
         clock.forward(days=1)
         after = {
             i.card_id: i.bpm for i in box.plan(at=clock.now()).items if i.card_id not in played
         }
 
+        assert "The tempo check is done" in wrap_up
         assert [4, 4, 4] == sorted(Counter(played).values())
         assert takes[0].bpm < takes[1].bpm < takes[2].bpm < takes[3].bpm
         assert min(after.values()) > max(before.values())

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from drillbox.app.desk import Desk
 
+CHECKED = "The tempo check is done: cards you have not played yet start where it says."
 READ_FIRST_SECONDS = 2.0
 """Learning takes about a second: it begins once the page can be read."""
 MOST_DRAWING = 7
@@ -35,7 +36,7 @@ BREAK_AFTER_SECONDS = 30 * 60
 
 
 class WrapUp(Screen[None]):
-    """The day in a table, and the days after it."""
+    """The day in a table, and the days after it; `checked` where it began with a tempo check."""
 
     BINDINGS: ClassVar = [
         Binding(
@@ -55,8 +56,9 @@ class WrapUp(Screen[None]):
         Binding("q", "app.quit", "quit", id="wrapup.quit"),
     ]
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, *, checked: bool = False) -> None:
         super().__init__()
+        self._checked = checked
         self._desk = desk
         self._steps = NextSteps(desk)
         self._just_done = ""
@@ -96,6 +98,7 @@ class WrapUp(Screen[None]):
         over = _over(day.seconds, self._desk.minutes_today())
         brought = (
             f"Today: {cards}, {takes}; {saved}{over}",
+            CHECKED if self._checked else "",
             gone_words(box, at=now),
             week(box, at=now).sentence(),
         )
