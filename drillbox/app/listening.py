@@ -15,6 +15,7 @@ from fractions import Fraction
 from math import log10
 from typing import TYPE_CHECKING, Any
 
+from drillbox.app.stand_words import heard_numbers
 from drillbox.errors import BoxError, DrillboxError
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
@@ -352,7 +353,7 @@ def _measured(heard: Heard, cuts: tuple[float, ...]) -> Opinion:
         said = f"{said} Not in this recording, so left out: {', '.join(found.absent)}."
     return Opinion(
         said,
-        _numbers(found),
+        heard_numbers(found),
         None if grade is None else Grade(grade),
         found.proposal.sure,
         found,
@@ -387,21 +388,3 @@ def _kit_is_heard(heard: Heard) -> bool:
         return False
     played = kit.block(0, len(heard.samples))
     return round_trip(played, heard.samples, [f / RATE for f in struck], RATE) is not None
-
-
-def _numbers(found: Measurement) -> str:
-    """Return the few numbers behind an opinion, in one line."""
-    numbers = found.numbers
-    total = sum(fact.expected.voice not in found.absent for fact in found.facts)
-    untold = total - numbers.heard - numbers.missed
-    words = [f"{numbers.heard} of {total} heard", f"{numbers.missed} missed"]
-    if untold:
-        words.append(f"{untold} untold")
-    if numbers.extra:
-        words.append(f"{numbers.extra} extra")
-    if numbers.spread_ms is not None:
-        words.append(f"spread {numbers.spread_ms:.0f} ms")
-    if numbers.contrast_db is not None:
-        words.append(f"contrast {numbers.contrast_db:.0f} dB")
-    words.append(f"{numbers.bpm:.1f} bpm")
-    return ", ".join(words)

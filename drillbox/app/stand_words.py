@@ -1,4 +1,4 @@
-"""What the stand says: its question, its lines before a take, and what just happened."""
+"""What the stand says: its lines before a take, its question, what was heard, what happened."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from drillbox.app.widgets.grade_zones import moved_words
 
 if TYPE_CHECKING:
     from drillbox.app.listening import Opinion
+    from drillbox.ear import Measurement
     from drillbox.memory import Grade
 
 FIRST_WORDS = (
@@ -76,6 +77,24 @@ def heard_question(opinion: Opinion) -> str:
 def heard_words(opinion: Opinion) -> str:
     """Return what was heard of a take, a sentence and the numbers under it."""
     return "\n".join(words for words in (opinion.sentence, opinion.numbers) if words)
+
+
+def heard_numbers(found: Measurement) -> str:
+    """Return the few numbers behind an opinion, in one line."""
+    numbers = found.numbers
+    total = sum(fact.expected.voice not in found.absent for fact in found.facts)
+    untold = total - numbers.heard - numbers.missed
+    words = [f"{numbers.heard} of {total} heard", f"{numbers.missed} missed"]
+    if untold:
+        words.append(f"{untold} untold")
+    if numbers.extra:
+        words.append(f"{numbers.extra} extra")
+    if numbers.spread_ms is not None:
+        words.append(f"spread {numbers.spread_ms:.0f} ms")
+    if numbers.contrast_db is not None:
+        words.append(f"contrast {numbers.contrast_db:.0f} dB")
+    words.append(f"{numbers.bpm:.1f} bpm")
+    return ", ".join(words)
 
 
 def kept_with_grade(opinion: Opinion) -> str:
