@@ -39,7 +39,8 @@ class DayAhead:
     played
         The card of each take that was played before, in order.
     tempo_check
-        Begin with a tempo check: one take each of the most telling cards, then the day's plan.
+        Begin with a tempo check, the most telling cards and each on up while it is easy; then the
+        day's plan.
 
     Attributes
     ----------

@@ -67,7 +67,8 @@ class Sitting:
     unsaved
         Takes on their way into the box; the sitting adds to them and takes from them.
     tempo_check
-        Begin with a tempo check: one take each of the most telling cards, then the day's plan.
+        Begin with a tempo check, the most telling cards and each on up while it is easy; then the
+        day's plan.
     first
         The card to begin with, in the plan or not; empty for the plan's own first.
 
