@@ -110,9 +110,10 @@ class Unsaved:
         return self.retry()
 
     def add_measures(self, take_id: str, measured: Mapping[str, Any]) -> bool:
-        """Give the take graded last what was measured of it since; return whether it has it now.
+        """Give a take what was measured of it after its grade; return whether it has it now.
 
-        A grade is never put at risk for its numbers: where the box refuses, it stays without them.
+        Of the takes in the box only the last can have it. A grade is never put at risk for its
+        numbers: where the box refuses, it stays without them.
         """
         waiting = [take for take in self.takes if take.id == take_id]
         if not waiting:
