@@ -72,7 +72,7 @@ class PathSheet(ModalScreen[str]):
     def on_input_submitted(self) -> None:
         """Do it, or say why it cannot be done."""
         try:
-            self.dismiss(self.do(named_file(self.query_one("#file-path", Input).value.strip())))
+            self.dismiss(self.do(named_file(self.query_one("#file-path", Input).value)))
         except DrillboxError as error:
             self.query_one("#file-said", Static).update(error.sentence())
 

@@ -73,7 +73,7 @@ class SheetPage(ModalScreen[None]):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Say in which folder the file would be written."""
         try:
-            folder = named_file(event.value.strip()).absolute().parent
+            folder = named_file(event.value).absolute().parent
         except DrillboxError as refusal:
             self._say(refusal.sentence())
         else:
@@ -83,9 +83,9 @@ class SheetPage(ModalScreen[None]):
         """Write the file, beside the screen's own work: a deck takes a second or two."""
         from drillbox.paper import form_of  # noqa: PLC0415
 
-        name = self.query_one(Input).value.strip()
         try:
-            path, form = named_file(name), form_of(name)
+            path = named_file(self.query_one(Input).value)
+            form = form_of(path.name)
         except DrillboxError as refusal:
             self._say(refusal.sentence())
             return
