@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from drillbox.app.course import Course, Visit
+from drillbox.box.practice import by_card
 from drillbox.errors import BoxError, UnknownCardError
 
 if TYPE_CHECKING:
@@ -133,9 +134,7 @@ class DayAhead:
 
     def _planned(self) -> tuple[Visit, ...]:
         played, items = self._played_today(), self._items(self._clock.now())
-        wanted: Counter[str] = Counter()
-        for item in items:
-            wanted[item.card_id] += item.takes
+        wanted = {one.card_id: one.takes for one in by_card(items)}
         return tuple(self._visit(item, played, wanted[item.card_id]) for item in items)
 
     def _played_today(self) -> Counter[str]:
