@@ -84,11 +84,16 @@ async def press(pilot: Pilot[int], *keys: str) -> None:
         await settle(pilot)
 
 
-async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
-    """Play the take on the stand to its end, and grade it."""
+async def to_the_question(pilot: Pilot[int], clock: ManualClock) -> None:
+    """Play the take on the stand to its end."""
     await press(pilot, "space")
     clock.forward(seconds=WHOLE_TAKE)
     await settle(pilot)
+
+
+async def play(pilot: Pilot[int], clock: ManualClock, grade: str) -> None:
+    """Play the take on the stand to its end, and grade it."""
+    await to_the_question(pilot, clock)
     await press(pilot, grade)
     clock.forward(seconds=DEAF_SECONDS)
 

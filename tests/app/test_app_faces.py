@@ -28,13 +28,22 @@ from drillbox.memory import Grade
 from drillbox.rhythm import Hand, chart, for_player, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settle, shows
+from hands_on import (
+    WHOLE_TAKE,
+    make_app,
+    play,
+    press,
+    said,
+    screen_text,
+    settle,
+    shows,
+    to_the_question,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual.app import ComposeResult
-    from textual.pilot import Pilot
 
     from drillbox.app.app import DrillboxApp
     from drillbox.base.clock import ManualClock
@@ -66,13 +75,6 @@ goal = 80
 def pane(app: DrillboxApp) -> str | None:
     """Return which of the stand's panes is shown."""
     return app.screen.query_one(ContentSwitcher).current
-
-
-async def to_the_question(pilot: Pilot[int], clock: ManualClock) -> None:
-    """Play the take on the stand to its end."""
-    await press(pilot, "space")
-    clock.forward(seconds=WHOLE_TAKE)
-    await settle(pilot)
 
 
 def test_no_starter_card_is_cut_at_eighty_by_twenty_four() -> None:

@@ -19,7 +19,7 @@ from drillbox.deckfile import read_starter_decks
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle, shows
+from hands_on import make_app, press, screen_text, settle, shows, to_the_question
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -57,9 +57,7 @@ async def test_no_key_of_a_footer_is_cut(box: Box, clock: ManualClock) -> None:
         assert set() == await cut_at_any_width()
         await press(pilot, "l", "l", "l")
         assert set() == await cut_at_any_width()
-        await press(pilot, "space")
-        clock.forward(seconds=WHOLE_TAKE)
-        await settle(pilot)
+        await to_the_question(pilot, clock)
         assert set() == await cut_at_any_width()
 
 
@@ -113,9 +111,8 @@ async def test_a_zone_has_its_word_in_its_first_frame(box: Box, clock: ManualClo
     app = make_app(box, clock)
     async with app.run_test(size=(60, 20)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "space")
-        clock.forward(seconds=WHOLE_TAKE)
-        await settle(pilot)
+        await press(pilot, "enter")
+        await to_the_question(pilot, clock)
         assert isinstance(app.screen, Stand)
         zones = {zone.grade: zone for zone in app.screen.query(Zone)}
 

@@ -20,7 +20,7 @@ from drillbox.rhythm import parse
 from drillbox.sound import ManualDevice, Metronome
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, press, screen_text, settle, shows
+from hands_on import make_app, press, screen_text, settle, shows, to_the_question
 
 if TYPE_CHECKING:
     import numpy as np
@@ -126,9 +126,8 @@ async def test_a_foot_grades_in_the_rest(box: Box, clock: ManualClock) -> None:
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "h", "space")
-        clock.forward(seconds=WHOLE_TAKE)
-        await settle(pilot)
+        await press(pilot, "enter", "h")
+        await to_the_question(pilot, clock)
         assert "In 8 s: steady" in screen_text(app)
         await press(pilot, "pagedown", "enter")
         assert "s: shaky" in screen_text(app)

@@ -19,7 +19,7 @@ from drillbox.app.widgets.grade_zones import Zone
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
-from hands_on import WHOLE_TAKE, make_app, press, said, screen_text, settle
+from hands_on import make_app, press, said, screen_text, settle, to_the_question
 
 if TYPE_CHECKING:
     from drillbox.app.app import DrillboxApp
@@ -62,9 +62,8 @@ async def test_a_zone_shows_the_tempo_that_follows(box: Box, clock: ManualClock)
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "space")
-        clock.forward(seconds=WHOLE_TAKE)
-        await settle(pilot)
+        await press(pilot, "enter")
+        await to_the_question(pilot, clock)
         promised = re.search(r"up to (\d+)", str(zone(app, Grade.CLEAN).render()))
         await press(pilot, "f")
 
@@ -134,9 +133,8 @@ async def test_a_space_that_comes_too_late_grades_nothing(box: Box, clock: Manua
     app = make_app(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "space")
-        clock.forward(seconds=WHOLE_TAKE)
-        await settle(pilot)
+        await press(pilot, "enter")
+        await to_the_question(pilot, clock)
         await press(pilot, "space")
         too_late = box.day(clock.now()).takes
         clock.forward(seconds=STRAY_SECONDS)
