@@ -39,9 +39,8 @@ from hands_on import WHOLE_TAKE, press, said, screen_text, settle, shows
 from rehearsal import Drummer, HitPads, Rehearsal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from textual.pilot import Pilot
+    from textual.screen import Screen
 
     from drillbox.app.listening import Heard, Opinion
     from drillbox.base.clock import ManualClock
@@ -98,31 +97,39 @@ async def measured(pilot: Pilot[int]) -> None:
     await settle(pilot)
 
 
-async def hit_take(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer: Drummer) -> None:
+async def hit_take(pilot: Pilot[int], clock: ManualClock, pads: HitPads) -> None:
     """Play the take on the stand on pads, with the take already started, and let it be measured."""
-    await hit_notes(pilot, clock, pads, drummer)
+    await hit_notes(pilot, clock, pads)
     await measured(pilot)
 
 
-async def hit_notes(pilot: Pilot[int], clock: ManualClock, pads: HitPads, drummer: Drummer) -> None:
+async def hit_notes(pilot: Pilot[int], clock: ManualClock, pads: HitPads) -> None:
     """Play the take on the stand on pads to its end, with the take already started."""
-    stand = pilot.app.screen
-    assert isinstance(stand, Stand)
-    notes = drummer.notes(stand._program())
-    pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+    hands_at(pads, pilot.app.screen, clock)
     for _ in range(6):
         clock.forward(seconds=WHOLE_TAKE / 12)
         await settle(pilot)
 
 
-def _held_up(gate: Event) -> Callable[..., Opinion]:
-    """Return the ear, waiting with its opinion until a gate is open."""
+def hands_at(pads: HitPads, stand: Screen[object], clock: ManualClock) -> Stand:
+    """Have the take that has just started played on pads while its time goes by."""
+    assert isinstance(stand, Stand)
+    notes = Drummer().notes(stand._program())
+    pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+    return stand
+
+
+@pytest.fixture
+def gate(monkeypatch: pytest.MonkeyPatch) -> Event:
+    """Let the ear wait with its opinions until this is set."""
+    gate = Event()
 
     def late(heard: Heard, cuts: tuple[float, ...]) -> Opinion:
         gate.wait(10)
         return opinion_of(heard, cuts)
 
-    return late
+    monkeypatch.setattr(listening_screen, "opinion_of", late)
+    return gate
 
 
 async def test_a_take_is_heard_accepted_heard_back_and_kept(
@@ -181,7 +188,7 @@ async def test_nothing_within_the_rest_accepts_what_was_heard(box: Box, clock: M
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "h", "space")
-        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_take(pilot, clock, pads)
         assert ": automatic" in screen_text(app)
         clock.forward(seconds=REST_SECONDS)
         await settle(pilot)
@@ -202,7 +209,7 @@ async def test_a_key_of_your_own_overrules_and_keeps_the_numbers(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_take(pilot, clock, pads)
         assert "Heard: automatic" in screen_text(app)
         await press(pilot, "s")
         (take,) = box.day(clock.now()).takes
@@ -226,10 +233,7 @@ async def test_a_paused_take_is_heard_as_far_as_it_went(box: Box, clock: ManualC
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        stand = app.screen
-        assert isinstance(stand, Stand)
-        notes = Drummer(jitter_ms=4.0).notes(stand._program())
-        pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+        stand = hands_at(pads, app.screen, clock)
         bar = 4 * 60 / stand._sitting.bpm
         clock.forward(seconds=4 * bar)
         await settle(pilot)
@@ -275,7 +279,7 @@ async def test_a_ramp_is_graded_by_the_player(box: Box, clock: ManualClock) -> N
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "m", "space")
-        await hit_take(pilot, clock, pads, Drummer())
+        await hit_take(pilot, clock, pads)
 
         assert await shows(pilot, RAMPED)
 
@@ -393,19 +397,17 @@ def test_a_rest_stands_by_what_was_heard_until_a_foot_says_otherwise() -> None:
 
 
 async def test_a_grade_given_before_the_measure_gets_its_numbers_later(
-    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+    box: Box, clock: ManualClock, gate: Event
 ) -> None:
     """The take is saved at once; when it was measured, it stands in the log with what was heard.
 
     One take, of the same moment, grade and length; what memory believes of its card is unchanged.
     """
-    gate = Event()
-    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
     app, pads = at_the_pads(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_notes(pilot, clock, pads)
         assert QUESTION in screen_text(app)
         await press(pilot, "s")
         (bare,) = box.day(clock.now()).takes
@@ -432,10 +434,7 @@ async def test_a_grade_in_the_middle_of_a_take_has_the_passes_that_were_played(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        stand = app.screen
-        assert isinstance(stand, Stand)
-        notes = Drummer(jitter_ms=4.0).notes(stand._program())
-        pads.hits = [PadHit(clock.seconds() + at, 38, velocity) for at, velocity in notes]
+        stand = hands_at(pads, app.screen, clock)
         for _ in range(40):
             clock.forward(seconds=1)
             await settle(pilot)
@@ -451,16 +450,14 @@ async def test_a_grade_in_the_middle_of_a_take_has_the_passes_that_were_played(
 
 
 async def test_a_grade_taken_back_before_its_measure_stays_taken_back(
-    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+    box: Box, clock: ManualClock, gate: Event
 ) -> None:
     """The numbers that come then belong to the question that is asked again."""
-    gate = Event()
-    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
     app, pads = at_the_pads(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_notes(pilot, clock, pads)
         await press(pilot, "s")
         clock.forward(seconds=DEAF_SECONDS)
         await press(pilot, "u")
@@ -475,16 +472,14 @@ async def test_a_grade_taken_back_before_its_measure_stays_taken_back(
 
 
 async def test_the_stand_left_before_the_measure_keeps_it_all_the_same(
-    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+    box: Box, clock: ManualClock, gate: Event
 ) -> None:
     """A grade and esc at once: the numbers find their take from Today."""
-    gate = Event()
-    monkeypatch.setattr(listening_screen, "opinion_of", _held_up(gate))
     app, pads = at_the_pads(box, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter", "space")
-        await hit_notes(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_notes(pilot, clock, pads)
         await press(pilot, "s", "escape")
         assert not isinstance(app.screen, Stand)
         gate.set()
@@ -513,7 +508,7 @@ async def test_what_is_changed_in_the_setup_counts_from_the_next_take_on(
         stand = app.screen
         assert isinstance(stand, Stand)
         assert "pads" == stand._ear.source
-        await hit_take(pilot, clock, pads, Drummer(jitter_ms=4.0))
+        await hit_take(pilot, clock, pads)
 
         assert "Heard: automatic" in screen_text(app)
         assert Hand.LEFT is (stand._ear.last and stand._ear.last.leading)
