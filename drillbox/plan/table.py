@@ -19,17 +19,11 @@ from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
     COUNT_IN_SECONDS,
-    EASY_SDS,
-    FAILED_SDS,
     FIVES_FROM,
     GRADE_SECONDS,
-    HELD_OCTAVES,
-    HELD_SUCCESS_SDS,
     MEETING_SUCCESS_SDS,
-    MOST_EASY,
-    MOST_FAILED,
     PLAY_SECONDS,
-    SUCCESS_SDS,
+    caution,
     nearest_mark,
     next_bpm,
 )
@@ -220,12 +214,9 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
     over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
-    held = np.clip(over_goal / HELD_OCTAVES, 0.0, 1.0)
-    caution = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
-    caution += FAILED_SDS * np.clip(-c.streak, 0.0, MOST_FAILED)
-    caution -= EASY_SDS * np.clip(c.streak, 0.0, MOST_EASY)
-    caution = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, caution)
-    likely = 2.5 + np.exp2(right - caution * spread)
+    come_together = caution(over_goal, c.streak, COLUMNS)
+    sds = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, come_together)
+    likely = 2.5 + np.exp2(right - sds * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)
     aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), ASKED.least, ASKED.most)

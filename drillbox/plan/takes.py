@@ -11,9 +11,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, exp2, floor, log2, sqrt
+from typing import TYPE_CHECKING
 
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
+from drillbox.memory.forgetting import FLOATS
+
+if TYPE_CHECKING:
+    from drillbox.memory.forgetting import Maths
+    from drillbox.memory.mixture import Number
 
 COUNT_IN_SECONDS = 2.0
 """A count-in is the fewest whole bars that last this long."""
@@ -89,6 +95,28 @@ def mark_under(bpm: float) -> int:
     return step * floor(bpm / step)
 
 
+def caution(over_goal: Number, streak: Number, maths: Maths[Number]) -> Number:
+    """Return how many standard deviations under its expected tempo a card is to be played.
+
+    Of a card that has come together; for one card in floats, or for columns of cards.
+
+    Parameters
+    ----------
+    over_goal
+        Octaves by which the card's peak stands over its goal.
+    streak
+        First takes of a day in a row that were automatic, or below zero, that failed.
+    maths
+        The arithmetic to use: `drillbox.memory.forgetting.FLOATS` or
+        `drillbox.memory.columns.COLUMNS`.
+    """
+    held = maths.lower(maths.higher(over_goal / HELD_OCTAVES, 0.0), 1.0)
+    failed = maths.lower(maths.higher(-streak, 0.0), MOST_FAILED)
+    easy = maths.lower(maths.higher(streak, 0.0), MOST_EASY)
+    usual = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
+    return usual + FAILED_SDS * failed - EASY_SDS * easy
+
+
 def aim_bpm(
     mean: float,
     variance: float,
@@ -117,13 +145,8 @@ def aim_bpm(
     streak
         First takes of a day in a row that were automatic, or below zero, that failed.
     """
-    caution = MEETING_SUCCESS_SDS
-    if over_goal is not None:
-        held = min(1.0, max(0.0, over_goal / HELD_OCTAVES))
-        caution = SUCCESS_SDS + (HELD_SUCCESS_SDS - SUCCESS_SDS) * held
-        caution += FAILED_SDS * min(max(-streak, 0), MOST_FAILED)
-        caution -= EASY_SDS * min(max(streak, 0), MOST_EASY)
-    likely = 2.5 + exp2(mean - caution * sqrt(variance + sigma * sigma))
+    sds = MEETING_SUCCESS_SDS if over_goal is None else caution(over_goal, streak, FLOATS)
+    likely = 2.5 + exp2(mean - sds * sqrt(variance + sigma * sigma))
     return max(ASKED.least, min(nearest_mark(likely), floor(ceiling_bpm)))
 
 
