@@ -26,6 +26,8 @@ LOOK_BACK = (3, 7)
 """Columns before a stroke that tell what rings: the window of a column must not reach it."""
 LONGEST = 260
 """Columns of a curve."""
+RING_MARGIN = 1.3
+"""The geometric mean of an energy lies below its mean by about this."""
 _CLEAR = 18
 """Columns before the next stroke in which its beginning may already show."""
 _EARLY = slice(8, 30)
@@ -35,7 +37,6 @@ _SHRINK = 3.0
 """A swell seen n times is believed to n / (n + 3)."""
 _SMOOTH = 24
 _OVER_FLOOR = 0.5
-_RING_MARGIN = 1.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def _curve(
     some = seen[:, :last, None]
     level = np.median(early[seen[:, 0]], axis=0)
     usual = np.where(some, (logs - early)[:, :last], 0).sum(axis=0) / count[:last, None] + level
-    power = np.exp(usual) * _RING_MARGIN - floor
+    power = np.exp(usual) * RING_MARGIN - floor
     loud = power > _OVER_FLOOR * floor
     curve = np.empty((LONGEST, energy.shape[1]))
     steps = np.arange(LONGEST)

@@ -2,7 +2,8 @@
 
 Three passes: candidates for every slot are weighed by their looks and by how near they lie to
 where the player's own offset, tempo and habits put that slot; the likeliest way through all of
-them in order of time is taken; then map, habits and looks are learned again from what was found.
+them in order of time is taken; then map, habits, looks and how the loudest strokes ring on are
+learned again from what was found.
 
 Conventions: seconds of the recording; a slot that was not found has nan.
 """
@@ -16,7 +17,7 @@ import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.decays import learned_decays
-from drillbox.ear.looks import FLOOR_MARGIN, View, bands_fall, evidence, view
+from drillbox.ear.looks import View, bands_fall, evidence, view
 from drillbox.ear.paths import likeliest, peaks
 from drillbox.ear.templates import first_templates, learned
 
@@ -79,6 +80,11 @@ class Hearing:
     threshold: Floats
     doubtful: frozenset[int] = frozenset()
 
+    @property
+    def struck(self) -> Floats:
+        """When each slot came; where it should have, of one that was not found."""
+        return np.where(np.isfinite(self.at), self.at, self.centre)
+
 
 def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple[Hearing, View]:
     """Find the strokes of a take.
@@ -93,20 +99,19 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
         Where the first beat nominally falls, and how long the take nominally lasts, in seconds.
     """
     flux, loud = onset_strength(spectrum)
-    loudness = slots.loudness()
     laid = coarse_map(
         flux,
         loud,
         spectrum.hop,
         nominal=slots.nominal,
-        weight=loudness,
+        weight=slots.loudness(),
         start=start,
         length=length,
     )
     centre = laid(slots.nominal)
     columns = np.round(centre / spectrum.hop).astype(np.int64)
     after = np.append(columns[1:], columns[-1] + 700)
-    top = loudness >= loudness.max()
+    top = slots.loudest()
     fall = bands_fall(spectrum, columns[top], after[top])
     seen = view(spectrum, fall)
     templates = first_templates(seen, slots, columns, flux)
@@ -117,7 +122,7 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     usual = np.full(centre.size, FIRST_THRESHOLD)
     for _ in range(PASSES):
         hearing = _mapped(slots, _searched(seen, slots, hearing, usual))
-        seen = _followed(seen, slots, hearing, fall)
+        seen = _followed(seen, spectrum.floor, slots, hearing, fall)
         hearing = replace(hearing, templates=learned(seen, slots, hearing))
     needed, doubtful = thresholds(seen, slots, hearing)
     hearing = replace(hearing, threshold=needed, doubtful=doubtful)
@@ -125,22 +130,14 @@ def hear(spectrum: Spectrum, slots: Slots, start: float, length: float) -> tuple
     return _looked_wider(seen, slots, hearing), seen
 
 
-def _followed(seen: View, slots: Slots, hearing: Hearing, fall: Floats) -> View:
+def _followed(seen: View, floor: Energies, slots: Slots, hearing: Hearing, fall: Floats) -> View:
     """Learn how the loudest strokes ring on from where they were found."""
-    at = np.where(np.isfinite(hearing.at), hearing.at, hearing.centre)
-    loudness = slots.loudness()
-    loud = loudness >= loudness.max()
+    loud = slots.loudest() & np.isfinite(hearing.at)
     groups = [
-        kinds if is_loud and np.isfinite(found) else None
-        for kinds, is_loud, found in zip(slots.of_slot, loud, hearing.at, strict=True)
+        kinds if is_loud else None for kinds, is_loud in zip(slots.of_slot, loud, strict=True)
     ]
-    decays = learned_decays(
-        seen.energy,
-        seen.floor / np.float32(FLOOR_MARGIN),
-        fall,
-        begins=seen.column(at),
-        groups=groups,
-    )
+    begins = seen.column(hearing.struck)
+    decays = learned_decays(seen.energy, floor, fall, begins=begins, groups=groups)
     return replace(seen, decays=decays)
 
 
@@ -149,7 +146,7 @@ def _looked_wider(seen: View, slots: Slots, hearing: Hearing) -> Hearing:
     lost = np.flatnonzero(~np.isfinite(hearing.at) & ~slots.graces())
     if not lost.size:
         return hearing
-    struck = np.where(np.isfinite(hearing.at), hearing.at, hearing.centre)
+    struck = hearing.struck
     wide = int(WIDE / seen.hop)
     columns = seen.column(hearing.centre[lost])[:, None] + np.arange(-wide, wide + 1)
     times = columns * seen.hop
@@ -214,7 +211,7 @@ def _played(clear: NDArray[np.bool_], partial: Columns) -> Floats:
 
 def _chances(seen: View, hearing: Hearing, number: int) -> tuple[Floats, float]:
     """Return the best evidence for a kind in each gap between strokes, and a window's width."""
-    struck = np.sort(np.where(np.isfinite(hearing.at), hearing.at, hearing.centre))
+    struck = np.sort(hearing.struck)
     gap = np.diff(struck)
     wide = int(0.015 / seen.hop)
     room = gap > 0.085

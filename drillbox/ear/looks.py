@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from drillbox.ear.decays import LONGEST, LOOK_BACK, even_decays
+from drillbox.ear.decays import LONGEST, LOOK_BACK, RING_MARGIN, even_decays
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 
 
 AHEAD, COLUMNS = 2, 20
-_RING_MARGIN, FLOOR_MARGIN = np.float32(1.3), np.float32(1.5)
-"""The geometric mean and the tenth percentile of an energy lie below its mean by about this."""
+_FLOOR_MARGIN = np.float32(1.5)
+"""The tenth percentile of an energy lies below its mean by about this."""
 _MOST_GAIN = 10**1.2
 _SCATTER = 0.5
 """Nepers of power by which an energy strays from its template, one stroke to the next."""
@@ -106,10 +106,10 @@ def view(spectrum: Spectrum, fall: Floats) -> View:
     high = np.clip(place - near + 1, 1, None)
     low = np.clip(place - far, 0, high - 1)
     before = np.exp((total[high] - total[low]) / (high - low)[:, None]).astype(np.float32)
-    ringing = np.maximum(before * _RING_MARGIN - spectrum.floor, 0)
+    ringing = np.maximum(before * RING_MARGIN - spectrum.floor, 0)
     return View(
         np.ascontiguousarray(spectrum.energy.T),
-        spectrum.floor * FLOOR_MARGIN,
+        spectrum.floor * _FLOOR_MARGIN,
         ringing,
         even_decays(fall, logs.shape[0]),
         spectrum.hop,

@@ -51,6 +51,11 @@ class Slots:
         """Return how loud each slot is meant, 0 (ghosts alone) to 1 (an accent)."""
         return np.array([max(map(_loudness, group)) for group in self.members])
 
+    def loudest(self) -> NDArray[np.bool_]:
+        """Return which slots are meant as loud as any."""
+        loudness = self.loudness()
+        return np.asarray(loudness >= loudness.max())
+
     def graces(self) -> NDArray[np.bool_]:
         """Return which slots are grace notes."""
         return np.array([group[0].part is Part.GRACE for group in self.members])
