@@ -12,6 +12,7 @@ the stroke began.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -65,6 +66,7 @@ class Decays:
 def even_decays(fall: Floats, columns: int) -> Decays:
     """Return an even fall everywhere, in nepers a column, of shape (bands,)."""
     curves = (-np.arange(LONGEST)[:, None] * fall)[None].astype(np.float32)
+    # An even fall is the same from anywhere; the middle of its curve has room on both sides.
     still = np.full(columns, LONGEST // 2)
     return Decays(curves, np.zeros(columns, int), still, _means(curves))
 
@@ -106,17 +108,15 @@ def learned_decays(
         if curve is not None:
             numbers[loud] = len(curves)
             curves.append(curve)
-    for place, (begin, each) in enumerate(zip(begins, groups, strict=True)):
-        if each is None:
-            continue
-        following = next((i for i in range(place + 1, begins.size) if groups[i] is not None), None)
-        end = energy.shape[0] if following is None else begins[following]
-        end = min(end, begin + LONGEST - 16)
-        # The beginning itself must not be taken for what rings.
-        span = slice(max(begin + _EARLY.start, 0), max(end, 0))
+    columns = energy.shape[0]
+    struck = [(begin, each) for begin, each in zip(begins, groups, strict=True) if each is not None]
+    for (begin, each), (following, _) in pairwise([*struck, (columns, ())]):
         if each in numbers:
+            # The beginning itself must not be taken for what rings.
+            first = max(begin + _EARLY.start, 0)
+            span = slice(first, max(min(following, begin + LONGEST - 16, columns), first))
             group[span] = numbers[each]
-            since[span] = np.arange(span.start, max(span.stop, span.start)) - begin
+            since[span] = np.arange(span.start, span.stop) - begin
     every = np.stack(curves)
     return Decays(every, group, since, _means(every))
 

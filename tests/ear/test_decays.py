@@ -63,6 +63,14 @@ def test_nothing_is_learned_of_three_strokes_nor_where_the_next_follows_at_once(
         assert 0 == found.group.max()
 
 
+def test_a_stroke_set_past_the_end_of_the_recording_rings_nowhere() -> None:
+    """The one before it rings to the end, and no further."""
+    begins = np.append(BEGINS, [2100, 2250])
+    found = learned_decays(ringing(), FLOOR, FALL, begins=begins, groups=[(0,)] * 10)
+
+    assert (1, 2199 - 2100) == (found.group[-1], found.since[-1])
+
+
 def _chances(heard: set[Level]) -> set[str]:
     """Return the absent voices of a groove whose ghosts alone show no more than chance."""
     strokes = expected_strokes(parse("hat: beat &\nsnare: >2 >4 (1e) (3a)\n"), 90, 4)
