@@ -171,12 +171,12 @@ class _Selection:
                 self._offer_again(heap, offer, had + 1)
 
     def _most_takes(self, i: int) -> int:
-        """Return how many takes of a card a day may have, today's earlier ones counted."""
+        """Return how many takes of a card the plan may have, beside those it had today."""
         candidate = self._candidates[i]
-        earlier, filling = candidate.played(self._today), LeftOut.ENOUGH in self.lifted
+        left = MOST_TAKES - candidate.played(self._today)
         if candidate.belief.apart:
-            return min(MOST_TAKES - earlier, MEETING_PLANNED)
-        return MOST_TAKES - (0 if filling else earlier)
+            return min(left, MEETING_PLANNED)
+        return MOST_TAKES if LeftOut.ENOUGH in self.lifted else left
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
         """Offer a further take of the visit.
@@ -191,10 +191,7 @@ class _Selection:
             heappush(heap, further)
 
     def second_chances(self) -> list[int]:
-        """Return the cards that may come in after all while there is time.
-
-        And lift what left_out them.
-        """
+        """Return the cards that may come in after all while there is time, left out no more."""
         if self._left < self._table.seconds.min(initial=inf):
             return []
         lifted = [i for i, bar in self.choice.left_out.items() if self._lifts(i, bar)]
