@@ -132,12 +132,12 @@ def _left_out(scene: _Scene, i: int) -> str:
     if bar is LeftOut.PACE:
         most = f"at most {counted(card.pace or 0, 'new card')} a day"
         return f"New: its deck asks for {most}, and today's practice has as many already."
+    if bar is LeftOut.ENOUGH:
+        spare = "comes back only where minutes would stay empty"
+        then = "rests until tomorrow" if card.apart else spare
+        return f"Played enough today: more takes on one day add little, so it {then}."
     fixed = {
         LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
-        LeftOut.ENOUGH: (
-            "Played enough today: more takes on one day add little, so it comes back only where"
-            " minutes would stay empty."
-        ),
         LeftOut.MOST_NEW: (
             "New: as many cards as you want to begin in a day are in today's practice already."
         ),

@@ -157,6 +157,10 @@ def test_the_other_reasons_to_be_left_out() -> None:
         "Played enough today: more takes on one day add little, so it comes back only where"
         " minutes would stay empty."
     )
+    failed = replace(seen, belief=replace(seen.belief, apart=0.5))
+    assert explain("a", [failed], replace(DAY, minutes=60.0), PLAIN) == (
+        "Played enough today: more takes on one day add little, so it rests until tomorrow."
+    )
     alike = [new(f"n{k}", family="x", order=k) for k in range(3)]
     assert explain("n2", alike, replace(DAY, minutes=3.0), PLAIN) == (
         "New, and a card that looks like it is new today as well or has not come together yet."
