@@ -43,24 +43,23 @@ def find_start(samples: Samples, rate: int, pattern: Pattern, bpm: float) -> flo
     RecordingError
         If the recording ends before the pattern could have been played once.
     """
-    there, final = len(samples) / rate, float(_struck(pattern, bpm, 1)[0].max(initial=0.0))
-    if there < final + _STEP_SECONDS:
+    there, length = len(samples) / rate, pattern.seconds(bpm)
+    one, its_weight = _struck(pattern, bpm, 1)
+    if there < float(one.max(initial=0.0)) + _STEP_SECONDS:
         raise RecordingError(
             f"the recording is {there:.1f} s long, and the pattern at {bpm:g} bpm takes"
-            f" {pattern.seconds(bpm):.1f} s",
+            f" {length:.1f} s",
             fix="record it once more, to its end",
         )
     seen = spectrum(samples, rate)
     flux, loud = onset_strength(seen)
     strength = _smoothed(np.sqrt(flux * loud), seen.hop)
-    length = pattern.seconds(bpm)
-    passes = min(max(int(12 / length), 1), max(int(len(samples) / rate / length), 1))
+    passes = min(max(int(12 / length), 1), max(int(there / length), 1))
     nominal, weight = _struck(pattern, bpm, passes)
-    latest = max(len(samples) / rate - 0.8 * passes * length, _STEP_SECONDS)
+    latest = max(there - 0.8 * passes * length, _STEP_SECONDS)
     starts = np.arange(0.0, latest, _STEP_SECONDS)
     best = float(starts[int(np.argmax(_fits(strength, seen.hop, starts, nominal, weight)))])
-    one, its_weight = _struck(pattern, bpm, 1)
-    row = np.arange(best % length - length, len(samples) / rate - length, length)
+    row = np.arange(best % length - length, there - length, length)
     row = row[row >= -_STEP_SECONDS]
     if not row.size:  # cut off after the last stroke: there is one pass, and no other to look at
         return best
