@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 LEAST_SHARE = 0.25
 """A voice heard in fewer of its places than this is not in the recording."""
 MOST_BY_CHANCE = 0.4
+"""A voice heard at this share of its places or more is there, whatever chance shows."""
 _OVER_NOISE_DB = 13.0
 """Peaks of noise reach 6 to 8 dB over its mean; the faintest real hats of the benchmark 19."""
 _ALWAYS, _NEVER, _ALIKE_DB = 0.8, 0.3, 0.6

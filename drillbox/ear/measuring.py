@@ -137,7 +137,7 @@ class Measurement:
 
 
 def require_measurable(asked: Asked) -> None:
-    """Refuse a take that is too long: its search grows with the square of its length."""
+    """Refuse a take that is too long: parts of the search grow with the square of its length."""
     if asked.seconds > LONGEST_SECONDS:
         raise UsageError(
             f"a take of {asked.seconds / 60:.0f} minutes is too long to be measured",

@@ -86,7 +86,11 @@ class Takes:
 
 @dataclass(slots=True)
 class BeliefColumns:
-    """The beliefs about all cards, as columns; the fields are those of `Belief`."""
+    """The beliefs about all cards, as columns.
+
+    The fields are those of `Belief` in its order, `today` its takes of that day; nan and -1 stand
+    for the moment and the day of a card never played.
+    """
 
     mu: Floats
     ln_s: Floats

@@ -100,7 +100,7 @@ def told_before(s: BeliefColumns, t: Takes, p: Parameters) -> Floats:
 class _Expectations:
     """How each take is looked at.
 
-    `drillbox.memory.belief._Expectation` as columns, and the verdict.
+    `drillbox.memory.belief.Expectation` as columns, and the verdict.
     """
 
     gap: Floats

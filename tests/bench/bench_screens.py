@@ -35,7 +35,7 @@ _CONTROL = re.compile(rb"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b[()][A-Z0-9]|\x1b[=>78
 
 
 class Screen(NamedTuple):
-    """A screen: its name, the keys before the one that opens it, that key, what it then says."""
+    """A screen: its name, the keys up to the one that opens it, what it then says, the way back."""
 
     name: str
     before: bytes
