@@ -1,7 +1,7 @@
 """Vocabulary in hand, and how fast it gets.
 
-Drillbox against simple habits and an oracle, on students it was not designed on; one kind of them
-is left out of all tuning.
+Drillbox against simple habits and an oracle, on students it was not designed on; one kind of them,
+`disuse`, is left out of all tuning.
 
 Run from the top of the repository::
 
@@ -34,8 +34,6 @@ from students import Nature
 from world import KINDS, Cell, Result, run
 
 TRAINING, HELD_OUT = (11,), (203,)
-LEFT_OUT = "disuse"
-"""The kind of student that nothing was tuned on."""
 HALF_A_YEAR = 180
 FEWEST_CALLS, OF_ORACLE = 200, 0.85
 SPREAD_STEP = 7
@@ -166,6 +164,26 @@ class Row:
         """Ours over the best habit's, on the average in hand."""
         return self.ours / max(self.best, LEAST)
 
+    @property
+    def of_oracle(self) -> float:
+        """Ours over the oracle's."""
+        return self.ours / self.oracle
+
+    @property
+    def of_fixed(self) -> float:
+        """With the player's numbers learned, over ours with the usual ones."""
+        return self.learning / self.ours
+
+    @property
+    def behind(self) -> bool:
+        """Whether rotation has more in hand on the last day."""
+        return self.at_end < self.rotation_at_end
+
+    @property
+    def last_day(self) -> str:
+        """What is in hand then, ours and rotation's."""
+        return f"{self.at_end:.0f} / {self.rotation_at_end:.0f}"
+
 
 def summarise(outcomes: list[Outcome]) -> list[Row]:
     """Return the settings in order, each averaged over its seeds."""
@@ -203,32 +221,22 @@ def report(rows: list[Row]) -> None:
     for r in rows:
         print(
             f"| {r.name} | {r.habit} | {r.best:.1f} | {r.ours:.1f} |"
-            f" {r.ratio:.2f} | {r.ours / r.oracle:.2f} | {r.learning:.1f} |"
-            f" {r.at_end:.0f} / {r.rotation_at_end:.0f} |"
+            f" {r.ratio:.2f} | {r.of_oracle:.2f} | {r.learning:.1f} | {r.last_day} |"
         )
-    ratios = [r.ratio for r in rows]
-    oracle = [r.ours / r.oracle for r in rows]
-    learning = [r.learning / r.ours for r in rows]
     print(f"\n- settings: {len(rows)}")
-    for what, values in (("best habit", ratios), ("oracle", oracle)):
-        mean = geometric_mean(values)
-        print(f"- in hand over the {what}: geometric mean {mean:.3f}, least {min(values):.3f}")
-    mean = geometric_mean(learning)
-    print(f"- learning the player: geometric mean {mean:.3f}, least {min(learning):.3f}")
+    for what, values in (
+        ("in hand over the best habit", [r.ratio for r in rows]),
+        ("in hand over the oracle", [r.of_oracle for r in rows]),
+        ("learning the player", [r.of_fixed for r in rows]),
+    ):
+        print(f"- {what}: geometric mean {geometric_mean(values):.3f}, least {min(values):.3f}")
     for what, named in (
         ("under the best habit", [f"{r.name} {r.ratio:.3f}" for r in rows if r.ratio < 1.0]),
         (
-            "under 0.85 of the oracle",
-            [f"{r.name} {r.ours / r.oracle:.2f}" for r in rows if r.ours / r.oracle < OF_ORACLE],
+            f"under {OF_ORACLE} of the oracle",
+            [f"{r.name} {r.of_oracle:.2f}" for r in rows if r.of_oracle < OF_ORACLE],
         ),
-        (
-            "behind rotation on the last day",
-            [
-                f"{r.name} {r.at_end:.0f} / {r.rotation_at_end:.0f}"
-                for r in rows
-                if r.at_end < r.rotation_at_end
-            ],
-        ),
+        ("behind rotation on the last day", [f"{r.name} {r.last_day}" for r in rows if r.behind]),
     ):
         print(f"- {what}: {len(named)}: {'; '.join(named)}")
 
@@ -246,12 +254,12 @@ def by_kind(rows: list[Row]) -> None:
             continue
         measured = (
             [r.ratio for r in mine],
-            [r.ours / r.oracle for r in mine],
-            [r.learning / r.ours for r in mine],
+            [r.of_oracle for r in mine],
+            [r.of_fixed for r in mine],
         )
         means = " | ".join(f"{geometric_mean(each):.2f} | {min(each):.2f}" for each in measured)
         under = sum(r.ratio < 1.0 for r in mine)
-        behind = sum(r.at_end < r.rotation_at_end for r in mine)
+        behind = sum(r.behind for r in mine)
         print(f"| {kind} | {means} | {under} of {len(mine)} | {behind} |")
 
 
@@ -313,9 +321,10 @@ def main() -> None:
     short = [o for o in outcomes if o.cell.days != HALF_A_YEAR]
     tempi(long)
     print()
-    by_kind(summarise(short))
+    rows = summarise(short)
+    by_kind(rows)
     print()
-    report(summarise(short))
+    report(rows)
     calibration(short)
 
 
