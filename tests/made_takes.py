@@ -1,4 +1,4 @@
-"""Takes made by the benchmark's drums, and what the ear hears of them."""
+"""Takes made by the benchmark's drums, what the ear hears of them, and plain noise."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from drillbox.ear import Asked, Measurement, measure
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from drillbox.ear.energies import Samples
 
 RATE = 44100
 BENCH = Path(__file__).parent / "bench"
@@ -33,3 +35,9 @@ def heard(take: Any, samples: np.ndarray | None = None, **changes: Any) -> Measu
     asked = Asked(take.pattern, take.bpm, take.passes, take.start)
     sound = take.samples if samples is None else samples
     return measure(sound.astype(np.float32), RATE, replace(asked, **changes))
+
+
+def noise(seconds: float, db: float, seed: int = 0, rate: int = RATE) -> Samples:
+    """Return white noise of a root mean square in dB of full scale."""
+    rng = np.random.default_rng(seed)
+    return (rng.normal(size=int(seconds * rate)) * 10 ** (db / 20)).astype(np.float32)

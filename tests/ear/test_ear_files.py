@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from scipy.io import wavfile
+from wav_bytes import chunk, fmt, riff
 
 from drillbox.ear import find_start, open_recording, read_midi
 from drillbox.ear.recordings import mono
@@ -24,21 +25,6 @@ if TYPE_CHECKING:
 soundfile = pytest.importorskip("soundfile")
 mido = pytest.importorskip("mido")
 TONE = 0.5 * np.sin(np.arange(44100) / 20)
-
-
-def riff(*chunks: tuple[bytes, bytes]) -> bytes:
-    """Return a WAV of chunks."""
-    body = b"".join(
-        name + struct.pack("<I", len(data)) + data + b"\0" * (len(data) % 2)
-        for name, data in chunks
-    )
-    return b"RIFF" + struct.pack("<I", len(body) + 4) + b"WAVE" + body
-
-
-def fmt(tag: int = 1, channels: int = 1, rate: int = 44100, bits: int = 16) -> tuple[bytes, bytes]:
-    """Return a format chunk."""
-    frame = channels * bits // 8
-    return b"fmt ", struct.pack("<HHIIHH", tag, channels, rate, rate * frame, frame, bits)
 
 
 @pytest.mark.parametrize("subtype", ["PCM_U8", "PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"])
@@ -83,7 +69,7 @@ def test_without_the_library_one_sentence_says_how_to_get_it(
     """A FLAC without soundfile names the extra; a WAV does not need it."""
     monkeypatch.setitem(__import__("sys").modules, "soundfile", None)
     (tmp_path / "take.flac").write_bytes(b"fLaC" + bytes(100))
-    (tmp_path / "take.wav").write_bytes(riff(fmt(), (b"data", bytes(44100))))
+    (tmp_path / "take.wav").write_bytes(riff(fmt(rate=44100), chunk(b"data", bytes(44100))))
 
     with pytest.raises(MissingExtraError, match=r"drillbox\[ear\]"):
         open_recording(tmp_path / "take.flac")
@@ -102,17 +88,19 @@ HOSTILE = {
     "empty": b"",
     "a word": b"hello, this is no sound",
     "header only": b"RIFF\x24\0\0\0WAVE",
-    "no data": riff(fmt()),
-    "no format": riff((b"data", bytes(44100))),
-    "no samples": riff(fmt(), (b"data", b"")),
-    "short format": riff((b"fmt ", b"\1\0\1\0"), (b"data", bytes(44100))),
-    "no channels": riff(fmt(channels=0), (b"data", bytes(44100))),
-    "many channels": riff(fmt(channels=60000, bits=8), (b"data", bytes(44100))),
-    "odd depth": riff(fmt(bits=13), (b"data", bytes(44100))),
-    "law": riff(fmt(tag=6, bits=8), (b"data", bytes(44100))),
-    "slow": riff(fmt(rate=3), (b"data", bytes(44100))),
-    "fast": riff(fmt(rate=2_000_000_000), (b"data", bytes(44100))),
-    "nan": riff(fmt(tag=3, bits=32), (b"data", np.full(44100, np.nan, "<f4").tobytes())),
+    "no data": riff(fmt(rate=44100)),
+    "no format": riff(chunk(b"data", bytes(44100))),
+    "no samples": riff(fmt(rate=44100), chunk(b"data", b"")),
+    "short format": riff(chunk(b"fmt ", b"\1\0\1\0"), chunk(b"data", bytes(44100))),
+    "no channels": riff(fmt(channels=0, rate=44100), chunk(b"data", bytes(44100))),
+    "many channels": riff(fmt(channels=60000, bits=8, rate=44100), chunk(b"data", bytes(44100))),
+    "odd depth": riff(fmt(bits=13, rate=44100), chunk(b"data", bytes(44100))),
+    "law": riff(fmt(tag=6, bits=8, rate=44100), chunk(b"data", bytes(44100))),
+    "slow": riff(fmt(rate=3), chunk(b"data", bytes(44100))),
+    "fast": riff(fmt(rate=2_000_000_000), chunk(b"data", bytes(44100))),
+    "nan": riff(
+        fmt(tag=3, bits=32, rate=44100), chunk(b"data", np.full(44100, np.nan, "<f4").tobytes())
+    ),
     "chunk of four gigabytes": b"RIFF\xff\xff\xff\xffWAVEfmt \xff\xff\xff\xff" + bytes(200),
 }
 
@@ -131,7 +119,7 @@ def test_hostile_files_get_one_sentence(tmp_path: Path, raw: bytes) -> None:
 
 def test_a_file_cut_off_is_a_shorter_recording(tmp_path: Path) -> None:
     """A header that promises more than there is is not believed."""
-    whole = riff(fmt(), (b"data", (TONE * 32767).astype("<i2").tobytes()))
+    whole = riff(fmt(rate=44100), chunk(b"data", (TONE * 32767).astype("<i2").tobytes()))
     (tmp_path / "take.wav").write_bytes(whole[: len(whole) // 2 + 1])
 
     assert 0.5 == pytest.approx(open_recording(tmp_path / "take.wav").seconds, abs=0.01)
@@ -142,7 +130,7 @@ def test_eight_hours_are_never_held_in_memory(tmp_path: Path) -> None:
     path = tmp_path / "long.wav"
     size = 8 * 3600 * 44100 * 2
     with path.open("wb") as file:
-        head = riff(fmt(), (b"data", b""))
+        head = riff(fmt(rate=44100), chunk(b"data", b""))
         file.write(head[:-4] + struct.pack("<I", size))
         file.truncate(len(head) + size)
     tracemalloc.start()
@@ -222,9 +210,13 @@ def test_running_status_and_files_cut_anywhere(tmp_path: Path) -> None:
 def test_values_far_above_full_scale_are_refused(tmp_path: Path) -> None:
     """A file of floats may go a little over 1; what squares to no number is told, without noise."""
     loud = (TONE * 16).astype("<f4")
-    (tmp_path / "loud.wav").write_bytes(riff(fmt(tag=3, bits=32), (b"data", loud.tobytes())))
+    (tmp_path / "loud.wav").write_bytes(
+        riff(fmt(tag=3, bits=32, rate=44100), chunk(b"data", loud.tobytes()))
+    )
     huge = np.where(TONE > 0, 3e38, -3e38).astype("<f4")
-    (tmp_path / "huge.wav").write_bytes(riff(fmt(tag=3, bits=32), (b"data", huge.tobytes())))
+    (tmp_path / "huge.wav").write_bytes(
+        riff(fmt(tag=3, bits=32, rate=44100), chunk(b"data", huge.tobytes()))
+    )
 
     assert 8 == pytest.approx(np.abs(open_recording(tmp_path / "loud.wav").part()).max(), abs=0.1)
     with pytest.raises(RecordingError, match=r"above 1000, where full scale is 1; export it"):
@@ -244,7 +236,9 @@ def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path, name: str) -> None
 def test_a_take_cut_before_its_pattern_ends_gets_one_sentence(tmp_path: Path, claimed: int) -> None:
     """Whatever length the header promises, a second is a second, and no bar at 80."""
     path = tmp_path / "take.wav"
-    path.write_bytes(riff(fmt(), (b"data", b""))[:-4] + struct.pack("<I", claimed) + bytes(88200))
+    path.write_bytes(
+        riff(fmt(rate=44100), chunk(b"data", b""))[:-4] + struct.pack("<I", claimed) + bytes(88200)
+    )
     found = open_recording(path)
 
     assert 1.0 == pytest.approx(found.seconds)

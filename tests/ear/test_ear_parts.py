@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from made_takes import RATE, noise
 
 from drillbox.ear.aligning import TempoMap, fitted_map
 from drillbox.ear.bands import (
@@ -30,15 +31,6 @@ from drillbox.rhythm import Part, parse, strikes
 
 if TYPE_CHECKING:
     from drillbox.ear.aligning import Times
-    from drillbox.ear.energies import Samples
-
-RATE = 44100
-
-
-def noise(seconds: float, db: float, seed: int = 0) -> Samples:
-    """Return white noise."""
-    rng = np.random.default_rng(seed)
-    return (rng.normal(size=int(seconds * RATE)) * 10 ** (db / 20)).astype(np.float32)
 
 
 def test_a_click_is_taken_out_and_strokes_stay() -> None:

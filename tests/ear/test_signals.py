@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from made_takes import RATE, noise
 
 from drillbox.ear.clicks import remove_click
 from drillbox.ear.energies import BANDS, HIGH_HZ, LOW_HZ, SILENCE, spectrum
@@ -25,14 +26,7 @@ if TYPE_CHECKING:
     from drillbox.ear.energies import Samples
     from drillbox.ear.looks import Floats
 
-RATE = 44100
 T10 = np.arange(10 * RATE) / RATE
-
-
-def noise(seconds: float, db: float, seed: int = 0, rate: int = RATE) -> Samples:
-    """Return white noise of a root mean square in dB of full scale."""
-    rng = np.random.default_rng(seed)
-    return (rng.normal(size=int(seconds * rate)) * 10 ** (db / 20)).astype(np.float32)
 
 
 def floats(*values: float) -> Floats:
