@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from cli_kit import Player
+
 # A busy machine is no failure, neither in a law nor in what it draws, and every run tries the same
 # examples: what passed passes again.
 # tests/bench/fresh_seeds.py tries others.
@@ -181,3 +183,17 @@ def box(clock: ManualClock, new_id: Callable[[], str], small_deck: Deck) -> Iter
     with Box.open(":memory:", clock=clock, new_id=new_id) as opened:
         opened.put_deck(small_deck, at=clock.now())
         yield opened
+
+
+@pytest.fixture
+def player(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Player:
+    """Return a player at a command line, with the small deck: for the tests in tests/cli.
+
+    It stands here since a conftest.py of theirs would take this one's name for those that import
+    from it.
+    """
+    from cli_kit import player_in
+
+    return player_in(tmp_path, capsys, monkeypatch)

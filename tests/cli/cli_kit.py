@@ -87,3 +87,10 @@ def player_in(
     with one.box() as box:
         box.put_deck(parse_deck(SMALL_DECK, name="first.toml"), at=one.clock.now())
     return one
+
+
+def midi(player: Player, name: str = "take.mid") -> Path:
+    """Write the card ``e`` as a MIDI file, played eight times at its goal of 90."""
+    path = player.path.with_name(name)
+    assert 0 == player("sheet", "e", "-o", str(path), "--passes", "8").code
+    return path

@@ -9,7 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
-from cli_kit import Player, player_in
+from cli_kit import Player
 
 from drillbox.box import Box
 from drillbox.cli.replying import names_reply
@@ -19,14 +19,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from drillbox.deckfile import Deck
-
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
 
 
 @pytest.fixture

@@ -7,9 +7,6 @@ import wave
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-import pytest
-from cli_kit import player_in
-
 from drillbox.base.wording import counted
 from drillbox.box import Box
 from drillbox.box.practice import by_card
@@ -21,15 +18,8 @@ from drillbox.report.time_away import after_time_away
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import pytest
     from cli_kit import Player
-
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
 
 
 def practise(player: Player, *takes: tuple[str, float, Grade], days: int = 1) -> None:

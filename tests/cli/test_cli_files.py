@@ -11,7 +11,7 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import pytest
-from cli_kit import Player, player_in
+from cli_kit import midi
 from conftest import SMALL_DECK
 
 from drillbox.box import Box
@@ -25,27 +25,7 @@ from drillbox.store import Wish
 if TYPE_CHECKING:
     from pathlib import Path
 
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
-
-
-def written(player: Player, text: str, name: str = "deck.toml") -> str:
-    """Write a file beside the box and return its path."""
-    path = player.path.with_name(name)
-    path.write_text(text, encoding="utf-8")
-    return str(path)
-
-
-def midi(player: Player, name: str = "take.mid", *more: str) -> Path:
-    """Write the card ``e`` as a MIDI file, played eight times at its goal of 90."""
-    path = player.path.with_name(name)
-    assert 0 == player("sheet", "e", "-o", str(path), "--passes", "8", *more).code
-    return path
+    from cli_kit import Player
 
 
 @pytest.mark.parametrize(

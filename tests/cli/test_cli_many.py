@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 import pytest
-from cli_kit import player_in
 from click.shell_completion import CompletionItem
 from conftest import SMALL_DECK
 from hypothesis import given
@@ -31,14 +30,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from cli_kit import Player
-
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
 
 
 def wide_deck(count: int, *, name: str = "wide", goal: int = 90) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import mido
 import pytest
-from cli_kit import Player, player_in
+from cli_kit import midi
 
 from drillbox.cli import measuring
 from drillbox.ear import PadVoices
@@ -21,13 +21,7 @@ from drillbox.rhythm import Hand, parse
 if TYPE_CHECKING:
     from pathlib import Path
 
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
+    from cli_kit import Player
 
 
 class Ear:
@@ -82,13 +76,6 @@ def test_a_recording_is_read_where_the_take_may_be(
         asked.start, asked.passes, asked.bpm, asked.leading, asked.pattern,
     )  # fmt: skip
     assert ([part[0]], [(1.0, 2.0)]) == (ear.later, ear.cuts)
-
-
-def midi(player: Player, name: str = "take.mid", *more: str) -> Path:
-    """Write the card ``e`` as a MIDI file, played eight times at its goal of 90."""
-    path = player.path.with_name(name)
-    assert 0 == player("sheet", "e", "-o", str(path), "--passes", "8", *more).code
-    return path
 
 
 def test_a_pads_take_is_measured_from_its_first_note(player: Player) -> None:

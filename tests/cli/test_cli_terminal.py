@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 import pytest
-from cli_kit import player_in
 from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,14 +24,6 @@ from drillbox.memory import Grade
 
 if TYPE_CHECKING:
     from cli_kit import Player
-
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
 
 
 # Questions

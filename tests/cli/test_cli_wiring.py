@@ -29,14 +29,6 @@ if TYPE_CHECKING:
     from drillbox.app.desk import Desk
 
 
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
-
-
 def test_the_box_is_as_asked_else_as_the_environment_says_else_the_users(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

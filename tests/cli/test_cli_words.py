@@ -6,23 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 import pytest
-from cli_kit import player_in
 
 from drillbox.cli.main import drillbox
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from cli_kit import Player
-
-
-@pytest.fixture
-def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck."""
-    return player_in(tmp_path, capsys, monkeypatch)
 
 
 def commands(
