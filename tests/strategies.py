@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from hypothesis import strategies as st
 
@@ -26,6 +27,32 @@ from drillbox.rhythm import (
 )
 from drillbox.store import Holdings, LogEntry, Retraction, Setting, TakeRow, Wish
 from drillbox.studio import STATES, CardProgress, DeckInfo, HeardMonth, Played, Progress
+
+# --- base
+# -------------------------------------------------------------------------------
+
+TOWNS = (
+    "Pacific/Auckland",
+    "Asia/Kolkata",
+    "Europe/Zurich",
+    "America/New_York",
+    "America/Los_Angeles",
+)
+
+
+@st.composite
+def nows(draw: st.DrawFn) -> Now:
+    """Return a moment of two years somewhere, both changes of the clocks included."""
+    seconds = draw(st.integers(0, 2 * 365 * 86_400))
+    at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=seconds)
+    zone = ZoneInfo(draw(st.sampled_from(TOWNS)))
+    return Now.of(at.astimezone(zone), draw(st.integers(0, 12)))
+
+
+def clock_times() -> st.SearchStrategy[time]:
+    """Return times of a day to the minute, as people type them."""
+    return st.times().map(lambda one: one.replace(second=0, microsecond=0))
+
 
 # --- memory and plan
 # -------------------------------------------------------------------------------

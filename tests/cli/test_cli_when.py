@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from strategies import clock_times, nows
 
 from drillbox import Box, Grade
 from drillbox.base.now import Now, practice_day
-from drillbox.cli.main import run
 from drillbox.cli.when_played import read_when
 from drillbox.errors import UsageError
 from drillbox.store import list_backups
@@ -20,29 +20,10 @@ from drillbox.store import list_backups
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from cli_kit import Player
+
     from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
-
-ZONES = tuple(
-    map(
-        ZoneInfo,
-        (
-            "Pacific/Auckland",
-            "Asia/Kolkata",
-            "Europe/Zurich",
-            "America/New_York",
-            "America/Los_Angeles",
-        ),
-    )
-)
-
-
-@st.composite
-def nows(draw: st.DrawFn) -> Now:
-    """Return a moment of two years somewhere, both changes of the clocks included."""
-    seconds = draw(st.integers(0, 2 * 365 * 86_400))
-    at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=seconds)
-    return Now.of(at.astimezone(draw(st.sampled_from(ZONES))), draw(st.integers(0, 12)))
 
 
 def as_on_the_wall(at: datetime, wanted: time) -> bool:
@@ -53,7 +34,7 @@ def as_on_the_wall(at: datetime, wanted: time) -> bool:
     return back.replace(tzinfo=None) == shown
 
 
-@given(now=nows(), wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)))
+@given(now=nows(), wanted=clock_times())
 def test_yesterday_is_the_practice_day_before(now: Now, wanted: time) -> None:
     """Whatever the hour now, and the hour asked for: that day, that time by the clock on the wall.
 
@@ -66,7 +47,7 @@ def test_yesterday_is_the_practice_day_before(now: Now, wanted: time) -> None:
     assert at < now.at
 
 
-@given(now=nows(), wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)))
+@given(now=nows(), wanted=clock_times())
 def test_a_time_alone_is_of_today_and_has_been(now: Now, wanted: time) -> None:
     """What is still to come today is refused, and nothing else is."""
     typed = f"{wanted:%H:%M}"
@@ -84,7 +65,7 @@ def test_a_time_alone_is_of_today_and_has_been(now: Now, wanted: time) -> None:
 @given(
     now=nows(),
     day=st.dates(date(1970, 1, 1), date(2025, 12, 31)),
-    wanted=st.times().map(lambda one: one.replace(second=0, microsecond=0)),
+    wanted=clock_times(),
     between=st.sampled_from((" ", "T", "  ")),
 )
 def test_a_date_is_the_calendars(now: Now, day: date, wanted: time, between: str) -> None:
@@ -132,7 +113,7 @@ def test_the_changes_of_the_clocks(zone: str, typed: str, expected: str) -> None
 )  # fmt: skip
 def test_what_names_no_moment_is_refused(typed: str) -> None:
     """In one sentence that says how it is written."""
-    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZONES[2]))
+    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZoneInfo("Europe/Zurich")))
     with pytest.raises(UsageError, match="no time that can be read") as refusal:
         read_when(typed, now)
 
@@ -183,34 +164,26 @@ def test_a_date_long_ago_is_asked_about(box: Box, clock: ManualClock) -> None:
     assert "far above" in str(box.implausible(card, 380, yesterday, entered=now))
 
 
-def test_forgotten_takes_are_entered_in_one_line(
-    tmp_path: Path, small_deck: Deck, capfd: pytest.CaptureFixture[str]
-) -> None:
+def test_forgotten_takes_are_entered_in_one_line(player: Player) -> None:
     """One after the other; each is told with how it is taken back, and 'undo' keeps to today's."""
-    deck = tmp_path / "first.toml"
-    deck.write_text(small_deck.text, encoding="utf-8")
-
-    def say(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / "player.box"), *words])
-        return (code, *capfd.readouterr())
-
-    say("decks", "add", str(deck))
-    code, out, _ = say("record", "e 60 clean, e 65 steady", "--at", "yesterday 18:30")
+    code, out, _ = player("record", "e 60 clean, e 65 steady", "--at", "yesterday 18:30")
     assert 0 == code
     assert 2 == out.count("18:30; 'drillbox undo ")
-    code, out, _ = say("card", "e")
+    code, out, _ = player("card", "e")
     assert ["cold", "warm"] == [
         line.split()[4] for line in out.splitlines() if "18:3" in line and "bpm" not in line
     ]
-    code, out, _ = say("undo")
+    code, out, _ = player("undo")
     assert "No take of today" in out
-    code, _, err = say("record", "e 60 clean", "--at", "1999-01-01 10:00")
+    code, _, err = player("record", "e 60 clean", "--at", "1999-01-01 10:00")
     assert 2 == code
     assert "days ago; say --sure if so." in err
-    code, _, err = say("record", "e 60 clean", "--at", "soon")
+    code, _, err = player("record", "e 60 clean", "--at", "soon")
     assert 2 == code
     assert "no time that can be read" in err
-    code, _, err = say("record", ", ".join(["e 60 clean"] * 3), "--at", "today", "--seconds", "30")
+    code, _, err = player(
+        "record", ", ".join(["e 60 clean"] * 3), "--at", "today", "--seconds", "30"
+    )
     assert 2 == code
     assert "the last of 3 takes ends later than now" in err
 
