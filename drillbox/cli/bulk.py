@@ -59,8 +59,7 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
         if how["keep"] or how["climb"] or how["top_bpm"] is not None:
             _say_how_far(box, words, how)
             return
-        asked = ("to_bpm", "by_bpm", "back", "outgrown", "preview")
-        if words and all(how[name] is None or how[name] is False for name in asked):
+        if words and how["by_bpm"] is None and not _asks_for_goals(how):
             _say_goals(_found(box, words))
             return
         changes = _changes(box, words, how)
@@ -76,6 +75,11 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
         say(f"Goals of {cards} changed; 'drillbox goals --undo' takes it back.")
 
 
+def _asks_for_goals(how: dict[str, Any]) -> bool:
+    """Return whether options ask for other goals, or for a look at some."""
+    return any(how[name] for name in ("to_bpm", "by_bpm", "back", "outgrown", "preview"))
+
+
 def _say_goals(cards: list[CardView]) -> None:
     """Say which goals cards have, and how to give them others."""
     for card in cards:
@@ -85,8 +89,7 @@ def _say_goals(cards: list[CardView]) -> None:
 
 def _say_how_far(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> None:
     """Keep cards at their goals, let them climb, or name where their climb ends."""
-    others = ("to_bpm", "by_bpm", "back", "outgrown", "preview")
-    if any(how[name] for name in others) or (how["keep"] and (how["climb"] or how["top_bpm"])):
+    if _asks_for_goals(how) or (how["keep"] and (how["climb"] or how["top_bpm"])):
         raise UsageError(
             "say one thing at a time", fix="give --keep, --climb or --top BPM without other options"
         )
