@@ -86,24 +86,27 @@ def _say_plan(box: Box, plan: Plan, *, plain: bool) -> None:
     items, gap = by_card(plan.items), open_minutes(plan.left_seconds - plan.seconds)
     if plain:
         say_plan(box, items)
-        said = [gap]
     else:
-        rows = [
-            (
-                box.title(item.card_id),
-                str(item.bpm),
-                str(item.takes),
-                f"{round(item.seconds) // 60}:{round(item.seconds) % 60:02}",
-            )
-            for item in items
-        ]
-        say_table(("card", "bpm", "takes", "time"), rows)
-        say()
-        for item in items:
-            say(f"{box.title(item.card_id)}: {item.why}")
-        said = ["", gap]
-    for line in said if gap else ():
-        say(line)
+        _say_rows(box, items)
+    if gap:
+        say(gap if plain else f"\n{gap}")
+
+
+def _say_rows(box: Box, items: Sequence[Item]) -> None:
+    """Say what to play as a table, and under it why."""
+    rows = [
+        (
+            box.title(item.card_id),
+            str(item.bpm),
+            str(item.takes),
+            f"{round(item.seconds) // 60}:{round(item.seconds) % 60:02}",
+        )
+        for item in items
+    ]
+    say_table(("card", "bpm", "takes", "time"), rows)
+    say()
+    for item in items:
+        say(f"{box.title(item.card_id)}: {item.why}")
 
 
 def _nothing_left(played: float, length: int) -> str:
@@ -173,12 +176,13 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
     """
     from drillbox.cli.take_line import read_takes
 
-    wanted, seconds, as_json = read_takes(takes), how["seconds"], how["as_json"]
+    wanted, seconds = read_takes(takes), how["seconds"]
     with open_box(box_path) as box:
         found = [(box.find(take.card), take) for take in wanted]
         moments = _moments_played(box, how["when"], len(found), seconds)
-        for (card_id, take), at in () if how["sure"] else zip(found, moments, strict=True):
-            _ask_about(box, card_id, take.bpm, at)
+        if not how["sure"]:
+            for (card_id, take), at in zip(found, moments, strict=True):
+                _ask_about(box, card_id, take.bpm, at)
         saved, lines = [], []
         for (card_id, take), at in zip(found, moments, strict=True):
             now = clock().now()
@@ -195,11 +199,12 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
             late = f", played {one.at:%Y-%m-%d %H:%M}; 'drillbox undo {one.short_id}' takes it back"
             lines += [f"{said}{late if at else ''}.", box.why(card_id, at=now)]
         # Said once all are saved: a full disk may refuse the first line.
-        for line in () if as_json else lines:
-            say(line)
-        if as_json:
+        if how["as_json"]:
             objects = [take_object(take) for take in saved]
             say_json(objects if len(objects) > 1 else objects[0])
+            return
+        for line in lines:
+            say(line)
 
 
 def _moments_played(
