@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
+from drillbox.store.checks import FIRST_MOMENT
 
 if TYPE_CHECKING:
     from drillbox.base.now import Now
@@ -22,8 +23,6 @@ _TYPED = re.compile(
     r"(?P<day>today|yesterday|\d{4}-\d{2}-\d{2}|)[ t]?(?:(?P<hour>\d{1,2}):(?P<minute>\d{2}))?",
     re.ASCII,
 )
-_EARLIEST = 1970
-"""The log has no earlier year."""
 
 
 def read_when(text: str, now: Now) -> datetime:
@@ -72,7 +71,7 @@ def _moment(typed: re.Match[str], now: Now) -> datetime:
     else:
         on = date.fromisoformat(wanted)
         clock = clock or now.at.time().replace(fold=0)
-    if on.year < _EARLIEST:
+    if on.year < FIRST_MOMENT.year:
         raise ValueError
     wall = datetime.combine(on, clock, tzinfo=now.at.tzinfo)
     return wall.astimezone(UTC).astimezone(now.at.tzinfo)
