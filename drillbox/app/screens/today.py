@@ -147,9 +147,9 @@ class Today(Screen[None]):
         box, now = self._desk.box, self._desk.clock.now()
         minutes, spent = self._desk.minutes_today(), box.day(now).seconds
         plan = box.plan(at=now, minutes=minutes)
-        items, self._open_seconds = plan.items, plan.left_seconds - plan.seconds
+        items, self._open_seconds = by_card(plan.items), plan.left_seconds - plan.seconds
         self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
-        self._items = by_card(items)
+        self._items = items
         self._is_over = bool(spent) and not items
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._offers = None if items else self._next_steps(now)
