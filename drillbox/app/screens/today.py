@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 COLUMNS = (("card", 0), ("bpm ", 5), ("takes ", 6), ("time ", 6))
 FEWEST_TO_CHECK = 24
-"""With fewer cards a dozen takes would be most of them."""
+"""With fewer cards a dozen of them would be most."""
 FRAME_FIRST_SECONDS = 0.02
 MINUTES_STEP = 5
 SMALLEST_DRAWING, DRAWING_SHARE = 6, 0.38

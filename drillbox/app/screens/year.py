@@ -177,7 +177,7 @@ class Year(Screen[None]):
             self.query_one(place, plots.DatedPlot).show(picture)
 
     def action_span(self, step: int) -> None:
-        """Show a shorter or a longer span; before the plots are there, which they will show."""
+        """Choose a shorter or a longer span; plots that are not there yet will begin with it."""
         self._span = min(max(self._span + step, 0), len(SPANS) - 1)
         self._show_span()
 
