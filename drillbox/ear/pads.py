@@ -184,7 +184,10 @@ def _matched(
         at = np.array([note.seconds for note in notes])
         hard = np.array([velocity_db(note.velocity) for note in notes])
         centre = laid(np.array([s.seconds for s in own]))
-        rows = [_candidates(at, hard, own, centre, i) for i in range(len(own))]
+        # A pad's curve is its own: levels are compared about their means, not as they stand.
+        usual = np.array([velocity_db(s.level.velocity) for s in own])
+        meant = usual + float(np.mean(hard) - np.mean(usual))
+        rows = [_candidates(at, hard, centre, meant, i) for i in range(len(own))]
         picks = likeliest(rows, np.zeros(len(own)), apart=0.008)
         for stroke, row, pick in zip(own, rows, picks, strict=True):
             if pick < 0:
@@ -199,7 +202,7 @@ def _matched(
 
 
 def _candidates(
-    at: Floats, hard: Floats, own: Sequence[Expected], centre: Floats, number: int
+    at: Floats, hard: Floats, centre: Floats, meant: Floats, number: int
 ) -> list[Candidate]:
     """Return the notes that a stroke may be, nearer and about as hard as it should be first."""
     here = centre[number]
@@ -209,20 +212,17 @@ def _candidates(
             *(
                 _APART_SHARE * abs(centre[other] - here) + 0.01
                 for other in (number - 1, number + 1)
-                if 0 <= other < len(own)
+                if 0 <= other < centre.size
             ),
         )
-        if len(own) > 1
+        if centre.size > 1
         else _REACH
     )
-    # A pad's curve is its own: levels are compared about their means, not as they stand.
-    usual = [velocity_db(stroke.level.velocity) for stroke in own]
-    meant = usual[number] + float(np.mean(hard) - np.mean(usual))
     found = np.flatnonzero(np.abs(at - here) <= near)
     return [
         Candidate(
             float(at[i]),
-            float(_WORTH - ((at[i] - here) / 0.03) ** 2 - 0.02 * abs(hard[i] - meant)),
+            float(_WORTH - ((at[i] - here) / 0.03) ** 2 - 0.02 * abs(hard[i] - meant[number])),
             _WORTH,
             1.0,
             int(i),
