@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from cli_kit import Player
+    from cli_kit import Player, Say
 
 # A busy machine is no failure, neither in a law nor in what it draws, and every run tries the same
 # examples: what passed passes again.
@@ -191,9 +191,17 @@ def player(
 ) -> Player:
     """Return a player at a command line, with the small deck: for the tests in tests/cli.
 
-    It stands here since a conftest.py of theirs would take this one's name for those that import
-    from it.
+    This and the next stand here since a conftest.py of theirs would take this one's name for those
+    that import from it.
     """
     from cli_kit import player_in
 
     return player_in(tmp_path, capsys, monkeypatch)
+
+
+@pytest.fixture
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
+    """Return a caller of commands, on the real clock and a box that is not there yet."""
+    from cli_kit import say_on
+
+    return say_on(tmp_path / "player.box", capfd)

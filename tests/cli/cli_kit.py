@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from conftest import MORNING, SMALL_DECK
@@ -28,6 +29,20 @@ class Said(NamedTuple):
     err: str
 
 
+Say = Callable[..., Said]
+"""Runs a command, and returns what it said."""
+
+
+def say_on(path: Path, captured: pytest.CaptureFixture[str]) -> Say:
+    """Return a caller of commands on a box."""
+
+    def say(*words: str) -> Said:
+        code = run(["--box", str(path), *words])
+        return Said(code, *captured.readouterr())
+
+    return say
+
+
 class Typed(io.StringIO):
     """Standard input at which somebody sits and types."""
 
@@ -42,7 +57,7 @@ class Player:
     def __init__(
         self, path: Path, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch
     ) -> None:
-        self.path, self.clock = path, ManualClock(MORNING)
+        self.path, self.clock, self._say = path, ManualClock(MORNING), say_on(path, capsys)
         self._capsys, self._patch = capsys, patch
         patch.setattr(SystemClock, "now", lambda _: self.clock.now())
 
@@ -56,8 +71,7 @@ class Player:
 
     def __call__(self, *words: str) -> Said:
         """Run a command on the box."""
-        code = run(["--box", str(self.path), *words])
-        return Said(code, *self._capsys.readouterr())
+        return self._say(*words)
 
     def values(self, *words: str) -> Any:
         """Return what a command prints for programs."""

@@ -16,37 +16,17 @@ from drillbox.cli.command_table import HOMES
 from drillbox.cli.main import run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
+    from cli_kit import Say
+
     from drillbox.deckfile import Deck
-
-    Command = Callable[..., "Said"]
-
-
-class Said:
-    """What one command said: exit code, standard output, standard error."""
-
-    def __init__(self, code: int, out: str, err: str) -> None:
-        self.code, self.out, self.err = code, out, err
 
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     """Return where the test's box is."""
     return tmp_path / "player.box"
-
-
-@pytest.fixture
-def say(place: Path, capfd: pytest.CaptureFixture[str]) -> Command:
-    """Return a caller of commands on that box."""
-
-    def call(*words: str) -> Said:
-        code = run(["--box", str(place), *words])
-        out, err = capfd.readouterr()
-        return Said(code, out, err)
-
-    return call
 
 
 @pytest.fixture
@@ -57,7 +37,7 @@ def deck_file(tmp_path: Path, small_deck: Deck) -> str:
     return str(path)
 
 
-def test_a_day_by_commands(say: Command, deck_file: str) -> None:
+def test_a_day_by_commands(say: Say, deck_file: str) -> None:
     """Add a deck, look at today, record what it asks for, look again: the card moves on."""
     added = say("decks", "add", deck_file)
     today = json.loads(say("today", "--json").out)
@@ -73,7 +53,7 @@ def test_a_day_by_commands(say: Command, deck_file: str) -> None:
     assert "building" == shown["state"]
 
 
-def test_today_in_words_has_a_reason_for_each_card(say: Command, deck_file: str) -> None:
+def test_today_in_words_has_a_reason_for_each_card(say: Say, deck_file: str) -> None:
     """The plan in words is a table of a row a card and then one sentence a card."""
     say("decks", "add", deck_file)
     items = json.loads(say("today", "--json").out)["items"]
@@ -86,7 +66,7 @@ def test_today_in_words_has_a_reason_for_each_card(say: Command, deck_file: str)
     assert len({item["card_id"] for item in items}) == len(rows) < len(items)
 
 
-def test_undo_takes_the_last_take_back(say: Command, deck_file: str) -> None:
+def test_undo_takes_the_last_take_back(say: Say, deck_file: str) -> None:
     """Once there is one; then there is none."""
     say("decks", "add", deck_file)
     say("record", "e", "80", "fell-apart")
@@ -96,7 +76,7 @@ def test_undo_takes_the_last_take_back(say: Command, deck_file: str) -> None:
     assert "No take of today" in second.out
 
 
-def test_cards_are_listed_and_searched(say: Command, deck_file: str) -> None:
+def test_cards_are_listed_and_searched(say: Say, deck_file: str) -> None:
     """All words must match; titles, decks and states count."""
     say("decks", "add", deck_file)
 
@@ -107,7 +87,7 @@ def test_cards_are_listed_and_searched(say: Command, deck_file: str) -> None:
     assert nothing == " ".join(say("cards", "no", "such").out.split())
 
 
-def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:
+def test_a_card_is_drawn_with_its_counts(say: Say, deck_file: str) -> None:
     """The card's page starts with the written pattern."""
     say("decks", "add", deck_file)
     lines = say("card", "e").out.splitlines()
@@ -116,7 +96,7 @@ def test_a_card_is_drawn_with_its_counts(say: Command, deck_file: str) -> None:
     assert "(o)" in next(line for line in lines if line.startswith("snare"))
 
 
-def test_why_answers_in_two_sentences(say: Command, deck_file: str) -> None:
+def test_why_answers_in_two_sentences(say: Say, deck_file: str) -> None:
     """Whose they are, why it is in the plan or not, and today against the next practice day.
 
     Of a card never played there is a guess, and it is called one.
@@ -131,7 +111,7 @@ def test_why_answers_in_two_sentences(say: Command, deck_file: str) -> None:
     assert re.fullmatch(rf"{title}\n[A-Z][^\n]+\.\nToday about [^\n]+\.\n", told)
 
 
-def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> None:
+def test_decks_are_listed_removed_and_checked(say: Say, deck_file: str) -> None:
     """The list has the box's decks and the starter decks; a removed deck keeps its takes."""
     say("decks", "add", deck_file)
     say("record", "e", "80", "clean")
@@ -147,7 +127,7 @@ def test_decks_are_listed_removed_and_checked(say: Command, deck_file: str) -> N
 
 
 def test_a_deck_says_which_goals_it_raises(
-    say: Command, deck_file: str, small_deck: Deck, tmp_path: Path
+    say: Say, deck_file: str, small_deck: Deck, tmp_path: Path
 ) -> None:
     """The highest goal of all decks stands, but not in silence; a goal of the player's stays."""
     say("decks", "add", deck_file)
@@ -164,7 +144,7 @@ def test_a_deck_says_which_goals_it_raises(
     assert "raised" not in again
 
 
-def test_starter_decks_check_and_add(say: Command) -> None:
+def test_starter_decks_check_and_add(say: Say) -> None:
     """What is shipped can be used by its name, the first, the last and some between.
 
     That all of them are right is asked in tests/deckfile.
@@ -174,7 +154,7 @@ def test_starter_decks_check_and_add(say: Command) -> None:
         assert 0 == say("decks", "add", deck["id"]).code
 
 
-def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
+def test_many_cards_are_changed_at_once(say: Say, deck_file: str) -> None:
     """Words find them as in the search.
 
     Goals move, cards rest and wake, and a search that finds nothing says so.
@@ -195,7 +175,7 @@ def test_many_cards_are_changed_at_once(say: Command, deck_file: str) -> None:
     assert 2 == say("goals", "e", "--preview").code
 
 
-def test_goals_without_a_goal_are_shown(say: Command, deck_file: str) -> None:
+def test_goals_without_a_goal_are_shown(say: Say, deck_file: str) -> None:
     """Each card that is found with the goal it has, and what would change it; nothing changes."""
     say("decks", "add", deck_file)
     say("goals", "doubled", "--to", "77")
@@ -209,7 +189,7 @@ def test_goals_without_a_goal_are_shown(say: Command, deck_file: str) -> None:
     assert 2 == say("goals", "doubled", "--by", "0", "--decks").code
 
 
-def test_cards_are_kept_at_their_goals_or_climb(say: Command, deck_file: str) -> None:
+def test_cards_are_kept_at_their_goals_or_climb(say: Say, deck_file: str) -> None:
     """Kept, let go again, let go to a tempo; two of them at once are refused."""
     say("decks", "add", deck_file)
     assert "Kept at the goal: " in say("goals", "every", "beat", "--keep").out
@@ -219,7 +199,7 @@ def test_cards_are_kept_at_their_goals_or_climb(say: Command, deck_file: str) ->
     assert 2 == say("goals", "--keep").code
 
 
-def test_a_deck_is_put_away_and_taken_out(say: Command, deck_file: str) -> None:
+def test_a_deck_is_put_away_and_taken_out(say: Say, deck_file: str) -> None:
     """Put away, its cards are nowhere; back, they are as they were, takes and all."""
     say("decks", "add", deck_file)
     say("record", "e", "80", "clean")
@@ -235,7 +215,7 @@ def test_a_deck_is_put_away_and_taken_out(say: Command, deck_file: str) -> None:
     assert 5 == say("decks", "archive", "nope").code
 
 
-def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: Path) -> None:
+def test_the_log_goes_out_and_comes_in(say: Say, deck_file: str, tmp_path: Path) -> None:
     """Exported, taken into an empty box twice: all of it, then nothing."""
     say("decks", "add", deck_file)
     for bpm in ("70", "75"):
@@ -256,7 +236,7 @@ def test_the_log_goes_out_and_comes_in(say: Command, deck_file: str, tmp_path: P
     assert 0 == run(["--box", other, "import", str(log)])
 
 
-def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, place: Path) -> None:
+def test_a_backup_is_made_listed_and_restored(say: Say, deck_file: str, place: Path) -> None:
     """With nobody to ask it is refused; what is newer is counted, and kept unless it is dropped.
 
     The box that was there is set aside.
@@ -284,7 +264,7 @@ def test_a_backup_is_made_listed_and_restored(say: Command, deck_file: str, plac
     assert 2 <= len(list(place.parent.glob("*.box*")))
 
 
-def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_path: Path) -> None:
+def test_a_track_of_two_cards_is_a_sound_file(say: Say, deck_file: str, tmp_path: Path) -> None:
     """Read by the standard library.
 
     Mono, 48 kHz, as long as the two takes and their announcements.
@@ -323,7 +303,7 @@ def test_a_track_of_two_cards_is_a_sound_file(say: Command, deck_file: str, tmp_
     ],
 )
 def test_what_cannot_be_done_is_one_sentence_and_a_code(
-    say: Command, deck_file: str, words: tuple[str, ...], code: int, sentence: str
+    say: Say, deck_file: str, words: tuple[str, ...], code: int, sentence: str
 ) -> None:
     """No traceback, one line that says what, where and what to do.
 
@@ -338,7 +318,7 @@ def test_what_cannot_be_done_is_one_sentence_and_a_code(
     assert "Traceback" not in said.err
 
 
-def test_a_damaged_box_is_read_but_never_written(say: Command, deck_file: str, place: Path) -> None:
+def test_a_damaged_box_is_read_but_never_written(say: Say, deck_file: str, place: Path) -> None:
     """Reading goes on with a warning, recording is refused, the file stays as it is."""
     say("decks", "add", deck_file)
     whole = place.read_bytes()
@@ -354,7 +334,7 @@ def test_a_damaged_box_is_read_but_never_written(say: Command, deck_file: str, p
 
 
 @pytest.mark.parametrize("command", [*HOMES, "decks add", "decks remove", "decks check"])
-def test_every_command_has_help_with_an_example(say: Command, command: str) -> None:
+def test_every_command_has_help_with_an_example(say: Say, command: str) -> None:
     """Help says what it does and shows how it is typed."""
     said = say(*command.split(), "--help")
 

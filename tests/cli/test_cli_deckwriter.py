@@ -17,23 +17,11 @@ import pytest
 from drillbox.cli.main import run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
+    from cli_kit import Say
+
     from drillbox.deckfile import Deck
-
-    Command = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Command:
-    """Return a caller of commands on a box of the test: exit code, output, remarks."""
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / "student.box"), *words])
-        return code, *capfd.readouterr()
-
-    return call
 
 
 def write(path: Path, text: str) -> str:
@@ -42,7 +30,7 @@ def write(path: Path, text: str) -> str:
     return str(path)
 
 
-def test_a_new_deck_is_right_and_never_overwrites(say: Command, tmp_path: Path) -> None:
+def test_a_new_deck_is_right_and_never_overwrites(say: Say, tmp_path: Path) -> None:
     """Started, checked and added without an edit; started again, what was written stays."""
     path = str(tmp_path / "Week 3.toml")
 
@@ -52,7 +40,7 @@ def test_a_new_deck_is_right_and_never_overwrites(say: Command, tmp_path: Path) 
     assert (7, "") == say("decks", "new", path)[:2]
 
 
-def test_editions_are_compared_in_words(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+def test_editions_are_compared_in_words(say: Say, tmp_path: Path, small_deck: Deck) -> None:
     """A line for each change on the data stream; a forgotten edition number is a remark."""
     old = write(tmp_path / "old.toml", small_deck.text)
     text = small_deck.text.replace("goal = 80", "goal = 85")
@@ -69,7 +57,7 @@ def test_editions_are_compared_in_words(say: Command, tmp_path: Path, small_deck
 
 
 def test_a_packed_folder_arrives_in_a_students_box(
-    say: Command, tmp_path: Path, small_deck: Deck
+    say: Say, tmp_path: Path, small_deck: Deck
 ) -> None:
     """Two decks go in one file; its cards can be played.
 
@@ -93,7 +81,7 @@ def test_a_packed_folder_arrives_in_a_students_box(
 
 
 def test_a_student_reads_what_the_new_edition_changed(
-    say: Command, tmp_path: Path, small_deck: Deck
+    say: Say, tmp_path: Path, small_deck: Deck
 ) -> None:
     """The summary, then one line a change; a removed card is still listed, as rested."""
     say("decks", "add", write(tmp_path / "d.toml", small_deck.text))
@@ -108,7 +96,7 @@ def test_a_student_reads_what_the_new_edition_changed(
     assert "rested" in say("cards", "doubled")[1]
 
 
-def test_assignments_are_shown(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+def test_assignments_are_shown(say: Say, tmp_path: Path, small_deck: Deck) -> None:
     """By deck and day, how many cards are asked for and how many are ready.
 
     On the card, its own day and tempo.
@@ -160,7 +148,7 @@ def test_a_deck_is_watched_while_it_is_written(tmp_path: Path) -> None:
     assert 4 == run(["decks", "watch", str(tmp_path / "none.toml")])
 
 
-def test_everything_that_is_wrong_is_said(say: Command, tmp_path: Path, small_deck: Deck) -> None:
+def test_everything_that_is_wrong_is_said(say: Say, tmp_path: Path, small_deck: Deck) -> None:
     """Two mistakes, two sentences, in the file's order; the exit code is that of one."""
     text = small_deck.text.replace('"(e)"', '"(9)"').replace("goal = 80", "gaol = 80")
     path = write(tmp_path / "d.toml", text)
@@ -178,7 +166,7 @@ def test_everything_that_is_wrong_is_said(say: Command, tmp_path: Path, small_de
     "command",
     ["decks new", "decks watch", "decks compare", "decks pack", "progress export", "studio"],
 )
-def test_each_command_shows_how_it_is_typed(say: Command, command: str) -> None:
+def test_each_command_shows_how_it_is_typed(say: Say, command: str) -> None:
     """Help says what it does, with an example."""
     code, out, _ = say(*command.split(), "--help")
 
@@ -186,7 +174,7 @@ def test_each_command_shows_how_it_is_typed(say: Command, command: str) -> None:
     assert f"drillbox {command}" in out.split("Example")[-1]
 
 
-def test_an_assignment_names_cards_of_a_family(say: Command, tmp_path: Path) -> None:
+def test_an_assignment_names_cards_of_a_family(say: Say, tmp_path: Path) -> None:
     """Cards that a few lines stand for can be asked for one by one."""
     text = (
         '[deck]\nid = "d"\ntitle = "d"\n[groove]\nhat = "beat &"\n'
@@ -200,7 +188,7 @@ def test_an_assignment_names_cards_of_a_family(say: Command, tmp_path: Path) -> 
 
 
 def test_check_says_what_is_left_out_what_is_not_heard_and_what_has_passed(
-    say: Command, tmp_path: Path
+    say: Say, tmp_path: Path
 ) -> None:
     """All of it reads well; none of it is what a writer expects to find out from a student."""
     path = tmp_path / "week.toml"

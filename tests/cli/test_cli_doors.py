@@ -15,14 +15,12 @@ from conftest import MORNING, SMALL_DECK
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
-from drillbox.cli.main import run
 from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
-    Say = Callable[..., tuple[int, str, str]]
+    from cli_kit import Say
 
 HEAD = {"format": "drillbox take log", "version": 2}
 TAKE = {
@@ -32,17 +30,11 @@ TAKE = {
 
 
 @pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
+def say(say: Say, tmp_path: Path) -> Say:
     """Return a caller of commands on a box with a small deck."""
-    place = tmp_path / "player.box"
-    with Box.open(place, clock=ManualClock(MORNING)) as box:
+    with Box.open(tmp_path / "player.box", clock=ManualClock(MORNING)) as box:
         box.put_deck(parse_deck(SMALL_DECK, name="small.toml"), at=MORNING)
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(place), *words])
-        return code, *capfd.readouterr()
-
-    return call
+    return say
 
 
 def state(say: Say) -> list[tuple[int, str, str]]:

@@ -10,25 +10,9 @@ import pytest
 
 from drillbox.box.setting_kinds import KINDS, fits
 from drillbox.box.settings import Settings
-from drillbox.cli.main import run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    Say = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
-    """Return a caller of commands on an empty box."""
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / "player.box"), *words])
-        out, err = capfd.readouterr()
-        return code, out, err
-
-    return call
+    from cli_kit import Say
 
 
 def test_every_setting_has_its_kind_and_every_default_fits() -> None:

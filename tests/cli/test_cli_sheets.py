@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.cli.main import run
 from drillbox.cli.problems import narrate
 from drillbox.cli.take_line import TypedTake, read_takes
 from drillbox.errors import UsageError
@@ -15,27 +14,20 @@ from drillbox.memory import Grade
 from drillbox.store.checks import shown
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
+
+    from cli_kit import Say
 
     from drillbox.deckfile import Deck
 
-    Command = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str], small_deck: Deck) -> Command:
+def say(say: Say, tmp_path: Path, small_deck: Deck) -> Say:
     """Return a caller of commands on a box with the small deck."""
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / "player.box"), *words])
-        out, err = capfd.readouterr()
-        return code, out, err
-
     path = tmp_path / "first.toml"
     path.write_text(small_deck.text, encoding="utf-8")
-    call("decks", "add", str(path))
-    return call
+    say("decks", "add", str(path))
+    return say
 
 
 @pytest.mark.parametrize(
@@ -50,7 +42,7 @@ def say(tmp_path: Path, capfd: pytest.CaptureFixture[str], small_deck: Deck) -> 
     ],
 )
 def test_a_card_becomes_a_file_of_every_kind(
-    say: Command, tmp_path: Path, name: str, start: bytes
+    say: Say, tmp_path: Path, name: str, start: bytes
 ) -> None:
     """The ending says which; a file that is there is not written over unless asked."""
     out = tmp_path / name
@@ -61,7 +53,7 @@ def test_a_card_becomes_a_file_of_every_kind(
     assert 0 == say("sheet", "e", "-o", str(out), "--over")[0]
 
 
-def test_without_a_file_a_text_sheet_is_printed(say: Command) -> None:
+def test_without_a_file_a_text_sheet_is_printed(say: Say) -> None:
     """It needs neither the extra nor a printer."""
     code, out, _ = say("sheet", "e", "a")
 
@@ -70,7 +62,7 @@ def test_without_a_file_a_text_sheet_is_printed(say: Command) -> None:
     assert "2  a of every beat, 90 bpm" in out
 
 
-def test_the_day_the_map_the_lesson_and_the_standing(say: Command, tmp_path: Path) -> None:
+def test_the_day_the_map_the_lesson_and_the_standing(say: Say, tmp_path: Path) -> None:
     """Each is a PDF; the day's plan is graded from paper in one line."""
     deck = str(tmp_path / "first.toml")
     say("record", "e", "80", "clean")
@@ -90,7 +82,7 @@ def test_the_day_the_map_the_lesson_and_the_standing(say: Command, tmp_path: Pat
         assert out.read_bytes().startswith(b"%PDF-")
 
 
-def test_the_map_and_the_standing_are_texts_too(say: Command) -> None:
+def test_the_map_and_the_standing_are_texts_too(say: Say) -> None:
     """In the terminal the map is the map, and the standing a line for each family."""
     say("record", "e", "80", "clean")
 
@@ -100,7 +92,7 @@ def test_the_map_and_the_standing_are_texts_too(say: Command) -> None:
     assert "  goal  90\n" in standing
 
 
-def test_a_plan_that_comes_back_to_cards_prints_each_once(say: Command) -> None:
+def test_a_plan_that_comes_back_to_cards_prints_each_once(say: Say) -> None:
     """A B A C A: three cards on paper, the order of their visits above them."""
     out = say("sheet", "--today")[1]
     items = json.loads(say("today", "--json")[1])["items"]
@@ -112,7 +104,7 @@ def test_a_plan_that_comes_back_to_cards_prints_each_once(say: Command) -> None:
     assert f"\n{len(ids) + 1}  " not in out
 
 
-def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_path: Path) -> None:
+def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Say, tmp_path: Path) -> None:
     """What the student handed in stands beside each card."""
     say("record", "e", "80", "clean")
     handed_in = tmp_path / "maya.jsonl"
@@ -126,7 +118,7 @@ def test_a_lesson_sheet_takes_the_tempos_of_a_progress_file(say: Command, tmp_pa
 
 
 def test_a_lesson_sheet_wants_the_students_own_goal_and_no_other_students_file(
-    say: Command, tmp_path: Path
+    say: Say, tmp_path: Path
 ) -> None:
     """Ola lowered a goal to 66: her sheet says so, and nobody else's sheet is made of her file."""
     say("goals", "e of every beat", "--to", "66")
@@ -140,7 +132,7 @@ def test_a_lesson_sheet_wants_the_students_own_goal_and_no_other_students_file(
     assert "this file is Ola Berg's, not Mia's" in " ".join(error.split())
 
 
-def test_pages_of_svg_are_numbered(say: Command, tmp_path: Path) -> None:
+def test_pages_of_svg_are_numbered(say: Say, tmp_path: Path) -> None:
     """SVG holds one page a file."""
     code, out, _ = say("sheet", "--deck", "sixteenth-ghosts", "-o", str(tmp_path / "x.svg"))
 
@@ -164,7 +156,7 @@ def test_pages_of_svg_are_numbered(say: Command, tmp_path: Path) -> None:
     ],
 )
 def test_what_cannot_be_meant_is_one_sentence(
-    say: Command, words: tuple[str, ...], code: int, sentence: str
+    say: Say, words: tuple[str, ...], code: int, sentence: str
 ) -> None:
     """With its exit code, and no traceback."""
     found, out, err = say("sheet", *words)
@@ -174,7 +166,7 @@ def test_what_cannot_be_meant_is_one_sentence(
     assert 1 == err.count("\n")
 
 
-def test_grades_from_paper_are_typed_in_one_line(say: Command) -> None:
+def test_grades_from_paper_are_typed_in_one_line(say: Say) -> None:
     """Several takes, grades by their beginnings, in order."""
     code, out, _ = say("record", "e", "92", "st,", "a", "80", "fell", "apart,", "e", "95", "c")
     history = json.loads(say("card", "e", "--json")[1])["history"]
@@ -186,7 +178,7 @@ def test_grades_from_paper_are_typed_in_one_line(say: Command) -> None:
     assert [(92, "steady"), (95, "clean")] == [(take["bpm"], take["grade"]) for take in history]
 
 
-def test_of_a_line_all_takes_are_saved_or_none(say: Command) -> None:
+def test_of_a_line_all_takes_are_saved_or_none(say: Say) -> None:
     """A card that does not exist keeps the others out too."""
     code, _, err = say("record", "e", "92", "steady,", "nope", "80", "clean")
 
@@ -248,7 +240,7 @@ def test_a_byte_that_is_no_text_is_shown_as_one(
     assert "'a<ff>b'" == shown("a\udcffb")
 
 
-def test_a_file_of_another_program_becomes_a_deck(say: Command, tmp_path: Path) -> None:
+def test_a_file_of_another_program_becomes_a_deck(say: Say, tmp_path: Path) -> None:
     """Written, read, drafted, checked, added: the same cards, by their ids."""
     song, draft = tmp_path / "song.mid", tmp_path / "fills.toml"
     say("sheet", "--deck", "first-ghosts", "-o", str(song))
@@ -264,7 +256,7 @@ def test_a_file_of_another_program_becomes_a_deck(say: Command, tmp_path: Path) 
     assert [["first-ghosts", "fills"]] * 4 == [sorted(d, reverse=True) for d in ids.values()]
 
 
-def test_what_was_read_is_data_for_programs_too(say: Command, tmp_path: Path) -> None:
+def test_what_was_read_is_data_for_programs_too(say: Say, tmp_path: Path) -> None:
     """Tempo, rhythms with their ids and bars, and the report."""
     song = tmp_path / "song.musicxml"
     say("sheet", "e", "-o", str(song))
@@ -277,7 +269,7 @@ def test_what_was_read_is_data_for_programs_too(say: Command, tmp_path: Path) ->
     assert "No stroke was moved." in read["report"]
 
 
-def test_a_huge_file_is_refused_before_it_is_read(say: Command, tmp_path: Path) -> None:
+def test_a_huge_file_is_refused_before_it_is_read(say: Say, tmp_path: Path) -> None:
     """A gigabyte of nothing: one sentence, sixteen megabytes of memory."""
     huge = tmp_path / "huge.musicxml"
     with huge.open("wb") as file:
@@ -289,7 +281,7 @@ def test_a_huge_file_is_refused_before_it_is_read(say: Command, tmp_path: Path) 
 
 
 @pytest.mark.parametrize("key", ["39", "39=drum", "200=snare", "x=snare", "=snare"])
-def test_a_key_that_cannot_be_meant_is_refused(say: Command, key: str) -> None:
+def test_a_key_that_cannot_be_meant_is_refused(say: Say, key: str) -> None:
     """With the voices there are."""
     code, _, err = say("read", "x.mid", "--key", key)
 

@@ -8,35 +8,33 @@ from io import BytesIO, StringIO
 from typing import TYPE_CHECKING
 
 import pytest
+from cli_kit import say_on
 
 from drillbox import Box, Grade
-from drillbox.cli.main import run
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.report.progress_file import progress_of
 from drillbox.studio import Progress, look_at, read_progress, student_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
+
+    from cli_kit import Said, Say
 
     from drillbox.base.clock import ManualClock
 
-    Command = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Command:
+def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Say:
     """Return a caller of commands on a student's box, named first: exit code, output, remarks."""
 
-    def call(student: str, *words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / f"{student}.box"), *words])
-        return code, *capfd.readouterr()
+    def call(student: str, *words: str) -> Said:
+        return say_on(tmp_path / f"{student}.box", capfd)(*words)
 
     return call
 
 
 @pytest.fixture
-def handed_in(say: Command, tmp_path: Path, small_deck: Deck) -> Path:
+def handed_in(say: Say, tmp_path: Path, small_deck: Deck) -> Path:
     """Return a folder with the files of two students, both called Mia, and one without a name."""
     deck, folder = tmp_path / "d.toml", tmp_path / "handed-in"
     deck.write_text(small_deck.text, encoding="utf-8")
@@ -48,7 +46,7 @@ def handed_in(say: Command, tmp_path: Path, small_deck: Deck) -> Path:
     return folder
 
 
-def test_a_teacher_sees_who_handed_in(say: Command, handed_in: Path) -> None:
+def test_a_teacher_sees_who_handed_in(say: Say, handed_in: Path) -> None:
     """As text, JSON, CSV and a page; the two Mias stay apart.
 
     The folder read twice is the folder.
@@ -70,7 +68,7 @@ def test_a_teacher_sees_who_handed_in(say: Command, handed_in: Path) -> None:
     assert 0 == say("teacher", "studio", str(handed_in), "--html", str(page))[0]
 
 
-def test_a_later_file_takes_the_place_of_an_earlier_one(say: Command, handed_in: Path) -> None:
+def test_a_later_file_takes_the_place_of_an_earlier_one(say: Say, handed_in: Path) -> None:
     """The student plays on and hands in again, under the same id and the name chosen before."""
     say("one", "record", "e", "85", "clean")
     code, out, _ = say("one", "progress", "export", str(handed_in / "one-again.jsonl"))
@@ -85,7 +83,7 @@ def test_a_later_file_takes_the_place_of_an_earlier_one(say: Command, handed_in:
 
 
 def test_the_way_back_from_the_desk_to_the_students_today(
-    say: Command, handed_in: Path, tmp_path: Path
+    say: Say, handed_in: Path, tmp_path: Path
 ) -> None:
     """Written for one Mia, taken in by her box alone; on her Today, and told in her next file."""
     answer = str(tmp_path / "mia.reply")
@@ -116,7 +114,7 @@ def test_the_way_back_from_the_desk_to_the_students_today(
 
 
 def test_a_day_that_has_passed_is_no_day_to_want_a_card_by(
-    say: Command, handed_in: Path, tmp_path: Path
+    say: Say, handed_in: Path, tmp_path: Path
 ) -> None:
     """One sentence, and no file; today is still a day."""
     answer = tmp_path / "mia.reply"
@@ -129,7 +127,7 @@ def test_a_day_that_has_passed_is_no_day_to_want_a_card_by(
     assert not answer.exists()
 
 
-def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Command, handed_in: Path) -> None:
+def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Say, handed_in: Path) -> None:
     """The same file and the same decks as the last time; --look writes nothing."""
     before = (handed_in / "one.jsonl").read_bytes()
     code, looked, _ = say("one", "progress", "export", "--look")
@@ -143,7 +141,7 @@ def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Command, hande
     assert f"Written: {handed_in / 'one.jsonl'}, 4 cards, as Mia." in said
 
 
-def test_a_report_for_parents_in_their_words(say: Command, handed_in: Path) -> None:
+def test_a_report_for_parents_in_their_words(say: Say, handed_in: Path) -> None:
     """Printed, as a page and as a PDF; no word of the trade, and one line on ears and hands."""
     mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
     asked = ("studio", str(handed_in), "--parents", mia["student"][:8])
@@ -165,7 +163,7 @@ def test_a_report_for_parents_in_their_words(say: Command, handed_in: Path) -> N
     assert (2, 2) == (music[0], alone[0])
 
 
-def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_in: Path) -> None:
+def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Say, handed_in: Path) -> None:
     """One student's damaged file does not keep the teacher from the others.
 
     Alone it is an error.
@@ -182,7 +180,7 @@ def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Command, handed_i
 
 
 def test_an_export_never_overwrites_and_a_strange_name_is_refused(
-    say: Command, handed_in: Path
+    say: Say, handed_in: Path
 ) -> None:
     """What another handed in stays, one's own is replaced; a name is one printable line."""
     own = say("one", "progress", "export", str(handed_in / "one.jsonl"))
@@ -264,7 +262,7 @@ def test_a_changed_rhythm_is_shared_with_the_days_it_inherited(
     )
 
 
-def test_a_file_of_the_future_hides_no_right_one(say: Command, handed_in: Path) -> None:
+def test_a_file_of_the_future_hides_no_right_one(say: Say, handed_in: Path) -> None:
     """A machine a year ahead wrote it, another's calendar began in the year 1.
 
     Both are named and left out.

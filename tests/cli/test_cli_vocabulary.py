@@ -6,30 +6,13 @@ import json
 import re
 from typing import TYPE_CHECKING
 
-import pytest
-
-from drillbox.cli.main import run
-
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
-    Command = Callable[..., tuple[int, str, str]]
+    from cli_kit import Say
 
 
-@pytest.fixture
-def say(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Command:
-    """Return a caller of commands on a box of the test's own."""
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--box", str(tmp_path / "player.box"), *words])
-        out, err = capfd.readouterr()
-        return code, out, err
-
-    return call
-
-
-def test_the_map_has_the_players_tempo_in_each_cell(say: Command) -> None:
+def test_the_map_has_the_players_tempo_in_each_cell(say: Say) -> None:
     """Not begun, then begun: a dash becomes a tempo; an empty box has no map but a way to one."""
     _, empty, _ = say("vocabulary")
     say("decks", "add", "sixteenth-ghosts")
@@ -44,7 +27,7 @@ def test_the_map_has_the_players_tempo_in_each_cell(say: Command) -> None:
     assert all(len(line) <= 80 for line in after.splitlines())
 
 
-def test_the_map_and_a_reason_for_programs(say: Command) -> None:
+def test_the_map_and_a_reason_for_programs(say: Say) -> None:
     """A cell a card, with its grid, its partials and all that a card says of itself."""
     say("decks", "add", "sixteenth-ghosts")
     cells = json.loads(say("vocabulary", "--json")[1])
@@ -59,7 +42,7 @@ def test_the_map_and_a_reason_for_programs(say: Command) -> None:
     assert reason["why"] == say("why", "e-and-a")[1].splitlines()[1]
 
 
-def test_the_map_of_some_decks(say: Command) -> None:
+def test_the_map_of_some_decks(say: Say) -> None:
     """Only what is asked for; a deck that is not in the box is named."""
     say("decks", "add", "sixteenth-ghosts")
     say("decks", "add", "triplet-ghosts")
@@ -71,7 +54,7 @@ def test_the_map_of_some_decks(say: Command) -> None:
     assert (5, True) == (code, "no deck 'doubles' in the box" in err)
 
 
-def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
+def test_a_deck_as_tables(say: Say, tmp_path: Path) -> None:
     """A line for each bar of a voice; families by name; what is left out, with its reason.
 
     In any kind of deck.
@@ -93,7 +76,7 @@ def test_a_deck_as_tables(say: Command, tmp_path: Path) -> None:
     assert (5, True) == (code, "no family 'polkas' in blends; name one of: groove" in err)
 
 
-def test_the_path_to_a_card(say: Command) -> None:
+def test_the_path_to_a_card(say: Say) -> None:
     """Step by step to one card, by id or title; or through the whole deck."""
     _, one, _ = say("path", "doubles", "one-e-a-with-a-doubled")
     _, titled, _ = say("path", "doubles", "e and a of every beat, a doubled")
@@ -106,7 +89,7 @@ def test_the_path_to_a_card(say: Command) -> None:
     assert (5, True) == (code, "did you mean" in err)
 
 
-def test_a_deck_in_the_box_is_the_players_own(say: Command, tmp_path: Path) -> None:
+def test_a_deck_in_the_box_is_the_players_own(say: Say, tmp_path: Path) -> None:
     """Once added, a deck is found by its id, without its file."""
     file = tmp_path / "mine.toml"
     file.write_text('[deck]\nid = "mine"\ntitle = "m"\n[[family]]\nid = "s"\n', encoding="utf-8")
