@@ -1,7 +1,5 @@
 """First tempi of cards never played, guessed from those that were; and the tempo check.
 
-First tempi from relatives, and the tempo check.
-
 What is counted in a rhythm (`drillbox.rhythm.facts`) places it among the others; the memory guesses
 from there (`drillbox.memory.relatives`). Counting takes longer than reading, so the numbers are
 kept in the box.

@@ -28,15 +28,16 @@ FIRST_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 LAST_MOMENT = datetime(2200, 1, 1, tzinfo=UTC)
 """A take is dated between these; outside, a clock or a program was wrong."""
 EXPECTED_BPM, EXPECTED_SD = "expected_bpm", "expected_sd"
-LEVEL, LEVEL_AFTER = "level", "level_after"
-MEASURED = "ear"
-"""The name in a take's measures under which what the ear measured is kept."""
-FARTHEST_LEVEL = 4.0
-"""Nobody gets so many octaves faster or slower all over."""
 """Measures of a card's first take.
 
 The tempo that its relatives let expect, and its standard deviation in octaves.
 """
+LEVEL, LEVEL_AFTER = "level", "level_after"
+"""Measures of any take: the player's level before and after it, in octaves."""
+MEASURED = "ear"
+"""The name in a take's measures under which what the ear measured is kept."""
+FARTHEST_LEVEL = 4.0
+"""Nobody gets so many octaves faster or slower all over."""
 WIDEST_SD = 1.0
 """Nobody knows less than this of a tempo."""
 _NUMBERS = re.compile(
