@@ -156,14 +156,9 @@ class ArchiveLog(ArchiveFile):
         last = self.mark()
         with self._box.reading() as db:
             answers = takelog.retractions(db, last)
-        return merge(self._takes_in_parts(last), answers, key=takelog.place)
-
-    def _takes_in_parts(self, last: int) -> Iterator[TakeRow]:
-        after: tuple[str, str] | None = ("", "")
-        while after is not None:
-            with self._box.reading() as db:
-                rows, after = takelog.next_rows(db, after, last)
-            yield from guard.usable(rows, takelog.take_of)
+        parts = takelog.parts(self._box.reading, last)
+        takes = (take for rows in parts for take in guard.usable(rows, takelog.take_of))
+        return merge(takes, answers, key=takelog.place)
 
     def log_lines(self) -> Iterator[bytes]:
         """Give the whole log as `log` does, each entry as the line it has in a file."""

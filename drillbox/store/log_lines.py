@@ -18,12 +18,11 @@ from drillbox.base.jsonlines import written_value
 from drillbox.store import checks, fitness, jsonl, takelog
 
 if TYPE_CHECKING:
-    import sqlite3
-    from collections.abc import Callable, Iterator, Sequence
-    from contextlib import AbstractContextManager
+    from collections.abc import Iterator, Sequence
+
+    from drillbox.store.takelog import Reading
 
     Placed = tuple[str, str, bytes]
-    Reading = Callable[[], AbstractContextManager[sqlite3.Connection]]
 
 
 def log_lines(reading: Reading) -> Iterator[bytes]:
@@ -42,21 +41,14 @@ def log_lines(reading: Reading) -> Iterator[bytes]:
             (checks.instant_text(one.at), one.id, jsonl.line_of(one))
             for one in takelog.retractions(db, last)
         ]
-    for _, _, line in merge(_takes(reading, last), answers):
+    takes = (line for rows in takelog.parts(reading, last) for line in _lines(rows))
+    for _, _, line in merge(takes, answers):
         yield line
 
 
-def _takes(reading: Reading, last: int) -> Iterator[Placed]:
-    after: tuple[str, str] | None = ("", "")
-    while after is not None:
-        with reading() as db:
-            rows, after = takelog.next_rows(db, after, last)
-        if rows:
-            yield from _lines(tuple(zip(*rows, strict=True)))
-
-
-def _lines(columns: Sequence[Sequence[Any]]) -> Iterator[Placed]:
+def _lines(rows: Sequence[Sequence[Any]]) -> Iterator[Placed]:
     """Give the lines of some takes that make sense, each after its place in the log."""
+    columns = tuple(zip(*rows, strict=True))
     moments, told, fit = fitness.sift(columns)
     entry_ids, card_ids, bpms, grades, _, zones, lengths, sources, stored = columns
     texts = np.datetime_as_string(moments.astype("datetime64[us]"), unit="us").tolist()

@@ -24,6 +24,9 @@ from drillbox.store.schema import IS_MEASURED
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Iterator, Sequence
+    from contextlib import AbstractContextManager
+
+    Reading = Callable[[], AbstractContextManager[sqlite3.Connection]]
 
 TAKES = "SELECT id, card_id, bpm, grade, at, zone, seconds, source, measures FROM take"
 RETRACTIONS = "SELECT id, take_id, at FROM retraction"
@@ -217,26 +220,29 @@ def retractions(db: sqlite3.Connection, last: int) -> list[Retraction]:
     return sorted(guard.usable(rows, retraction_of), key=place)
 
 
-def next_rows(
-    db: sqlite3.Connection, after: tuple[str, str], last: int
-) -> tuple[list[tuple[Any, ...]], tuple[str, str] | None]:
-    """Return the next rows of takes of the log, by (at, id), and where they end.
+def parts(reading: Reading, last: int) -> Iterator[list[tuple[Any, ...]]]:
+    """Give the rows of all takes of the log, by (at, id), part by part.
+
+    So a long log does not keep its reader waiting.
 
     Parameters
     ----------
-    db
-        The box.
-    after
-        Where the part before ended: the moment and the id of its last take, as text.
+    reading
+        Opens the box for a question.
     last
         The mark of the log up to which takes are given.
     """
     where = f"typeof(at) = 'text' AND typeof(id) = 'text' AND seq <= ? AND {_AFTER}"
-    rows = guard.fetched(
-        db, f"{TAKES} WHERE {where} ORDER BY at, id LIMIT {PART}", (last, after[0], *after)
-    )
-    end = (rows[-1][4], rows[-1][0]) if len(rows) == PART else None
-    return rows, end
+    select = f"{TAKES} WHERE {where} ORDER BY at, id LIMIT {PART}"
+    at = entry_id = ""
+    while True:
+        with reading() as db:
+            rows = guard.fetched(db, select, (last, at, at, entry_id))
+        if rows:
+            yield rows
+        if len(rows) < PART:
+            return
+        entry_id, at = rows[-1][0], rows[-1][4]
 
 
 def place(entry: LogEntry) -> tuple[datetime, str]:
