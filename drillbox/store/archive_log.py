@@ -213,8 +213,7 @@ class ArchiveLog(ArchiveFile):
         with self._writing() as db:
             for take_id in unusable_entries.answerable(db, wrong):
                 takelog.retract(db, Retraction(self._new_id(), take_id, at))
-        left = self.unusable_entries()
-        with self._writing() as db:
+            left = unusable_entries.found(db, among=[row.number for row in wrong])
             unusable_entries.set_aside(db, left, at)
             beliefs.nothing_is_unusable(db)
         return len(wrong)

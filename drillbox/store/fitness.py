@@ -92,11 +92,10 @@ def sift(columns: Sequence[Sequence[Any]]) -> Sifted:
 
 def unfit(db: sqlite3.Connection) -> list[int]:
     """Return the numbers of the takes that count and make no sense."""
-    select = takelog.TAKES.replace(" FROM", ", seq FROM")
-    rows = guard.fetched(db, f"{select} WHERE {takelog.COUNTS}")
+    rows = guard.fetched(db, f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS}")
     if not rows:
         return []
-    *columns, numbers = zip(*rows, strict=True)
+    numbers, *columns = zip(*rows, strict=True)
     wrong = np.flatnonzero(~sift(columns).fit)
     return [numbers[k] for k in wrong.tolist()]
 

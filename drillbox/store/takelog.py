@@ -51,6 +51,11 @@ WITH RECURSIVE played(card) AS (
 )"""  # noqa: S608 - our own constants
 
 
+def numbered(select: str) -> str:
+    """Return a query whose rows begin with their numbers in the log, then go on as before."""
+    return select.replace("SELECT ", "SELECT seq, ", 1)
+
+
 def mark(db: sqlite3.Connection) -> int:
     """Return the greatest `seq`: it grows with every entry and never falls."""
     (greatest,) = db.execute(

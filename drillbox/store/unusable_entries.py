@@ -40,8 +40,8 @@ def found(
     if among is not None:
         where += " AND seq IN (SELECT value FROM json_each(?))"
         values.append(json.dumps(list(among)))
-    takes = guard.fetched(db, f"{_numbered(takelog.TAKES)} WHERE {where}", values)
-    answers = guard.fetched(db, f"{_numbered(takelog.RETRACTIONS)} WHERE NOT {_REST}")
+    takes = guard.fetched(db, f"{takelog.numbered(takelog.TAKES)} WHERE {where}", values)
+    answers = guard.fetched(db, f"{takelog.numbered(takelog.RETRACTIONS)} WHERE NOT {_REST}")
     sound = guard.usable([row[1:] for row in answers], takelog.retraction_of)
     answered = {answer.take_id for answer in sound}
     open_answers = [row for row in answers if row[2] not in answered]
@@ -69,10 +69,6 @@ def set_aside(db: sqlite3.Connection, wrong: Iterable[guard.Unusable], at: datet
     db.executemany(
         "INSERT INTO set_aside (seq, at) VALUES (?, ?)", [(row.number, moment) for row in wrong]
     )
-
-
-def _numbered(select: str) -> str:
-    return select.replace("SELECT ", "SELECT seq, ")
 
 
 def _wrong(
