@@ -44,8 +44,6 @@ WAITS_AFTER = timedelta(days=1)
 """A take dated so much later than now waits; less may be a clock in another zone."""
 _MOST = 50.0
 """No octave, no logarithm of days and no variance of them comes near it."""
-_LAST_DAY = 3_652_059
-"""9999-12-31 as an ordinal; moments, counted from the epoch, stay far below."""
 MOST_ONE_BY_ONE = 12
 """More cards than this are replayed in columns, with all others."""
 
@@ -372,7 +370,8 @@ def _belief(row: BeliefRow) -> Belief:
     *state, at, day, takes_that_day, takes, apart, recent, level, streak = row.body
     near = all(isfinite(number) and abs(number) < _MOST for number in (*state, apart, level))
     near = near and min(state[2], state[4]) > 0 and not isinf(recent)
-    if not near or any(abs(moment) > _LAST_DAY for moment in (at, day)):
+    # Moments, counted from the epoch, stay far below.
+    if not near or any(abs(moment) > days_played.LAST_DAY for moment in (at, day)):
         raise ValueError(row.card_id)
     return Belief.from_row(
         (

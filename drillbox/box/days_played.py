@@ -83,7 +83,8 @@ class DayColumns(NamedTuple):
 WIDTH = len(Row._fields)
 _BYTES = 8 * WIDTH
 _TOLD_OF_ALL = Row._fields.index("cold_bpm")
-_LAST_DAY = date.max.toordinal()
+LAST_DAY = date.max.toordinal()
+"""31 December 9999, the last day that has a date."""
 FEW = 12
 """So many cards' rows are looked at one by one, and more in columns."""
 
@@ -162,7 +163,7 @@ def is_sound(body: bytes) -> bool:
     if len(body) % _BYTES:
         return False
     return all(
-        1 <= row.day <= _LAST_DAY
+        1 <= row.day <= LAST_DAY
         and all(map(isfinite, row[:_TOLD_OF_ALL]))
         and not any(map(isinf, row[_TOLD_OF_ALL:]))
         for row in unpacked(body)
@@ -178,7 +179,7 @@ def unsound(bodies: Mapping[str, bytes]) -> frozenset[str]:
     whole = {card_id: body for card_id, body in bodies.items() if not len(body) % _BYTES}
     days = Days.of(whole)
     rows = np.column_stack(days.rows)
-    right = (rows[:, 0] >= 1) & (rows[:, 0] <= _LAST_DAY)
+    right = (rows[:, 0] >= 1) & (rows[:, 0] <= LAST_DAY)
     right &= np.isfinite(rows[:, :_TOLD_OF_ALL]).all(axis=1)
     right &= ~np.isinf(rows[:, _TOLD_OF_ALL:]).any(axis=1)
     wrong = {days.cards[card] for card in np.unique(days.card[~right]).tolist()}

@@ -13,7 +13,7 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.paper import Collection, Sheet
 from drillbox.studio import MONTH, next_up, tasks_of
-from drillbox.studio.figures import STUCK_GAIN
+from drillbox.studio.figures import IN_HAND, STUCK_GAIN
 from drillbox.studio.lesson_notes import BETWEEN
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 __all__ = ["parents_report", "parents_sections"]
 
-IN_HAND = ("holding", "outgrown")
 MOST_NAMED = 8
 """Of more patterns than this the rest are counted: the page shall stay one page."""
 STAYING = "At one speed for some time now, as happens to every player, and in need of patience:"

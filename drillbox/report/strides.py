@@ -158,7 +158,7 @@ def week(box: Box, *, at: datetime) -> Week:
 
     today, days = box.now(at).day, box.days()
     first, rows = today - WEEK_DAYS + 1, days.rows
-    of_week = (rows.day >= first) & (rows.day <= today) & (rows.own > 0.0)
+    of_week = (rows.day >= first) & (rows.day <= today) & (rows.own == 1.0)
     day = rows.day[of_week].astype(np.int64) - first
     seconds = np.bincount(day, weights=rows.seconds[of_week], minlength=WEEK_DAYS)
     entries, strides = box.entries(), []
