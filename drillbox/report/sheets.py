@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
+from drillbox.box.practice import by_card
 from drillbox.box.views import MAP_LEGEND
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.memory import Grade
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
     from drillbox.paper.page import Page
     from drillbox.paper.sheet_layout import Look
-    from drillbox.plan import Item
     from drillbox.rhythm import Hand
 
     Progress = Callable[[Iterable[Exercise]], Iterable[Exercise]]
@@ -134,26 +134,24 @@ def todays_plan(box: Box, *, at: datetime, minutes: int, leading: Hand) -> Sheet
         raise UsageError("today's plan is empty", fix="name cards, or a deck")
     from drillbox.paper.plan_sheet import PlanLine  # noqa: PLC0415
 
-    visits: dict[str, list[Item]] = {}
-    for item in items:
-        visits.setdefault(item.card_id, []).append(item)
+    visits = by_card(items)
     title = f"{day_name(box.now(at).day)}, {counted(minutes, 'minute')}"
-    numbers = {card_id: number for number, card_id in enumerate(visits, start=1)}
+    numbers = {visit.card_id: number for number, visit in enumerate(visits, start=1)}
     order = " ".join(str(numbers[item.card_id]) for item in items)
     lines = ("After each take tick where the metronome should go next.", f"In this order: {order}")
-    views = {card_id: box.card(card_id, at=at) for card_id in visits}
+    views = {visit.card_id: box.card(visit.card_id, at=at) for visit in visits}
     patterns = {key: for_player(view.pattern, leading) for key, view in views.items()}
     plan = [
         PlanLine(
-            name=_short_name(box, views[card_id]),
-            title=views[card_id].title,
-            pattern=patterns[card_id],
-            part=mine[0].part.value,
-            bpm=mine[0].bpm,
-            takes=sum(item.takes for item in mine),
-            why=mine[0].why,
+            name=_short_name(box, views[visit.card_id]),
+            title=views[visit.card_id].title,
+            pattern=patterns[visit.card_id],
+            part=visit.part.value,
+            bpm=visit.bpm,
+            takes=visit.takes,
+            why=visit.why,
         )
-        for card_id, mine in visits.items()
+        for visit in visits
     ]
     grades = [grade.label for grade in sorted(Grade)]
 
@@ -163,8 +161,8 @@ def todays_plan(box: Box, *, at: datetime, minutes: int, leading: Hand) -> Sheet
         return plan_sheet(title, lines, plan, grades, look, foot="drillbox; today's plan")
 
     exercises = tuple(
-        Exercise(views[card_id].title, patterns[card_id], mine[0].bpm, mine[0].why)
-        for card_id, mine in visits.items()
+        Exercise(views[visit.card_id].title, patterns[visit.card_id], visit.bpm, visit.why)
+        for visit in visits
     )
     return Sheet(title, Collection(title, exercises), pages, lines)
 
