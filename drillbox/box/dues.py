@@ -44,18 +44,11 @@ class Kept:
 
     @classmethod
     def of(cls, due: Due, *, reached: date | None, today: date, stands: bool) -> Kept:
-        """Judge an assignment on a practice day; `stands` says if the card is at its tempo now.
+        """Judge an assignment on a practice day; `stands` says if the card is at its tempo now."""
+        from drillbox.base.outcomes import outcome  # noqa: PLC0415 - few cards are asked for
 
-        Where a deck asked, nobody knows since when: while the day is ahead, what was reached once
-        must still stand.
-        """
-        if due.given is None and due.by >= today and not stands:
-            return cls(due, "not due", None)
-        if reached is not None and reached <= due.by:
-            return cls(due, "met", reached)
-        if due.by >= today:
-            return cls(due, "not due", None)
-        return cls(due, "missed" if reached is None else "late", reached)
+        status = outcome(due.by, given=due.given, reached=reached, today=today, stands=stands)
+        return cls(due, status, None if status == "not due" else reached)
 
     @property
     def words(self) -> str:

@@ -19,6 +19,8 @@ from itertools import pairwise
 from statistics import fmean
 from typing import TYPE_CHECKING
 
+from drillbox.base.outcomes import outcome
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
@@ -338,8 +340,7 @@ def _made(card: CardProgress) -> Made | None:
 def _status(card: CardProgress, asked: Asked, until: date) -> str:
     """Return what became of something asked.
 
-    Practice from before it was asked does not count. Where a deck asked, nobody knows since when:
-    then, while the day is ahead, what was reached once must still stand.
+    Practice from before it was asked does not count.
     """
     cold, since = card.cold_bpm, asked.given
     reached = next(
@@ -353,12 +354,8 @@ def _status(card: CardProgress, asked: Asked, until: date) -> str:
         ),
         None,
     )
-    stands = since is not None or asked.by < until or (cold or 0.0) >= asked.goal_bpm
-    if reached is not None and reached <= asked.by and stands:
-        return "met"
-    if asked.by >= until:
-        return "not due"
-    return "late" if reached is not None else "missed"
+    stands = (cold or 0.0) >= asked.goal_bpm
+    return outcome(asked.by, given=since, reached=reached, today=until, stands=stands)
 
 
 def _first_after(card: CardProgress, day: date) -> int:
