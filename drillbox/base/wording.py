@@ -1,6 +1,11 @@
-"""Words that several rooms need: counts, so that one is one, and what the app and commands say."""
+"""Words that several rooms need: counts, lists, and what the app and the commands both say."""
 
 from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 DAY_IS_OVER = "Done for today. Come back tomorrow"
 """What a day that was played ends with; how to play on follows."""
@@ -13,6 +18,12 @@ def counted(number: float, thing: str, things: str = "") -> str:
     """Return ``1 card``, ``2 cards``; a number that is not whole is rounded."""
     whole = round(number)
     return f"{whole} {thing}" if whole == 1 else f"{whole} {things or thing + 's'}"
+
+
+def listed(names: Sequence[str], most: int) -> str:
+    """Return ``a, b and 3 more``: the first so many by their names, the others counted."""
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def open_minutes(seconds: float) -> str:

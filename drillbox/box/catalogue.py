@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import listed
 from drillbox.box.dues import Due
 from drillbox.box.legible import Legible
 from drillbox.box.setting_kinds import REPLY
@@ -350,8 +351,7 @@ def _hint(wanted: str, entries: Collection[Entry]) -> str:
     if len(some) == 1:
         return f"did you mean {some[0]!r}?"
     if some:
-        more = f" and {len(some) - _MOST_NAMED} more" if len(some) > _MOST_NAMED else ""
-        return f"say which: {', '.join(map(repr, some[:_MOST_NAMED]))}{more}"
+        return f"say which: {listed([repr(title) for title in some], _MOST_NAMED)}"
     from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
 
     near = get_close_matches(wanted, [name for entry in entries for name in entry.names], n=1)

@@ -11,7 +11,7 @@ from math import log2, sqrt
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name, epoch_days
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, listed
 from drillbox.box.diary import take_view
 from drillbox.errors import UnknownCardError
 
@@ -75,9 +75,7 @@ class LeftOut:
             others = f" and {counted(len(more), 'more card')}" if more else ""
             parts.append(f"the rhythm of {first}{others} cannot be read")
         if self.passed_over:
-            first, *more = self.passed_over
-            others = f" and {len(more)} more" if more else ""
-            parts.append(f"{first}{others} cannot be used")
+            parts.append(f"{listed(self.passed_over, 1)} cannot be used")
         said = " and ".join(parts)
         said = said[:1].upper() + said[1:]
         return f"{said}: 'drillbox checkup' tells more." if said else ""

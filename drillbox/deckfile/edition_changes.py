@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import listed
 from drillbox.deckfile.strokewords import stroke_changes
 
 if TYPE_CHECKING:
@@ -76,8 +77,7 @@ def _head(old: Deck, new: Deck) -> Iterable[str]:
 
 def _counted(titles: Sequence[str], what: str) -> Iterable[str]:
     if titles:
-        more = len(titles) - _MOST_NAMES
-        names = ", ".join(titles[:_MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
+        names = listed(titles, _MOST_NAMES)
         yield f"{_number(len(titles))} card{'' if len(titles) == 1 else 's'} {what} ({names})"
 
 

@@ -13,7 +13,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, listed
 from drillbox.box import Box
 from drillbox.box.setting_kinds import fits
 from drillbox.box.settings import Settings
@@ -184,10 +184,9 @@ def _of_entries(wrong: Sequence[Unusable]) -> Iterator[Finding]:
 
 def _of_counts(wrong: Sequence[str]) -> Iterator[Finding]:
     if wrong:
-        named, more = ", ".join(wrong[:MOST_NAMED]), len(wrong) - MOST_NAMED
-        rest = f" and {more} more" if more > 0 else ""
+        named = listed(wrong, MOST_NAMED)
         yield Finding(
-            f"what the box keeps of these rhythms is not what they count to: {named}{rest}",
+            f"what the box keeps of these rhythms is not what they count to: {named}",
             Repair.COUNTS,
         )
 
