@@ -96,6 +96,14 @@ def card(number: int, key: str = "ghosts", **changes: Any) -> CardRow:
     return CardRow(**values | changes)
 
 
+def box_with(path: Path, *numbers: int) -> Path:
+    """Make a box with takes of these numbers."""
+    with open_box(path) as box:
+        for number in numbers:
+            box.add_take(take(number))
+    return path
+
+
 def python(program: str, *arguments: str) -> subprocess.Popen[str]:
     """Start a child process that knows this folder and drillbox."""
     places = (Path(drillbox.__file__).parent.parent, Path(__file__).parent)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from store_kit import NOW, open_box, take
+from store_kit import NOW, box_with, open_box, take
 
 from drillbox.errors import (
     BoxDamagedError,
@@ -33,14 +33,6 @@ TODAY = NOW.date()
 def backup_of(day: date, *, before_upgrade: bool = False, number: int = 0) -> Backup:
     """Return a backup that only has a name."""
     return Backup(Path(f"{day}-{number:06}.box"), day, before_upgrade)
-
-
-def box_with(path: Path, *numbers: int) -> Path:
-    """Make a box with takes of these numbers."""
-    with open_box(path) as box:
-        for number in numbers:
-            box.add_take(take(number))
-    return path
 
 
 def numbers_in(path: Path) -> list[int]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from store_kit import CARD, NOW, OTHER, card, deck, open_box, standing, take
+from store_kit import CARD, NOW, OTHER, box_with, card, deck, open_box, standing, take
 
 from drillbox.errors import (
     BoxDamagedError,
@@ -36,20 +34,6 @@ from drillbox.store.repair import rebuild
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
-
-
-def alter(path: Path, *statements: str) -> None:
-    """Do to a box file what another program might do."""
-    with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        for statement in statements:
-            db.execute(statement)
-
-
-def box_with(path: Path, *numbers: int) -> Path:
-    """Make a box with takes of these numbers."""
-    with open_box(path) as box:
-        box.merge(take(number) for number in numbers)
-    return path
 
 
 def test_a_write_waits_five_seconds_unless_told_otherwise(tmp_path: Path) -> None:

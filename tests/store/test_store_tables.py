@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from store_kit import CARD, NOW, card, deck, open_box, standing, take
+from store_kit import CARD, NOW, box_with, card, deck, open_box, standing, take
 
 from drillbox.errors import (
     BoxDamagedError,
@@ -34,13 +34,6 @@ def alter(path: Path, *statements: str) -> None:
     with closing(sqlite3.connect(path, isolation_level=None)) as db:
         for statement in statements:
             db.execute(statement)
-
-
-def box_with(path: Path, *numbers: int) -> Path:
-    """Make a box with takes of these numbers."""
-    with open_box(path) as box:
-        box.merge(take(number) for number in numbers)
-    return path
 
 
 def test_what_sqlite_keeps_for_itself_is_no_alteration(tmp_path: Path) -> None:
