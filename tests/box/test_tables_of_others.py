@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 from conftest import MORNING
+from hostile_rows import alter
 
 from drillbox import Box, Grade
 from drillbox.app.unsaved import Unsaved
@@ -52,14 +51,6 @@ def played(box: Box, takes: int = 2) -> None:
         box.record(box.find("e"), bpm=80, grade=Grade.STEADY, at=at, seconds=40)
 
 
-def altered(path: Path, *statements: str) -> None:
-    """Do to a box file what another program might do."""
-    with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        other.execute("PRAGMA ignore_check_constraints = 1")
-        for statement in statements:
-            other.execute(statement)
-
-
 def said_of(path: Path, clock: ManualClock) -> str:
     """Return all that a checkup finds."""
     return "\n".join(finding.sentence for finding in look(path, clock=clock).findings)
@@ -78,7 +69,7 @@ def test_a_take_that_the_tables_keep_out_waits_in_the_second_place(
     """No row came, so nobody is told "saved": the take is kept elsewhere, and checkup says why."""
     (why, found), folder = said, path.parent / "second"
     played(filed)
-    altered(path, statement)
+    alter(path, statement)
     place = SecondPlace([folder], path, owner="one")
     clock.forward(seconds=600)
     with pytest.raises(NotSavedError, match=why):
@@ -121,12 +112,12 @@ def test_the_whole_takes_of_a_cut_file_come_in(
 ) -> None:
     """The last line of a second place was cut: the takes before it are saved, the rest is named."""
     folder = tmp_path / "second"
-    altered(path, SWALLOWS)
+    alter(path, SWALLOWS)
     unsaved = Unsaved(filed, clock, second_place=SecondPlace([folder], path, owner="one"))
     for _ in range(3):
         clock.forward(seconds=60)
         unsaved.save(filed.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
-    altered(path, "DROP TRIGGER bad")
+    alter(path, "DROP TRIGGER bad")
     (file,) = folder.iterdir()
     lines = file.read_bytes().splitlines(keepends=True)
     file.write_bytes(b"".join(lines[:3]) + lines[3][:20])
@@ -158,7 +149,7 @@ def test_a_cache_that_makes_no_sense_is_no_cache(
         played(box)
         box.plan(at=clock.now())
         kept = (box.cards(at=clock.now()), box.days(), box.plan(at=clock.now()))
-    altered(path, f"UPDATE {table} SET body = x'{body.hex()}'")  # noqa: S608 - our own names
+    alter(path, f"UPDATE {table} SET body = x'{body.hex()}'")  # noqa: S608 - our own names
 
     assert ("cards believed otherwise" in said_of(path, clock)) == (table != "feature")
     with Box.open(path, clock=clock, read_only=True) as box:
@@ -181,7 +172,7 @@ def test_a_cache_that_is_gone_is_made_again(
         box.put_deck(small_deck, at=clock.now())
         played(box)
         kept = str(box.days())
-    altered(path, f"DROP TABLE {table}")
+    alter(path, f"DROP TABLE {table}")
     for read_only in (True, False, False):
         with Box.open(path, clock=clock, read_only=read_only) as box:
             assert kept == str(box.days())
@@ -197,7 +188,7 @@ def test_a_table_that_is_gone_is_damage_with_a_remedy(
     with Box.open(path, clock=clock) as box:
         box.put_deck(small_deck, at=clock.now())
         played(box)
-    altered(path, "PRAGMA foreign_keys = OFF", f"DROP TABLE {table}")
+    alter(path, "PRAGMA foreign_keys = OFF", f"DROP TABLE {table}")
     with pytest.raises(BoxDamagedError, match="checkup --repair"):
         Box.open(path, clock=clock)
     with Box.open(path, clock=clock, read_only=True) as box:
@@ -216,7 +207,7 @@ def test_a_repair_lets_every_entry_rest(filed: Box, path: Path, clock: ManualClo
     clock.forward(seconds=600)
     for number, take in ((8, here), (9, "f" * 32)):
         row = f"{number}, '{number:032x}', '{take}', '2026-99-99T00:00:00.000000Z'"
-        altered(path, f"INSERT INTO retraction VALUES ({row})")  # noqa: S608 - our own numbers
+        alter(path, f"INSERT INTO retraction VALUES ({row})")  # noqa: S608 - our own numbers
     list(mend(path, look(path, clock=clock), clock=clock))
     report = look(path, clock=clock)
     assert not any("makes no sense" in one.sentence for one in report.findings)
@@ -231,7 +222,7 @@ def test_today_names_the_cards_of_a_box_in_which_none_can_be_read(
 ) -> None:
     """The deck is there: nobody is told to add one."""
     filed.close()
-    altered(path, "UPDATE card SET pattern = 'snare: >9 zz('")
+    alter(path, "UPDATE card SET pattern = 'snare: >9 zz('")
     run(["--box", str(path), "today"])
     said = capsys.readouterr().out
     assert "cannot be read" in said
@@ -253,5 +244,5 @@ def test_of_a_file_that_is_gone_nothing_is_said_to_be_read(
 
 def test_a_card_without_a_title_is_named(filed: Box, path: Path, clock: ManualClock) -> None:
     """Whatever it is passed over for, today says which card is missing."""
-    altered(path, "UPDATE card SET title = '' WHERE slug = 'e-a'")
+    alter(path, "UPDATE card SET title = '' WHERE slug = 'e-a'")
     assert filed.left_out(at=clock.now()).sentence.startswith("Card e-a cannot be used")

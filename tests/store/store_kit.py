@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 
 NOW = datetime(2026, 3, 12, 18, 30, tzinfo=ZoneInfo("Europe/Berlin"))
 CARD, OTHER = f"{1:016x}", f"{2:016x}"
+USUAL: dict[str, Any] = {
+    "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
+    "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
+}  # fmt: skip
+"""The values of a take as another program may put them into a box (`hostile_rows.put_take`)."""
 
 
 def ids(start: int = 10**6) -> Callable[[], str]:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
-from store_kit import CARD, NOW, open_box, take
+from store_kit import CARD, NOW, USUAL, open_box, take
 from strategies_stored import ODD_MOMENTS, stored_takes
 
 from drillbox.store import checks, fitness, guard, takelog
@@ -67,15 +67,11 @@ def test_every_day_of_two_centuries_is_read_from_its_text() -> None:
 @pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
 def test_columns_and_rows_of_a_box_are_the_same_takes(tmp_path: Path, name: str) -> None:
     """Whatever another program wrote between two sound takes, which stay in their order."""
-    usual = {
-        "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-        "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
-    }  # fmt: skip
     with open_box(tmp_path / "box") as box:
         box.add_take(take(1))
         box.add_take(take(2))
     with closing(lay_open(tmp_path / "box")) as db:
-        put_take(db, 3, usual, **WRONG_IN_A_TAKE[name])
+        put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
     with open_box(tmp_path / "box") as box:
         columns = box.columns(until=NOW + timedelta(days=400))
         assert [take.bpm for take in box.takes()] == columns.bpm.tolist()

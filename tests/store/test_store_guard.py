@@ -9,7 +9,7 @@ import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
 from hypothesis import strategies as st
-from store_kit import CARD, NOW, card, deck, ids, open_box, take
+from store_kit import CARD, NOW, USUAL, card, deck, ids, open_box, take
 
 from drillbox.errors import UsageError
 from drillbox.store import Archive, Setting, TakeRow, Wish, checks
@@ -20,11 +20,6 @@ if TYPE_CHECKING:
     from typing import Any
 
     from drillbox.store.guard import Unusable
-
-USUAL: dict[str, Any] = {
-    "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-    "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
-}  # fmt: skip
 
 
 def sound_box(path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
 from hypothesis import strategies as st
-from store_kit import CARD, NOW, open_box, take
+from store_kit import CARD, NOW, USUAL, open_box, take
 from strategies import take_logs
 
 from drillbox.errors import LogError
@@ -212,15 +212,11 @@ def test_rows_are_written_as_the_entries_they_are(log: list[LogEntry]) -> None:
 @pytest.mark.parametrize("name", WRONG_IN_A_TAKE)
 def test_an_export_leaves_out_what_makes_no_sense(tmp_path: Path, name: str) -> None:
     """Whatever another program wrote, the file is one that can be read."""
-    usual = {
-        "card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-        "zone": "Europe/Berlin", "seconds": 40.0, "source": "self",
-    }  # fmt: skip
     with open_box(tmp_path / "box") as box:
         box.add_take(take(1, measures={}))
         box.add_take(take(2, measures={"level": 1, "who": "Å"}))
     with closing(lay_open(tmp_path / "box")) as db:
-        put_take(db, 3, usual, **WRONG_IN_A_TAKE[name])
+        put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
     with open_box(tmp_path / "box") as box:
         assert [line_of(entry) for entry in box.log()] == list(box.log_lines())
         content = io.BytesIO(written(list(box.log_lines())))

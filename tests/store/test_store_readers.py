@@ -13,7 +13,7 @@ from examples import examples
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
 from hypothesis import strategies as st
-from store_kit import CARD, NOW, OTHER, open_box, take
+from store_kit import CARD, NOW, OTHER, USUAL, open_box, take
 from strategies import take_logs, take_rows
 
 from drillbox.errors import UsageError
@@ -181,10 +181,8 @@ def test_the_quick_way_to_what_is_unfit_finds_what_the_slow_one_does(
     with open_box(tmp_path / "box") as box:
         box.merge([take(1), take(2, measures={"level": 0.5, "said": "so"})])
     with closing(lay_open(tmp_path / "box")) as db:
-        usual = {"card_id": CARD, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-                 "zone": "UTC", "seconds": 40.0, "source": "self"}  # fmt: skip
-        put_take(db, 3, usual, **WRONG_IN_A_TAKE[name])
-        put_take(db, 4, usual)
+        put_take(db, 3, USUAL, **WRONG_IN_A_TAKE[name])
+        put_take(db, 4, USUAL)
     with open_box(tmp_path / "box") as box:
         with box._box.reading() as db:
             slow = unusable_entries.found(db)
@@ -221,12 +219,10 @@ def test_limits_are_the_same_for_a_row_and_for_a_whole_log(
     changes: dict[str, Any], *, is_fit: bool, tmp_path: Path
 ) -> None:
     """Each limit is in, what lies beyond is out, whoever asks; docs/box-file.md has them."""
-    usual = {"card_id": OTHER, "bpm": 90.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-             "zone": "UTC", "seconds": 40.0, "source": "self"}  # fmt: skip
     with open_box(tmp_path / "box") as box:
         box.add_take(take(1))
     with closing(lay_open(tmp_path / "box")) as db:
-        put_take(db, 2, usual, **changes)
+        put_take(db, 2, USUAL, card_id=OTHER, **changes)
     with open_box(tmp_path / "box") as box:
         assert 1 + is_fit == len(box.takes()) == len(box.columns(until=LAST_MOMENT).at)
         assert 1 - is_fit == len(box.unusable_entries()) == len(box.unusable_entries(after=1))
@@ -236,11 +232,9 @@ def test_the_last_moment_is_found_behind_takes_that_make_no_sense(tmp_path: Path
     """A few of them are looked past."""
     with open_box(tmp_path / "box") as box:
         box.merge([take(1), take(2)])
-    usual = {"card_id": CARD, "bpm": 0.0, "grade": 0, "at": "2026-03-12T19:30:00.000000Z",
-             "zone": "UTC", "seconds": 40.0, "source": "self"}  # fmt: skip
     with closing(lay_open(tmp_path / "box")) as db:
         for number in range(10, 18):
-            put_take(db, number, usual)
+            put_take(db, number, USUAL, bpm=0.0)
     with open_box(tmp_path / "box") as box:
         assert take(2).at == box.last_moment(until=LAST_MOMENT)
         assert [take(2)] == box.takes(newest=1)

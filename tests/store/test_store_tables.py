@@ -9,6 +9,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from hostile_rows import alter
 from store_kit import CARD, NOW, box_with, card, deck, open_box, standing, take
 
 from drillbox.errors import (
@@ -27,13 +28,6 @@ from drillbox.store.opening import open_box as opened
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-
-def alter(path: Path, *statements: str) -> None:
-    """Do to a box file what another program might do."""
-    with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        for statement in statements:
-            db.execute(statement)
 
 
 def test_what_sqlite_keeps_for_itself_is_no_alteration(tmp_path: Path) -> None:
