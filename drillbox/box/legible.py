@@ -8,7 +8,7 @@ a text with its mark was read before.
 
 from __future__ import annotations
 
-from math import isfinite
+from math import inf
 from typing import TYPE_CHECKING
 from zlib import crc32
 
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 RULES = "5"
 """Of what is counted in a rhythm; changes whenever the same one would get other numbers."""
-
-
 LENGTH, PLACED = 11, -2
 """So many numbers are counted in a rhythm; all but the last two are its place among the others."""
 _FARTHEST = 1e6
@@ -32,9 +30,8 @@ def counted_before(archive: Archive) -> dict[str, tuple[float, ...]]:
         card_id: numbers
         for card_id, numbers in archive.features(RULES).items()
         if len(numbers) == LENGTH
-        and all(isfinite(number) for number in numbers)
         and all(abs(number) < _FARTHEST for number in numbers[:PLACED])
-        and min(numbers[PLACED:]) >= 0
+        and all(0 <= number < inf for number in numbers[PLACED:])
     }
 
 
