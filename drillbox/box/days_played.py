@@ -83,10 +83,11 @@ class DayColumns(NamedTuple):
 WIDTH = len(Row._fields)
 _BYTES = 8 * WIDTH
 _TOLD_OF_ALL = Row._fields.index("cold_bpm")
+"""So many columns are told of every day; the others may be NaN."""
 LAST_DAY = date.max.toordinal()
 """31 December 9999, the last day that has a date."""
 FEW = 12
-"""So many cards' rows are looked at one by one, and more in columns."""
+"""So many cards' rows are looked at one by one, without loading numpy, and more in columns."""
 
 
 def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[Row]:

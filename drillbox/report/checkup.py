@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import Clock
     from drillbox.box.take_views import TakeView
+    from drillbox.store import Setting
     from drillbox.store.guard import Unusable
     from drillbox.store.inspection import FileState
 
@@ -202,9 +203,9 @@ def _of_waiting(waiting: Sequence[TakeView]) -> Iterator[Finding]:
 
 
 def _of_settings(box: Box) -> Iterator[Finding]:
-    stored, usual = box.archive.settings(), asdict(Settings())
-    for name in _wrong_settings(box):
-        shown = checks.shown(stored[name].value)
+    usual = asdict(Settings())
+    for name, setting in _wrong_settings(box).items():
+        shown = checks.shown(setting.value)
         yield Finding(
             f"the setting {name.replace('_', '-')} makes no sense ({shown}); "
             f"{usual[name]!r} holds until you set it",
@@ -212,11 +213,13 @@ def _of_settings(box: Box) -> Iterator[Finding]:
         )
 
 
-def _wrong_settings(box: Box) -> list[str]:
+def _wrong_settings(box: Box) -> dict[str, Setting]:
     stored = box.archive.settings()
-    return [
-        name for name in asdict(Settings()) if name in stored and not fits(name, stored[name].value)
-    ]
+    return {
+        name: stored[name]
+        for name in asdict(Settings())
+        if name in stored and not fits(name, stored[name].value)
+    }
 
 
 def _of_decks(box: Box) -> Iterator[Finding]:
@@ -275,7 +278,7 @@ def _take_out(path: Path, clock: Clock) -> str:
         now = clock.now()
         box.archive.back_up(now)
         wrong = _wrong_settings(box)
-        box.archive.drop_settings(wrong)
+        box.archive.drop_settings(list(wrong))
         taken, texts = box.archive.take_out_unusable(reads=_reads)
         decks = [parse_deck(text, name="deck") for text in texts]
         for deck in decks:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 _NO_CARD = "0" * 16
+"""Stands with a row that cannot be read, in which even the card may be none."""
 
 
 def read(db: sqlite3.Connection, version: str) -> BeliefCache | None:
