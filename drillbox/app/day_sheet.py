@@ -54,11 +54,11 @@ def gone_words(box: Box, *, at: datetime) -> str:
 
 def coming_words(box: Box, *, at: datetime) -> str:
     """Return what the next practice day brings, and what slips until then if left alone."""
+    from drillbox.box.practice import by_card  # noqa: PLC0415 - after the first frame
+
     lines, today = [], box.now(at).day
     day, plan = box.next_practice(at=at)
-    first = {item.card_id: item.bpm for item in reversed(plan.items)}
-    cards = dict.fromkeys(item.card_id for item in plan.items)
-    titles = [f"{box.title(card_id)} at {first[card_id]}" for card_id in cards]
+    titles = [f"{box.title(item.card_id)} at {item.bpm}" for item in by_card(plan.items)]
     if titles:
         when = "Tomorrow's first takes" if day == today + 1 else f"First takes on {day_name(day)}"
         more = len(titles) - MOST_NAMED
