@@ -25,6 +25,7 @@ from drillbox.app.widgets.stand_face import StandFace
 from drillbox.base.tempi import FIRST_GOAL
 from drillbox.box.settings import Settings
 from drillbox.memory import Grade
+from drillbox.plan import Item, Part
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -333,8 +334,8 @@ def test_a_day_that_is_over_has_a_row_for_each_card(box: Box, clock: ManualClock
 @pytest.mark.parametrize("cards", [1, MOST_NAMED, MOST_NAMED + 1, MOST_NAMED + 3])
 def test_what_comes_next_is_named_up_to_four_and_counted_beyond(cards: int) -> None:
     """Each card once, at the tempo of its first visit; of what slips the first four."""
-    items = [SimpleNamespace(card_id=f"c{n}", bpm=60 + n) for n in range(cards)]
-    again = [SimpleNamespace(card_id="c0", bpm=99)]
+    items = [Item(f"c{n}", 60 + n, 3, 90.0, "because", Part.WORK) for n in range(cards)]
+    again = [Item("c0", 99, 1, 30.0, "because", Part.WRAP_UP)]
     slipping = [SimpleNamespace(title=f"s{n}", returns_on=12 + n) for n in range(cards)]
     box = SimpleNamespace(
         now=lambda _: SimpleNamespace(day=10),
