@@ -361,6 +361,8 @@ def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
         "DRILLBOX_PACE": "30",
         "XDG_STATE_HOME": str(state),
         "TERM": "xterm-256color",
+        # Python on a full disk cuts the bytecode that it keeps, and fails on it at the next start.
+        "PYTHONDONTWRITEBYTECODE": "1",
     }
     program = [sys.executable, "-m", "drillbox"]
     add = [*program, "decks", "add", "sixteenth-ghosts"]

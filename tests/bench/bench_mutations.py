@@ -208,7 +208,8 @@ class Trial:
         """Return whether the tests pass without any change; note which lines each comes by."""
         data = self.tree / ".coverage"
         watched = ["--cov=drillbox", "--cov-context=test", "--cov-report="]
-        if not self._pass([*self.tests, *watched], longest=None):
+        # Only here is bytecode kept: what a wrong change was compiled to must not be met again.
+        if not self._pass([*self.tests, *watched], longest=None, keep_bytecode=True):
             return False
         found = CoverageData(str(data))
         found.read()
@@ -233,10 +234,13 @@ class Trial:
         finally:
             path.write_bytes(source)
 
-    def _pass(self, tests: Sequence[str], *, longest: float | None) -> bool:
+    def _pass(
+        self, tests: Sequence[str], *, longest: float | None, keep_bytecode: bool = False
+    ) -> bool:
         command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0", "-x"]
         command += ["--hypothesis-profile=unshrunk"]
-        environment = {**os.environ, "PYTHONPATH": str(self.tree), "PYTHONDONTWRITEBYTECODE": "1"}
+        environment = {**os.environ, "PYTHONPATH": str(self.tree)}
+        environment["PYTHONDONTWRITEBYTECODE"] = "" if keep_bytecode else "1"
         try:
             done = subprocess.run(
                 [*command, *tests],

@@ -254,6 +254,7 @@ import resource, signal, sys
 from drillbox.errors import NotSavedError
 from store_kit import *
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+sys.dont_write_bytecode = True  # on a full disk it would be cut, and fail at the next start
 box = open_box(sys.argv[1])
 resource.setrlimit(resource.RLIMIT_FSIZE, (120_000, 120_000))
 for number in range(10_000):
