@@ -18,7 +18,7 @@ user.
     ├── UnknownCardError            5   no such card, deck or take in the box
     ├── BoxError                    6   the box file cannot be opened or used
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
-    │   ├── BoxForeignError         6   a file of another program, or of a newer drillbox
+    │   ├── BoxForeignError         6   no box, another program's file, a newer drillbox's
     │   └── NotSavedError           7   the disk said no; what was to be saved is kept by the caller
     ├── MissingExtraError           8   an optional library is not installed
     ├── SoundError                  9   no usable sound device
@@ -134,7 +134,7 @@ class BoxDamagedError(BoxError):
 
 
 class BoxForeignError(BoxError):
-    """The file belongs to another program, or to a newer drillbox."""
+    """The file is no box, belongs to another program, or to a newer drillbox."""
 
 
 class NotSavedError(BoxError):

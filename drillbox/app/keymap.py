@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 
+from drillbox.base.files import reason
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
@@ -67,7 +69,7 @@ def read_keymap(path: Path) -> tuple[dict[str, str], str]:
     except FileNotFoundError:
         return {}, ""
     except (OSError, UnicodeDecodeError) as error:
-        return {}, f"{path} cannot be read, so no key was changed: {error}."
+        return {}, f"{path} cannot be read, so no key was changed: {reason(error)}."
     try:
         given = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

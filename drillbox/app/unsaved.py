@@ -196,8 +196,8 @@ class Unsaved:
             return ""
         kept = counted(len(self.takes), "take")
         why = self.trouble.what.removeprefix("not saved: ") if self.trouble else "the box refused"
-        place = "kept safe in a second file" if self.kept_in else "kept here only: leave this open"
-        return f"NOT SAVED yet, {kept}: {why}. They are {place}."
+        place = "Kept safe in a second file" if self.kept_in else "Kept here only: leave this open"
+        return f"NOT SAVED yet, {kept}: {why}. {place}."
 
     def _hold(self) -> None:
         if self._second_place is not None:

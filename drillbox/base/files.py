@@ -57,6 +57,15 @@ def is_folder(path: Path) -> bool:
         return False
 
 
+def may_be_read(path: Path) -> bool:
+    """Return whether a file can be opened for reading."""
+    try:
+        os.close(_without_waiting(str(path), os.O_RDONLY))
+    except (OSError, ValueError):
+        return False
+    return True
+
+
 def reason(error: OSError | ValueError) -> str:
     """Return in a few words why the system said no."""
     return (error.strerror if isinstance(error, OSError) else None) or str(error)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -19,10 +19,14 @@ from drillbox.cli.output import (
     say_table,
     take_object,
 )
+from drillbox.cli.path_kinds import FILE
 from drillbox.cli.plain import plain_option, say_card, say_cards
 from drillbox.cli.problems import narrate
 from drillbox.cli.streams import broken, paged
 from drillbox.cli.wiring import clock, open_box
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @click.command("cards")
@@ -142,9 +146,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 @click.option(
     "--width", type=click.IntRange(40, 300), default=80, show_default=True, help="Columns of text."
 )
-@click.option(
-    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to FILE."
-)
+@click.option("--html", "page", type=FILE, help="Write a page to FILE.")
 @json_option
 @click.pass_obj
 def year_command(box_path: str | None, width: int, page: Path | None, as_json: bool) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -11,10 +10,13 @@ import click
 from drillbox.base.wording import counted
 from drillbox.cli.deckwriter import described, say_card
 from drillbox.cli.output import say
+from drillbox.cli.path_kinds import FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import run_preview
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.deckfile import Look
 
 PAUSE_SECONDS = 0.3
@@ -24,7 +26,7 @@ MOST_DRAWN = 8
 
 
 @click.command("watch", short_help="Look at a deck file again after each save.")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE_OR_FOLDER)
 @click.option("--screen", "on_screen", is_flag=True, help="On a screen: the file, drawings, sound.")
 def watch_command(file: Path, on_screen: bool) -> int | None:
     """Watch FILE while you write it.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -12,15 +11,18 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.output import say
+from drillbox.cli.path_kinds import FILE
 from drillbox.cli.problems import narrate
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.deckfile import Card, Deck
 
 
 @click.command("new", short_help="Start a deck file with three cards to edit.")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FILE)
 def new_command(file: Path) -> None:
     """Start a deck: write FILE with three cards to be edited. It reads without an error as it is.
 
@@ -62,7 +64,7 @@ def compare_command(old: str, new: str) -> None:
 
 @click.command("pack", short_help="Pack decks as one file, to be mailed.")
 @click.argument("source")
-@click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("out", type=FILE)
 def pack_command(source: str, out: Path) -> None:
     """Pack SOURCE, a deck or a folder of decks, as the one file OUT, to be mailed.
 

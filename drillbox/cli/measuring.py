@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,12 +13,14 @@ from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, say, say_json, say_table
+from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import DrillboxError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from pathlib import Path
 
     from drillbox.ear import Measurement, PadVoices
     from drillbox.rhythm import Hand, Pattern
@@ -30,7 +31,7 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 
 
 @click.command("measure")
-@click.argument("takes", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("takes", nargs=-1, required=True, type=FILE_OR_FOLDER)
 @click.option("--lines", multiple=True, metavar="TEXT", help="The pattern in spoken notation.")
 @click.option("--card", help="A card of the box, in place of --lines.")
 @click.option("--bpm", type=Within(*TAKEN), required=True, help="The tempo of the take.")
@@ -50,7 +51,7 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 )
 @click.option("--record", is_flag=True, help="Enter the take of --card into the box.")
 @click.option("--grade", help="Your own grade for --record, in place of the proposal.")
-@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Draw the take.")
+@click.option("--svg", type=FILE, help="Draw the take.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for spreadsheets.")
 @json_option
 @click.pass_obj

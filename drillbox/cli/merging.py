@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from drillbox.base.files import is_folder, reason, there
 from drillbox.cli.output import moment, say
+from drillbox.cli.path_kinds import FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
@@ -16,6 +16,8 @@ from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import LogError, UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.box import Box
     from drillbox.store import Holdings, Joined, Setting, Wish
 
@@ -23,7 +25,7 @@ ENDINGS = (".box", ".jsonl")
 
 
 @click.command("merge")
-@click.argument("other", type=click.Path(path_type=Path))
+@click.argument("other", type=FILE_OR_FOLDER)
 @click.option("--both", is_flag=True, help="Bring this box into OTHER as well.")
 @click.pass_obj
 def merge_command(box_path: str | None, other: Path, both: bool) -> None:

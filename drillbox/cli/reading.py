@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -10,9 +9,12 @@ import click
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.cli.output import json_option, say, say_json
+from drillbox.cli.path_kinds import FILE
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.paper import Found, Transcript
     from drillbox.rhythm import Voice
 
@@ -22,12 +24,10 @@ _PLACES_SHOWN = 6
 
 
 @click.command("read")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FILE)
 @click.option("--bars", type=click.IntRange(1, 64), help="Bars of one rhythm. Default: as marked.")
 @click.option("--key", "keys", multiple=True, help="KEY=VOICE: what a MIDI key is, or KEY=nothing.")
-@click.option(
-    "-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="Write a deck file."
-)
+@click.option("-o", "--out", type=FILE, help="Write a deck file.")
 @json_option
 def read_command(
     file: Path, bars: int | None, keys: tuple[str, ...], out: Path | None, as_json: bool

@@ -11,6 +11,7 @@ import click
 from drillbox.base.files import opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
+from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
 from drillbox.cli.wiring import clock
 from drillbox.errors import ReplyError
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command("reply")
-@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("sources", nargs=-1, required=True, type=FILE_OR_FOLDER)
 @click.option("--to", "student", required=True, help="The student, as the studio names them.")
 @click.option("--note", default="", help="A word; it stands on the student's Today.")
 @click.option("--want", "wanted", multiple=True, help="A card, or CARD=BPM, wanted by --by.")
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 )
 @click.option("--goal", "goals", multiple=True, help="Another goal: CARD=BPM.")
 @click.option("--from", "teacher", default="", help="Who writes; your name.")
-@click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file.")
+@click.option("-o", "--out", type=FILE, help="The file.")
 def reply_command(
     sources: tuple[Path, ...],
     student: str,

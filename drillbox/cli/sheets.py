@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,12 +10,14 @@ import click
 from drillbox.base.wording import counted
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import say
+from drillbox.cli.path_kinds import FILE
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import datetime
+    from pathlib import Path
 
     from drillbox.box import Box
     from drillbox.deckfile import Deck
@@ -38,12 +39,10 @@ LONG = 40
 @click.option("--words", default="", help="The teacher's words on a lesson sheet.")
 @click.option(
     "--progress",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="The student's progress file, for a lesson sheet.",
 )
-@click.option(
-    "-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="The file to write."
-)
+@click.option("-o", "--out", type=FILE, help="The file to write.")
 @click.option("--over", is_flag=True, help="Write over a file that is there.")
 @click.option(
     "--paper",

@@ -6,7 +6,6 @@ import sys
 from dataclasses import replace
 from datetime import date, timedelta
 from io import BytesIO
-from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -16,6 +15,7 @@ from drillbox.base.files import content_of, is_folder, reason, written_whole
 from drillbox.base.now import Now
 from drillbox.base.wording import counted
 from drillbox.cli.output import say, say_json, say_table
+from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import ProgressError, UsageError
@@ -23,6 +23,7 @@ from drillbox.errors import ProgressError, UsageError
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
+    from pathlib import Path
 
     from drillbox.studio import Progress, StudentFigures
 
@@ -41,7 +42,7 @@ def progress_command(ctx: click.Context) -> None:
 
 
 @progress_command.command("export", short_help="Write your progress to a file.")
-@click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=FILE)
 @click.option("--name", help="What to be called. Default: as the last time, at first no name.")
 @click.option("--deck", "decks", multiple=True, help="Show this deck only; may be given again.")
 @click.option(
@@ -110,20 +111,18 @@ def export_progress_command(
 
 
 @click.command("studio")
-@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("sources", nargs=-1, required=True, type=FILE_OR_FOLDER)
 @click.option("--json", "form", flag_value="json", help="Print JSON for programs.")
 @click.option("--csv", "form", flag_value="csv", help="Print CSV for spreadsheets.")
 @click.option("--screen", "form", flag_value="screen", help="Show it on a screen.")
 @click.option("--map", "form", flag_value="map", help="Print cards by students.")
 @click.option("--deck", "decks", multiple=True, help="Look at this deck only; may be given again.")
-@click.option(
-    "--html", "page", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to FILE."
-)
+@click.option("--html", "page", type=FILE, help="Write a page to FILE.")
 @click.option("--parents", "child", metavar="NAME", help="Report on one student to the parents.")
 @click.option(
     "-o",
     "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="Where the report goes: .pdf, .html, .svg or .txt. Default: printed here.",
 )
 def studio_command(

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from drillbox.base.tempi import ASKED
 from drillbox.cli.output import say
+from drillbox.cli.path_kinds import FILE
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.box import Box
     from drillbox.box.views import CardView
     from drillbox.sound import Mix
@@ -25,7 +27,7 @@ A track must choose some tempo (assumption).
 
 
 @click.command("track")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FILE)
 @click.argument("cards", nargs=-1)
 @click.option("--today", "of_today", is_flag=True, help="The cards of today's plan, at its tempos.")
 @click.option("--deck", "deck_id", help="All cards of a deck in the box.")

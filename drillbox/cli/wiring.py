@@ -89,6 +89,7 @@ def open_box(
                 box.check()
             except BoxDamagedError as damage:
                 narrate(f"drillbox: {damage.sentence()}")
+        _tell_of_no_backup(box)
     finally:
         box.close()
 
@@ -113,6 +114,13 @@ def _opened(
         box = Box.open(path, clock=clock(), read_only=True)
         tell(f"{damage.sentence()} Opened for reading only.")
         return box
+
+
+def _tell_of_no_backup(box: Box) -> None:
+    """Say that the day's backup could not be made, which keeps no take from being saved."""
+    problem = box.archive.backup_problem
+    if problem is not None:
+        narrate(f"drillbox: no backup could be made today: {problem.sentence()}")
 
 
 def _narrate_damage(sentence: str) -> None:
@@ -146,6 +154,7 @@ def run_app(asked: str | None) -> int:
         if app.refusal is not None:
             raise app.refusal
         for desk in desks:
+            _tell_of_no_backup(desk.box)
             desk.box.wait_for_others(AT_THE_END_SECONDS)
             if not desk.unsaved.retry():
                 _tell_of_unsaved(desk.unsaved)

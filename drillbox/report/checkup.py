@@ -121,6 +121,11 @@ def _of_file(state: FileState) -> Iterator[Finding]:
             f"{', '.join(backup.path.name for backup in state.bad)}",
             Repair.BACKUPS,
         )
+    if state.unread:
+        yield Finding(
+            "backups that may not be read: "
+            f"{listed([path.name for path in state.unread], MOST_NAMED)}; make them readable"
+        )
     if state.damage:
         yield Finding(f"the file cannot be followed: {state.damage[0]}", Repair.BOX)
     if state.altered:
@@ -141,7 +146,7 @@ def _of_file(state: FileState) -> Iterator[Finding]:
         yield Finding(
             f"the backups hold entries that the log lacks: {state.only_in_backups}", Repair.LOG
         )
-    if state.entries and not state.good:
+    if state.entries and not (state.good or state.unread):
         yield Finding("there is no good backup", Repair.BACK_UP)
 
 

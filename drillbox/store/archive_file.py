@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Self
 
-from drillbox.errors import BoxDamagedError, DrillboxError, NotSavedError
+from drillbox.errors import BoxDamagedError, BoxError, DrillboxError, NotSavedError
 from drillbox.store import checks, daily_check
 from drillbox.store.opening import Opened, check_whole, open_box
 
@@ -160,9 +160,11 @@ class ArchiveFile:
         self._backup_due = False
         from drillbox.store import backups  # noqa: PLC0415 - once a day
 
-        if any(made.day == self._now.date() for made in backups.list_backups(self.path)):
-            return
         try:
+            if any(made.day == self._now.date() for made in backups.list_backups(self.path)):
+                return
             backups.make_backup(self._box, now=self._now)
-        except NotSavedError as problem:
+        except BoxDamagedError:
+            raise
+        except BoxError as problem:
             self.backup_problem = problem

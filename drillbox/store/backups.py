@@ -21,7 +21,7 @@ from datetime import date, datetime
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
-from drillbox.base.files import there
+from drillbox.base.files import may_be_read, reason, there
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import schema
 from drillbox.store.boxfile import backup_folder, damage
@@ -52,11 +52,24 @@ class Backup:
 
 
 def list_backups(box: Path) -> tuple[Backup, ...]:
-    """Return the backups of a box, newest first."""
+    """Return the backups of a box, newest first.
+
+    Raises
+    ------
+    BoxError
+        There is a folder of backups, but it may not be looked into.
+    """
+    home = backup_folder(box)
     try:
-        paths = list(backup_folder(box).iterdir())
-    except OSError:
+        paths = list(home.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
         return ()
+    except (OSError, ValueError) as problem:
+        raise BoxError(
+            f"the backups cannot be read: {reason(problem)}",
+            where=str(home),
+            fix="make the folder readable",
+        ) from None
     found = []
     for path in paths:
         if match := _NAME.fullmatch(path.name):
@@ -150,6 +163,7 @@ def _sweep(home: Path, now: float) -> None:
 
 def _copy(box: BoxFile, part: Path) -> None:
     part.unlink(missing_ok=True)
+    part.touch()  # what SQLite says of a folder that takes no file names no folder
     with closing(sqlite3.connect(part)) as copy:
         # The copy is synced once, below; until it has its name nobody trusts it.
         copy.execute("PRAGMA journal_mode = OFF")
@@ -164,6 +178,11 @@ def _give_up_if_held(box: BoxFile, status: int) -> None:
     """Stop a copy that another program keeps waiting: Python's own loop would wait for ever."""
     if status in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}:
         raise box.held()
+
+
+def unread(made: Iterable[Backup]) -> tuple[Backup, ...]:
+    """Return the backups whose files may not be read, which says nothing against them."""
+    return tuple(backup for backup in made if not may_be_read(backup.path))
 
 
 def is_sound(backup: Path) -> bool:

@@ -34,8 +34,8 @@ _REFUSALS = {
     sqlite3.SQLITE_IOERR: ("the disk cannot be written or read", "check the disk and try again"),
     sqlite3.SQLITE_READONLY: ("the box may only be read", "make the file and its folder writable"),
     sqlite3.SQLITE_CANTOPEN: (
-        "the disk does not let it be opened",
-        "make the file and its folder writable",
+        "it cannot be opened",
+        "make the file readable, and it and its folder writable",
     ),
     sqlite3.SQLITE_PERM: ("the box may only be read", "make the file and its folder writable"),
     sqlite3.SQLITE_BUSY: ("another program holds the box", "wait for it to finish and try again"),

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import backups, migrations, restoring, takelog
-from drillbox.store.boxfile import damage
+from drillbox.store.boxfile import backup_folder, damage
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ class FileState:
         How many entries good backups hold that the box does not.
     used_up
         Whether the numbers of the log are used up, so that no entry can follow.
+    unread
+        The backups, or the folder of all of them, that may not be read.
     """
 
     damage: tuple[str, ...]
@@ -58,6 +60,7 @@ class FileState:
     bad: tuple[Backup, ...]
     only_in_backups: int
     used_up: bool = False
+    unread: tuple[Path, ...] = ()
 
 
 def look_over(path: Path, *, now: datetime) -> FileState:
@@ -71,22 +74,33 @@ def look_over(path: Path, *, now: datetime) -> FileState:
         There is no such box, or it cannot be opened for another reason than damage.
     """
     restoring.undo_broken_write(path)
-    made = backups.list_backups(path)
-    good = tuple(backup for backup in made if backups.is_sound(backup.path))
-    bad = tuple(backup for backup in made if backup not in good)
+    good, bad, unread = _judged(path)
     try:
         opened = open_box(path, now=now, read_only=True)
     except BoxDamagedError as error:
-        return FileState((error.what,), (), 0, 0, good, bad, 0)
+        return FileState((error.what,), (), 0, 0, good, bad, 0, unread=unread)
     with closing(opened.box) as box:
         broken = tuple(f"the table {name} is gone" for name in opened.lost) + _damage(box)
         if broken:
-            return FileState(broken, (), 0, 0, good, bad, 0)
+            return FileState(broken, (), 0, 0, good, bad, 0, unread=unread)
         with box.reading() as db:
             altered, (entries, gaps) = _altered(db), _gaps(db)
             ids, used_up = takelog.ids(db), takelog.mark(db) >= takelog.LAST_SEQ
         lost = entries_of(good, without=ids, now=now)
-        return FileState((), altered, entries, gaps, good, bad, len(lost), used_up)
+        return FileState((), altered, entries, gaps, good, bad, len(lost), used_up, unread)
+
+
+def _judged(path: Path) -> tuple[tuple[Backup, ...], tuple[Backup, ...], tuple[Path, ...]]:
+    """Return the good backups, the bad ones, and what may not be read and so not be judged."""
+    try:
+        made = backups.list_backups(path)
+    except BoxError:
+        return (), (), (backup_folder(path),)
+    unread = backups.unread(made)
+    read = tuple(backup for backup in made if backup not in unread)
+    good = tuple(backup for backup in read if backups.is_sound(backup.path))
+    bad = tuple(backup for backup in read if backup not in good)
+    return good, bad, tuple(backup.path for backup in unread)
 
 
 def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> list[LogEntry]:

@@ -1,9 +1,10 @@
 """How a box file is opened: is it ours, is it whole, is it of today's version.
 
 A file is ours if its ``application_id`` says so, or if it has no byte and no backups; anything
-else is left alone. Of an older version, what may only be read is read through an upgraded copy in
-memory. Whether the pages of the file hang together is asked once a day (`daily_check`), on opening
-only by those who are going to write.
+else is left alone. It is a damaged box where it begins as one does, or has its backups beside it.
+Of an older version, what may only be read is read through an upgraded copy in memory. Whether the
+pages of the file hang together is asked once a day (`daily_check`), on opening only by those who
+are going to write.
 """
 
 from __future__ import annotations
@@ -13,13 +14,17 @@ import stat
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.base.files import reason
+from drillbox.base.files import reason, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
 from drillbox.store import daily_check, schema
-from drillbox.store.boxfile import BoxFile
+from drillbox.store.boxfile import BoxFile, backup_folder
 
 if TYPE_CHECKING:
     from datetime import date, datetime
+
+
+_HEADER = b"SQLite format 3\0"
+"""How every database of SQLite begins: https://sqlite.org/fileformat.html, section 1.2."""
 
 
 class Opened(NamedTuple):
@@ -86,6 +91,12 @@ def _prepare(place: Path, *, read_only: bool, today: date) -> None:
             raise BoxError("this is a folder", where=str(place), fix="name the box file in it")
         if not stat.S_ISREG(kind):
             raise BoxForeignError("not a plain file", where=str(place), fix="name another file")
+        if _was_never_a_box(place):
+            raise BoxForeignError(
+                "this is no box of drillbox",
+                where=str(place),
+                fix="name a box, or a file that is not there yet to begin a new one",
+            )
         return
     if _has_backups(place):
         # An empty box in its place would be taken for the player's own.
@@ -100,6 +111,17 @@ def _prepare(place: Path, *, read_only: bool, today: date) -> None:
             where=str(place),
             fix="choose another place",
         ) from error
+
+
+def _was_never_a_box(place: Path) -> bool:
+    """Return whether a file has bytes, but no header of SQLite's, and nothing of ours beside it."""
+    try:
+        with place.open("rb") as file:
+            begins = file.read(len(_HEADER))
+    except OSError:
+        return False  # SQLite's own refusal says more
+    beside = (backup_folder(place), place.with_name(f"{place.name}-journal"))
+    return bool(begins) and begins != _HEADER and not any(map(there, beside))
 
 
 def _holds_bytes(place: Path) -> bool:
@@ -220,7 +242,13 @@ def check_whole(box: BoxFile) -> None:
 def _remedy(place: Path | None, today: date) -> str:
     from drillbox.store import backups  # noqa: PLC0415 - not for a usual start
 
-    good = None if place is None else backups.newest_good(place, today=today)
+    try:
+        good = None if place is None else backups.newest_good(place, today=today)
+        kept_from_us = () if place is None else backups.unread(backups.list_backups(place))
+    except BoxError as problem:
+        return problem.sentence().rstrip(".")
+    if good is None and kept_from_us:
+        return f"make its backups readable first, the newest of them {kept_from_us[0].path}"
     if good is None:
         return "no good backup lies beside it; 'drillbox checkup --repair' saves what can be read"
     if place is not None and not place.exists():

@@ -17,7 +17,7 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.base.files import is_folder, opened, there
+from drillbox.base.files import is_folder, may_be_read, opened, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
 from drillbox.store import backups, migrations, rescue, schema, takelog
 from drillbox.store.boxfile import BUSY_SECONDS, BoxFile
@@ -41,8 +41,11 @@ def lacking(backup: Path, box: Path) -> list[LogEntry] | None:
     ------
     BoxDamagedError, BoxForeignError
         The backup is none.
+    BoxError
+        The box may not be read, so nobody knows what it holds.
     """
     _refuse_unfit(backup)
+    _refuse_unread(box)
     undo_broken_write(box)
     try:
         with closing(BoxFile(box, read_only=True)) as file:
@@ -76,6 +79,7 @@ def restore(
         Where the box that was there is now.
     """
     _refuse_unfit(backup)
+    _refuse_unread(box)
     part = box.with_name(f".drillbox-{os.getpid()}.restored")
     with backups.disk_explained(box.parent):
         try:
@@ -149,6 +153,16 @@ def _held(box: Path) -> Iterator[None]:
         if os.name == "nt":  # Windows replaces no open file
             connection.close()
         yield
+
+
+def _refuse_unread(box: Path) -> None:
+    """Refuse to replace a box of which only its rights keep us from knowing what it holds."""
+    if there(box) and not may_be_read(box):
+        raise BoxError(
+            "the box that is there may not be read",
+            where=str(box),
+            fix="make it readable first, so that its takes can be kept",
+        )
 
 
 def _refuse_unfit(backup: Path) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from conftest import MORNING, SMALL_DECK
+from file_rights import with_mode
 
 import drillbox
 from drillbox.base.clock import ManualClock
@@ -178,18 +179,17 @@ def test_a_name_of_three_hundred_letters_is_one_sentence(
     assert one_sentence(done)
 
 
-@pytest.mark.skipif(os.name == "posix" and os.getuid() == 0, reason="nothing is hidden from root")
 @pytest.mark.parametrize(
     "words", ["import in/x", "merge in", "decks add in/x.toml", "studio in", "--box in/x today"]
 )
-def test_a_folder_that_may_not_be_searched_is_one_sentence(words: str, place: Path) -> None:
+def test_a_folder_that_may_not_be_searched_is_one_sentence(
+    words: str, place: Path, at_home: Callable[[str], subprocess.CompletedProcess[str]]
+) -> None:
     """Neither its files nor whether there are any can be known."""
     hidden = place.with_name("in")
-    hidden.mkdir(mode=0)
-    try:
-        done = shell(f"drillbox {words}", place)
-    finally:
-        hidden.chmod(0o700)
+    hidden.mkdir()
+    with with_mode(hidden, 0):
+        done = at_home(words)
 
     assert done.returncode in {4, 6}
     assert one_sentence(done)
