@@ -195,13 +195,16 @@ class Stand(StandDisplay):
         """Take back what was done last: a grade, or a card put off."""
         if self._deaf():
             return
-        self._stop_sound()
         done = self._sitting.undo()
+        if not done:
+            self._notice(NOTHING_TO_UNDO)
+            return
+        self._stop_sound()
         if self._sitting.can_grade:
             self._ear.ask_again(self._sitting.card.card_id, self._sitting.bpm)
         self._not_saved = len(self._desk.unsaved.takes)
         self._show_card()
-        self._notice(done or NOTHING_TO_UNDO)
+        self._notice(done)
 
     def action_take_back(self) -> None:
         """Take back the grade before, where every letter is a grade."""
