@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual.app import ComposeResult
+    from textual.pilot import Pilot
 
     from drillbox.app.app import DrillboxApp
     from drillbox.base.clock import ManualClock
@@ -126,6 +127,32 @@ def _has_head(view: PatternView, y: int) -> bool:
     """Whether the playhead stands in a row."""
     style = view.get_component_rich_style("pattern--head")
     return any(segment.style == style for segment in view.render_line(y))
+
+
+async def test_the_playhead_stays_on_its_beat_when_the_window_changes() -> None:
+    """Wide, two bars share a line; narrow, each has its own: one head, on the same beat."""
+    app = _Long()
+    async with app.run_test(size=(170, 30)) as pilot:
+        view = app.query_one(PatternView)
+        view.styles.height = "100%"
+        view.show(parse("snare: (beat) (e) (&) (a) | (beat) (e) (&) (a)"))
+        await pilot.pause()
+        view.point_at(7.5)
+        wide = await _heads(pilot, view)
+        await pilot.resize_terminal(80, 30)
+        narrow = await _heads(pilot, view)
+        view.point_at(0.0)
+        back = await _heads(pilot, view)
+
+    assert [["&"], ["&"], ["1"]] == [wide, narrow, back]
+
+
+async def _heads(pilot: Pilot[None], view: PatternView) -> list[str]:
+    """Return the counts on which the playhead stands."""
+    await pilot.pause()
+    style = view.get_component_rich_style("pattern--head")
+    segments = [part for y in range(view.size.height) for part in view.render_line(y)]
+    return [part.text.strip() for part in segments if part.style == style]
 
 
 async def test_the_stand_has_two_faces(box: Box, clock: ManualClock) -> None:

@@ -67,6 +67,7 @@ class PatternView(ScrollView):
         self._marks: HeardMarks | None = None
         self._page: Page | None = None
         self._laid_for = Size(0, 0)
+        self._beat: float | None = None
         self._playhead: tuple[int, int] | None = None
 
     def show(self, pattern: Pattern, *, leading: Hand = Hand.RIGHT) -> None:
@@ -75,7 +76,7 @@ class PatternView(ScrollView):
             return
         self._shown, self._leading = pattern, leading
         self._pattern = for_player(pattern, leading)
-        self._playhead = None
+        self._beat = None
         self._relay()
 
     def mark(self, marks: HeardMarks | None) -> bool:
@@ -95,6 +96,7 @@ class PatternView(ScrollView):
 
     def point_at(self, beat: float | None) -> None:
         """Move the playhead to a position in beats from the pattern's start, or take it away."""
+        self._beat = beat
         place = self._place_of(beat)
         if place == self._playhead:
             return
@@ -126,6 +128,7 @@ class PatternView(ScrollView):
     def _lay(self) -> Page:
         self._laid_for = self.size
         self._page = self._laid_out(self.size.width, self.size.height)
+        self._playhead = self._place_of(self._beat)
         return self._page
 
     def _laid_out(self, width: int, height: int) -> Page:
@@ -157,7 +160,7 @@ class PatternView(ScrollView):
         return None
 
     def _refresh_count(self, system: int, cell: int) -> None:
-        if self._page is None or system >= len(self._page.systems):
+        if self._page is None:
             return
         place = self._page.systems[system].cells[cell]
         row = self._top + system * (self._page.system_height + 1) - self.scroll_offset.y
