@@ -46,6 +46,15 @@ class NotedFace:
         self.followed_last = SimpleNamespace(position=None, passes=0, instead="")
         self.noted_last = ("", False)
 
+    @property
+    def leading(self) -> Hand | None:
+        """The leading hand of the pattern that was put up last; None since that was forgotten."""
+        return None if self.put_up_last is None else self.put_up_last[1]
+
+    def forget(self) -> None:
+        """Forget which pattern was put up."""
+        self.put_up_last = None
+
     def put_up(self, pattern: Pattern, *, leading: Hand) -> None:
         """Note another pattern."""
         self.put_up_last = (pattern, leading)
@@ -119,15 +128,20 @@ class BareStand(Stand):
         What it was closed with, each time that it was.
     work
         What it gave to threads, to be done by the test.
+    posted
+        What it told itself from there, to be handed on by the test.
     looked_at_keys
         How often it had its footer look which keys are offered.
     """
+
+    app: Any = None
 
     def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
         super().__init__(desk, tempo_check=tempo_check, first=first)
         self.face = NotedFace()
         self.closed_with: list[bool | None] = []
         self.work: list[Callable[[], object]] = []
+        self.posted: list[Any] = []
         self.looked_at_keys = 0
         self.every: dict[str, float] = {}
         self._lines: dict[str, Line] = {}
@@ -155,9 +169,15 @@ class BareStand(Stand):
         """Note it."""
         self.closed_with.append(result)
 
-    def run_worker(self, work: Any, *_: Any, **__: Any) -> Any:
-        """Note it."""
+    def run_worker(self, work: Any, *_: Any, thread: bool = False, **__: Any) -> Any:
+        """Note it: what takes a second may not run where keys are read."""
+        assert thread
         self.work.append(work)
+
+    def post_message(self, message: Any) -> bool:
+        """Note it; refuse it once the stand is closed, as the library does."""
+        self.posted.append(message)
+        return not self.closed_with
 
     # what a player does and sees
 

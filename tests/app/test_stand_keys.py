@@ -130,10 +130,8 @@ def test_only_who_never_played_is_told_what_the_letters_mean(box: Box, clock: Ma
 def test_a_left_handed_player_reads_the_left_hand(box: Box, clock: ManualClock) -> None:
     """The drawing is told who leads."""
     box.change_settings(at=clock.now(), leading="L")
-    face = bare_stand(box, clock).face
 
-    assert face.put_up_last is not None
-    assert Hand.LEFT is face.put_up_last[1]
+    assert Hand.LEFT is bare_stand(box, clock).face.leading
 
 
 def test_a_letter_before_the_take_says_what_it_would_do(
@@ -273,6 +271,7 @@ def test_a_letter_within_the_first_pass_is_no_grade(
     stand.wait(8.0)
     stand.action_grade("f")
 
+    assert 3.0 == HINT_SECONDS
     assert (PLAY_FIRST, "", []) == (hint, over, early)
     assert ["clean"] == grades(box, clock)
     assert not metronome(stand).running
@@ -313,28 +312,25 @@ def test_a_take_paused_after_whole_passes_may_be_graded(
 def test_the_setup_closed_over_a_take_changes_the_next_one(
     stand: BareStand, box: Box, clock: ManualClock
 ) -> None:
-    """What was changed there is taken up before a take, and left alone within one."""
-    box.change_settings(at=clock.now(), leading="L")
-    stand.action_play()
-    stand.wait(1.0)
-    stand.action_play()
-    box.change_settings(at=clock.now(), leading="R")
-    stand.on_screen_resume()
-    before = stand.face.put_up_last
-    stand.action_play()
-    box.change_settings(at=clock.now(), leading="L")
-    stand.on_screen_resume()
-    within = stand.face.put_up_last
-    stand.face.put_up_last = None
-    stand.wait(60.0)
-    stand.on_screen_resume()  # the question stays
+    """What was changed there is drawn before a take, and not within one; a question stays."""
 
-    assert before is not None
-    assert Hand.RIGHT is before[1]
-    assert before == within
-    assert ("grade", None) == (stand.face.pane, stand.face.put_up_last)
+    def choose(leading: str) -> Hand | None:
+        stand.face.forget()
+        box.change_settings(at=clock.now(), leading=leading)
+        stand.on_screen_resume()
+        return stand.face.leading
+
+    before = [choose("L"), choose("R")]
+    stand.action_play()
+    within = choose("L")
+    stand.wait(60.0)
+    asked = (choose("R"), stand.face.pane)
     shown = stand.looked_at_keys
-    stand.on_screen_resume()  # nothing has changed since
+    choose("R")  # nothing has changed
+
+    assert [Hand.LEFT, Hand.RIGHT] == before
+    assert within is None
+    assert (None, "grade") == asked
     assert shown == stand.looked_at_keys
 
 
@@ -394,6 +390,7 @@ def test_only_the_middle_is_stray_right_after_the_last_pass(
     stand.play_whole()
     stand.action_part("left")
 
+    assert 1.0 == STRAY_SECONDS
     assert [] == stray
     assert ["steady", "shaky"] == grades(box, clock)
 
