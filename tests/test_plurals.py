@@ -6,8 +6,6 @@ import ast
 import re
 from pathlib import Path
 
-from drillbox.base.wording import counted, open_minutes
-
 ROOT = Path(__file__).parents[1] / "drillbox"
 COUNTED = re.compile(
     r" (new |more |fading |other |first |good )?(cards|takes|days|minutes|decks|entries|backups|"
@@ -73,20 +71,3 @@ def test_every_number_before_a_thing_is_counted() -> None:
 
     assert {} == {place: line for place, line in found.items() if place not in ALWAYS_MANY}
     assert set() == ALWAYS_MANY.keys() - found.keys()
-
-
-def test_counted_says_one_for_one() -> None:
-    """As it is shown, after rounding."""
-    assert ["0 days", "1 day", "2 days", "1 day", "2 entries"] == [
-        counted(0, "day"),
-        counted(1, "day"),
-        counted(2, "day"),
-        counted(1.2, "day"),
-        counted(2, "entry", "entries"),
-    ]
-
-
-def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
-    """Whole ones; what is less than two is no gap that asks for a word."""
-    told = "2 minutes are open: more takes follow as you grade, or the day ends early."
-    assert ["", "", told, told] == [open_minutes(seconds) for seconds in (-20, 119.9, 120, 179.9)]

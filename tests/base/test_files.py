@@ -184,6 +184,32 @@ def test_a_part_that_a_kill_left_is_in_nobodys_way(tmp_path: Path) -> None:
     assert ["a"] == names_in(tmp_path)
 
 
+def test_a_file_is_on_the_disk_before_it_takes_its_place(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All of it, by fsync (POSIX.1-2017); a kill then leaves the old file or the new one whole."""
+    path, brought = tmp_path / "a", []
+    path.write_bytes(b"old")
+
+    def bring(handle: int) -> None:
+        brought.append((os.fstat(handle).st_size, path.read_bytes()))
+
+    monkeypatch.setattr(os, "fsync", bring)
+    write(path, b"new one", over=True)
+
+    assert [(7, b"old")] == brought
+    assert b"new one" == path.read_bytes()
+
+
+def test_nothing_is_written_over_unless_somebody_says_so(tmp_path: Path) -> None:
+    """A caller who forgets to say loses no file of the player's."""
+    (tmp_path / "a").write_bytes(b"old")
+
+    with pytest.raises(NotSavedError, match="exists already"), written_whole(tmp_path / "a"):
+        pass
+    assert b"old" == (tmp_path / "a").read_bytes()
+
+
 def test_a_private_file_is_its_owners_alone_and_never_takes_a_place(tmp_path: Path) -> None:
     """Whatever the mask says; a link that somebody laid there is not followed."""
     before = os.umask(0)

@@ -64,6 +64,7 @@ def test_letters_are_written_as_they_are_and_halves_of_pairs_as_escapes() -> Non
         (b'{"a": NaN}\n', "f:1: this is not JSON: NaN is no number"),
         (b'{"a": -Infinity}\n', "f:1: this is not JSON: -Infinity is no number"),
         (b'{"a": 1e999}\n', "f:1: this is not JSON: 1e999 is too large"),
+        (b'{"a": ' + b"8" * 400 + b".5}\n", "f:1: this is not JSON: 88888888888888888888 is too"),
         (b'{"a": ' + b"9" * 5000 + b"}\n", "f:1: a number has thousands of digits"),
         (b"[1]\n", "f:1: the line is no JSON object"),
         (b"\xff\n", "f:1: the line is not UTF-8"),

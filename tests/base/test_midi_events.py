@@ -9,6 +9,7 @@ import struct
 
 import pytest
 
+from drillbox.base import midi_events
 from drillbox.base.midi_events import MAX_EVENTS, Event, SmfFile, read_smf
 from drillbox.errors import ExchangeError
 
@@ -148,9 +149,41 @@ def test_frames_of_film_are_known_as_such() -> None:
     assert read(smf(NOTE + END, division=0xE728), lenient=True).counts_frames
 
 
-def test_so_many_events_and_no_more() -> None:
-    """A file of a few megabytes can hold more notes than anybody plays."""
-    notes = b"\x00\x99\x26\x40" + b"\x00\x26\x40" * (MAX_EVENTS - 2)
+def test_an_odd_number_of_ticks_a_quarter_counts_beats() -> None:
+    """Only the highest of the sixteen bits says that frames are counted (SMF 1.1, division)."""
+    for division in (1, 481, 0x7FFF):
+        found = read(smf(NOTE + END, division=division))
+        assert (division, False) == (found.division, found.counts_frames)
 
-    assert MAX_EVENTS == len(read(smf(notes + END)).events)
-    assert "more than 500,000 events" in told(smf(notes + b"\x00\x26\x40" + END))
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_one_track_and_several_at_once_are_read(form: int) -> None:
+    """Formats 0 and 1 (SMF 1.1); a track may be empty, or lack its end, before another one."""
+    assert (0, ()) == (read(smf(b"", form=form)).end, read(smf(b"", form=form)).events)
+    assert [0, 0, 0] == [event.tick for event in read(smf(NOTE, NOTE + END, form=form)).events]
+
+
+def test_a_message_to_the_device_is_passed_over_whole() -> None:
+    """General MIDI 1, "GM System On": F0 7E 7F 09 01 F7, after its length; then time goes on."""
+    system_on = b"\x10\xf0\x05\x7e\x7f\x09\x01\xf7"
+    found = read(smf(system_on + b"\x10" + NOTE[1:] + b"\x40" + END[1:]))
+
+    assert [(32, 0x90), (96, 0xFF)] == [(event.tick, event.status) for event in found.events]
+    assert 96 == found.end
+
+
+def test_who_does_not_ask_for_recordings_gets_none() -> None:
+    """A reader of exchange files is strict without saying so."""
+    with pytest.raises(ExchangeError, match="its format is 2"):
+        read_smf(smf(NOTE + END, form=2), refused=ExchangeError)
+
+
+def test_so_many_events_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file of a few megabytes can hold more notes than anybody plays."""
+    assert 500_000 == MAX_EVENTS
+    monkeypatch.setattr(midi_events, "MAX_EVENTS", 1000)
+    notes = b"\x00\x99\x26\x40" + b"\x00\x26\x40" * 998
+
+    assert 1000 == len(read(smf(notes + END)).events)
+    assert "more than 1,000 events" in told(smf(notes + b"\x00\x26\x40" + END))
+    assert "more than 1,000 events" in told(smf(notes, NOTE + END, NOTE))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from datetime import UTC, datetime, timedelta, timezone
+from datetime import time as clock_time
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -167,12 +168,71 @@ def test_a_now_is_a_value() -> None:
         now.day = 1  # type: ignore[misc]
 
 
-def test_a_rehearsal_goes_faster_than_the_wall() -> None:
-    """At a pace of a hundred thousand, a moment of waiting is most of an hour or more."""
-    clock, real = SystemClock(pace=100_000), SystemClock()
-    began = clock.now()
-    time.sleep(0.02)
-    there, passed = clock.now(), clock.seconds()
+class Counter:
+    """What the machine counts its seconds by, turned by hand."""
 
-    assert 2000 <= (there - began).total_seconds() <= passed
-    assert real.seconds() < passed < 100_000 * (real.seconds() + 1)
+    def __init__(self) -> None:
+        self.seconds = 500.0
+
+    def monotonic(self) -> float:
+        """Return the count."""
+        return self.seconds
+
+
+@pytest.fixture
+def counter(monkeypatch: pytest.MonkeyPatch) -> Counter:
+    """Return the machine's count of seconds."""
+    made = Counter()
+    monkeypatch.setattr("drillbox.base.clock.time", made)
+    return made
+
+
+def test_a_rehearsal_goes_faster_than_the_wall(counter: Counter) -> None:
+    """At a pace of a thousand, nine seconds are two hours and a half, told and counted."""
+    clock = SystemClock(pace=1000.0)
+    began = clock.now()
+    counter.seconds += 9.0
+
+    assert 9000.0 == clock.seconds()
+    assert timedelta(hours=2, minutes=30) == clock.now() - began
+
+
+def test_the_true_clock_is_the_wall_and_its_count_is_not(
+    counter: Counter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A wall clock set back by an hour in mid-take shows it, and the take still has its length."""
+    wall = datetime(2026, 3, 2, 9, tzinfo=UTC)
+    monkeypatch.setattr("drillbox.base.clock._local_now", lambda: wall)
+    clock = SystemClock()
+    wall -= timedelta(hours=1)
+    counter.seconds += 45.0
+
+    assert wall == clock.now()
+    assert 45.0 == clock.seconds()
+
+
+def test_a_time_of_day_alone_has_no_offset() -> None:
+    """The zone of a machine is asked for one with no date, and None means that nobody knows.
+
+    So says the standard library of `tzinfo.utcoffset`; of what summer time adds, it never knows.
+    """
+    alone = clock_time(12, tzinfo=MACHINE_ZONE)
+
+    assert [None] * 3 == [alone.utcoffset(), alone.tzname(), alone.dst()]
+    assert datetime(2026, 7, 1, 12, tzinfo=MACHINE_ZONE).dst() is None
+
+
+@given(st.floats(0.0, 1e6), st.floats(0.0, 400.0))
+def test_a_clock_turned_by_hand_tells_and_counts_alike(seconds: float, days: float) -> None:
+    """By seconds, by days, by both and by nothing; set to another time, it counts on."""
+    began = datetime(2026, 3, 2, 9, tzinfo=UTC)
+    clock = ManualClock(began)
+    clock.forward(seconds=seconds)
+    assert seconds == pytest.approx((clock.now() - began).total_seconds(), abs=1e-5)
+    clock.forward(days=days)
+    clock.forward()
+    passed = seconds + days * 86_400
+    assert passed == pytest.approx(clock.seconds())
+    assert passed == pytest.approx((clock.now() - began).total_seconds(), abs=1e-4)
+    clock.set(began)
+    assert (began, passed) == (clock.now(), pytest.approx(clock.seconds()))

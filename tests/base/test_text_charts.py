@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.base.text_charts import bars, calendar, columns, month_names
-from drillbox.base.wording import counted
 
 
 @given(
@@ -128,17 +127,3 @@ def test_the_ends_of_a_span_in_words() -> None:
     assert ("1 Feb", "1 Feb") == month_names(first, 1)
     assert ("1 Feb", "29 Feb") == month_names(first, 29)
     assert ("1 Feb", "1 Mar") == month_names(first, 30)
-
-
-@pytest.mark.parametrize(
-    ("number", "expected"),
-    [(1, "1 day"), (2, "2 days"), (0, "0 days"), (1.4, "1 day"), (0.4, "0 days"), (1.6, "2 days")],
-)
-def test_one_is_one(number: float, expected: str) -> None:
-    """English has one singular; a rounded number is counted as it is shown."""
-    assert expected == counted(number, "day")
-
-
-def test_an_irregular_plural_is_given() -> None:
-    """One pass, two passes."""
-    assert ("1 pass", "2 passes") == (counted(1, "pass", "passes"), counted(2, "pass", "passes"))

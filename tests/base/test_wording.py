@@ -1,0 +1,45 @@
+"""Words that several rooms need: counts, lists, and minutes left open."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drillbox.base.wording import OPEN_FROM_SECONDS, counted, listed, open_minutes
+
+NAMES = st.lists(st.text("abc", min_size=1, max_size=3), max_size=9)
+
+
+@pytest.mark.parametrize(
+    ("number", "expected"),
+    [(1, "1 day"), (2, "2 days"), (0, "0 days"), (1.4, "1 day"), (0.4, "0 days"), (1.6, "2 days")],
+)
+def test_one_is_one(number: float, expected: str) -> None:
+    """English has one singular; a rounded number is counted as it is shown."""
+    assert expected == counted(number, "day")
+
+
+def test_an_irregular_plural_is_given() -> None:
+    """One pass, two passes."""
+    assert ("1 pass", "2 passes") == (counted(1, "pass", "passes"), counted(2, "pass", "passes"))
+
+
+@given(NAMES, st.integers(1, 9))
+def test_of_a_long_list_the_first_are_named_and_the_others_counted(
+    names: list[str], most: int
+) -> None:
+    """Nothing is left out without a word, and a list that fits has no word more."""
+    named, _, more = listed(names, most).partition(" and ")
+    first = named.split(", ") if named else []
+
+    assert names[:most] == first
+    assert (f"{len(names) - most} more" if len(names) > most else "") == more
+
+
+def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
+    """Whole ones; what is less than two is no gap that asks for a word."""
+    told = "2 minutes are open: more takes follow as you grade, or the day ends early."
+
+    assert ["", "", told, told] == [open_minutes(seconds) for seconds in (-20, 119.9, 120, 179.9)]
+    assert "3 minutes" == open_minutes(OPEN_FROM_SECONDS + 60)[:9]
