@@ -11,6 +11,7 @@ import re
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import day_name
 from drillbox.errors import UsageError
 from drillbox.store.checks import FIRST_MOMENT
 
@@ -28,8 +29,8 @@ _TYPED = re.compile(
 def read_when(text: str, now: Now) -> datetime:
     """Return the moment that a text means, on the player's wall clock.
 
-    Without a time it is this time of that day. A time that the clocks skipped is the one after, of
-    one that came twice the first.
+    Without a time it is this time of that day. Of a time that came twice, as the clocks were set
+    back, the first is meant.
 
     Parameters
     ----------
@@ -41,7 +42,7 @@ def read_when(text: str, now: Now) -> datetime:
     Raises
     ------
     UsageError
-        No moment is meant, or one that has not come yet.
+        No moment is meant, one that the clocks left out, or one that has not come yet.
     """
     typed = _TYPED.fullmatch(" ".join(text.casefold().split()))
     if typed is None or not any(typed.groups()):
@@ -74,7 +75,23 @@ def _moment(typed: re.Match[str], now: Now) -> datetime:
     if on.year < FIRST_MOMENT.year:
         raise ValueError
     wall = datetime.combine(on, clock, tzinfo=now.at.tzinfo)
-    return wall.astimezone(UTC).astimezone(now.at.tzinfo)
+    after = _as_shown(wall)
+    if typed["hour"] is not None and after.time() != clock:
+        before = _as_shown(wall.replace(fold=1))
+        raise UsageError(
+            f"the clocks were put forward on {day_name(on.toordinal())} and left {clock:%H:%M} out",
+            where="--at",
+            fix=f"say {before:%H:%M} or {after:%H:%M}, whichever it was",
+        )
+    return after
+
+
+def _as_shown(wall: datetime) -> datetime:
+    """Return the moment that a time on the wall means, as the clocks there show it.
+
+    A time that they left out is one before or after it, as its fold says (PEP 495).
+    """
+    return wall.astimezone(UTC).astimezone(wall.tzinfo)
 
 
 def _refused(text: str) -> UsageError:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies import clock_times, nows
 
@@ -26,24 +26,29 @@ if TYPE_CHECKING:
     from drillbox.deckfile import Deck
 
 
-def as_on_the_wall(at: datetime, wanted: time) -> bool:
-    """Return whether a moment shows a time of day, or is the one after it that the clocks have."""
-    shown = at.replace(tzinfo=None)
-    skipped = datetime.combine(shown.date(), wanted, tzinfo=at.tzinfo)
-    back = skipped.astimezone(UTC).astimezone(at.tzinfo)
-    return back.replace(tzinfo=None) == shown
+def left_out(on: date, wanted: time, now: Now) -> bool:
+    """Return whether the player's clocks never showed that time on that date."""
+    wall = datetime.combine(on, wanted, tzinfo=now.at.tzinfo)
+    return wall.astimezone(UTC).astimezone(now.at.tzinfo).time() != wanted
+
+
+def date_of(practised: int, wanted: time, now: Now) -> date:
+    """Return the calendar's date of a time on a practice day: after midnight it is the next."""
+    return date.fromordinal(practised + (wanted.hour < now.day_ends_at))
 
 
 @given(now=nows(), wanted=clock_times())
 def test_yesterday_is_the_practice_day_before(now: Now, wanted: time) -> None:
     """Whatever the hour now, and the hour asked for: that day, that time by the clock on the wall.
 
-    An hour after midnight belongs to the evening before it.
+    An hour after midnight belongs to the evening before it. One that the clocks left out has a test
+    of its own.
     """
+    assume(not left_out(date_of(now.day - 1, wanted, now), wanted, now))
     at = read_when(f"yesterday {wanted:%H:%M}", now)
 
     assert now.day - 1 == practice_day(at, now.day_ends_at)
-    assert as_on_the_wall(at, wanted)
+    assert wanted == at.time()
     assert at < now.at
 
 
@@ -51,14 +56,15 @@ def test_yesterday_is_the_practice_day_before(now: Now, wanted: time) -> None:
 def test_a_time_alone_is_of_today_and_has_been(now: Now, wanted: time) -> None:
     """What is still to come today is refused, and nothing else is."""
     typed = f"{wanted:%H:%M}"
-    on = date.fromordinal(now.day + (wanted.hour < now.day_ends_at))
+    on = date_of(now.day, wanted, now)
+    assume(not left_out(on, wanted, now))
     if datetime.combine(on, wanted, tzinfo=now.at.tzinfo).astimezone(UTC) > now.at:
         with pytest.raises(UsageError, match="has not come yet"):
             read_when(typed, now)
         return
     at = read_when(typed, now)
     assert now.day == practice_day(at, now.day_ends_at)
-    assert as_on_the_wall(at, wanted)
+    assert wanted == at.time()
     assert at <= now.at
 
 
@@ -70,10 +76,10 @@ def test_a_time_alone_is_of_today_and_has_been(now: Now, wanted: time) -> None:
 )
 def test_a_date_is_the_calendars(now: Now, day: date, wanted: time, between: str) -> None:
     """Written as ISO 8601 writes it, the time after a space or a T."""
+    assume(not left_out(day, wanted, now))
     at = read_when(f"{day}{between}{wanted:%H:%M}", now)
 
-    assert day == at.date() or not as_on_the_wall(at, wanted)
-    assert as_on_the_wall(at, wanted)
+    assert (day, wanted) == (at.date(), at.time())
 
 
 @given(now=nows())
@@ -89,20 +95,47 @@ def test_a_day_without_a_time_is_this_time_of_that_day(now: Now) -> None:
     ("zone", "typed", "expected"),
     [
         # Summer time begins on the last Sunday of March at 1:00 UTC (Directive 2000/84/EC).
-        ("Europe/Zurich", "2026-03-29 02:30", "2026-03-29T03:30:00+02:00"),
+        ("Europe/Zurich", "2026-03-29 01:59", "2026-03-29T01:59:00+01:00"),
+        ("Europe/Zurich", "2026-03-29 03:00", "2026-03-29T03:00:00+02:00"),
         # And ends on the last Sunday of October at 1:00 UTC: of two like hours the first is meant.
         ("Europe/Zurich", "2026-10-25 02:30", "2026-10-25T02:30:00+02:00"),
         # From the second Sunday of March to the first of November (15 U.S.C. 260a).
-        ("America/New_York", "2026-03-08 02:30", "2026-03-08T03:30:00-04:00"),
+        ("America/New_York", "2026-03-08 03:30", "2026-03-08T03:30:00-04:00"),
         ("America/New_York", "2026-11-01 01:30", "2026-11-01T01:30:00-04:00"),
         ("Asia/Kolkata", "2026-03-29 02:30", "2026-03-29T02:30:00+05:30"),
     ],
 )
 def test_the_changes_of_the_clocks(zone: str, typed: str, expected: str) -> None:
-    """An hour that the clocks skipped is the one after; of one that came twice, the first."""
+    """Of an hour that came twice the first is meant; the hours beside one left out are there."""
     now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZoneInfo(zone)))
 
     assert expected == read_when(typed, now).isoformat()
+
+
+@pytest.mark.parametrize(
+    ("zone", "typed", "said"),
+    [
+        ("Europe/Zurich", "2026-03-29 02:30", "Sun 29 Mar and left 02:30 out; say 01:30 or 03:30"),
+        ("Europe/Zurich", "2026-03-29 02:00", "Sun 29 Mar and left 02:00 out; say 01:00 or 03:00"),
+        ("America/New_York", "2026-03-08 02:59", "say 01:59 or 03:59, whichever it was"),
+        # By half an hour, on the first Sunday of October at 2:00 (the IANA time zone database).
+        ("Australia/Lord_Howe", "2025-10-05 02:15", "say 01:45 or 02:45, whichever it was"),
+    ],
+)
+def test_a_time_that_the_clocks_left_out_is_refused(zone: str, typed: str, said: str) -> None:
+    """Nobody played then: the player knows whether it was the hour before or the one after."""
+    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZoneInfo(zone)))
+    with pytest.raises(UsageError, match="the clocks were put forward on") as refusal:
+        read_when(typed, now)
+
+    assert said in refusal.value.sentence()
+
+
+def test_a_day_without_a_time_never_names_one_that_was_left_out() -> None:
+    """Nobody typed 02:30: that date it is, at the time the clocks had."""
+    now = Now.of(datetime(2026, 12, 1, 2, 30, tzinfo=ZoneInfo("Europe/Zurich")))
+
+    assert "2026-03-29T03:30:00+02:00" == read_when("2026-03-29", now).isoformat()
 
 
 @pytest.mark.parametrize(
