@@ -209,7 +209,7 @@ class DrillboxApp(StyledApp):
         from drillbox.app.screens.hand_over import TakeInSheet  # noqa: PLC0415 - loads when opened
 
         self.action_home()
-        self.push_screen(TakeInSheet(self.desk), self._after_reply)
+        self.push_screen(TakeInSheet(self.desk), self._after_file)
 
     @says_refusals
     def action_hand_in(self) -> None:
@@ -219,13 +219,9 @@ class DrillboxApp(StyledApp):
         self.action_home()
         self.push_screen(HandInSheet(self.desk), self._after_file)
 
-    def _after_reply(self, said: str | None) -> None:
-        if said:
-            self.notify(said, timeout=10, markup=False)
-
-    def _after_file(self, written: str | None) -> None:
-        if written and isinstance(self.screen, Today):
-            self.screen.say_done(written)
+    def _after_file(self, done: str | None) -> None:
+        if done and isinstance(self.screen, Today):
+            self.screen.say_done(done)
 
     def _choose_deck(self, *, first_start: bool) -> None:
         from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - loads when opened

@@ -28,8 +28,9 @@ def _check(app: App[int], desk: Desk) -> None:
 
 
 def _tell(app: App[int], news: str) -> None:
-    """Say it once everywhere, and on Today for good: nothing else may be drawn there."""
-    app.notify(news, severity="error", markup=False)
+    """Say it once on any screen, and on Today for good: nothing else may be drawn there."""
+    if not isinstance(app.screen, Today):
+        app.notify(news, severity="error", markup=False)
     for screen in app.screen_stack:
         if isinstance(screen, Today):
             screen.tell(news)

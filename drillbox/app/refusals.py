@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import wraps
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol, TypeVar, runtime_checkable
 
 from textual.app import App
 from textual.screen import Screen
@@ -18,6 +18,15 @@ D = TypeVar("D", bound=Screen[Any])
 P = ParamSpec("P")
 
 LOOK_AGAIN_SECONDS = 1.0
+SHOWN_SECONDS = 10.0
+
+
+@runtime_checkable
+class SaysRefusals(Protocol):
+    """A screen with a line of its own for them, where a notice would cover what is needed."""
+
+    def say_refusal(self, sentence: str) -> None:
+        """Show the sentence for `SHOWN_SECONDS`."""
 
 
 def says_refusals(
@@ -61,4 +70,8 @@ def draws_when_it_can(
 
 
 def _say(where: Screen[Any] | App[Any], refusal: DrillboxError) -> None:
-    where.notify(refusal.sentence(), severity="error", timeout=10, markup=False)
+    screen = where.screen if isinstance(where, App) else where
+    if isinstance(screen, SaysRefusals):
+        screen.say_refusal(refusal.sentence())
+    else:
+        where.notify(refusal.sentence(), severity="error", timeout=SHOWN_SECONDS, markup=False)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from drillbox.store import Archive
 
 CHECKED_CARDS = 12
-"""A dozen takes fit a first day, and leave a mean error of about 15 % (docs/evidence.md)."""
+"""A dozen cards fit a first day, and leave a mean error of about 15 % (docs/evidence.md)."""
 RATE = 3
 """The place of half the strokes a second among the numbers of a rhythm."""
 _CHUNK = 500

@@ -14,6 +14,7 @@ from drillbox.app.app import DrillboxApp
 from drillbox.app.day_sheet import DONE_COLUMNS, done_rows, gone_words
 from drillbox.app.desk import Desk
 from drillbox.app.paper import map_on_paper, plan_on_paper
+from drillbox.app.screens import today
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
 from drillbox.app.screens.shelf import ORDERS, Shelf
@@ -415,6 +416,33 @@ async def test_a_refused_setting_says_so_and_the_app_goes_on(
         assert "may only be read" not in " ".join(" ".join(rows[middle:]).split())
         assert rows[-1].startswith(" ⏎ play  ← → time")
         assert isinstance(app.screen, Today)
+
+
+async def test_a_refusal_on_today_covers_nothing(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It has a line of its own over what there is to play, and goes after a while."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise NotSavedError("not saved: the box may only be read", fix="make it writable")
+
+    monkeypatch.setattr(Box, "choose_minutes_today", refuse)
+    monkeypatch.setattr(today, "SHOWN_SECONDS", 0.2)
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        before = screen_text(app).splitlines()
+        await press(pilot, "right")
+        refused = screen_text(app).splitlines()
+        for _ in range(100):
+            if screen_text(app).splitlines() == before:
+                break
+            await pilot.pause(0.05)
+        after = screen_text(app).splitlines()
+
+    assert [before[0], *before[1:3]] == [refused[0], *refused[2:4]]
+    assert "not saved: the box may only be read; make it writable." == refused[1].strip()
+    assert before == after
 
 
 async def test_no_sound_is_said_once_at_the_stand(box: Box, clock: ManualClock) -> None:

@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
-from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.refusals import SHOWN_SECONDS, draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from textual.app import ComposeResult
+    from textual.timer import Timer
 
     from drillbox.app.desk import Desk
     from drillbox.app.next_steps import NextSteps
@@ -89,6 +90,7 @@ class Today(Screen[None]):
         self._offers: NextSteps | None = None
         self._drawing: PatternView | None = None
         self._just_done = ""
+        self._refusal_shown: Timer | None = None
 
     @property
     def _desk(self) -> Desk:
@@ -99,6 +101,7 @@ class Today(Screen[None]):
         with Horizontal(classes="headline"):
             yield Static("Today", id="title", markup=False)
             yield Static("", id="clock", markup=False)
+        yield Static("", id="refusal", classes="sentence", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
         with Container(id="day"):
             yield RowTable(COLUMNS, id="plan")
@@ -186,6 +189,18 @@ class Today(Screen[None]):
     def tell(self, news: str) -> None:
         """Say what must be known before anything is planned."""
         self.query_one("#summary", Static).update(news)
+
+    def say_refusal(self, sentence: str) -> None:
+        """Say why something was not done, above what there is to play, for a while."""
+        line = self.query_one("#refusal", Static)
+        line.update(sentence)
+        line.display = True
+        if self._refusal_shown is not None:
+            self._refusal_shown.stop()
+        self._refusal_shown = self.set_timer(SHOWN_SECONDS, self._hide_refusal)
+
+    def _hide_refusal(self) -> None:
+        self.query_one("#refusal").display = False
 
     def say_done(self, done: str) -> None:
         """Say what was done just now, on the page and not over it."""
