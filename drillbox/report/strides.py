@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.days_played import DayColumns
     from drillbox.box.take_views import TakeView
+    from drillbox.box.views import CardView
+
+    Course = Sequence[tuple[TakeView, float]]
 
 WEEK_DAYS = 7
 MOST_NAMED = 12
@@ -111,25 +114,27 @@ def stride(box: Box, card_id: str, *, at: datetime) -> str:
     After one that failed only where the card stands now: what else the week brought is no news of
     this take, and would read like praise.
     """
-    last = box.history(card_id)[-1:]
-    if last and box.card(card_id, at=at).cold_bpm is None:
+    card, course = box.card(card_id, at=at), box.course(card_id)
+    last = course[-1][0] if course else None
+    if last is not None and card.cold_bpm is None:
         return "Not together yet: it comes again, with others between."
-    made = stride_of(box, card_id, at=at, news_since=last[0].at if last else at)
-    failed = bool(last) and last[0].grade < Grade.STEADY
+    made = stride_of(card, course, at=at, news_since=at if last is None else last.at)
+    failed = last is not None and last.grade < Grade.STEADY
     return f"Now about {made.now:.0f} cold." if failed else made.sentence()
 
 
-def stride_of(box: Box, card_id: str, *, at: datetime, news_since: datetime) -> Stride:
+def stride_of(card: CardView, course: Course, *, at: datetime, news_since: datetime) -> Stride:
     """Return how far a card came in the week before `at`.
 
     Parameters
     ----------
-    box, card_id, at
-        Which card, and now.
+    card, course
+        The card, and its takes with the cold tempo after each, as the box gives them.
+    at
+        Now.
     news_since
         From when on a first hold or a record is news.
     """
-    card, course = box.card(card_id, at=at), box.course(card_id)
     start = at - timedelta(days=WEEK_DAYS)
     before = [cold for take, cold in course if take.at < start]
     now = course[-1][1] if course else card.goal_bpm
@@ -139,7 +144,7 @@ def stride_of(box: Box, card_id: str, *, at: datetime, news_since: datetime) -> 
         was=before[-1] if before else None,
         now=now,
         first_hold=bool(held) and held[0] >= news_since and now >= card.goal_bpm,
-        record=_has_record(box.history(card_id), news_since),
+        record=_has_record([take for take, _ in course], news_since),
     )
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import random
 from datetime import timedelta
 from typing import TYPE_CHECKING
+from unittest.mock import patch
 
 import pytest
 
+from drillbox.box import Box
 from drillbox.memory import Grade
 from drillbox.report.strides import (
     MOST_NAMED,
@@ -20,8 +22,9 @@ from drillbox.report.strides import (
 )
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
 
 MONDAY = 739_677
 """2 March 2026, a Monday (ISO 8601), as an ordinal of the proleptic Gregorian calendar."""
@@ -59,6 +62,11 @@ def one(
 def test_a_stride_in_words(made: Stride, gain: int, sentence: str) -> None:
     """The gain is that of the whole tempos shown, so that a reader who subtracts agrees."""
     assert (gain, sentence) == (made.gain, made.sentence())
+
+
+def stride_in(box: Box, card: str, *, at: datetime, news_since: datetime) -> Stride:
+    """Return how far a card of a box came."""
+    return stride_of(box.card(card, at=at), box.course(card), at=at, news_since=news_since)
 
 
 def made(*strides: Stride, minutes: tuple[float, ...] = (0, 0, 15, 0, 0, 14, 1)) -> Week:
@@ -114,6 +122,20 @@ def test_the_sections_of_a_week() -> None:
     assert "Nothing played in the last seven days" == week_sections(made(), width=80)[0][0]
 
 
+def test_a_stride_replays_its_card_once(box: Box, clock: ManualClock) -> None:
+    """It is asked for after every take, while the player waits for the next."""
+    card = box.find("e")
+    box.record(card, bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    with (
+        patch.object(Box, "course", autospec=True, side_effect=Box.course) as course,
+        patch.object(Box, "history", autospec=True) as history,
+    ):
+        said = stride(box, card, at=clock.now())
+
+    assert said.endswith("new this week.")
+    assert (1, 0) == (course.call_count, history.call_count)
+
+
 @pytest.mark.parametrize(("more", "told"), [(0, ""), (1, "      and 1 more"), (3, "and 3 more")])
 def test_a_long_list_names_the_first_and_counts_the_rest(more: int, told: str) -> None:
     """Nothing is left out in silence, and nothing is said where nothing is."""
@@ -165,7 +187,7 @@ def test_after_a_take_that_failed_nothing_is_praised(
 
     assert f"Now about {cold} cold." == stride(box, card, at=clock.now())
     assert (
-        "new this week" in stride_of(box, card, at=clock.now(), news_since=clock.now()).sentence()
+        "new this week" in stride_in(box, card, at=clock.now(), news_since=clock.now()).sentence()
     )
 
 
@@ -183,8 +205,8 @@ def test_news_is_what_happened_since_it_was_asked_for(box: Box, clock: ManualClo
     card, then = box.find("e"), clock.now()
     later = then + timedelta(seconds=1)
 
-    fresh = stride_of(box, card, at=later, news_since=then)
-    stale = stride_of(box, card, at=later, news_since=later)
+    fresh = stride_in(box, card, at=later, news_since=then)
+    stale = stride_in(box, card, at=later, news_since=later)
     assert (True, True) == (fresh.first_hold, fresh.record)
     assert (False, False) == (stale.first_hold, stale.record)
 
@@ -200,7 +222,7 @@ def test_a_record_is_cold_steady_and_faster_than_all_before(box: Box, clock: Man
         (6.01, 99, Grade.CLEAN),
     ):
         play(box, clock, day, bpm, grade)
-        records.append(stride_of(box, card, at=clock.now(), news_since=clock.now()).record)
+        records.append(stride_in(box, card, at=clock.now(), news_since=clock.now()).record)
 
     assert [False, False, False, True, False] == records
 
@@ -265,8 +287,8 @@ def test_a_week_ago_is_seven_days_ago_to_the_moment(box: Box, clock: ManualClock
     play(box, clock, 0, 80, Grade.CLEAN)
     card, then = box.find("e"), clock.now()
     clock.forward(days=7)
-    at_once = stride_of(box, card, at=then + timedelta(days=7), news_since=then)
-    later = stride_of(box, card, at=then + timedelta(days=7, seconds=1), news_since=then)
+    at_once = stride_in(box, card, at=then + timedelta(days=7), news_since=then)
+    later = stride_in(box, card, at=then + timedelta(days=7, seconds=1), news_since=then)
 
     assert (None, 0) == (at_once.was, at_once.gain)
     assert later.now == later.was == pytest.approx(box.course(card)[0][1])
@@ -279,11 +301,11 @@ def test_a_first_hold_that_did_not_last_is_no_news(box: Box, clock: ManualClock)
     """
     card, since = box.find("e"), clock.now()
     play(box, clock, 0, 95, Grade.CLEAN)
-    assert stride_of(box, card, at=clock.now(), news_since=since).first_hold
+    assert stride_in(box, card, at=clock.now(), news_since=since).first_hold
     for day in (1, 2, 3):
         play(box, clock, day, 80, Grade.FELL_APART)
-    now = stride_of(box, card, at=clock.now(), news_since=since)
-    unplayed = stride_of(box, box.find("a"), at=clock.now(), news_since=since)
+    now = stride_in(box, card, at=clock.now(), news_since=since)
+    unplayed = stride_in(box, box.find("a"), at=clock.now(), news_since=since)
 
     assert now.now < 90 <= max(cold for _, cold in box.course(card))
     assert not now.first_hold
