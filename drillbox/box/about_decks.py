@@ -97,12 +97,12 @@ class AboutDecks(Parts):
         """
         entry, now = self._catalogue.entry(card_id), self.now(at)
         dues = self.asked_ever(entry.deck_ids).get(card_id, ())
-        cold = self._shelf.card(card_id, now).cold_bpm or 0.0
+        card = self._shelf.card(card_id, now)
         found = []
         for due in sorted(set(dues), key=lambda due: (due.by, due.goal_bpm)):
             since = due.given.toordinal() if due.given else 0
             day = self._beliefs.first_day_at(card_id, due.goal_bpm, since=since)
             reached = None if day is None else date.fromordinal(day)
-            today, stands = date.fromordinal(now.day), cold >= due.goal_bpm
+            today, stands = date.fromordinal(now.day), card.stands_at(due.goal_bpm)
             found.append(Kept.of(due, reached=reached, today=today, stands=stands))
         return tuple(found)

@@ -142,5 +142,4 @@ class Shelf:
             last_day=None if played is None else practice_day(played, now.day_ends_at),
             returns_on=None if until is None else now.day_of(until),
             due=due,
-            due_met=due is not None and met and 2.0**belief.mu >= due.goal_bpm,
         )

@@ -43,8 +43,7 @@ class CardView:
     `cold_bpm`, `low_bpm` and `high_bpm` are what the model expects of a first take now, with the 80
     % band; None before the first take. `returns` is when it is predicted to slip under its goal;
     None where it is not held. `last_day` and `returns_on` are the practice days of `last_played`
-    and `returns`. `due` is the nearest assignment that has not passed; `due_met` whether the card
-    stands at its tempo, so that nothing more need be said of it.
+    and `returns`. `due` is the nearest assignment that has not passed.
     """
 
     card_id: str
@@ -67,7 +66,6 @@ class CardView:
     last_day: int | None
     returns_on: int | None
     due: Due | None = None
-    due_met: bool = False
 
     @property
     def pattern(self) -> Pattern:
@@ -88,6 +86,15 @@ class CardView:
             return "–"
         tempo = f"{self.cold_bpm:.0f}"
         return {State.BUILDING: f"({tempo})", State.FADING: f"{tempo}?"}.get(self.state, tempo)
+
+    def stands_at(self, bpm: float) -> bool:
+        """Return whether it is at a tempo, cold, now; it is at none before it came together."""
+        return self.cold_bpm is not None and self.cold_bpm >= bpm
+
+    @property
+    def due_met(self) -> bool:
+        """Whether it stands at what is asked of it, so that nothing more need be said of that."""
+        return self.due is not None and self.stands_at(self.due.goal_bpm)
 
     @property
     def holds(self) -> bool:

@@ -242,9 +242,8 @@ def _asked(cards: Iterable[CardView]) -> Asked:
     asked: Asked = {}
     for card in cards:
         if card.due is not None:
-            ready = card.cold_bpm is not None and card.cold_bpm >= card.due.goal_bpm
             for deck_id in card.deck_ids:
-                asked.setdefault((deck_id, card.due.by), []).append(ready)
+                asked.setdefault((deck_id, card.due.by), []).append(card.due_met)
     return dict(sorted(asked.items(), key=lambda item: (item[0][1], item[0][0])))
 
 

@@ -263,6 +263,30 @@ def test_what_became_of_an_assignment_is_a_fact(
     assert Kept.of(due, reached=reached, today=date(2030, 1, 1), stands=False).status != "not due"
 
 
+def test_what_is_asked_is_met_while_the_card_stands_there_cold(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """One rule on Today, among the decks and on the card's page: its cold tempo now.
+
+    What is reached early and has slipped again is asked for again while there is time.
+    """
+    text = small_deck.text + '[[assignment]]\nby = 2027-03-01\ncards = ["e"]\ngoal = 60\n'
+    box.put_deck(
+        parse_deck(text.replace("edition = 1", "edition = 9"), name="x.toml"), at=clock.now()
+    )
+    e, start, seen = box.find("e"), clock.now(), set()
+    box.record(e, bpm=60, grade=Grade.CLEAN, at=start, seconds=40)
+    for days in (0, 1, 30, 300):
+        at = start + timedelta(days=days)
+        card, (kept,) = box.card(e, at=at), box.assignments(e, at=at)
+        stands = card.cold_bpm is not None and card.cold_bpm >= 60.0
+        seen.add(stands)
+        assert (stands, "met" if stands else "not due") == (card.due_met, kept.status)
+
+    assert {True, False} == seen
+    assert not box.card(box.find("a"), at=start).stands_at(1.0)
+
+
 def test_an_assignment_met_is_kept_and_then_silent(
     box: Box, clock: ManualClock, small_deck: Deck
 ) -> None:
