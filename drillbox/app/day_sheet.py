@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.now import day_name
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, listed_titles
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -61,12 +61,11 @@ def coming_words(box: Box, *, at: datetime) -> str:
     titles = [f"{box.title(item.card_id)} at {item.bpm}" for item in by_card(plan.items)]
     if titles:
         when = "Tomorrow's first takes" if day == today + 1 else f"First takes on {day_name(day)}"
-        more = len(titles) - MOST_NAMED
-        others = f"; and {more} more" if more > 0 else ""
-        lines.append(f"{when}: {'; '.join(titles[:MOST_NAMED])}{others}.")
+        lines.append(f"{when}: {listed_titles(titles, MOST_NAMED)}.")
     slipping = [
         f"{card.title} {day_words(card.returns_on, today)}" for card in box.coming(at=at, days=7)
     ]
     if slipping:
-        lines.append(f"Slipping under the goal if left alone: {'; '.join(slipping[:MOST_NAMED])}.")
+        slip = listed_titles(slipping, MOST_NAMED)
+        lines.append(f"Slipping under the goal if left alone: {slip}.")
     return "\n".join(lines)

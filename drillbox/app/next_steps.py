@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, listed_titles
 from drillbox.box.goals import RAISE_BPM
 
 if TYPE_CHECKING:
@@ -58,11 +58,9 @@ class NextSteps:
                 else ("cards have outgrown their goals")
             )
             changes = [f"{c.title} {c.now_bpm:.0f} to {c.then_bpm:.0f}" for c in self.outgrown]
-            more = len(changes) - MOST_NAMED
-            others = f"; and {more} more" if more > 0 else ""
             told.append(
                 f"{len(changes)} {have}. r raises by {RAISE_BPM:.0f}:"
-                f" {'; '.join(changes[:MOST_NAMED])}{others}."
+                f" {listed_titles(changes, MOST_NAMED)}."
             )
         if self.deck is not None:
             cards = counted(len(self.deck.cards), "card")

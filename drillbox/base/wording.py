@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 DAY_IS_OVER = "Done for today. Come back tomorrow"
 """What a day that was played ends with; how to play on follows."""
@@ -20,10 +20,34 @@ def counted(number: float, thing: str, things: str = "") -> str:
     return f"{whole} {thing}" if whole == 1 else f"{whole} {things or thing + 's'}"
 
 
+def as_sentence(words: str) -> str:
+    """Return words as a sentence: the first letter upper, a full stop at the end."""
+    return f"{words[:1].upper()}{words[1:]}."
+
+
 def listed(names: Sequence[str], most: int) -> str:
     """Return ``a, b and 3 more``: the first so many by their names, the others counted."""
     more = len(names) - most
     return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def listed_titles(titles: Sequence[str], most: int) -> str:
+    """Return ``a; b; and 3 more``, as `listed` does: titles have commas of their own."""
+    more = len(titles) - most
+    return "; ".join([*titles[:most], *([f"and {more} more"] if more > 0 else [])])
+
+
+def nearest(typed: str, known: Iterable[str]) -> str | None:
+    """Return the known name that a mistyped one is spelt most like, if any is near enough."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
+
+    return next(iter(get_close_matches(typed, known, n=1)), None)
+
+
+def did_you_mean(typed: str, known: Iterable[str], *, otherwise: str) -> str:
+    """Return the question whether the nearest known name was meant, or what else to do."""
+    near = nearest(typed, known)
+    return otherwise if near is None else f"did you mean {near!r}?"
 
 
 def open_minutes(seconds: float) -> str:

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import listed
+from drillbox.base.wording import did_you_mean, listed
 from drillbox.box.dues import Due
 from drillbox.box.legible import Legible
 from drillbox.box.setting_kinds import REPLY
@@ -352,7 +352,5 @@ def _hint(wanted: str, entries: Collection[Entry]) -> str:
         return f"did you mean {some[0]!r}?"
     if some:
         return f"say which: {listed([repr(title) for title in some], _MOST_NAMED)}"
-    from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
-
-    near = get_close_matches(wanted, [name for entry in entries for name in entry.names], n=1)
-    return f"did you mean {near[0]!r}?" if near else "'drillbox cards' lists the cards"
+    names = [name for entry in entries for name in entry.names]
+    return did_you_mean(wanted, names, otherwise="'drillbox cards' lists the cards")

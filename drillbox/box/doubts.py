@@ -11,7 +11,7 @@ from math import log2, sqrt
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import day_name, epoch_days
-from drillbox.base.wording import counted, listed
+from drillbox.base.wording import as_sentence, counted, listed
 from drillbox.box.diary import take_view
 from drillbox.errors import UnknownCardError
 
@@ -77,8 +77,7 @@ class LeftOut:
         if self.passed_over:
             parts.append(f"{listed(self.passed_over, 1)} cannot be used")
         said = " and ".join(parts)
-        said = said[:1].upper() + said[1:]
-        return f"{said}: 'drillbox checkup' tells more." if said else ""
+        return as_sentence(f"{said}: 'drillbox checkup' tells more") if said else ""
 
 
 class Doubts:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import as_sentence, counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import (
@@ -116,7 +116,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
             say(view.note)
         say()
         say(draw(pattern, motions=True, leading=leading))
-        say(f"{words[0].upper()}{words[1:]}. Difficulty {difficulty(pattern):.0f}.")
+        say(f"{as_sentence(words)} Difficulty {difficulty(pattern):.0f}.")
         say()
         say(f"{view.state.value}, goal {view.goal_bpm:.0f} bpm")
         if view.cold_bpm is not None:

@@ -9,7 +9,7 @@ import click
 
 from drillbox.base.files import is_folder
 from drillbox.base.now import Now, day_name
-from drillbox.base.wording import counted
+from drillbox.base.wording import counted, listed_titles
 from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
@@ -228,10 +228,9 @@ def check_command(deck: str, drawn: bool) -> int | None:
 
 def _raised(goals: Sequence[GoalChange]) -> str:
     """Return which goals a deck raised, since the highest goal of all decks stands."""
-    said = [f"{one.title} {one.now_bpm:g} → {one.then_bpm:g}" for one in goals[:MOST_RAISED]]
-    more = len(goals) - len(said)
-    said += [f"and {more} more"] if more else []
-    return f"Goals raised by it: {'; '.join(said)}. 'drillbox goals NAME --to BPM' keeps yours."
+    raised = [f"{one.title} {one.now_bpm:g} → {one.then_bpm:g}" for one in goals]
+    told = listed_titles(raised, MOST_RAISED)
+    return f"Goals raised by it: {told}. 'drillbox goals NAME --to BPM' keeps yours."
 
 
 def _asked(cards: Iterable[CardView]) -> Asked:

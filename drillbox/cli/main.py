@@ -55,12 +55,12 @@ class LateGroup(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command that was typed, or say which one was probably meant."""
         if args and args[0] not in HOMES and not args[0].startswith("-"):
-            from difflib import get_close_matches
+            fix = f"it is a page of the app: start 'drillbox', then press {PAGES.get(args[0])}"
+            if args[0] not in PAGES:
+                from drillbox.base.wording import did_you_mean
 
-            near = get_close_matches(args[0], HOMES, n=1)
-            fix = f"did you mean {near[0]!r}?" if near else "'drillbox --help' lists the commands"
-            if args[0] in PAGES:
-                fix = f"it is a page of the app: start 'drillbox', then press {PAGES[args[0]]}"
+                lists = "'drillbox --help' lists the commands"
+                fix = did_you_mean(args[0], HOMES, otherwise=lists)
             raise UsageError(f"no command {args[0]!r}", fix=fix)
         return super().resolve_command(ctx, args)
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.wording import did_you_mean
 from drillbox.box.views import MAP_LEGEND
 from drillbox.cli.output import card_object, json_option, say, say_json
 from drillbox.cli.wiring import clock, open_box
@@ -212,13 +213,9 @@ def _deck_and_card(box: Box, name: str, card: str | None) -> tuple[Deck, str]:
 def _slug(deck: Deck, card: str) -> str:
     slugs = [c.slug for c in deck.cards if card.casefold() in {c.slug, c.title.casefold()}]
     if not slugs:
-        from difflib import get_close_matches
-
-        near = get_close_matches(card, [c.slug for c in deck.cards], n=1)
-        hint = (
-            f"did you mean {near[0]!r}?" if near else f"'drillbox family {deck.id}' lists its cards"
-        )
-        raise UnknownCardError(f"no card {card!r} in {deck.id}", fix=hint)
+        lists = f"'drillbox family {deck.id}' lists its cards"
+        fix = did_you_mean(card, [c.slug for c in deck.cards], otherwise=lists)
+        raise UnknownCardError(f"no card {card!r} in {deck.id}", fix=fix)
     return slugs[0]
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from datetime import date, datetime
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from drillbox.base.tempi import ASKED
+from drillbox.base.wording import did_you_mean
 from drillbox.deckfile.tables import Table
 
 if TYPE_CHECKING:
@@ -105,8 +105,7 @@ def _read(
     cards = table.slugs("cards")
     for name in cards:
         if slugs is not None and name not in slugs and not problems.enough:
-            near = get_close_matches(name, slugs, n=1)
-            fix = f"did you mean {near[0]!r}?" if near else "name the id of a card of this deck"
+            fix = did_you_mean(name, slugs, otherwise="name the id of a card of this deck")
             table.wrong("cards", f"the assignment names no card: {name!r}", fix, item=name)
     goal = None
     if "goal" in table:

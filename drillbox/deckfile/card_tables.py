@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.base.tempi import ASKED
+from drillbox.base.wording import did_you_mean
 from drillbox.deckfile.deck import Card
 from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.rhythm import fingerprint, title
@@ -128,11 +128,10 @@ def check_order(cards: Sequence[Waiting], left_out: Mapping[str, LeftOut]) -> No
             if name in known or (id(card.table), name) in told:
                 continue
             told.add((id(card.table), name))
-            fix = "name the id of a card of this deck"
             if name in left_out:
                 fix = f"it was left out: {left_out[name].reason}"
-            elif near := get_close_matches(name, slugs, n=1):
-                fix = f"did you mean {near[0]!r}?"
+            else:
+                fix = did_you_mean(name, slugs, otherwise="name the id of a card of this deck")
             card.table.wrong("after", f"after names no card: {name!r}", fix, item=name)
     graph: dict[str, tuple[str, ...]] = {card.slug: card.after for card in cards}
     try:

@@ -8,9 +8,9 @@ cards stand by difficulty.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import did_you_mean, nearest
 from drillbox.deckfile.deck import Card, LeftOut
 from drillbox.deckfile.drafting import blends, displaced_cards, placements
 from drillbox.deckfile.families import read_family
@@ -169,11 +169,11 @@ class Expander:
                 yield self.cards[name]
             else:
                 known = [*self.cards, *self._families]
-                fix = "name a card or a family that stands above"
+                above = "name a card or a family that stands above"
                 if name in self.left_out:
                     fix = f"it was left out: {self.left_out[name].reason}"
-                elif near := get_close_matches(name, known, n=1):
-                    fix = f"did you mean {near[0]!r}?"
+                else:
+                    fix = did_you_mean(name, known, otherwise=above)
                 family.table.wrong(key, f"no card or family {name!r}", fix, item=name)
                 return
 
@@ -257,6 +257,6 @@ def _check_names(family: Family, names: Sequence[str]) -> None:
 
 
 def _unknown(family: Family, slug: str, names: Sequence[str]) -> tuple[str, str]:
-    near = get_close_matches(slug, names, n=1) or names[:1]
-    fix = f"did you mean {near[0]!r}?" if near else "take it out"
+    near = nearest(slug, names) or next(iter(names), None)
+    fix = f"did you mean {near!r}?" if near else "take it out"
     return f"the family {family.slug!r} makes no card {slug!r}", fix

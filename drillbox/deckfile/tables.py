@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from difflib import get_close_matches
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import did_you_mean, nearest
 from drillbox.deckfile.places import Place, Places
 from drillbox.errors import DeckError
 
@@ -98,9 +98,8 @@ class Table:
         self._meant: set[str] = set()
         for key in values:
             if key not in known and not problems.enough:
-                near = get_close_matches(key, known, n=1)
-                self._meant.update(near)
-                fix = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(known)}"
+                self._meant.add(nearest(key, known) or "")
+                fix = did_you_mean(key, known, otherwise=f"known here: {', '.join(known)}")
                 problems.add(
                     problems.places.key((*path, key)), f"unknown key {_brief(key)}", fix=fix
                 )
@@ -218,8 +217,7 @@ class Table:
         if found is None or found in choices:
             return found or default
         words = [str(choice) for choice in choices]
-        near = get_close_matches(found, words, n=1)
-        fix = f"did you mean {near[0]!r}?" if near else f"write one of: {', '.join(words)}"
+        fix = did_you_mean(found, words, otherwise=f"write one of: {', '.join(words)}")
         self.wrong(key, f"{_brief(found)} is no {key}", fix)
         return default
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import as_sentence, counted
 from drillbox.ear.bands import NOTICED_MS, NOTICED_SHARE, SPACING_MS
 from drillbox.rhythm import Level, syllables
 
@@ -57,7 +57,7 @@ def sentence(measured: Measurement) -> str:
         said.append(f"the strokes scatter by {numbers.spread_ms:.0f} ms")
     if not said:
         return "Too little was heard to say much."
-    return f"{said[0][0].upper()}{'; '.join(said)[1:]}."
+    return as_sentence("; ".join(said))
 
 
 def noticed_ms(measured: Measurement) -> float:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import counted
+from drillbox.base.wording import as_sentence, counted
 from drillbox.errors import ExchangeError, UsageError
 from drillbox.paper.midi_reading import read_midi
 from drillbox.paper.musicxml_reading import read_musicxml
@@ -199,7 +199,7 @@ def _report(
         what = "fell on a place with another of its voice"
         said.append(f"{counted(clashes, 'stroke')} {what}; the louder one stayed.")
     said += [f"Left out: {count} {what}." for what, count in music.left_out.items()]
-    said += [f"{remark[0].upper()}{remark[1:]}." for remark in music.remarks]
+    said += map(as_sentence, music.remarks)
     return said
 
 

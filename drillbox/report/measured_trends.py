@@ -11,6 +11,7 @@ from statistics import fmean, median
 from textwrap import fill
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import as_sentence
 from drillbox.box.diary import take_view
 from drillbox.ear.bands import NOTICED_MS
 from drillbox.ear.log_values import LoggedTake, read_logged
@@ -80,7 +81,7 @@ def habits_of(takes: Iterable[TakeView]) -> tuple[str, ...]:
         if count >= _LEAST_TAKES and gone * 5 > told:
             text = f"the {voice}'s {name} is missing {gone} times in {told}, over {count} takes"
             found.append((10 * gone / told, text))
-    return tuple(f"{text[0].upper()}{text[1:]}." for _, text in sorted(found, reverse=True))
+    return tuple(as_sentence(text) for _, text in sorted(found, reverse=True))
 
 
 def months_lines(months: Iterable[MonthOfTakes]) -> tuple[str, ...]:

@@ -6,7 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.base.wording import OPEN_FROM_SECONDS, counted, listed, open_minutes
+from drillbox.base.wording import (
+    OPEN_FROM_SECONDS,
+    as_sentence,
+    counted,
+    did_you_mean,
+    listed,
+    listed_titles,
+    nearest,
+    open_minutes,
+)
 
 NAMES = st.lists(st.text("abc", min_size=1, max_size=3), max_size=9)
 
@@ -43,3 +52,40 @@ def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
 
     assert ["", "", told, told] == [open_minutes(seconds) for seconds in (-20, 119.9, 120, 179.9)]
     assert "3 minutes" == open_minutes(OPEN_FROM_SECONDS + 60)[:9]
+
+
+@pytest.mark.parametrize(
+    ("titles", "told"),
+    [
+        ([], ""),
+        (["groove, 1"], "groove, 1"),
+        (["groove, 1", "e of 2"], "groove, 1; e of 2"),
+        (["groove, 1", "e of 2", "a of 4"], "groove, 1; e of 2; and 1 more"),
+        (list("abcdefg"), "a; b; and 5 more"),
+    ],
+)
+def test_titles_have_commas_of_their_own(titles: list[str], told: str) -> None:
+    """So semicolons stand between them."""
+    assert told == listed_titles(titles, 2)
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [("the & comes late", "The & comes late."), ("& left out", "& left out."), ("e", "E.")],
+)
+def test_words_become_a_sentence(words: str, sentence: str) -> None:
+    """Nothing but the first letter is changed."""
+    assert sentence == as_sentence(words)
+
+
+def test_a_name_that_was_nearly_right_is_asked_about() -> None:
+    """The nearest of those that are near enough; else what else to do is said."""
+    known = ["triplet-ghosts", "sixteenth-ghosts", "doubles"]
+
+    assert "doubles" == nearest("doubels", known)
+    assert nearest("shuffle", known) is None
+    assert nearest("doubles", []) is None
+    assert "did you mean 'sixteenth-ghosts'?" == did_you_mean(
+        "sixtenth-ghosts", known, otherwise=""
+    )
+    assert "take it out" == did_you_mean("shuffle", known, otherwise="take it out")

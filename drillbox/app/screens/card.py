@@ -22,7 +22,7 @@ from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.tempi import ASKED
-from drillbox.base.wording import counted
+from drillbox.base.wording import as_sentence, counted
 from drillbox.box.views import read_pattern
 from drillbox.plan.why import by_day
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words
@@ -110,11 +110,11 @@ class CardPage(Screen[None]):
         words = movement_words(moved, card.goal_bpm)
         hard, plain = difficulty(card.pattern), difficulty(read_pattern(PLAIN_GROOVE))
         work = (
-            f"{words[0].upper()}{words[1:]}. Difficulty {hard:.0f};"
+            f"{as_sentence(words)} Difficulty {hard:.0f};"
             f" a rock groove without ghosts has {plain:.0f}."
         )
         told = [kept.words for kept in box.assignments(card.card_id, at=now)]
-        asked = "".join(f" {words[0].upper()}{words[1:]}." for words in told[-ASSIGNMENTS:])
+        asked = "".join(f" {as_sentence(words)}" for words in told[-ASSIGNMENTS:])
         self.query_one("#facts", Static).update(
             f"{self._facts(card)}\n"
             f"{box.why(card.card_id, at=now)} {box.compared(card.card_id, at=now)}{asked}"
