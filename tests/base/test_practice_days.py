@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
@@ -73,6 +74,48 @@ def test_intervals_reach_from_a_day_to_a_year() -> None:
     assert ["1997-09-03"] == following("FREQ=DAILY;INTERVAL=1", "1997-09-02", 1)
     first, second = following("FREQ=DAILY;INTERVAL=366", "1997-09-02", 2)
     assert 366 == (date.fromisoformat(second) - date.fromisoformat(first)).days
+
+
+def test_a_year_ahead_is_looked_at_and_no_more() -> None:
+    """A leap year lies between two firsts of March; two of them never lie farther apart."""
+    first = "FREQ=YEARLY;BYMONTH=3;BYMONTHDAY=1"
+
+    assert ["2028-03-01", "2029-03-01"] == following(first, "2027-03-01", 2)
+    assert ["2027-03-01"] == following(first, "2027-02-28", 1)
+    # The next 29th of February is four years away: the next day is taken.
+    leap, day = "FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=29", date(2024, 2, 29).toordinal()
+    assert day + 1 == PracticeDays(leap, ()).next_after(day)
+    assert day == PracticeDays(leap, ()).next_after(day - 60)
+
+
+def test_a_rule_may_be_as_long_as_a_line_and_no_longer() -> None:
+    """Two hundred signs; a rule that is refused is shown, one of more than sixty by its start."""
+    days = ",".join(f"{day % 9 + 1}" for day in range(89))
+    longest = f"FREQ=DAILY;BYMONTHDAY={days}1"
+    assert 200 == len(longest)
+
+    assert ["1997-09-03"] == following(longest, "1997-09-02", 1)
+    with pytest.raises(UsageError, match="names no practice days") as caught:
+        read_practice_days(f"{longest}1")
+    assert f"'{longest[:57]}'... names" in str(caught.value)
+    for many, shown in ((60, f"'{'x' * 60}' names"), (61, f"'{'x' * 57}'... names")):
+        with pytest.raises(UsageError, match=re.escape(shown)):
+            read_practice_days("x" * many)
+
+
+@pytest.mark.parametrize("last", ["2029-01-03", "2026-01-01"])
+def test_a_holiday_lasts_three_years_at_most(last: str) -> None:
+    """Of 366 days each; both its ends are off, and what is a day longer is refused."""
+    (span,) = read_practice_days("every day", f"2026-01-01..{last}").off
+    begin, end = date(2026, 1, 1).toordinal(), date.fromisoformat(last).toordinal()
+
+    assert (begin, end) == span
+    assert end - begin in {0, 3 * 366}
+    assert [False, True, True, False] == [
+        PracticeDays("every day", (span,)).is_off(day) for day in (begin - 1, begin, end, end + 1)
+    ]
+    with pytest.raises(UsageError, match="is longer than three years"):
+        read_practice_days("every day", "2026-01-01..2029-01-04")
 
 
 def test_after_a_year_of_holidays_the_next_day_is_taken() -> None:
