@@ -82,7 +82,7 @@ class ArchiveFile:
     def close(self) -> None:
         """Let the file go, and note how it is left if it is known to be whole."""
         self._box.close()
-        known = not (self._unchecked or self._is_damaged or self._box.read_only)
+        known = not (self._unchecked or self._box.read_only)  # a damaged one stays unchecked
         if self.path is not None and known:
             daily_check.note(self.path, day=self._opened_on, makes_folder=self._is_new)
 

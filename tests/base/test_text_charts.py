@@ -42,6 +42,36 @@ def test_columns_as_they_are_drawn() -> None:
     ] == drawn.splitlines()
 
 
+@pytest.mark.parametrize(("width", "height"), [(0, 0), (10, 1), (10, 2)])
+def test_the_smallest_chart_has_four_columns_and_one_row(width: int, height: int) -> None:
+    """However little room a terminal gives; what stands under it keeps a space between."""
+    assert ["   1 │████", "      a  b"] == columns(
+        [1.0], width=width, height=height, left="a", right="b"
+    ).splitlines()
+    named = columns([1.0], width=width, height=height, left="Monday", right="today")
+    assert "      Monday today" == named.splitlines()[-1]
+    assert "   1 │" == columns([], width=width, height=height, left="", right="").splitlines()[0]
+
+
+@given(st.lists(st.integers(0, 8), min_size=4, max_size=12), st.integers(2, 9), st.integers(0, 40))
+def test_a_column_has_as_many_eighths_as_its_value(
+    eighths: list[int], height: int, room: int
+) -> None:
+    """Read back from the blocks, which lie in Unicode by eighths from U+2581 to U+2588."""
+    rows, width = height - 1, 6 + len(eighths) + room
+    lines = columns(
+        [rows * each / 8 for each in eighths],
+        width=width, height=height, left="", right="", top=float(rows),
+    ).splitlines()  # fmt: skip
+    cells = [line[6:].ljust(width - 6) for line in lines[:-1]]
+    stretch = (width - 6) // len(eighths)
+
+    for place, value in enumerate(eighths):
+        for column in range(place * stretch, (place + 1) * stretch):
+            assert value * rows == sum(" ▁▂▃▄▅▆▇█".index(row[column]) for row in cells)
+    assert not "".join(row[len(eighths) * stretch :] for row in cells).strip()
+
+
 def test_eighths_of_a_row_have_blocks_of_their_own() -> None:
     """Eight values an eighth apart: the block elements U+2581 to U+2588 (Unicode)."""
     drawn = columns([k / 8 for k in range(9)], width=15, height=2, left="", right="")

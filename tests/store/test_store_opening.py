@@ -55,9 +55,11 @@ def test_a_box_in_memory_leaves_nothing_behind(
 
 
 def test_the_moment_of_opening_must_be_aware() -> None:
-    """Days of backups are the player's days."""
+    """Days of backups are the player's days, and so is every later time that a box is told."""
     with pytest.raises(UsageError, match="time zone"):
         open_box(now=NOW.replace(tzinfo=None))
+    with open_box() as box, pytest.raises(UsageError, match="time zone"):
+        box.tell_time(NOW.replace(tzinfo=None))
 
 
 def test_a_file_of_another_program_is_left_alone(tmp_path: Path) -> None:
