@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import asyncio
+import math
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, cast
 
 import pytest
 from textual.binding import Binding
 
+from drillbox.app.beside import loaded_beside
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.shelf import Shelf
 from drillbox.app.screens.takes import Takes
@@ -93,3 +96,11 @@ async def test_the_years_span_can_be_asked_for_before_the_plots_stand(
 
         assert await shows(pilot, "three months: ")
         assert "Reading" not in screen_text(app)
+
+
+@pytest.mark.parametrize("display", [True, False])
+async def test_a_page_that_is_going_gets_nothing_late(*, display: bool) -> None:
+    """Textual hides a page as soon as it is taken away: its parts may be gone already."""
+    page = cast("Screen[None]", SimpleNamespace(display=display))
+
+    assert (math if display else None) is await loaded_beside(page, "math")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
@@ -13,6 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.accompaniment import next_of
+from drillbox.app.beside import loaded_beside
 from drillbox.app.grade_signs import GRADE_LEGEND
 from drillbox.app.kept_takes import heard_again, kept_takes
 from drillbox.app.refusals import draws_when_it_can, says_refusals
@@ -140,11 +139,13 @@ class CardPage(Screen[None]):
         self, takes: Sequence[TakeView], slipping: Sequence[float], goal_bpm: float, today: int
     ) -> None:
         """Load the plotting library beside the page, then draw the takes and what is expected."""
-        plots = await asyncio.to_thread(import_module, "drillbox.app.widgets.dated_plot")
+        plots = await loaded_beside(self, "drillbox.app.widgets.dated_plot")
+        if plots is None:
+            return
         from drillbox.app.widgets.card_history import card_picture  # noqa: PLC0415 - loaded now
 
         if not self.query("#history"):
-            await self.mount(plots.DatedPlot(id="history"), before="#history-words")
+            self.mount(plots.DatedPlot(id="history"), before="#history-words")
         picture = card_picture(takes, slipping, goal_bpm=goal_bpm, today=today)
         self.query_one("#history", plots.DatedPlot).show(picture)
 

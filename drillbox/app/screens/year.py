@@ -7,7 +7,6 @@ as soon as their library is loaded.
 
 from __future__ import annotations
 
-import asyncio
 from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
@@ -17,6 +16,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
+from drillbox.app.beside import loaded_beside
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.report.year import (
@@ -139,13 +139,15 @@ class Year(Screen[None]):
     @work(exclusive=True)
     async def _plot(self) -> None:
         """Load the plotting library beside the page, then put the plots in their places."""
-        plots = await asyncio.to_thread(import_module, "drillbox.app.widgets.dated_plot")
+        plots = await loaded_beside(self, "drillbox.app.widgets.dated_plot")
+        if plots is None:
+            return
         for place in ("in-hand", "families"):
             if place == "families" and not self._families:
                 continue
             if not self.query(f"#{place}-plot"):
                 plot: DatedPlot = plots.DatedPlot(id=f"{place}-plot")
-                await self.query_one(f"#{place}").mount(plot, after=f"#{place}-title")
+                self.query_one(f"#{place}").mount(plot, after=f"#{place}-title")
         self._plots_stand = True
         self._show_span()
 
