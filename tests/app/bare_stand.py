@@ -9,6 +9,8 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
+from bare_screen import Bare
+
 from drillbox.app.desk import Desk, Devices
 from drillbox.app.screens.stand import DEAF_SECONDS, Stand
 from drillbox.sound import Metronome, SilentClock
@@ -100,84 +102,23 @@ class NotedFace:
         self.noted_last = (words, bad)
 
 
-class Line:
-    """A line of the screen, or its footer."""
-
-    def __init__(self) -> None:
-        self.words, self.visible, self.shown = "", True, False
-
-    def update(self, words: str, *, layout: bool = True) -> None:
-        """Note what it says."""
-        del layout
-        self.words = words
-
-    def set_class(self, add: bool, name: str) -> None:  # noqa: FBT001 - as the library has it
-        """Note whether it is shown."""
-        assert "-shown" == name
-        self.shown = add
-
-
-class BareStand(Stand):
+class BareStand(Bare, Stand):
     """A stand in no app.
 
     Attributes
     ----------
     face
         What it has its face show.
-    closed_with
-        What it was closed with, each time that it was.
-    work
-        What it gave to threads, to be done by the test.
-    posted
-        What it told itself from there, to be handed on by the test.
-    looked_at_keys
-        How often it had its footer look which keys are offered.
     """
-
-    app: Any = None
 
     def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
         super().__init__(desk, tempo_check=tempo_check, first=first)
         self.face = NotedFace()
-        self.closed_with: list[bool | None] = []
-        self.work: list[Callable[[], object]] = []
-        self.posted: list[Any] = []
-        self.looked_at_keys = 0
-        self.every: dict[str, float] = {}
-        self._lines: dict[str, Line] = {}
         self.on_mount()
 
     @property
     def _face(self) -> StandFace:
         return cast("StandFace", self.face)
-
-    def query_one(self, selector: Any, expect_type: Any = None) -> Any:
-        """Return a line of the screen by its name, or the footer."""
-        del expect_type
-        name = selector if isinstance(selector, str) else selector.__name__
-        return self._lines.setdefault(name, Line())
-
-    def set_interval(self, interval: float, callback: Any = None, **_: Any) -> Any:
-        """Note what is done how often; the test does it."""
-        self.every[callback.__name__] = interval
-
-    def refresh_bindings(self) -> None:
-        """Note it."""
-        self.looked_at_keys += 1
-
-    def dismiss(self, result: bool | None = None) -> Any:  # noqa: FBT001 - as the library has it
-        """Note it."""
-        self.closed_with.append(result)
-
-    def run_worker(self, work: Any, *_: Any, thread: bool = False, **__: Any) -> Any:
-        """Note it: what takes a second may not run where keys are read."""
-        assert thread
-        self.work.append(work)
-
-    def post_message(self, message: Any) -> bool:
-        """Note it; refuse it once the stand is closed, as the library does."""
-        self.posted.append(message)
-        return not self.closed_with
 
     # what a player does and sees
 
@@ -191,18 +132,9 @@ class BareStand(Stand):
         """What just happened, in words."""
         return self.face.noted_last[0]
 
-    def line(self, name: str) -> Line:
-        """Return a line of the screen."""
-        return self._lines[name]
-
-    def offers(self, action: str) -> bool | None:
-        """Return whether the footer offers a key, and the key does something."""
-        return self.check_action(action, ())
-
-    def wait(self, seconds: float) -> None:
+    def later(self, seconds: float) -> None:
         """Let time pass, and draw the next frame."""
-        cast("ManualClock", self._desk.clock).forward(seconds=seconds)
-        self._frame()
+        self.wait(cast("ManualClock", self._desk.clock), seconds, "_frame")
 
     def play_whole(self) -> None:
         """Play the take on the stand to its end."""
@@ -213,13 +145,13 @@ class BareStand(Stand):
         self.action_play()
         shape, pattern = self._sitting.shape, self._sitting.card.pattern
         bars = shape.count_in_bars + passes * pattern.bars
-        self.wait(bars * pattern.seconds(self._sitting.bpm) / pattern.bars + 0.01)
+        self.later(bars * pattern.seconds(self._sitting.bpm) / pattern.bars + 0.01)
 
     def grade_whole(self, key: str = "d") -> None:
         """Play the take on the stand, and grade it."""
         self.play_whole()
         self.action_grade(key)
-        self.wait(DEAF_SECONDS)
+        self.later(DEAF_SECONDS)
 
 
 class NotingMetronome(Metronome):

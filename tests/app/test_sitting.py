@@ -225,6 +225,31 @@ def test_a_card_chosen_by_the_player_comes_first(clock: ManualClock) -> None:
     assert ("f", 2) == (sitting.card.card_id[0], sitting.takes)
 
 
+def test_a_card_whose_take_still_waits_to_be_saved_counts_on(clock: ManualClock) -> None:
+    """Chosen again it is at its second take, which follows no grade of this sitting."""
+    sitting, box = scripted(clock, a=2, b=1)
+    box.refuses = True
+    play(sitting, STEADY)
+    box.refuses = False
+    later = Sitting(sitting.box, clock, minutes=15, unsaved=sitting.unsaved, first="a" * 16)
+
+    assert ("a", 2, 80) == up(later)
+    assert later.last_grade is None
+
+
+def test_a_pause_lasts_over_a_card_that_is_put_off(clock: ManualClock) -> None:
+    """What was heard of the first card grades nothing of the next."""
+    sitting, _ = scripted(clock, a=1, b=1)
+    sitting.start()
+    sitting.passes_heard = 2
+    sitting.pause()
+    sitting.skip()
+
+    assert ("b", Phase.PAUSED, False) == (
+        sitting.card.card_id[0], phase_of(sitting), sitting.can_grade,
+    )  # fmt: skip
+
+
 # undo
 
 

@@ -101,18 +101,20 @@ def test_the_stand_opens_on_the_days_first_card(
     """Its title, its pattern by the leading hand, why it is up, what is next, and all the time."""
     first, *_ = box.plan(at=clock.now()).items
     card, told = box.card(first.card_id, at=clock.now()), stand.face.ready_last
-    stand.wait(0.0)
+    stand.later(0.0)
 
-    assert card.title == stand.line("#title").words
+    assert card.title == stand.line("#title")
     assert (card.pattern, Hand.RIGHT) == stand.face.put_up_last
     assert (first.bpm, first.why) == (told.bpm, told.why)
     assert "take 1 of" in told.take
     assert told.following.startswith("next: ")
     assert card.title not in told.following
     assert ("ready", FIRST_WORDS) == (stand.face.pane, stand.said)
-    assert "15:00 left" == stand.line("#clock").words
-    assert {"_frame": 1 / 30, "_look_around": 1.0} == stand.every
-    assert stand.line("FitFooter").visible
+    assert "15:00 left" == stand.line("#clock")
+    assert {"_frame": 1 / 30, "_look_around": 1.0} == {
+        name: timer.seconds for name, timer in stand.timers.items()
+    }
+    assert stand.part("FitFooter").visible
     assert not metronome(stand).running
 
 
@@ -172,9 +174,9 @@ def test_a_card_that_is_put_off_is_named_and_comes_back_by_undo(stand: BareStand
     title = stand.sitting.card.title
     stand.action_skip()
     gone = stand.said
-    other = stand.line("#title").words
+    other = stand.line("#title")
     stand.action_undo()
-    back = (stand.line("#title").words, stand.said)
+    back = (stand.line("#title"), stand.said)
     stand.action_undo()
 
     assert f"“{title}” is off for today; u brings it back." == gone
@@ -237,11 +239,11 @@ def test_a_take_runs_from_its_count_in_to_the_question(stand: BareStand) -> None
     """No footer while it runs, the pass that sounds, then the question with all five tempi."""
     shape, bpm = stand.sitting.shape, stand.sitting.bpm
     stand.action_play()
-    running = (stand.face.pane, stand.line("FitFooter").visible, metronome(stand).running)
-    stand.wait(0.1)
+    running = (stand.face.pane, stand.part("FitFooter").visible, metronome(stand).running)
+    stand.later(0.1)
     counting = stand.face.followed_last
-    stand.wait(0.0)
-    stand.wait(60.0)
+    stand.later(0.0)
+    stand.later(60.0)
     asked = stand.face.asked_last
 
     assert ("play", False, True) == running
@@ -253,7 +255,7 @@ def test_a_take_runs_from_its_count_in_to_the_question(stand: BareStand) -> None
     )  # fmt: skip
     assert bpm == asked.tempi[Grade.STEADY]
     assert sorted(asked.tempi.values()) == [asked.tempi[grade] for grade in sorted(Grade)]
-    assert stand.line("FitFooter").visible
+    assert stand.part("FitFooter").visible
     assert ("", None) == stand.face.heard_last
 
 
@@ -263,12 +265,12 @@ def test_a_letter_within_the_first_pass_is_no_grade(
     """For three seconds it says what to do instead; after a whole pass the letter grades."""
     stand.action_play()
     stand.action_grade("f")
-    stand.wait(HINT_SECONDS - 0.1)
+    stand.later(HINT_SECONDS - 0.1)
     hint = stand.face.followed_last.instead
-    stand.wait(0.1)
+    stand.later(0.1)
     over = stand.face.followed_last.instead
     early = grades(box, clock)
-    stand.wait(8.0)
+    stand.later(8.0)
     stand.action_grade("f")
 
     assert 3.0 == HINT_SECONDS
@@ -280,11 +282,11 @@ def test_a_letter_within_the_first_pass_is_no_grade(
 def test_space_pauses_a_take_and_begins_it_again(stand: BareStand) -> None:
     """The sound stops; before a whole pass nothing is asked; time stands still meanwhile."""
     stand.action_play()
-    stand.wait(2.0)
+    stand.later(2.0)
     stand.action_play()
     left = stand.sitting.seconds_left
     paused = (stand.face.pane, stand.face.ready_last.take, metronome(stand).running)
-    stand.wait(500.0)
+    stand.later(500.0)
     waited = stand.sitting.seconds_left
     stand.action_play()
 
@@ -323,7 +325,7 @@ def test_the_setup_closed_over_a_take_changes_the_next_one(
     before = [choose("L"), choose("R")]
     stand.action_play()
     within = choose("L")
-    stand.wait(60.0)
+    stand.later(60.0)
     asked = (choose("R"), stand.face.pane)
     shown = stand.looked_at_keys
     choose("R")  # nothing has changed
@@ -369,7 +371,7 @@ def test_a_grade_comes_by_its_letter_its_part_or_its_zone(
 
         assert f"{grade.label}: saved. {progress}" == stand.said
         assert ("ready", False) == (stand.face.pane, metronome(stand).running)
-        stand.wait(DEAF_SECONDS)
+        stand.later(DEAF_SECONDS)
     assert [(grade, "self", None) for grade in Grade] == [
         (take.grade, take.source, take.measured) for take in box.day(clock.now()).takes
     ]
@@ -386,7 +388,7 @@ def test_only_the_middle_is_stray_right_after_the_last_pass(
     stray = grades(box, clock)
     clock.forward(seconds=0.1)
     stand.action_part("middle")
-    stand.wait(1.0)
+    stand.later(1.0)
     stand.play_whole()
     stand.action_part("left")
 
@@ -436,7 +438,7 @@ def test_an_undo_of_nothing_leaves_a_running_take_alone(stand: BareStand) -> Non
     stand.play_passes(0.5)
     stand.action_undo()
     within = (metronome(stand).running, stand.sitting.phase, stand.said)
-    stand.wait(60.0)
+    stand.later(60.0)
     stand.action_take_back()
 
     assert (True, Phase.PLAYING, NOTHING_TO_UNDO) == within
@@ -544,20 +546,20 @@ def test_hands_free_is_one_key_on_and_off(stand: BareStand, box: Box) -> None:
 def test_a_day_runs_itself_and_a_foot_may_grade_it(alone: BareStand) -> None:
     """Eight seconds to tap; then the verdict stands and the same card's next take begins."""
     alone.play_whole()
-    alone.wait(0.0)
+    alone.later(0.0)
     asked = [alone.face.asked_last]
     for _ in range(2):
-        alone.wait(3.0)
+        alone.later(3.0)
         alone.action_play()
         alone.action_pedal()
         alone.action_pedal()
         alone.action_pedal()
         alone.action_pedal()
-        alone.wait(0.0)
+        alone.later(0.0)
         asked.append(alone.face.asked_last)
-    alone.wait(1.9)
+    alone.later(1.9)
     waiting = alone.sitting.phase
-    alone.wait(0.1)
+    alone.later(0.1)
     (take,) = alone._desk.box.day(alone._desk.clock.now()).takes
 
     assert [f"{QUESTION} In {left} s: " for left in (8, 5, 2)] == [
@@ -581,11 +583,11 @@ def test_before_another_card_there_is_a_rest_to_read_it(box: Box, clock: ManualC
     first = stand.sitting.card.card_id
     stand.play_whole()
     stand.action_grade("d")
-    stand.wait(3.0)
+    stand.later(3.0)
     reading = (stand.face.pane, stand.face.ready_last.take, metronome(stand).running)
-    stand.wait(4.9)
+    stand.later(4.9)
     still = stand.sitting.phase
-    stand.wait(0.1)
+    stand.later(0.1)
 
     assert first != stand.sitting.card.card_id
     assert ("ready", "rest 5, then the count-in", False) == reading
@@ -631,11 +633,11 @@ def test_a_take_that_is_not_saved_is_said_until_it_is(
     stand.action_retry()
     saved = (stand.face.noted_last, grades(box, clock))
     monkeypatch.setattr(Box, "keep", refuse)
-    stand.wait(1.0)
+    stand.later(1.0)
     stand.grade_whole("f")
     monkeypatch.setattr(Box, "keep", keep)
     looked = stand.looked_at_keys
-    stand.wait(60.0)
+    stand.later(60.0)
     stand._look_around()
 
     assert (True, False) == (offer, stand.offers("retry"))
@@ -658,7 +660,7 @@ def test_a_card_that_left_the_box_slides_off_between_takes(stand: BareStand, box
     stand.action_listen()
     box.remove_deck("first-ghosts")
     stand._look_around()
-    listening = stand.line("#title").words
+    listening = stand.line("#title")
     stand.action_listen()
     stand.action_listen()
     stand._look_around()
@@ -669,12 +671,12 @@ def test_a_card_that_left_the_box_slides_off_between_takes(stand: BareStand, box
 
 def test_a_stand_left_alone_says_that_the_time_is_given_back(stand: BareStand) -> None:
     """Two minutes without a key: the clock goes back up, and the take is paused."""
-    stand.wait(119.0)
-    before = (stand.sitting.phase, stand.line("#clock").words)
-    stand.wait(1.0)
+    stand.later(119.0)
+    before = (stand.sitting.phase, stand.line("#clock"))
+    stand.later(1.0)
 
     assert (Phase.READY, "13:01 left") == before
-    assert (LEFT_ALONE, "15:00 left") == (stand.said, stand.line("#clock").words)
+    assert (LEFT_ALONE, "15:00 left") == (stand.said, stand.line("#clock"))
     assert "paused" in stand.face.ready_last.take
     assert Phase.PAUSED is stand.sitting.phase
 
@@ -696,12 +698,12 @@ def test_whatever_is_pressed_the_stand_shows_what_it_is_at(pressed: list[str]) -
     with Box.open(":memory:", clock=clock) as box:
         box.put_deck(parse_deck(SMALL_DECK, name="small"), at=clock.now())
         stand = bare_stand(box, clock)
-        stand.wait(0.0)
+        stand.later(0.0)
         for key in pressed:
             if key in KEYS:
                 KEYS[key](stand)
             else:
-                stand.wait({"frame": 0.0, "whole": 60.0, "second": 1.0, "pass": 9.0}[key])
+                stand.later({"frame": 0.0, "whole": 60.0, "second": 1.0, "pass": 9.0}[key])
             if stand.closed_with:
                 break
             _agrees(stand)
@@ -715,8 +717,8 @@ def _agrees(stand: BareStand) -> None:
     pane = "play" if running else "grade" if sitting.can_grade else "ready"
 
     assert pane == face.pane
-    assert running != stand.line("FitFooter").visible
-    assert sitting.card.title == stand.line("#title").words
+    assert running != stand.part("FitFooter").visible
+    assert sitting.card.title == stand.line("#title")
     assert (sitting.card.pattern, Hand.RIGHT) == face.put_up_last
     if running:
         assert plays.sounds is not None
@@ -731,5 +733,5 @@ def _agrees(stand: BareStand) -> None:
         assert stand._settings.hands_free or stand._rest is None
     assert not (listening and sitting.phase is not Phase.READY)
     assert stand._settings == stand._desk.box.settings
-    seconds = int(stand.line("#clock").words.split(":")[0]) * 60
+    seconds = int(stand.line("#clock").split(":")[0]) * 60
     assert 0 <= seconds <= 15 * 60

@@ -120,8 +120,8 @@ def test_a_take_is_measured_once_when_it_is_over(
     shape, card, bpm = stand.sitting.shape, stand.sitting.card, stand.sitting.bpm
     stand.play_passes(1.5)
     early = len(stand.work)
-    stand.wait(60.0)
-    stand.wait(0.0)
+    stand.later(60.0)
+    stand.later(0.0)
     stand._show_phase()
     waiting = (len(stand.work), stand.face.heard_last, stand.face.asked_last)
     listen_back(stand)
@@ -147,7 +147,7 @@ def test_one_key_takes_what_was_heard(
     """It is offered where there is a proposal and no rest, and the log says who graded."""
     stand.action_accept()
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     stand.action_accept()
     before = (stand.offers("accept"), box.day(clock.now()).takes)
     listen_back(stand)
@@ -156,7 +156,7 @@ def test_one_key_takes_what_was_heard(
     first = last_take(box, clock)
     said = stand.said
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
     stand._deaf_until = clock.seconds() + 0.1
     stand.action_accept()
@@ -173,7 +173,7 @@ def test_the_players_own_word_counts_and_keeps_the_numbers(
 ) -> None:
     """Another grade than was heard is the player's; what was measured stands beside it."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
     stand.action_grade("s")
 
@@ -190,7 +190,7 @@ def test_a_grade_that_was_quicker_than_the_ear_gets_its_numbers_later(
     """Of a take that was over, and of one as far as it went; it is said once they are kept."""
     if whole:
         stand.play_whole()
-        stand.wait(0.0)
+        stand.later(0.0)
         passes = stand.sitting.shape.passes
     else:
         stand.play_passes(2.5)
@@ -211,9 +211,9 @@ def test_what_comes_while_the_next_take_runs_is_kept_in_silence(
 ) -> None:
     """The running take is not asked about, and its own opinion is still to come."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     stand.action_grade("d")
-    stand.wait(1.0)
+    stand.later(1.0)
     stand.play_passes(0.5)
     listen_back(stand)
 
@@ -226,14 +226,12 @@ def test_the_stand_left_before_the_measure_still_gets_it(
     stand: BareStand, measured: list[Heard], box: Box, clock: ManualClock
 ) -> None:
     """The thread finds nobody to tell and pays by itself; a take never graded is owed nothing."""
-    stand.app = SimpleNamespace(call_from_thread=lambda pay, *args: pay(*args))
     stand.play_passes(2.5)
     stand.action_grade("d")
     stand.action_leave()
     (work,) = stand.work
     work()
     stand.posted.clear()
-    stand.app = None
 
     assert ("steady", "self", {"played": 12}) == last_take(box, clock)
     assert not stand._pay(measured[0], told(Grade.CLEAN))
@@ -244,7 +242,7 @@ def test_an_opinion_without_numbers_or_without_a_grade_says_only_what_it_says(
 ) -> None:
     """No proposal, the plain question, no marks; nothing is owed to the log."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     heard = stand._ear.last
     assert heard is not None
     stand.on_opined(Opined(heard, Opinion("No pad was hit.")))
@@ -265,10 +263,10 @@ def test_a_grade_taken_back_is_asked_for_with_what_was_heard(
 ) -> None:
     """Undo brings the proposal back with the question."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
     stand.action_accept()
-    stand.wait(1.0)
+    stand.later(1.0)
     stand.action_undo()
     again = stand.face.asked_last
     stand.action_accept()
@@ -283,13 +281,13 @@ def test_a_rest_waits_for_the_ear_and_then_lets_its_word_stand(
     """However long it listens; a tap of the foot would have overruled it."""
     box.change_settings(at=clock.now(), hands_free=True)
     stand.play_whole()
-    stand.wait(20.0)
+    stand.later(20.0)
     waiting = (stand.face.asked_last.question, stand.sitting.phase)
     listen_back(stand)
-    stand.wait(3.9)
+    stand.later(3.9)
     asked = stand.face.asked_last
     offered = stand.offers("accept")
-    stand.wait(0.1)
+    stand.later(0.1)
 
     assert (LISTENING_BACK, Phase.GRADING) == waiting
     assert f"{QUESTION} In 0 s: clean." == asked.question
@@ -304,13 +302,13 @@ def test_a_foot_overrules_the_ear(
     """The grade is then the player's own."""
     box.change_settings(at=clock.now(), hands_free=True)
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
     stand.action_pedal()
     stand.action_pedal()
-    stand.wait(0.0)
+    stand.later(0.0)
     asked = stand.face.asked_last
-    stand.wait(8.0)
+    stand.later(8.0)
 
     assert Proposal(Grade.SHAKY, "your foot") == asked.proposal
     assert ("shaky", "self", {"played": 12}) == last_take(box, clock)
@@ -320,11 +318,11 @@ def test_a_paused_take_is_heard_as_far_as_it_went(stand: BareStand, measured: li
     """Whole passes only; before one has sounded nothing is measured."""
     stand.play_passes(0.5)
     stand.action_play()
-    stand.wait(0.0)
+    stand.later(0.0)
     nothing = len(stand.work)
     stand.play_passes(2.5)
     stand.action_play()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
 
     assert 0 == nothing
@@ -334,13 +332,13 @@ def test_a_paused_take_is_heard_as_far_as_it_went(stand: BareStand, measured: li
 
 def test_the_meter_is_shown_where_there_is_a_microphone(stand: BareStand) -> None:
     """Full bars say too loud from 0.99 on; without a microphone there is no meter."""
-    stand.wait(0.0)
-    assert "#meter" not in stand._lines
+    stand.later(0.0)
+    assert "#meter" not in stand.parts
     shown = []
     for level in (0.0, CLIPPED - 0.01, CLIPPED, None):
         stand._ear.level = lambda level=level: level  # type: ignore[method-assign, misc]
-        stand.wait(0.0)
-        shown.append((stand.line("#meter").words, stand.line("#meter").shown))
+        stand.later(0.0)
+        shown.append((stand.line("#meter"), "-shown" in stand.part("#meter").classes))
 
     assert 0.99 == CLIPPED
     assert [
@@ -362,7 +360,7 @@ def test_pads_that_are_not_there_are_named_at_once_and_when_they_are_chosen(
     stand.on_screen_resume()
     chosen = stand.said
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
 
     assert "No pads" not in before
     assert "No pads are there." == chosen
@@ -392,28 +390,28 @@ def test_a_card_is_heard_slow_then_at_tempo_then_not_at_all(stand: BareStand) ->
     seen = []
     for _ in range(3):
         stand.action_listen()
-        stand.wait(0.5)
+        stand.later(0.5)
         seen.append((stand.face.pane, metronome(stand).running))
         if stand._listening:
             assert listening_line(stand._listening) == stand.face.followed_last.instead
             assert (bpm, pattern) == stand.face.begun_last
-            assert not stand.line("FitFooter").visible
+            assert not stand.part("FitFooter").visible
     slow, fast = (program.timeline.tempi[0].bpm for program in metronome(stand).given)
 
     assert [("play", True), ("play", True), ("ready", False)] == seen
     assert [bpm * SLOW, bpm] == [slow, fast]
     assert {SLOW_LISTENING, AT_TEMPO} >= {stand._listening} - {""}
-    assert stand.line("FitFooter").visible
+    assert stand.part("FitFooter").visible
 
 
 def test_listening_ends_by_itself_and_by_a_take(stand: BareStand) -> None:
     """After its last bar the take waits again; space starts the take and forgets the listening."""
     stand.action_listen()
-    stand.wait(120.0)
+    stand.later(120.0)
     over = (stand._listening, stand.face.pane, metronome(stand).sounds)
     stand.action_listen()
     stand.action_play()
-    stand.wait(0.1)
+    stand.later(0.1)
 
     assert ("", "ready", None) == over
     assert ("", Phase.PLAYING) == (stand._listening, stand.sitting.phase)
@@ -437,9 +435,9 @@ def test_only_a_take_that_waits_can_be_listened_to(stand: BareStand) -> None:
 
 def test_listening_counts_as_being_there(stand: BareStand) -> None:
     """Who listens has not left the stand."""
-    stand.wait(100.0)
+    stand.later(100.0)
     stand.action_listen()
-    stand.wait(100.0)
+    stand.later(100.0)
 
     assert Phase.READY is stand.sitting.phase
 
@@ -448,7 +446,7 @@ def test_listening_counts_as_being_there(stand: BareStand) -> None:
 def recorded(stand: BareStand, measured: list[Heard]) -> Heard:
     """Return a graded take whose sound is there, with another card on the stand."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     last = stand._ear.last
     assert last is not None
     sound = cast("Any", np.zeros(int(30 * RATE), np.float32))
@@ -465,7 +463,7 @@ def recorded(stand: BareStand, measured: list[Heard]) -> Heard:
     )
     stand.work.clear()
     stand.action_grade("d")
-    stand.wait(1.0)
+    stand.later(1.0)
     stand._ear.last, stand._ear.opinion = heard, None
     return heard
 
@@ -477,7 +475,7 @@ def test_a_take_is_heard_back_at_half_speed_then_as_it_was(
     up = stand.sitting.card
     assert up.card_id != recorded.card_id
     stand.action_mirror()
-    shown = (stand.line("#title").words, stand.face.put_up_last, stand.face.begun_last)
+    shown = (stand.line("#title"), stand.face.put_up_last, stand.face.begun_last)
     lengths = [len_of(metronome(stand))]
     listening = [stand._listening]
     plain = stand.face.heard_last
@@ -496,7 +494,7 @@ def test_a_take_is_heard_back_at_half_speed_then_as_it_was(
     assert 1.8 < lengths[0] / lengths[1] < 2.2
     assert (("", None), ("", MARKS)) == (plain, marked)
     assert (up.title, "ready", "") == (
-        stand.line("#title").words, stand.face.pane, stand._listening,
+        stand.line("#title"), stand.face.pane, stand._listening,
     )  # fmt: skip
 
 
@@ -531,7 +529,7 @@ def test_a_take_from_pads_has_no_sound_to_hear_back(
 ) -> None:
     """It was listened to, but neither key is offered."""
     stand.play_whole()
-    stand.wait(0.0)
+    stand.later(0.0)
     listen_back(stand)
     stand.action_grade("d")
 
@@ -546,9 +544,9 @@ def test_a_letter_in_a_listening_leaves_the_line_after_its_hint(stand: BareStand
     """A grade key while listening says what it would do, and nothing is graded."""
     stand.action_listen()
     stand._hint_until = stand._desk.clock.seconds() + 1.0
-    stand.wait(0.5)
+    stand.later(0.5)
     hint = stand.face.followed_last.instead
-    stand.wait(0.5)
+    stand.later(0.5)
 
     assert PLAY_FIRST == hint
     assert listening_line(SLOW_LISTENING) == stand.face.followed_last.instead

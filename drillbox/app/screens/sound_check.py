@@ -135,7 +135,7 @@ class SoundCheck(ModalScreen[None]):
     def _look(self) -> None:
         if self._by_pads:
             self._look_at_pads()
-        elif self._by_microphone:
+        elif self._by_microphone or self._clicking:  # it may go away within the click
             self._look_at_microphone()
 
     # the microphone
