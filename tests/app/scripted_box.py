@@ -39,6 +39,10 @@ class ScriptedBox:
         had them is planned no more.
     checks
         The cards of a tempo check, in order.
+    crowded
+        Cards that a plan leaves out unless no other card may come.
+    known
+        Cards that were played on earlier days.
     gone
         Cards that have left the box.
     refuses
@@ -51,7 +55,7 @@ class ScriptedBox:
 
     def __init__(self, clock: ManualClock, wanted: dict[str, int]) -> None:
         self.clock, self.wanted = clock, wanted
-        self.checks = ""
+        self.checks = self.crowded = self.known = ""
         self.gone: set[str] = set()
         self.refuses = False
         self.ceiling = 200.0
@@ -81,8 +85,9 @@ class ScriptedBox:
         self._answer()
         if card_id[0] in self.gone:
             raise UnknownCardError(card_id)
-        name, played = card_id[0], self._played(card_id[0])
-        view = SimpleNamespace(card_id=card_id, title=f"the {name}", pattern=PATTERN, takes=played)
+        name = card_id[0]
+        takes = self._played(name) + 5 * (name in self.known)
+        view = SimpleNamespace(card_id=card_id, title=f"the {name}", pattern=PATTERN, takes=takes)
         return cast("CardView", view)
 
     def _played(self, name: str) -> int:
@@ -98,6 +103,8 @@ class ScriptedBox:
         self.asked.append((elapsed, frozenset(off)))
         left = {card: takes - self._played(card) for card, takes in self.wanted.items()}
         kept = [one for one in left if left[one] > 0 and one not in off | self.gone]
+        if len(kept) > 1:
+            kept = [one for one in kept if one not in self.crowded]
         return SimpleNamespace(items=tuple(self._item(card, left[card]) for card in kept))
 
     def tempo_check(

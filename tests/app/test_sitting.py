@@ -266,6 +266,7 @@ def test_undo_asks_for_the_same_take_again(clock: ManualClock) -> None:
     assert "Took back clean at 80." == said
     assert ("a", 2, 80, Phase.GRADING, STEADY, left) == again
     assert CLEAN is sitting.in_place_of
+    assert ("a", 3) == up(sitting)[:2]  # two takes in a row, not three
     assert [(STEADY, 30.0), (SHAKY, 30.0)] == [(take.grade, take.seconds) for take in box.log]
     play(sitting, STEADY)
     assert sitting.in_place_of is None
@@ -456,6 +457,73 @@ def test_a_tempo_check_goes_up_in_large_steps_and_then_the_day_begins(clock: Man
     assert following is not None
     assert "e" == following.card.card_id[0]
     assert [("d", 0), ("e", 0), ("a", 1), ("b", 1)] == cards
+
+
+def test_what_the_check_leaves_of_the_day_is_promised_as_any_plan_is(clock: ManualClock) -> None:
+    """A card that a later plan puts in front comes after those of the first one."""
+    sitting, box = scripted(clock, a=1, b=1, checks="d")
+    play(sitting, STEADY)
+    play(sitting, STEADY)
+    box.wanted = {"a": 1, "c": 1, "b": 1}
+    box.seconds_of["c"] = 1.0
+    sitting.unsaved.retry()
+    sitting.skip()
+
+    assert "c" == sitting.card.card_id[0]
+
+
+def test_a_check_takes_cards_that_just_fit(clock: ManualClock) -> None:
+    """To the second."""
+    for seconds, expected in ((900.0, "d"), (900.1, "e")):
+        _, box = scripted(clock, checks="de", a=1)
+        box.seconds_of["d"] = seconds
+        assert expected == sitting_over(box).card.card_id[0]
+
+
+# what was promised
+
+
+@pytest.mark.parametrize(("known", "bpm"), [("", 70), ("b", 80)])
+def test_a_promised_card_that_later_plans_leave_out_still_comes(
+    clock: ManualClock, known: str, bpm: int
+) -> None:
+    """A new one at the tempo that is guessed now, a known one as it was promised."""
+    _, box = scripted(clock, a=1, b=1, c=1)
+    box.known = known
+    sitting = sitting_over(box)
+    box.wanted["e"], box.crowded, box.bpm = 1, "b", 70
+    cards = []
+    while phase_of(sitting) is not Phase.OVER:
+        cards.append((sitting.card.card_id[0], sitting.bpm))
+        play(sitting, STEADY)
+
+    assert {("a", 80), ("b", bpm), ("c", 70), ("e", 70)} == set(cards)
+
+
+def test_a_promised_card_that_nothing_asks_for_any_more_is_let_go(clock: ManualClock) -> None:
+    """The day ends without it."""
+    sitting, box = scripted(clock, a=1, b=1)
+    box.wanted["b"] = 0
+    play(sitting, STEADY)
+
+    assert Phase.OVER is phase_of(sitting)
+
+
+@pytest.mark.parametrize(("other", "then"), [({"c": 1}, "c"), ({}, "over")])
+def test_a_card_left_alone_in_the_plan_goes_on_three_takes_at_a_time(
+    clock: ManualClock, other: dict[str, int], then: str
+) -> None:
+    """After them comes whatever a plan without it has, and else the day is over."""
+    sitting, box = scripted(clock, a=9, b=1)
+    box.wanted |= other
+    box.crowded = "c"
+    cards = []
+    for _ in range(7):
+        cards.append(sitting.card.card_id[0])
+        play(sitting, STEADY)
+
+    assert list("aaabaaa") == cards
+    assert then == ("over" if phase_of(sitting) is Phase.OVER else sitting.card.card_id[0])
 
 
 # what happens to the box meanwhile

@@ -557,9 +557,9 @@ def test_a_day_runs_itself_and_a_foot_may_grade_it(alone: BareStand) -> None:
         alone.action_pedal()
         alone.later(0.0)
         asked.append(alone.face.asked_last)
-    alone.later(1.9)
+    alone.later(1.95)
     waiting = alone.sitting.phase
-    alone.later(0.1)
+    alone.later(0.05)
     (take,) = alone._desk.box.day(alone._desk.clock.now()).takes
 
     assert [f"{QUESTION} In {left} s: " for left in (8, 5, 2)] == [
