@@ -43,6 +43,9 @@ def following(rule: str, start: str, count: int, holidays: str = "") -> list[str
         ("FREQ=MONTHLY;BYDAY=1FR", "1997-09-01", ["1997-09-05", "1997-10-03", "1997-11-07"]),
         ("every day", "2026-02-27", ["2026-02-28", "2026-03-01"]),
         ("weekdays", "2026-11-27", ["2026-11-30", "2026-12-01"]),
+        # A rule has no day before its start (RFC 5545, section 3.8.5.3), ours before January 1970.
+        ("every day", "1960-01-01", ["1960-01-02"]),
+        ("every day", "1969-12-30", ["1970-01-05", "1970-01-06"]),
         ("Monday, Wednesday", "2026-11-23", ["2026-11-25", "2026-11-30"]),
     ],
 )  # fmt: skip

@@ -162,7 +162,7 @@ def test_a_cache_of_all_replaces_what_accounts_for_less(tmp_path: Path) -> None:
 
 
 def test_the_days_of_one_card_or_of_all_come_back_packed(tmp_path: Path) -> None:
-    """As they went in; what another program wrote there is passed over."""
+    """As they went in, and the cache of beliefs beside them."""
     with open_box(tmp_path / "box") as box:
         rows = [BeliefRow(CARD, (1.0,), b"12345678"), BeliefRow(OTHER, (), b"")]
         box.put_beliefs(rows, since=None, now=standing(0))

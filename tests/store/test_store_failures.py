@@ -75,7 +75,9 @@ def test_a_kill_in_the_middle_of_writing_loses_no_acknowledged_take(tmp_path: Pa
         said = [child.stdout.readline() for _ in range(1 + chance.randint(1, 20))]
         time.sleep(chance.uniform(0.0, 0.005))
         child.kill()
-        said += child.communicate()[0].splitlines(keepends=True)
+        # What is buffered of the pipe here, `communicate` would leave out: it reads below it.
+        said += child.stdout.readlines()
+        child.communicate()
         assert "open\n" == said[0]
         acknowledged += [int(line) for line in said[1:] if line.endswith("\n")]
         kept = numbers(path)

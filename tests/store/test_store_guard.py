@@ -9,7 +9,7 @@ import pytest
 from hostile_rows import WRONG_IN_A_TAKE, lay_open, put_take
 from hypothesis import given
 from hypothesis import strategies as st
-from store_kit import CARD, NOW, USUAL, card, deck, ids, open_box, take
+from store_kit import CARD, NOW, OTHER, USUAL, card, deck, ids, open_box, take
 
 from drillbox.errors import UsageError
 from drillbox.store import Archive, Setting, TakeRow, Wish, checks
@@ -106,12 +106,15 @@ def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
         db.execute("INSERT INTO retraction VALUES (3, ?, ?, 'never')", (f"{9:032x}", f"{2:032x}"))
         db.execute("INSERT INTO belief VALUES ('x', 'y')")
         db.execute("INSERT INTO feature VALUES ('x', '1', 'y')")
+        days = (OTHER, "text", b"bytes", b"12345678", CARD, b"12345678")
+        db.execute("INSERT INTO course VALUES (?, ?), (?, ?), (?, ?)", days)
     with open_box(tmp_path / "box") as box:
         assert {CARD: Wish(CARD, 120.0, None, resting=False, at=NOW)} == box.wishes()
         assert {"minutes": Setting("minutes", 20, NOW)} == box.settings()
         assert [deck()] == box.decks()
         assert [card(1)] == box.cards()
         assert {} == box.features("1")
+        assert {CARD: b"12345678"} == box.courses()
         assert box.beliefs("model 1") is None
         assert [take(1)] == box.takes()
         tables = ["retraction", "deck", "card", "wish", "setting", "setting"]
