@@ -79,6 +79,19 @@ def test_intervals_reach_from_a_day_to_a_year() -> None:
     assert 366 == (date.fromisoformat(second) - date.fromisoformat(first)).days
 
 
+def test_every_part_that_names_days_may_stand_in_a_rule() -> None:
+    """All ten at once: 2 January 2026 is the Friday of the first week (ISO 8601 calendar)."""
+    rule = (
+        "FREQ=YEARLY;INTERVAL=1;UNTIL=20260102;WKST=MO;BYMONTH=1;BYWEEKNO=1;BYYEARDAY=2"
+        ";BYMONTHDAY=2;BYDAY=FR;BYSETPOS=1"
+    )
+    day = date(2026, 1, 2).toordinal()
+
+    assert day == PracticeDays(rule, ()).next_after(day - 300)
+    # Its last day has passed: the next day is taken.
+    assert day + 1 == PracticeDays(rule, ()).next_after(day)
+
+
 def test_a_year_ahead_is_looked_at_and_no_more() -> None:
     """A leap year lies between two firsts of March; two of them never lie farther apart."""
     first = "FREQ=YEARLY;BYMONTH=3;BYMONTHDAY=1"
@@ -138,6 +151,7 @@ def test_holidays_are_left_out() -> None:
     [
         ("fortnightly", "", "'fortnightly' names no practice days"),
         ("FREQ=NEVER", "", "names no practice days"),
+        ("BYDAY=MO", "", "'BYDAY=MO' names no practice days"),
         ("", "", "names no practice days"),
         ("DTSTART:19970902T000000\nRRULE:FREQ=DAILY", "", "names no practice days"),
         ("FREQ=SECONDLY", "", "'FREQ=SECONDLY' is finer than a day"),
