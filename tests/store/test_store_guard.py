@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -11,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from store_kit import CARD, NOW, OTHER, USUAL, card, deck, ids, open_box, take
 
-from drillbox.errors import UsageError
-from drillbox.store import Archive, Setting, TakeRow, Wish, checks
+from drillbox.errors import NotSavedError, UsageError
+from drillbox.store import Archive, Setting, TakeRow, Wish, checks, takelog
+from drillbox.store.inspection import look_over
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -131,6 +133,27 @@ def test_numbers_of_the_log_that_are_used_up_are_one_sentence(tmp_path: Path) ->
         db.execute("UPDATE take SET seq = ? WHERE seq = 2", (2**63 - 1,)) if _drop(db) else None
     with open_box(tmp_path / "box") as box, pytest.raises(Exception, match="used up the numbers"):
         box.add_take(take(3))
+
+
+def test_the_last_number_of_the_log_is_used_and_none_after_it(tmp_path: Path) -> None:
+    """SQLite could count on from there; a box says so before anything is lost."""
+    path = tmp_path / "box"
+    sound_box(path)
+    values = {"seq": takelog.LAST_SEQ - 1, "id": f"{7:032x}", "here": 1, **USUAL}
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        marks = ", ".join("?" * len(values))
+        names = ", ".join(values)
+        db.execute(f"INSERT INTO take ({names}) VALUES ({marks})", [*values.values()])  # noqa: S608
+    assert not look_over(path, now=NOW).used_up
+    with open_box(path) as box:
+        box.add_take(take(8))
+        assert takelog.LAST_SEQ == box.mark()
+        with pytest.raises(NotSavedError, match="used up the numbers"):
+            box.add_take(take(9))
+        with pytest.raises(NotSavedError, match="used up the numbers"):
+            box.retract(f"{8:032x}", NOW)
+        assert take(8) in box.takes()
+    assert look_over(path, now=NOW).used_up
 
 
 def _drop(db: Any) -> bool:
