@@ -15,7 +15,7 @@ from drillbox.box.setting_kinds import ANY
 from drillbox.box.settings import Settings
 from drillbox.memory import Grade
 from drillbox.plan import Candidate, Day, Done, Item, Part, Plan, take_shape
-from drillbox.plan.takes import CHANGE_SECONDS, aim_bpm, nearest_mark
+from drillbox.plan.takes import CHANGE_SECONDS, nearest_mark, visit_bpm
 from drillbox.plan.why import TIMES
 
 if TYPE_CHECKING:
@@ -119,12 +119,10 @@ class Practice:
     def chosen(self, card_id: str, now: Now, minutes: float) -> Item:
         """Return a visit to a card that the player wants to play now, planned or not."""
         card, day = self._candidate(card_id, now, minutes)
-        parameters, belief = self._beliefs.parameters, card.belief
-        mean, variance = belief.cold(day.at, parameters)
-        sigma, over = parameters.sigma, card.over_goal
-        streak = belief.streak
-        bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over, streak=streak)
-        holds = card.taught and 2.0**mean >= card.goal_bpm
+        parameters = self._beliefs.parameters
+        bpm = visit_bpm(card, day.at, parameters)
+        cold, _ = card.belief.cold(day.at, parameters)
+        holds = card.taught and 2.0**cold >= card.goal_bpm
         takes = 1 if holds else TAKES_CHOSEN
         shape = take_shape(card.seconds60, card.bars, bpm)
         why = f"Chosen by you: {TIMES[takes]}, starting at {bpm}; the day's plan goes on after it."

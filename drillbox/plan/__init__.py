@@ -11,7 +11,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from drillbox.plan.candidates import Candidate, Day, Done, Item, Part, Plan
-from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape
+from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape, visit_bpm
 
 if TYPE_CHECKING:
     from drillbox.plan.ahead import ForecastDay, forecast
@@ -36,6 +36,7 @@ __all__ = [
     "make_plan",
     "next_bpm",
     "take_shape",
+    "visit_bpm",
 ]
 
 

@@ -18,8 +18,10 @@ from drillbox.memory import Grade
 from drillbox.memory.forgetting import FLOATS
 
 if TYPE_CHECKING:
+    from drillbox.memory import Parameters
     from drillbox.memory.forgetting import Maths
     from drillbox.memory.mixture import Number
+    from drillbox.plan.candidates import Candidate
 
 COUNT_IN_SECONDS = 2.0
 """A count-in is the fewest whole bars that last this long."""
@@ -148,6 +150,19 @@ def aim_bpm(
     sds = MEETING_SUCCESS_SDS if over_goal is None else caution(over_goal, streak, FLOATS)
     likely = 2.5 + exp2(mean - sds * sqrt(variance + sigma * sigma))
     return max(ASKED.least, min(nearest_mark(likely), floor(ceiling_bpm)))
+
+
+def visit_bpm(candidate: Candidate, at: float, parameters: Parameters) -> int:
+    """Return the tempo that a visit to a card begins with, at a moment in days since the epoch."""
+    mean, variance = candidate.belief.cold(at, parameters)
+    return aim_bpm(
+        mean,
+        variance,
+        parameters.sigma,
+        candidate.ceiling_bpm,
+        over_goal=candidate.over_goal,
+        streak=candidate.belief.streak,
+    )
 
 
 def next_bpm(bpm: int, grade: Grade, ceiling_bpm: float) -> int:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.memory import Grade, interval_days
 from drillbox.memory.belief import CREDIT, Belief
 from drillbox.memory.normal import below
-from drillbox.plan.takes import aim_bpm
+from drillbox.plan.takes import visit_bpm
 from drillbox.plan.why import YEARS_DAYS, by_day, how_long
 
 if TYPE_CHECKING:
@@ -82,14 +82,7 @@ def _held(visit: Visit) -> str:
 def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
     belief = candidate.belief
     mean, variance = belief.cold(at, parameters)
-    bpm = aim_bpm(
-        mean,
-        variance,
-        parameters.sigma,
-        candidate.ceiling_bpm,
-        over_goal=candidate.over_goal,
-        streak=belief.streak,
-    )
+    bpm = visit_bpm(candidate, at, parameters)
     spread = (variance + parameters.sigma**2) ** 0.5
     days = exp(belief.ln_s) + parameters.growth * CREDIT[Grade.STEADY] * belief.gap(at)
     gain = parameters.gain * parameters.practice / (parameters.practice + belief.takes)

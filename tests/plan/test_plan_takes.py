@@ -10,7 +10,7 @@ from scipy.stats import norm
 from strategies import candidates, plan_day
 
 from drillbox.memory import Grade, Parameters
-from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape
+from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape, visit_bpm
 from drillbox.plan.table import tabulate
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
@@ -160,11 +160,8 @@ def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: floa
     """
     at = (card.belief.at or 0.0) + wait
     day = plan_day(at)
-    mean, variance = card.belief.cold(at, Parameters())
-    sigma = Parameters().sigma
     table = tabulate([card], day, Parameters())
-    over, streak = card.over_goal, card.belief.streak
-    bpm = aim_bpm(mean, variance, sigma, card.ceiling_bpm, over_goal=over, streak=streak)
+    bpm = visit_bpm(card, at, Parameters())
 
     assert bpm == table.bpm[0]
     seconds = take_shape(card.seconds60, card.bars, bpm).seconds + CHANGE_SECONDS
