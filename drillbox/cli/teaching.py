@@ -79,12 +79,18 @@ def export_progress_command(
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.report.progress_file import again, contents, hand_in, progress_of
+    from drillbox.report.progress_file import (
+        contents,
+        hand_in,
+        last_decks,
+        last_place,
+        progress_of,
+    )
     from drillbox.studio import write_progress
 
-    with open_box(box_path) as box:
+    with open_box(box_path, only_reads=look) as box:
         at = clock().now()
-        place, shown = again(box, file, decks, all_decks=all_decks)
+        shown = decks or (() if all_decks else last_decks(box))
         progress = progress_of(
             box,
             at=at,
@@ -99,6 +105,9 @@ def export_progress_command(
             write_progress(progress, content)
             click.echo(content.getvalue().decode(), nl=False)
             return
+        place = file or last_place(box)
+        if place is None:
+            raise UsageError("say where to write it", fix="name a file such as mia.jsonl")
         for line in contents(progress):
             say(line)
         asked = sys.stdin.isatty() and sys.stdout.isatty() and not yes

@@ -56,7 +56,7 @@ def progress_of(
     since: date | None = None,
     heard: bool = False,
 ) -> Progress:
-    """Return what a progress file of a box holds.
+    """Return what a progress file of a box holds; the box stays as it is.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def progress_of(
     at
         Now.
     new_id
-        Makes the student's id where the box has none yet.
+        Makes the student's id where the box has none yet; `hand_in` keeps it.
     name
         What to be called; None for the name chosen the last time.
     deck_ids
@@ -80,7 +80,7 @@ def progress_of(
     if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
         fix = "'drillbox decks' lists them"
         raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
-    student, called = _student(box, name, at, new_id)
+    student, called = _student(box, name, new_id)
     played, asked = _by_day(box.days()), box.asked_ever(shown)
     outgrown = {change.card_id for change in box.goals.outgrown(box.now(at))}
     return Progress(
@@ -107,26 +107,24 @@ def progress_of(
     )
 
 
-def again(
-    box: Box, file: Path | None, deck_ids: Collection[str], *, all_decks: bool
-) -> tuple[Path, tuple[str, ...]]:
-    """Return where a progress file goes and which decks it shows: as asked, else as the last time.
+def last_place(box: Box) -> Path | None:
+    """Return where the last progress file went; None where there was none."""
+    before = _handed_in(box).get("file")
+    return Path(before) if isinstance(before, str) else None
 
-    Raises
-    ------
-    UsageError
-        None was asked for, and none was written before.
+
+def last_decks(box: Box) -> tuple[str, ...]:
+    """Return the decks that the last progress file showed, and that are still there.
+
+    Nothing stands for all.
     """
+    there, decks = {deck.id for deck in box.archive.decks()}, _handed_in(box).get("decks")
+    return tuple(deck for deck in decks if deck in there) if isinstance(decks, list) else ()
+
+
+def _handed_in(box: Box) -> Mapping[str, object]:
     kept = box.archive.setting(HANDED_IN)
-    last = kept if isinstance(kept, dict) else {}
-    before = last.get("file")
-    if file is None and not isinstance(before, str):
-        raise UsageError("say where to write it", fix="name a file such as mia.jsonl")
-    there = {deck.id for deck in box.archive.decks()}
-    decks = last.get("decks")
-    usual = decks if isinstance(decks, list) and not all_decks else []
-    chosen = tuple(deck_ids) or tuple(deck for deck in usual if deck in there)
-    return file or Path(str(before)), chosen
+    return kept if isinstance(kept, dict) else {}
 
 
 def hand_in(
@@ -134,13 +132,22 @@ def hand_in(
 ) -> None:
     """Write a progress file, and keep where it went and what it shows for the next one.
 
-    An earlier file of this student is replaced; another file is not.
+    An earlier file of this student is replaced; another file is not. Who the student is is kept
+    first: a file whose student the box does not know would be taken for another's.
     """
+    keep_student(box, progress, at=at)
     with written_whole(file, over=_is_own(file, progress.student)) as out:
         write_progress(progress, out)
     chosen = {"file": str(file.expanduser().absolute()), "decks": list(deck_ids)}
     if box.archive.setting(HANDED_IN) != chosen:
         box.archive.put_setting(HANDED_IN, chosen, at)
+
+
+def keep_student(box: Box, progress: Progress, *, at: datetime) -> None:
+    """Keep the student's id, by which replies find the box, and the name on the last file."""
+    student = {"id": progress.student, "name": progress.name}
+    if box.archive.setting(STUDENT) != student:
+        box.archive.put_setting(STUDENT, student, at)
 
 
 def _is_own(file: Path, student: str) -> bool:
@@ -190,10 +197,8 @@ def _heard_told(progress: Progress) -> tuple[str, ...]:
     return (f"How even your takes were and how far ghosts lay under accents, over {months}.",)
 
 
-def _student(
-    box: Box, name: str | None, at: datetime, new_id: Callable[[], str]
-) -> tuple[str, str]:
-    """Return the student's id and name; keep them where they are new."""
+def _student(box: Box, name: str | None, new_id: Callable[[], str]) -> tuple[str, str]:
+    """Return the student's id and name."""
     if name is not None and not is_name(name):
         fix = f"use one line of at most {LONGEST_NAME} characters"
         raise UsageError("this cannot be a name", where="--name", fix=fix)
@@ -201,11 +206,7 @@ def _student(
     known = kept if isinstance(kept, dict) else {}
     student = known["id"] if is_student(known.get("id")) else new_id()
     before = known.get("name")
-    called = name.strip() if name is not None else before if is_name(before) else ""
-    chosen = {"id": student, "name": called}
-    if chosen != known:
-        box.archive.put_setting(STUDENT, chosen, at)
-    return student, called
+    return student, name.strip() if name is not None else before if is_name(before) else ""
 
 
 def _card(

@@ -14,7 +14,7 @@ from told_takes import told
 from drillbox.app.screens.hand_over import HandInSheet, TakeInSheet
 from drillbox.ear.log_values import log_values
 from drillbox.memory import Grade
-from drillbox.report.progress_file import progress_of
+from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.studio import look_at, read_progress
 from drillbox.studio.desk import reply_content, reply_for
 
@@ -72,6 +72,7 @@ async def test_a_reply_is_taken_in_by_its_name(
     """The word stands on Today; no file, a wrong one and nothing at all are said on the sheet."""
     box.put_deck(small_deck, at=clock.now())
     progress = progress_of(box, at=clock.now(), new_id=lambda: STUDENT, name="Mia")
+    keep_student(box, progress, at=clock.now())
     (one,) = look_at([progress], today=date(2026, 11, 25))
     reply = reply_for(
         one, note="Lower ghosts.", wanted=(), by=None, goals=(), teacher="Mr. K",

@@ -21,7 +21,7 @@ from drillbox.base.clock import ManualClock
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck
 from drillbox.errors import DrillboxError, LogError, ReplyError
-from drillbox.report.progress_file import progress_of
+from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.studio import (
     Asked,
     Goal,
@@ -60,7 +60,8 @@ def mias_box(clock: ManualClock) -> Box:
     """Return a box that has handed its progress in."""
     box = Box.open(":memory:", clock=clock)
     box.put_deck(DECK, at=clock.now())
-    progress_of(box, at=clock.now(), new_id=lambda: MIA, name="Mia")
+    progress = progress_of(box, at=clock.now(), new_id=lambda: MIA, name="Mia")
+    keep_student(box, progress, at=clock.now())
     return box
 
 
@@ -149,7 +150,8 @@ def test_another_students_box_refuses_it(clock: ManualClock, *, handed_in: bool)
     with Box.open(":memory:", clock=clock) as box:
         box.put_deck(DECK, at=clock.now())
         if handed_in:
-            progress_of(box, at=clock.now(), new_id=lambda: "6" * 32)
+            other = progress_of(box, at=clock.now(), new_id=lambda: "6" * 32)
+            keep_student(box, other, at=clock.now())
         with pytest.raises(ReplyError, match=r"another student|handed nothing in"):
             box.take_in(REPLIES[0], at=clock.now())
         assert ((), ()) == (box.replies(), box.notes(at=clock.now()))

@@ -54,6 +54,7 @@ READS = (
     "set",
     "checkup",
     "export -",
+    "progress export --look",
 )
 WRITES = (
     "record e 80 clean",
@@ -68,6 +69,8 @@ WRITES = (
 
 def test_a_read_only_box_answers_all_that_only_asks(practised: Player) -> None:
     """On a stick with the lock switched, or in a folder of the school's."""
+    file = practised.path.with_name("mia.jsonl")
+    assert 0 == practised("progress", "export", str(file), "--name", "Mia").code
     known = {words: practised(*words.split()).out for words in READS}
     folder, backups = practised.path.parent, backup_folder(practised.path)
     with (

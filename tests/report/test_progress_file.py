@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from itertools import count
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -18,14 +17,18 @@ from drillbox.errors import NotSavedError, UnknownCardError, UsageError
 from drillbox.memory import Grade
 from drillbox.report.progress_file import (
     MOST_TAKEN_IN,
-    again,
     contents,
     hand_in,
+    keep_student,
+    last_decks,
+    last_place,
     progress_of,
 )
 from drillbox.studio import Asked, HeardMonth, Reply, Wanted, read_reply, write_reply
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
     from drillbox.deckfile import Deck
@@ -47,18 +50,19 @@ def play(box: Box, clock: ManualClock, *, days: int) -> None:
 
 
 def test_a_student_has_one_id_for_good_and_the_last_name(box: Box, clock: ManualClock) -> None:
-    """Made once; a later file has both without being asked."""
+    """Made for the first file; a later one has both without being asked."""
     numbers = count(1)
 
     def new() -> str:
         return f"{next(numbers):032x}"
 
-    first = progress_of(box, at=clock.now(), new_id=new, name=" Mia ")
-    second = progress_of(box, at=clock.now(), new_id=new)
-    third = progress_of(box, at=clock.now(), new_id=new, name="")
+    files = []
+    for name in (" Mia ", None, ""):
+        files.append(progress_of(box, at=clock.now(), new_id=new, name=name))
+        keep_student(box, files[-1], at=clock.now())
 
     assert [(f"{1:032x}", "Mia"), (f"{1:032x}", "Mia"), (f"{1:032x}", "")] == [
-        (file.student, file.name) for file in (first, second, third)
+        (file.student, file.name) for file in files
     ]
 
 
@@ -126,17 +130,37 @@ def test_contents_are_told_before_they_are_written(box: Box, clock: ManualClock)
 def test_the_next_file_goes_where_the_last_one_went(
     box: Box, clock: ManualClock, tmp_path: Path
 ) -> None:
-    """With the decks it showed; asked for otherwise, otherwise; the first time it must be named."""
-    with pytest.raises(UsageError, match="say where to write it"):
-        again(box, None, (), all_decks=False)
+    """With the decks it showed, as far as they are there; the first time there is none."""
+    assert (None, ()) == (last_place(box), last_decks(box))
     place = tmp_path / "mia.jsonl"
     hand_in(box, made(box, clock), place, [DECK], at=clock.now())
 
-    assert (place, (DECK,)) == again(box, None, (), all_decks=False)
-    assert (place, ()) == again(box, None, (), all_decks=True)
-    assert (Path("x"), ("other",)) == again(box, Path("x"), ("other",), all_decks=False)
+    assert (place, (DECK,)) == (last_place(box), last_decks(box))
     box.remove_deck(DECK)
-    assert (place, ()) == again(box, None, (), all_decks=False)
+    assert (place, ()) == (last_place(box), last_decks(box))
+
+
+def test_what_is_only_looked_at_leaves_the_box_as_it_is(box: Box, clock: ManualClock) -> None:
+    """Neither an id nor a name is kept before a file is written."""
+    before = box.archive.settings()
+    made(box, clock, name="Mia")
+
+    assert before == box.archive.settings()
+
+
+def test_a_box_that_keeps_no_student_writes_no_file(
+    box: Box, clock: ManualClock, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The next file would have another id, and could not replace it."""
+
+    def refuse(*_: object) -> None:
+        raise NotSavedError("not saved: the box may only be read")
+
+    monkeypatch.setattr(type(box.archive), "put_setting", refuse)
+    with pytest.raises(NotSavedError, match="may only be read"):
+        hand_in(box, made(box, clock), tmp_path / "mia.jsonl", [], at=clock.now())
+
+    assert [] == list(tmp_path.iterdir())
 
 
 def test_an_own_file_is_replaced_and_no_other(box: Box, clock: ManualClock, tmp_path: Path) -> None:
@@ -184,7 +208,7 @@ def test_a_card_stands_in_the_file_as_on_the_shelf(box: Box, clock: ManualClock)
 
 def test_what_was_asked_is_told_with_whoever_asked(box: Box, clock: ManualClock) -> None:
     """The dates of decks and of replies, on the cards they were asked of."""
-    made(box, clock)
+    keep_student(box, made(box, clock), at=clock.now())
     card, by = box.find("a"), date(2026, 3, 20)
     box.take_in(reply(0, wanted=(Wanted(card, by, 84.0),)), at=clock.now())
     text = SMALL_DECK.replace("edition = 1", "edition = 2")
@@ -199,7 +223,7 @@ def test_what_was_asked_is_told_with_whoever_asked(box: Box, clock: ManualClock)
 
 def test_the_latest_hundred_replies_are_named(box: Box, clock: ManualClock) -> None:
     """In the order of their writing, whatever the order in which they came."""
-    made(box, clock)
+    keep_student(box, made(box, clock), at=clock.now())
     replies = [reply(minute) for minute in range(MOST_TAKEN_IN + 1)]
     for one in reversed(replies):
         box.take_in(one, at=clock.now())

@@ -16,8 +16,14 @@ from textual.widgets import Checkbox, Input, Static
 
 from drillbox.app.named_file import named_file
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.errors import DrillboxError, UsageError
-from drillbox.report.progress_file import again, contents, hand_in, progress_of
+from drillbox.errors import DrillboxError
+from drillbox.report.progress_file import (
+    contents,
+    hand_in,
+    last_decks,
+    last_place,
+    progress_of,
+)
 from drillbox.report.reply_file import take_in_file
 
 if TYPE_CHECKING:
@@ -130,15 +136,11 @@ class HandInSheet(PathSheet):
     def before(self) -> tuple[str, str]:
         """Return where the last file went, and what this one tells."""
         self._at = self._desk.clock.now()
-        try:
-            path, self._decks = again(self._desk.box, None, (), all_decks=False)
-            place = str(path)
-        except UsageError:
-            place, self._decks = "progress.jsonl", ()
+        self._decks = last_decks(self._desk.box)
         self._progress = self._made(heard=True)
         self.query_one("#file-name", Input).value = self._progress.name
         self.query_one("#file-heard", Checkbox).display = bool(self._progress.heard)
-        return place, self._told()
+        return str(last_place(self._desk.box) or "progress.jsonl"), self._told()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Tell what the file says with the name as it stands."""
