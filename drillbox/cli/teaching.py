@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from drillbox.box import Box
     from drillbox.studio import Progress, StudentFigures
 
 
@@ -79,13 +80,7 @@ def export_progress_command(
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.report.progress_file import (
-        contents,
-        hand_in,
-        last_decks,
-        last_place,
-        progress_of,
-    )
+    from drillbox.report.progress_file import contents, hand_in, last_decks, progress_of
     from drillbox.studio import write_progress
 
     with open_box(box_path, only_reads=look) as box:
@@ -105,9 +100,7 @@ def export_progress_command(
             write_progress(progress, content)
             click.echo(content.getvalue().decode(), nl=False)
             return
-        place = file or last_place(box)
-        if place is None:
-            raise UsageError("say where to write it", fix="name a file such as mia.jsonl")
+        place = file or _place_of_the_last(box)
         for line in contents(progress):
             say(line)
         asked = sys.stdin.isatty() and sys.stdout.isatty() and not yes
@@ -117,6 +110,16 @@ def export_progress_command(
         hand_in(box, progress, place, shown, at=at)
     called = f"as {progress.name}" if progress.name else "without a name"
     say(f"Written: {place}, {counted(len(progress.cards), 'card')}, {called}.")
+
+
+def _place_of_the_last(box: Box) -> Path:
+    """Return where the last progress file went, or ask for a place."""
+    from drillbox.report.progress_file import last_place
+
+    place = last_place(box)
+    if place is None:
+        raise UsageError("say where to write it", fix="name a file such as mia.jsonl")
+    return place
 
 
 @click.command("studio")
