@@ -50,6 +50,10 @@ class NotedToday(Today):
         """Note it."""
         self.asked.append(done)
 
+    def say_refusal(self, sentence: str) -> None:
+        """Note it."""
+        self.asked.append(sentence)
+
     def action_minutes(self, direction: int) -> None:
         """Note it."""
         self.asked.append(direction)
@@ -238,22 +242,17 @@ def test_a_day_that_is_over_is_wrapped_up(app: NotedApp, *, checked: bool) -> No
     assert checked == app.screen._checked
 
 
-def test_what_came_of_a_file_is_said(app: NotedApp) -> None:
-    """A reply as a notice, as it was written; a progress file on Today, if that is still up."""
-    app.action_take_in()
+@pytest.mark.parametrize("action", ["take_in", "hand_in"])
+def test_what_came_of_a_file_is_said_on_today(app: NotedApp, action: str) -> None:
+    """Of a reply and of a progress file, if Today is up by then; of a file given up, nothing."""
+    getattr(app, f"action_{action}")()
+    app.then("elsewhere")
+    app.pop_screen()
     app.then("")
-    assert [] == app.said
-    app.then("[b] is in")
-    app.pop_screen()
-    app.action_hand_in()
-    written = app.then
-    written("elsewhere")
-    app.pop_screen()
-    written("")
-    written("progress.json")
+    app.then(None)
+    app.then("what was done")
 
-    assert [("[b] is in", {"timeout": 10, "markup": False})] == app.said
-    assert ["progress.json"] == app.today.asked
+    assert ["what was done"] == app.today.asked
 
 
 # the beginning and the end
@@ -376,4 +375,7 @@ def test_a_box_that_refuses_keeps_the_screen_that_is_up(
     getattr(app, f"action_{action}")()
 
     assert [app.today] == app.stack
+    assert "another program holds the box; wait for it." == app.today.asked[-1]
+    app.stack.append(object())
+    app.action_setup()
     assert ["another program holds the box; wait for it."] == [words for words, _ in app.said]
