@@ -41,6 +41,10 @@ def following(rule: str, start: str, count: int, holidays: str = "") -> list[str
         ("FREQ=WEEKLY;BYDAY=TU,TH", "1997-09-02", ["1997-09-04", "1997-09-09", "1997-09-11"]),
         # The same section, "Monthly on the first Friday": 5 September, 3 October, 7 November 1997.
         ("FREQ=MONTHLY;BYDAY=1FR", "1997-09-01", ["1997-09-05", "1997-10-03", "1997-11-07"]),
+        # Without other parts a month keeps the day of the start (RFC 5545, section 3.3.10).
+        ("FREQ=MONTHLY", "2026-03-05", ["2026-04-05", "2026-05-05"]),
+        ("FREQ=MONTHLY;INTERVAL=3", "2026-01-20", ["2026-04-05", "2026-07-05"]),
+        ("FREQ=YEARLY", "2026-01-04", ["2026-01-05", "2027-01-05"]),
         ("every day", "2026-02-27", ["2026-02-28", "2026-03-01"]),
         ("weekdays", "2026-11-27", ["2026-11-30", "2026-12-01"]),
         # A rule has no day before its start (RFC 5545, section 3.8.5.3), ours before January 1970.
@@ -55,7 +59,7 @@ def test_rules_name_the_days_of_the_standard(rule: str, start: str, expected: li
 
 
 @given(
-    st.sampled_from(["DAILY", "WEEKLY"]),
+    st.sampled_from(["DAILY", "WEEKLY", "MONTHLY", "YEARLY"]),
     st.integers(1, 40),
     st.sampled_from(["", ";BYDAY=MO,TH", ";BYMONTH=3,7"]),
     st.sampled_from(["", ";WKST=SU"]),
@@ -64,7 +68,7 @@ def test_rules_name_the_days_of_the_standard(rule: str, start: str, expected: li
 def test_a_rule_started_late_names_the_days_of_one_started_at_once(
     frequency: str, interval: int, more: str, week: str, day: int
 ) -> None:
-    """By python-dateutil from the first day on, step by step."""
+    """By python-dateutil from the first day on, step by step; months keep the fifth."""
     text = f"FREQ={frequency};INTERVAL={interval}{more}{week}"
     start = datetime(1970, 1, 5)  # noqa: DTZ001 - a rule of local days has no zone
     expected = rrulestr(text, dtstart=start).after(datetime.combine(date.fromordinal(day), time()))

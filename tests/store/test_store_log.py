@@ -4,9 +4,12 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
 from store_kit import CARD, NOW, OTHER, open_box, take
 
-from drillbox.errors import LogError, UnknownCardError, UsageError
+from drillbox.errors import BoxError, LogError, UnknownCardError, UsageError
 from drillbox.store import MEASURED, Retraction
 
 if TYPE_CHECKING:
@@ -229,3 +232,52 @@ def test_measured_takes_are_found_without_reading_the_others() -> None:
     for select in selects:
         plan = box._box.connection.execute(f"EXPLAIN QUERY PLAN {select}").fetchall()
         assert any("take_measured" in step[3] for step in plan), plan
+
+
+def test_a_take_told_again_stands_in_the_place_of_the_first() -> None:
+    """Both are in the log, one counts; of a take that nobody has, nothing takes the place."""
+    with open_box() as box:
+        box.add_take(take(1))
+        box.replace_take(take(1).id, take(2), NOW)
+        assert [take(2)] == box.takes()
+        (answer,) = (entry for entry in box.log() if isinstance(entry, Retraction))
+        assert (take(1).id, 3) == (answer.take_id, box.mark())
+        with pytest.raises(UnknownCardError, match="no such take"):
+            box.replace_take(f"{9:032x}", take(3), NOW)
+        assert [take(2)] == box.takes()
+        assert 3 == box.mark()
+
+
+@given(
+    here=st.lists(st.integers(1, 30), unique=True, max_size=6),
+    merged=st.lists(st.integers(31, 60), unique=True, max_size=4),
+    back=st.sets(st.integers(1, 60)),
+    since=st.integers(0, 61),
+    least=st.integers(0, 61),
+)
+@examples(40)
+def test_the_last_take_meant_is_the_last_that_came(
+    here: list[int], merged: list[int], back: set[int], since: int, least: int
+) -> None:
+    """Of those that count, were played since a moment and are meant; one recorded here first."""
+    with open_box() as box:
+        for number in here:
+            box.add_take(take(number))
+        box.merge([take(number) for number in merged])
+        for number in back & {*here, *merged}:
+            box.retract(take(number).id, NOW)
+        fit = [n for n in (*sorted(merged), *here) if n not in back and n >= max(since, least)]
+        found = box.last_of(
+            since=take(since).at if since else NOW, meant=lambda one: int(one.id, 16) >= least
+        )
+        assert (take(fit[-1]) if fit else None) == found
+
+
+def test_a_box_that_was_let_go_answers_nothing() -> None:
+    """Its file is closed: another program may have it."""
+    box = open_box()
+    box.add_take(take(1))
+    box.close()
+
+    with pytest.raises(BoxError, match="closed"):
+        box.takes()
