@@ -10,7 +10,7 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable
 
     from textual.screen import Screen
     from textual.widgets.option_list import Option
@@ -63,6 +63,15 @@ class Part:
     def remove_class(self, name: str) -> None:
         """Forget a class."""
         self.classes.discard(name)
+
+    def has_class(self, name: str) -> bool:
+        """Return whether it has a class."""
+        return name in self.classes
+
+    @property
+    def has_focus(self) -> bool:
+        """Whether the keys were sent here."""
+        return self.has_keys
 
     def focus(self) -> None:
         """Note that the keys go here."""
@@ -227,6 +236,6 @@ class Bare:
         for name in names:
             self.timers[name].callback()
 
-    def rows_of(self, name: str) -> Iterable[tuple[str, ...]]:
+    def rows_of(self, name: str) -> list[tuple[str, ...]]:
         """Return the rows of a table."""
         return self.part(name).rows
