@@ -46,6 +46,18 @@ def plain(easy: Any) -> Measurement:
     return heard(easy)
 
 
+@pytest.fixture(scope="module")
+def of_the_kit(kit: Any) -> Measurement:
+    """Return the take of a whole kit, measured."""
+    return heard(kit)
+
+
+@pytest.fixture(scope="module")
+def of_the_gaps(gappy: Any) -> Measurement:
+    """Return the take with ghosts left out, measured."""
+    return heard(gappy)
+
+
 def off_ms(take: Any, found: Measurement) -> np.ndarray:
     """Return how far each timed stroke's time lies from its truth, the constant taken out."""
     off = np.array([f.at - take.strokes[f.expected.index].at for f in found.facts if f.timed])
@@ -62,38 +74,37 @@ def test_an_easy_take_is_heard_whole_and_to_a_fraction_of_a_millisecond(
     assert 1.0 > np.max(np.abs(off_ms(easy, plain)))
 
 
-def test_an_independent_measure_agrees(kit: Any) -> None:
+def test_an_independent_measure_agrees(kit: Any, of_the_kit: Measurement) -> None:
     """mir_eval's onset F-measure (Raffel et al. 2014, ISMIR) on the same strokes, within 30 ms."""
     mir_eval = pytest.importorskip("mir_eval")
-    found = heard(kit)
-    ours = np.sort([f.at for f in found.facts if f.at is not None])
+    facts = of_the_kit.facts
+    ours = np.sort([f.at for f in facts if f.at is not None])
     truth = np.sort([s.at for s in kit.strokes if s.played])
     _, precision, recall = mir_eval.onset.f_measure(truth, ours, window=0.03)
     right = sum(
-        abs(f.at - kit.strokes[f.expected.index].at) < 0.03 for f in found.facts if f.at is not None
+        abs(f.at - kit.strokes[f.expected.index].at) < 0.03 for f in facts if f.at is not None
     )
 
     assert right / len(ours) == pytest.approx(precision, abs=0.03)
     assert right / len(truth) == pytest.approx(recall, abs=0.03)
 
 
-def test_ghosts_left_out_are_missed_and_no_others(gappy: Any) -> None:
+def test_ghosts_left_out_are_missed_and_no_others(gappy: Any, of_the_gaps: Measurement) -> None:
     """What was not played is missed, what was played is not."""
-    found = heard(gappy)
-    missed = [f.expected.index for f in found.facts if f.state == "missed"]
+    missed = [f.expected.index for f in of_the_gaps.facts if f.state == "missed"]
 
     assert [s.index for s in gappy.strokes if not s.played] == missed
 
 
-def test_a_whole_kit_under_a_click_in_a_wet_room(kit: Any) -> None:
+def test_a_whole_kit_under_a_click_in_a_wet_room(kit: Any, of_the_kit: Measurement) -> None:
     """Nineteen of twenty strokes said to be heard were played there; few played ones are missed."""
-    found = heard(kit)
-    said = [f for f in found.facts if f.at is not None]
+    facts = of_the_kit.facts
+    said = [f for f in facts if f.at is not None]
     right = [f for f in said if abs(f.at - kit.strokes[f.expected.index].at) < 0.03]
-    wrong = [f for f in found.facts if f.state == "missed" and kit.strokes[f.expected.index].played]
+    wrong = [f for f in facts if f.state == "missed" and kit.strokes[f.expected.index].played]
 
     assert 0.95 * len(said) < len(right)
-    assert 0.03 * len(found.facts) > len(wrong)
+    assert 0.03 * len(facts) > len(wrong)
 
 
 def test_worse_recordings_give_the_same_numbers(easy: Any, plain: Measurement) -> None:
@@ -210,13 +221,12 @@ def test_the_values_for_programs_agree_with_the_measurement(plain: Measurement) 
     assert 0 <= values["sure"] <= 1
 
 
-def test_a_picture_and_remarks_come_of_every_take(gappy: Any) -> None:
+def test_a_picture_and_remarks_come_of_every_take(of_the_gaps: Measurement) -> None:
     """The picture is well-formed, has a cross a missed stroke, and the remarks name the place."""
     from xml.etree import ElementTree as ET
 
-    found = heard(gappy)
-    drawn = ET.fromstring(take_picture(found, title="a <take>"))
+    drawn = ET.fromstring(take_picture(of_the_gaps, title="a <take>"))
 
     crosses = [e for e in drawn.iter() if e.get("stroke") == "#b00020"]
-    assert found.numbers.missed == len(crosses)
-    assert any("missing" in remark for remark in remarks(found))
+    assert of_the_gaps.numbers.missed == len(crosses)
+    assert any("missing" in remark for remark in remarks(of_the_gaps))
