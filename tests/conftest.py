@@ -50,7 +50,7 @@ settings.load_profile("quick")
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=ZoneInfo("Europe/Zurich"))
 PILOT_TURNS, NO_TIME = 6, 0.001
 MEMORY_DISK, ROOM_FOR_TESTS = Path("/dev/shm"), 2**30  # noqa: S108 - pytest makes folders of its own
-RARELY = 20_000, 50, 20
+RARELY = 10_000, 20, 10
 """How much is new before the garbage collector looks; whatever it finds, it finds later."""
 SMALL_DECK = """\
 [deck]
