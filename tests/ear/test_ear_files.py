@@ -22,14 +22,12 @@ from drillbox.rhythm import parse
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drillbox.ear.energies import Samples
-
 soundfile = pytest.importorskip("soundfile")
 mido = pytest.importorskip("mido")
 TONE = 0.5 * np.sin(np.arange(44100) / 20)
 
 
-def same_sound(expected: Samples, found: Samples, *, within: float) -> None:
+def same_sound(expected: np.ndarray, found: np.ndarray, *, within: float) -> None:
     """Compare two sounds sample by sample, in one step for all of them."""
     np.testing.assert_allclose(found, expected, rtol=0, atol=within)
 
