@@ -191,9 +191,9 @@ def new_id() -> Callable[[], str]:
     return lambda: f"{next(numbers):032x}"
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def small_deck() -> Deck:
-    """Return a deck of four cards."""
+    """Return a deck of four cards, which is frozen: read once."""
     return parse_deck(SMALL_DECK, name="first-ghosts.toml")
 
 

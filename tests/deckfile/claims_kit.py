@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.deckfile import read_starter_decks
 from drillbox.rhythm import Hand, Level, Ornament, Voice, hands
 
 if TYPE_CHECKING:
@@ -12,8 +11,6 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile import Card, Deck
     from drillbox.rhythm import Stroke
-
-DECKS = {deck.id: deck for deck in read_starter_decks()}
 
 
 def ghosts(card: Card) -> list[Stroke]:

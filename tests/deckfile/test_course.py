@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from starters import NAMES, decks
 
 from drillbox.deckfile import (
     FIRST_MONTH,
@@ -10,24 +14,28 @@ from drillbox.deckfile import (
     SERVES,
     draw_course,
     next_deck,
-    read_starter_decks,
-    starter_decks,
 )
+
+if TYPE_CHECKING:
+    from drillbox.deckfile import Card
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "courses.md").read_text(encoding="utf-8")
 BEGINNERS = ("first-week", "accents-and-taps", "levels")
-NAMES = [starter.name for starter in starter_decks()]
-DECKS = read_starter_decks()
-CARDS = {(deck.id, card.slug): card for deck in DECKS for card in deck.cards}
+
+
+@cache
+def by_name() -> dict[tuple[str, str], Card]:
+    """Return every starter card by the names of its deck and its own."""
+    return {(deck.id, card.slug): card for deck in decks().values() for card in deck.cards}
 
 
 def test_every_deck_serves_somebody_and_is_on_a_route() -> None:
     """In the order of the course; a player comes to every deck sooner or later."""
     on_route = {name for stage in ROUTES for name in (*stage.begin, *stage.then)}
 
-    assert NAMES == list(SERVES)
-    assert {deck.id: len(deck.cards) for deck in DECKS} == {
+    assert list(NAMES) == list(SERVES)
+    assert {deck.id: len(deck.cards) for deck in decks().values()} == {
         name: row.cards for name, row in SERVES.items()
     }
     assert set(NAMES) == on_route - {"decks of your own"}
@@ -41,7 +49,7 @@ def test_the_first_month_can_be_handed_out() -> None:
     met: set[tuple[str, str]] = set()
     for week in FIRST_MONTH:
         for deck, slug in week.cards:
-            before = {(deck, name) for name in CARDS[deck, slug].after}
+            before = {(deck, name) for name in by_name()[deck, slug].after}
             known = met | {("accents-and-taps", slug) for _, slug in met}
             assert before <= known, slug
             met.add((deck, slug))
@@ -53,10 +61,12 @@ def test_the_first_month_can_be_handed_out() -> None:
 
 def test_a_rhythm_of_the_first_week_has_one_goal() -> None:
     """The highest goal of a card's decks holds, so another deck must not raise a beginner's."""
-    first = {card.card_id: card.goal_bpm for (deck, _), card in CARDS.items() if deck == NAMES[0]}
+    first = {
+        card.card_id: card.goal_bpm for (deck, _), card in by_name().items() if deck == NAMES[0]
+    }
     shared = [
         (card, first[card.card_id])
-        for (deck, _), card in CARDS.items()
+        for (deck, _), card in by_name().items()
         if card.card_id in first and deck in BEGINNERS
     ]
 
@@ -66,10 +76,10 @@ def test_a_rhythm_of_the_first_week_has_one_goal() -> None:
 
 def test_the_first_sixteenths_can_be_held_by_a_beginner() -> None:
     """On the pad at 66 to 76: eighths at 84 are sixteenths at 42 (common practice, no source)."""
-    new = {CARDS[name].card_id for week in FIRST_MONTH for name in week.cards}
+    new = {by_name()[name].card_id for week in FIRST_MONTH for name in week.cards}
     pad = {
         card.slug: card.goal_bpm
-        for (deck, _), card in CARDS.items()
+        for (deck, _), card in by_name().items()
         if deck in BEGINNERS and card.card_id in new and not card.pattern.strokes[0].voice.is_cymbal
     }
 
@@ -90,23 +100,25 @@ def test_the_page_says_what_the_program_says() -> None:
         assert f"**Week {number}**, `{'`, `'.join(week.decks)}`: {week.about}." in PAGE
         rows = "".join(
             f"| {card.title} | {card.goal_bpm:.0f} | {card.note} |\n"
-            for card in (CARDS[name] for name in week.cards)
+            for card in (by_name()[name] for name in week.cards)
         )
         assert rows in PAGE
-    rhythms = len({card.card_id for card in CARDS.values()})
-    assert f"{len(DECKS)} decks have {len(CARDS)} cards and {rhythms} different rhythms" in PAGE
+    rhythms = len({card.card_id for card in by_name().values()})
+    assert (
+        f"{len(decks())} decks have {len(by_name())} cards and {rhythms} different rhythms" in PAGE
+    )
     assert f"{rhythms} rhythms" in (ROOT / "README.md").read_text(encoding="utf-8")
     assert f"{rhythms} rhythms" in (ROOT / "docs" / "changelog.md").read_text(encoding="utf-8")
 
 
 def test_the_course_is_drawn_in_eighty_columns() -> None:
     """With what the player has in hand beside the decks that are in the box."""
-    drawn = draw_course(DECKS, {"doubles": (3, 70)})
+    drawn = draw_course(tuple(decks().values()), {"doubles": (3, 70)})
 
     assert all(len(line) <= 80 for line in drawn.splitlines())
     assert "(yours: 3 of 70 in hand)" in " ".join(drawn.split())
     assert all(name in drawn for name in NAMES)
-    assert all(CARDS[name].title in drawn for week in FIRST_MONTH for name in week.cards)
+    assert all(by_name()[name].title in drawn for week in FIRST_MONTH for name in week.cards)
 
 
 def test_the_next_deck_goes_on_from_where_the_player_began() -> None:

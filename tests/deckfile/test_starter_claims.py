@@ -11,7 +11,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
-from claims_kit import DECKS, accent_gap, accents, at, by_hand, dressed, fill_of, ghosts, levels
+from claims_kit import accent_gap, accents, at, by_hand, dressed, fill_of, ghosts, levels
+from starters import decks
 
 from drillbox.rhythm import (
     Hand,
@@ -205,7 +206,7 @@ def next_of_open(card: Card) -> set[Fraction]:
 def test_what_titles_and_notes_say_is_what_sounds() -> None:
     """Each claim holds for every card that makes it, and some card makes it."""
     seen = set()
-    for deck in DECKS.values():
+    for deck in decks().values():
         for card in deck.cards:
             told = f"{card.title}. {card.note}".lower()
             for claim, holds in CLAIMS.items():
@@ -222,7 +223,7 @@ def test_what_titles_and_notes_say_is_what_sounds() -> None:
 def test_before_and_after_are_where_they_say(word: str, beat: str) -> None:
     """Families before the backbeats ghost on one and three, those after on two and four, only."""
     for name in ("sixteenth-ghosts", "triplet-ghosts"):
-        cards = [card for card in DECKS[name].cards if card.family == word]
+        cards = [card for card in decks()[name].cards if card.family == word]
         assert cards
         for card in cards:
             assert {int(s.at) + 1 for s in ghosts(card)} == {int(number) for number in beat.split()}
@@ -230,7 +231,7 @@ def test_before_and_after_are_where_they_say(word: str, beat: str) -> None:
 
 def test_paradiddles_go_as_their_notes_spell_them() -> None:
     """R L R R and its kin: the letters at the head of a note are the hands of the card."""
-    for card in DECKS["rudiments"].cards:
+    for card in decks()["rudiments"].cards:
         if spelled := re.match(r"([RL] ){3,}[RL]\b(, ([RL] ){3}[RL]\b)?", card.note):
             letters = re.sub(r"[ ,]", "", spelled[0])
             assert "".join(str(s.hand) for s in strikes(card.pattern) if s.hand).startswith(letters)

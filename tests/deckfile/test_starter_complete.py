@@ -11,8 +11,8 @@ from itertools import combinations, product
 from typing import TYPE_CHECKING
 
 import pytest
+from starters import decks
 
-from drillbox.deckfile import read_starter_decks
 from drillbox.rhythm import (
     BASS_LINES,
     NAMED,
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile import Card, Deck
 
-DECKS = {deck.id: deck for deck in read_starter_decks()}
 ROCK = "hat: beat &\nsnare: >2 >4\nbass: 1 3"
 SHUFFLE = "grid: 8t\nhat: beat l\nsnare: >2 >4\nbass: 1 3"
 QUARTERS = "hat: beat\nsnare: >2 >4\nbass: 1 3"
@@ -77,7 +76,7 @@ def test_every_set_on_every_beat(deck: str, groove: str, partials: tuple[str, ..
     wanted = {ghosted(groove, chosen) for chosen in sets(partials, most)}
 
     assert {3: 7, 4: 15, 6: 56}[len(partials)] == len(wanted)
-    assert wanted <= ids(DECKS[deck])
+    assert wanted <= ids(decks()[deck])
 
 
 @pytest.mark.parametrize(
@@ -98,12 +97,12 @@ def test_every_place_by_itself_and_every_set_round_the_backbeats(
 
     assert 4 * len(partials) - 2 == len(alone)
     assert 2 * (2 ** (len(partials) - 1) - 1) == len(beside)
-    assert alone | beside <= ids(DECKS[deck])
+    assert alone | beside <= ids(decks()[deck])
 
 
 def test_every_sixteenth_triplet_by_itself() -> None:
     """Each place of each beat, but the backbeats; nothing but those is left out of the deck."""
-    deck = DECKS["sixteenth-triplet-ghosts"]
+    deck = decks()["sixteenth-triplet-ghosts"]
     places = on("1 2 3 4", ("beat", "t", "l", "&", "&t", "&l"))
     groove = "grid: 16t\n" + ROCK
 
@@ -119,7 +118,7 @@ def test_accents_in_every_place_of_a_stream(
     grid: str, partials: tuple[str, ...], most: int
 ) -> None:
     """All sets of accents over taps, singles before pairs, the beat before the places off it."""
-    cards = DECKS["accents-and-taps"].cards
+    cards = decks()["accents-and-taps"].cards
     stream = {"16": "sixteenths", "8t": "triplets", "16t": "sixteenth triplets"}[grid]
     mine = [card for card in cards if card.family == f"accents in {stream}"]
     sizes = [accents(card) for card in mine]
@@ -139,7 +138,7 @@ def test_the_first_cards_are_the_simplest() -> None:
 
     A paradiddle comes after those.
     """
-    names = [card.slug for card in DECKS["accents-and-taps"].cards]
+    names = [card.slug for card in decks()["accents-and-taps"].cards]
 
     assert ["quarters", "eighths", "sixteenths"] == names[:3]
     assert names.index("sixteenth-beat") < names.index("paradiddle")
@@ -151,7 +150,7 @@ def test_the_first_cards_are_the_simplest() -> None:
 )
 def test_ghosted_flams_and_drags(name: str, ornament: Ornament, sign: str) -> None:
     """Every set of e, & and a between quarters, with the grace; none where the hat is struck."""
-    deck = DECKS["flams-and-drags"]
+    deck = decks()["flams-and-drags"]
     wanted = {ghosted(QUARTERS, chosen, sign=sign) for chosen in sets(("e", "&", "a"))}
 
     assert name
@@ -165,7 +164,7 @@ def test_ghosted_flams_and_drags(name: str, ornament: Ornament, sign: str) -> No
 
 def test_the_same_ghosts_over_every_bass_line() -> None:
     """Lines times sets, each line by itself first."""
-    deck = DECKS["ghosts-over-bass"]
+    deck = decks()["ghosts-over-bass"]
     chosen = [("e",), ("a",), ("&",), ("e", "a"), ("e", "&"), ("&", "a")]
     wanted = set()
     for line in BASS_LINES["16"].values():
@@ -190,12 +189,12 @@ def test_the_same_ghosts_under_every_time_line() -> None:
         wanted |= {ghosted(groove, places) for places in (("e",), ("a",), ("e", "a"))}
 
     assert 4 * len(TIME_LINES) == len(wanted)
-    assert wanted <= ids(DECKS["time-hand"])
+    assert wanted <= ids(decks()["time-hand"])
 
 
 def test_a_fill_of_one_beat_in_every_set() -> None:
     """All fifteen, and every one leads back to a crash on one."""
-    fills = [card for card in DECKS["across-the-kit"].cards if card.family == "fills of one beat"]
+    fills = [card for card in decks()["across-the-kit"].cards if card.family == "fills of one beat"]
     found = {frozenset(s.at for s in c.pattern.strokes if s.at >= 3) for c in fills}
 
     assert 15 == len(found)
@@ -205,7 +204,7 @@ def test_a_fill_of_one_beat_in_every_set() -> None:
 
 def test_every_linear_cell_that_begins_with_the_bass() -> None:
     """Twelve cells of four have the hat and a ghost in them; nothing is struck together."""
-    deck = DECKS["linear"]
+    deck = decks()["linear"]
     cells = [c for c in product("hgb", repeat=3) if "h" in c and "g" in c]
     voices = {"h": "hat", "g": "snare", "b": "bass"}
     wanted = set()
@@ -227,7 +226,7 @@ def test_every_linear_cell_that_begins_with_the_bass() -> None:
 @pytest.mark.parametrize("gap", [3, 5, 7])
 def test_odd_groupings_go_all_the_way_round(gap: int) -> None:
     """The full turn has as many bars as the group has sixteenths."""
-    cards = {card.slug: card for card in DECKS["odd-groupings"].cards}
+    cards = {card.slug: card for card in decks()["odd-groupings"].cards}
     turn = cards[f"acc-{gap}-{gap}"].pattern
     places = [s.at * 4 for s in turn.strokes if s.level is Level.ACCENT]
 
@@ -237,7 +236,7 @@ def test_odd_groupings_go_all_the_way_round(gap: int) -> None:
 
 def test_four_levels_in_three_streams() -> None:
     """Each stream at each level, and what goes through all of them."""
-    deck = DECKS["levels"]
+    deck = decks()["levels"]
     one = [card for card in deck.cards if card.family == "one level"]
 
     assert 3 * 4 == len(one)
@@ -250,7 +249,7 @@ def test_the_rudiments_are_the_named_ones() -> None:
     """Every rhythm on a pad in the deck has its name from the list."""
     pad = [
         card
-        for card in DECKS["rudiments"].cards
+        for card in decks()["rudiments"].cards
         if not any(s.voice.is_foot or s.voice.is_cymbal for s in card.pattern.strokes)
     ]
 
@@ -263,7 +262,7 @@ def test_swung_cards_have_something_to_swing(share: str) -> None:
     """Their ghosts or their bass stand where the ratio is heard: on an e or an a."""
     swung = [
         card
-        for card in DECKS["swung-sixteenths"].cards
+        for card in decks()["swung-sixteenths"].cards
         if card.pattern.swing and card.pattern.swing.ratio == share
     ]
 

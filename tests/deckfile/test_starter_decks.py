@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import cycle, islice
+from typing import TYPE_CHECKING
 
 import pytest
+from starters import NAMES, decks
 
-from drillbox.deckfile import Deck, read_starter_decks
 from drillbox.rhythm import (
     Hand,
     Ornament,
@@ -21,13 +22,14 @@ from drillbox.rhythm import (
     title,
 )
 
-DECKS = {deck.id: deck for deck in read_starter_decks()}
+if TYPE_CHECKING:
+    from drillbox.deckfile import Deck
 
 
-@pytest.fixture(params=DECKS, name="deck")
+@pytest.fixture(params=NAMES, name="deck")
 def any_deck(request: pytest.FixtureRequest) -> Deck:
     """Return each starter deck in turn."""
-    return DECKS[request.param]
+    return decks()[request.param]
 
 
 def test_what_comes_first_stands_first(deck: Deck) -> None:
@@ -91,7 +93,7 @@ def test_fills_go_from_hand_to_hand_at_their_tempo() -> None:
 
     Round the kit somewhat slower. The tempi are a teacher's (common practice, no source).
     """
-    for card in DECKS["across-the-kit"].cards:
+    for card in decks()["across-the-kit"].cards:
         if card.family.startswith("fills"):
             told = hands_to_show(card.pattern)
             fill = [hand for hand in told if hand is not None]
@@ -103,11 +105,11 @@ def test_fills_go_from_hand_to_hand_at_their_tempo() -> None:
 def test_nineteen_courses_of_nine_hundred_rhythms() -> None:
     """The vocabulary is there: at least 900 different rhythms, each under a title of its own."""
     titles: dict[str, str] = {}
-    for deck in DECKS.values():
+    for deck in decks().values():
         for card in deck.cards:
             assert card.title == titles.setdefault(card.card_id, card.title)
 
-    assert 19 == len(DECKS)
+    assert 19 == len(decks())
     assert 900 <= len(titles) == len(set(titles.values()))
 
 
@@ -120,7 +122,7 @@ def test_every_card_has_a_word_to_the_player(deck: Deck) -> None:
 
 def test_what_families_leave_out_has_a_reason() -> None:
     """A teacher can ask why a card is not there."""
-    for deck in DECKS.values():
+    for deck in decks().values():
         for left in deck.left_out:
             assert left.reason
             assert left.slug not in {card.slug for card in deck.cards}
@@ -129,7 +131,7 @@ def test_what_families_leave_out_has_a_reason() -> None:
 def test_embellished_before_plain_never() -> None:
     """Where a course dresses its ghosts, each dressed card comes after the same card without."""
     for name in ("doubles", "buzzes"):
-        cards = {card.slug: card for card in DECKS[name].cards}
+        cards = {card.slug: card for card in decks()[name].cards}
         plain = {card.card_id: slug for slug, card in cards.items()}
         dressed = {
             slug: plain[bare]

@@ -10,9 +10,9 @@ import pytest
 from examples import examples
 from hypothesis import given
 from schema import complaints
+from starters import all_cards
 from strategies import patterns
 
-from drillbox.deckfile import read_starter_decks
 from drillbox.paper import Collection, Exercise, Rows, musicxml
 from drillbox.paper.kit import KIT
 from drillbox.paper.rows import USUAL_ROWS
@@ -28,8 +28,6 @@ from drillbox.rhythm import (
     parse,
     parse_meter,
 )
-
-SAMPLE = [card for deck in read_starter_decks() for card in deck.cards][::17]
 
 
 def written(pattern: Pattern, *, rows: Rows = USUAL_ROWS, leading: Hand = Hand.RIGHT) -> bytes:
@@ -122,7 +120,7 @@ def test_every_stroke_is_a_note_at_its_place(pattern: Pattern) -> None:
 @pytest.mark.parametrize("leading", Hand)
 def test_starter_cards_are_valid_and_fill_their_bars(leading: Hand) -> None:
     """One in seventeen here, all of them in tests/bench/sweep_exchange.py."""
-    for card in SAMPLE:
+    for card in all_cards()[::17]:
         document = written(card.pattern, leading=leading)
 
         assert [] == complaints(document), card.slug
@@ -131,7 +129,7 @@ def test_starter_cards_are_valid_and_fill_their_bars(leading: Hand) -> None:
 
 def test_a_whole_deck_is_one_file() -> None:
     """One part, a new system for every card but the first, title, tempo, repeats, rights."""
-    cards = SAMPLE[:5]
+    cards = all_cards()[::17][:5]
     exercises = tuple(Exercise(c.title, c.pattern, c.goal_bpm) for c in cards)
     document = musicxml(Collection("Some cards", exercises, "somebody", "CC0-1.0"))
     root = ET.fromstring(document)

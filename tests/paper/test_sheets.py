@@ -7,6 +7,7 @@ import re
 import sys
 from datetime import UTC, datetime
 from fractions import Fraction
+from functools import cache
 from html import escape
 from itertools import pairwise
 
@@ -15,9 +16,9 @@ import pytest
 from examples import examples
 from hypothesis import given
 from pypdf import PdfReader
+from starters import decks
 from strategies import patterns
 
-from drillbox.deckfile import read_starter_decks
 from drillbox.errors import MissingExtraError, UsageError
 from drillbox.paper import Collection, Exercise, Form, Sheet, SheetForm, form_of, rendered
 from drillbox.paper.engraving import SPACE, bars_in_line, engrave
@@ -34,8 +35,15 @@ from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
 from drillbox.rhythm import Hand, Ornament, Pattern, Placing, parse
 
 AT = datetime(2026, 3, 2, tzinfo=UTC)
-DECK = next(deck for deck in read_starter_decks() if deck.id == "sixteenth-ghosts")
-CARDS = [Exercise(c.title, c.pattern, c.goal_bpm, c.note) for c in DECK.cards]
+
+
+@cache
+def to_print() -> tuple[Exercise, ...]:
+    """Return what a sheet is made of, out of one starter deck."""
+    cards = decks()["sixteenth-ghosts"].cards
+    return tuple(Exercise(c.title, c.pattern, c.goal_bpm, c.note) for c in cards)
+
+
 GRADES = ("fell apart", "shaky", "steady", "clean", "automatic")
 
 
@@ -91,11 +99,13 @@ def test_triplet_brackets_are_level() -> None:
 
 def test_an_exercise_sheet_has_what_a_player_needs() -> None:
     """Six to eight patterns a page with title, goal, note, boxes, foot and page number."""
-    pages = exercise_sheet("Ghosts", ("A line.",), CARDS[:21], Look(), foot="deck, edition 1, CC0")
+    pages = exercise_sheet(
+        "Ghosts", ("A line.",), to_print()[:21], Look(), foot="deck, edition 1, CC0"
+    )
     reader = read(pages)
     text = [page.extract_text() for page in reader.pages]
 
-    for number, exercise in enumerate(CARDS[:21], start=1):
+    for number, exercise in enumerate(to_print()[:21], start=1):
         assert f"{number}  {exercise.title}" in "\n".join(text)
     for number, page in enumerate(text, start=1):
         assert "deck, edition 1, CC0" in page
@@ -108,17 +118,17 @@ def test_an_exercise_sheet_has_what_a_player_needs() -> None:
 def test_levels_have_a_key_where_there_are_taps() -> None:
     """A small head says nothing by itself; ghosts and accents alone are what everybody knows."""
     taps = Exercise("taps", parse("snare: >beat _e (&)"), 80.0)
-    with_key = exercise_sheet("a title", (), [taps, *CARDS[:1]], Look(), foot="")
+    with_key = exercise_sheet("a title", (), [taps, *to_print()[:1]], Look(), foot="")
 
     assert any("small a tap" in text for text in said(with_key))
     assert not any(
-        "small a tap" in t for t in said(exercise_sheet("", (), CARDS[:2], Look(), foot=""))
+        "small a tap" in t for t in said(exercise_sheet("", (), to_print()[:2], Look(), foot=""))
     )
 
 
 def test_a_pdf_carries_its_fonts_and_no_pictures() -> None:
     """Both cuts embedded, every note a vector; the same sheet gives the same bytes."""
-    pages = exercise_sheet("Ghosts", (), CARDS[:3], Look(paper=LETTER), foot="foot")
+    pages = exercise_sheet("Ghosts", (), to_print()[:3], Look(paper=LETTER), foot="foot")
     reader = read(pages)
     fonts = reader.pages[0]["/Resources"]["/Font"]  # type: ignore[index]
 
@@ -133,9 +143,11 @@ def test_a_pdf_carries_its_fonts_and_no_pictures() -> None:
 @pytest.mark.parametrize("form", [Form.SVG, Form.HTML])
 def test_drawn_files_load_nothing_from_elsewhere(form: Form) -> None:
     """No address but the name of SVG itself, no script, the font inside; the same bytes twice."""
-    collection = Collection("Ghosts", tuple(CARDS[:9]))
+    collection = Collection("Ghosts", to_print()[:9])
     sheet = Sheet(
-        "Ghosts", collection, lambda look: exercise_sheet("Ghosts", (), CARDS[:9], look, foot="f")
+        "Ghosts",
+        collection,
+        lambda look: exercise_sheet("Ghosts", (), to_print()[:9], look, foot="f"),
     )
     files = rendered(sheet, form, SheetForm(), at=AT)
     text = "".join(content.decode() for content in files)
@@ -152,8 +164,8 @@ def test_html_is_read_without_a_complaint_and_prints_page_by_page() -> None:
     """By a strict reader of the HTML standard; one svg a page, the page's size in the rules."""
     sheet = Sheet(
         "A & B <x>",
-        Collection("x", tuple(CARDS[:9])),
-        lambda look: exercise_sheet("A & B <x>", (), CARDS[:9], look, foot="f"),
+        Collection("x", to_print()[:9]),
+        lambda look: exercise_sheet("A & B <x>", (), to_print()[:9], look, foot="f"),
     )
     (content,) = rendered(sheet, Form.HTML, SheetForm(), at=AT)
     parser = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False)
@@ -166,12 +178,14 @@ def test_html_is_read_without_a_complaint_and_prints_page_by_page() -> None:
 
 def test_one_card_as_svg_is_a_drawing_of_its_own_size() -> None:
     """To stand in somebody's text: no page, no foot, no boxes."""
-    sheet = Sheet("x", Collection("x", (CARDS[3],)), lambda look: pytest.fail("no page is set"))
+    sheet = Sheet(
+        "x", Collection("x", (to_print()[3],)), lambda look: pytest.fail("no page is set")
+    )
     (content,) = rendered(sheet, Form.SVG, SheetForm(), at=AT)
     height = float(re.search(rb'height="([\d.]+)mm"', content)[1])  # type: ignore[index]
 
     assert height < 50
-    assert escape(CARDS[3].title) in content.decode()
+    assert escape(to_print()[3].title) in content.decode()
 
 
 @pytest.mark.parametrize(
@@ -194,8 +208,8 @@ def test_boxes_go_from_where_the_card_stands_past_the_goal(
 def test_a_plan_is_graded_with_a_pencil_and_typed_in_afterwards() -> None:
     """A row of grades a take, the tempo of the first; below, the line to type with gaps."""
     plan = [
-        PlanLine("e", "e of every beat", CARDS[0].pattern, "work", 92, 2, "Because."),
-        PlanLine("a", "a of every beat", CARDS[1].pattern, "wrap-up", 80, 1, "It holds."),
+        PlanLine("e", "e of every beat", to_print()[0].pattern, "work", 92, 2, "Because."),
+        PlanLine("a", "a of every beat", to_print()[1].pattern, "wrap-up", 80, 1, "It holds."),
     ]
     words = said(plan_sheet("Thursday", (), plan, GRADES, Look(), foot="f"))
 
@@ -208,7 +222,7 @@ def test_a_plan_is_graded_with_a_pencil_and_typed_in_afterwards() -> None:
 
 def test_a_lesson_sheet_is_for_one_student() -> None:
     """The teacher's words, tempo now, target and day, and a line for those at home."""
-    exercise = Exercise("e", CARDS[0].pattern, 92, "Low.", 71.6)
+    exercise = Exercise("e", to_print()[0].pattern, 92, "Low.", 71.6)
     words = said(
         lesson_sheet(
             "Maya", ("x",), "Play it low.", [Assigned(exercise, "Fri 6 Mar")], Look(), foot=""
@@ -245,18 +259,18 @@ def test_the_page_to_take_home_names_every_family() -> None:
         FamilyStanding("pairs", 9, 2, 61.2, 74.6, 92),
         FamilyStanding("one", 1, 0, 70, 70, 60),
     ]
-    words = said(standing_sheet("Standing", (), families, CARDS[:1], Look(), foot="f"))
+    words = said(standing_sheet("Standing", (), families, to_print()[:1], Look(), foot="f"))
 
     assert ["pairs", "2 of 9", "61 to 75", "92"] == words[2:6]
     assert ["one", "0 of 1", "70", "60"] == words[6:10]
-    assert f"1  {CARDS[0].title}" in words
+    assert f"1  {to_print()[0].title}" in words
 
 
 @pytest.mark.parametrize("staff", STAVES)
 def test_every_staff_size_stays_inside_the_page(staff: str) -> None:
     """Left-handed on letter paper, hands and motions below: nothing runs over an edge."""
     look = Look(LETTER, STAVES[staff], Hand.LEFT, Rows(hands=True, motions=True))
-    for page in exercise_sheet("Ghosts", ("x " * 300,), CARDS[:7], look, foot="f " * 300):
+    for page in exercise_sheet("Ghosts", ("x " * 300,), to_print()[:7], look, foot="f " * 300):
         for item in page.items:
             if isinstance(item, Text):
                 size = width(item.text, item.size, bold=item.bold)
@@ -277,7 +291,7 @@ def test_text_is_broken_between_words_and_cut_where_it_must_be() -> None:
 
 def test_a_sign_that_the_font_lacks_is_a_box() -> None:
     """A title in Chinese leaves boxes, not a traceback; Greek and Cyrillic are there."""
-    exercise = Exercise("鼓 Ωмега", CARDS[0].pattern, 90)
+    exercise = Exercise("鼓 Ωмега", to_print()[0].pattern, 90)
     reader = read(exercise_sheet("鼓", (), [exercise], Look(), foot="f"))
 
     assert "□ Ωмега" in reader.pages[0].extract_text()
@@ -298,8 +312,8 @@ def test_a_missing_extra_is_one_sentence(
     monkeypatch.setitem(sys.modules, library, None)
     sheet = Sheet(
         "x",
-        Collection("x", tuple(CARDS[:2])),
-        lambda look: exercise_sheet("x", (), CARDS[:2], look, foot="f"),
+        Collection("x", to_print()[:2]),
+        lambda look: exercise_sheet("x", (), to_print()[:2], look, foot="f"),
     )
     with pytest.raises(MissingExtraError, match=r"pip install 'drillbox\[sheets\]'"):
         rendered(sheet, form, SheetForm(), at=AT)
@@ -319,10 +333,10 @@ def test_the_ending_of_the_name_says_the_form() -> None:
 
 def test_a_text_sheet_needs_nothing_but_a_terminal() -> None:
     """Title, tempo, note and drawing of each."""
-    sheet = Sheet("Ghosts", Collection("Ghosts", tuple(CARDS[:2])), lambda _: (), ("A line.",))
+    sheet = Sheet("Ghosts", Collection("Ghosts", to_print()[:2]), lambda _: (), ("A line.",))
     (content,) = rendered(sheet, Form.TEXT, SheetForm(), at=AT)
     text = content.decode()
 
     assert text.startswith("Ghosts\nA line.\n")
-    assert f"1  {CARDS[0].title}, {CARDS[0].bpm:.0f} bpm" in text
+    assert f"1  {to_print()[0].title}, {to_print()[0].bpm:.0f} bpm" in text
     assert "snare |" in text
