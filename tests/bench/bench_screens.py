@@ -34,23 +34,32 @@ LONGEST = 20.0
 _CONTROL = re.compile(rb"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b[()][A-Z0-9]|\x1b[=>78]")
 
 
-class Screen(NamedTuple):
-    """A screen: its name, the keys up to the one that opens it, what it then says, the way back."""
+class Step(NamedTuple):
+    """A key, and what the screen then says."""
 
-    name: str
-    before: bytes
     key: bytes
     says: bytes
-    leaves: bytes
 
 
+class Screen(NamedTuple):
+    """A screen: its name, the step that opens it, those from Today up to it and back to Today."""
+
+    name: str
+    opens: Step
+    before: tuple[Step, ...]
+    leaves: tuple[Step, ...]
+
+
+SHELF = Step(b"s", b"in deck order")
+BACK_TO_SHELF = Step(b"\x1b", b"in deck order")
+BACK_TO_TODAY = Step(b"\x1b", "⏎ play".encode())
 SCREENS = (
-    Screen("shelf", b"", b"s", b"cards", b"\x1b"),
-    Screen("card page", b"s", b"\r", b"Cold now about", b"\x1b\x1b"),
-    Screen("map", b"s", b"v", b"The map:", b"\x1b\x1b"),
-    Screen("week", b"", b"w", b"Minutes", b"\x1b"),
-    Screen("year", b"", b"y", b"Vocabulary in hand", b"\x1b"),
-    Screen("stand", b"", b"\r", b"space or enter starts it", b"\x1b"),
+    Screen("shelf", SHELF, (), (BACK_TO_TODAY,)),
+    Screen("card page", Step(b"\r", b"Cold now about"), (SHELF,), (BACK_TO_SHELF, BACK_TO_TODAY)),
+    Screen("map", Step(b"v", b"The map:"), (SHELF,), (BACK_TO_SHELF, BACK_TO_TODAY)),
+    Screen("week", Step(b"w", b"Minutes"), (), (BACK_TO_TODAY,)),
+    Screen("year", Step(b"y", b"Vocabulary in hand"), (), (BACK_TO_TODAY,)),
+    Screen("stand", Step(b"\r", b"space or enter starts it"), (), (BACK_TO_TODAY,)),
 )
 
 
@@ -61,10 +70,10 @@ class Waits(NamedTuple):
     whole: float
 
 
-def drawn_after(terminal: int, key: bytes, says: bytes, quiet: float = QUIET) -> Waits:
+def drawn_after(terminal: int, step: Step, quiet: float = QUIET) -> Waits:
     """Press a key and read what is drawn until nothing more comes; return the waits."""
     start = time.perf_counter()
-    os.write(terminal, key)
+    os.write(terminal, step.key)
     seen, first, last = b"", 0.0, start
     while time.perf_counter() - last < quiet or (
         not first and time.perf_counter() - start < LONGEST
@@ -72,10 +81,10 @@ def drawn_after(terminal: int, key: bytes, says: bytes, quiet: float = QUIET) ->
         if select.select([terminal], [], [], 0.02)[0]:
             seen += os.read(terminal, 65536)
             last = time.perf_counter()
-            if not first and says in b" ".join(_CONTROL.sub(b"", seen).split()):
+            if not first and step.says in b" ".join(_CONTROL.sub(b"", seen).split()):
                 first = last - start
     if not first:
-        sys.exit(f"{says.decode()!r} never came after {key!r}")
+        sys.exit(f"{step.says.decode()!r} never came after {step.key!r}")
     return Waits(first, last - start)
 
 
@@ -89,7 +98,7 @@ def waits_in(box: Path, times: int) -> dict[str, list[Waits]]:
         os.execve(program[0], program, environment)  # noqa: S606 - our own program
     try:
         fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
-        drawn_after(terminal, b"", b"play")
+        drawn_after(terminal, BACK_TO_TODAY._replace(key=b""))
         return {screen.name: _waits_of(terminal, screen, times) for screen in SCREENS}
     finally:
         os.kill(pid, 9)
@@ -99,16 +108,12 @@ def waits_in(box: Path, times: int) -> dict[str, list[Waits]]:
 def _waits_of(terminal: int, screen: Screen, times: int) -> list[Waits]:
     found = []
     for _ in range(times):
-        for key in screen.before:
-            _rest(terminal, bytes([key]))
-        found.append(drawn_after(terminal, screen.key, screen.says))
-        for key in screen.leaves:
-            _rest(terminal, bytes([key]))
+        for step in screen.before:
+            drawn_after(terminal, step, SHORT_QUIET)
+        found.append(drawn_after(terminal, screen.opens))
+        for step in screen.leaves:
+            drawn_after(terminal, step, SHORT_QUIET)
     return found
-
-
-def _rest(terminal: int, key: bytes) -> None:
-    drawn_after(terminal, key, b"", SHORT_QUIET)
 
 
 def main() -> None:

@@ -32,7 +32,10 @@ bass = "1 3"
 
 
 def make_big_box(path: Path, *, cards: int, takes: int, now: datetime | None = None) -> Box:
-    """Return a box of so many cards with takes over the last 400 days, its beliefs cached."""
+    """Return a box of so many cards with takes over 400 days up to yesterday, its beliefs cached.
+
+    Today has none yet, at whatever hour the box is made: its minutes are all left.
+    """
     at = now or datetime.now(UTC)
     chance = random.Random(20_000)
     slots = [f"{beat}{part}" for beat in range(1, 5) for part in ("e", "&", "a")]
@@ -51,7 +54,7 @@ def make_big_box(path: Path, *, cards: int, takes: int, now: datetime | None = N
             card_id=chance.choice(ids),
             bpm=chance.uniform(60, 110),
             grade=chance.choice([-1, 0, 0, 1, 1]),
-            at=at - timedelta(days=chance.uniform(0.5, 400)),
+            at=at - timedelta(days=chance.uniform(1, 401)),
             zone="+00:00",
             seconds=40.0,
             source="self",
