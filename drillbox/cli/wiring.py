@@ -11,9 +11,9 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from drillbox.cli.problems import narrate, tell_of_crash
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
@@ -252,13 +252,12 @@ def _second_place(box: Path) -> SecondPlace | None:
 
     from drillbox.store.second_place import SecondPlace
 
-    with warnings.catch_warnings():
-        # Where the session has no folder of its own, another one does as well: nothing to warn of.
+    homes = [platformdirs.user_state_dir("drillbox", appauthor=False)]
+    # Where the session has no folder of its own, another one does as well: nothing to warn of. It
+    # is looked for by writing, so with every disk full there is none.
+    with warnings.catch_warnings(), suppress(OSError):
         warnings.simplefilter("ignore")
-        homes = (
-            platformdirs.user_state_dir("drillbox", appauthor=False),
-            platformdirs.user_runtime_dir("drillbox", appauthor=False),
-        )
+        homes.append(platformdirs.user_runtime_dir("drillbox", appauthor=False))
     folders = [Path(home) / "unsaved" for home in homes]
     return SecondPlace(folders, box, owner=uuid4().hex)
 
@@ -286,15 +285,23 @@ def run_studio(students: Sequence[StudentFigures]) -> int:
 
 def _on_screen(app: App[int]) -> int:
     """Run an app on the terminal; returns its exit code, and leaves a report where it failed."""
-    from tempfile import TemporaryFile
-
-    with TemporaryFile() as said:
+    with _file_for_a_while() as said:
         with _screen_kept_from_libraries(said.fileno()):
             app.run()
         if app.return_code == _CRASHED:
             said.seek(0)
             tell_of_crash(said.read())
     return app.return_code or 0
+
+
+def _file_for_a_while() -> IO[bytes]:
+    """Open a file without a name; where no disk has room for one, it keeps nothing."""
+    from tempfile import TemporaryFile
+
+    try:
+        return TemporaryFile()
+    except OSError:
+        return Path(os.devnull).open("r+b")
 
 
 def _tell_of_unsaved(unsaved: Unsaved) -> None:

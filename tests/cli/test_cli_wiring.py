@@ -303,6 +303,33 @@ def test_takes_that_the_box_never_took_are_told_at_the_end(
         assert 0 == player(*line.split()[1:], "--sure").code
 
 
+def test_the_app_starts_where_every_disk_is_full(
+    player: Player, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python finds no folder for files of a while; the day's backup that fails is told after."""
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("tempfile._get_default_tempdir", full)
+    monkeypatch.setattr("tempfile.tempdir", None)
+    monkeypatch.delenv("XDG_RUNTIME_DIR", raising=False)
+    monkeypatch.setattr("drillbox.store.backups._copy", full)
+    player.clock.forward(days=1)
+
+    def record(desk: Desk) -> None:
+        at = player.clock.now()
+        desk.box.record(desk.box.find("e"), bpm=80, grade=Grade.CLEAN, at=at, seconds=40)
+
+    code, err = start(record)
+
+    assert 0 == code
+    assert err.startswith("drillbox: no backup could be made today: ")
+    assert "No space left on device" in err
+    with player.box() as box:
+        assert 1 == len(box.history(box.find("e")))
+
+
 def test_a_box_in_memory_has_no_places_beside_it() -> None:
     """Neither for takes that are kept nor for takes that were refused."""
     assert wiring._kept_takes(Path(":memory:")) is None
