@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
+from drillbox.base.files import at_home
 from drillbox.errors import UsageError
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def named_file(text: str) -> Path:
@@ -18,7 +22,4 @@ def named_file(text: str) -> Path:
     name = text.strip()
     if not name:
         raise UsageError("no file is named", fix="type where it is")
-    try:
-        return Path(name).expanduser()
-    except RuntimeError:
-        raise UsageError("there is no such home folder", where=name, fix="check the path") from None
+    return at_home(name)

@@ -14,7 +14,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from drillbox.errors import NotSavedError
+from drillbox.errors import NotSavedError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,6 +24,22 @@ if TYPE_CHECKING:
 _NO_WAIT = getattr(os, "O_NONBLOCK", 0)
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0)
 _AS_BYTES = getattr(os, "O_BINARY", 0)
+
+
+def at_home(name: str | Path) -> Path:
+    """Return a path with the home folder in the place of its ``~`` or ``~somebody``.
+
+    Raises
+    ------
+    UsageError
+        Nobody of that name has one.
+    """
+    try:
+        return Path(name).expanduser()
+    except RuntimeError:
+        raise UsageError(
+            "there is no such home folder", where=str(name), fix="check the path"
+        ) from None
 
 
 def there(path: Path) -> bool:
@@ -125,10 +141,10 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
     NotSavedError
         Something stands in the way, or the disk refuses; what was there is untouched.
     """
-    place = Path(os.path.realpath(path.expanduser()))
+    place = Path(os.path.realpath(at_home(path)))
     part = place.with_name(f".drillbox-{os.getpid()}.part")
     try:
-        before = _standing(path.expanduser(), over=over)
+        before = _standing(at_home(path), over=over)
         part.unlink(missing_ok=True)
         with part.open("xb") as out:
             yield out

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.base.files import there
+from drillbox.base.files import at_home, there
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:
@@ -16,7 +15,7 @@ def decks_named(name: str) -> tuple[Deck, ...]:
     """Return the decks at a path, or the starter deck of that name."""
     from drillbox.deckfile import read_decks, starter_decks
 
-    path = Path(name).expanduser()
+    path = at_home(name)
     if there(path) or path.suffix or path.name != name:
         return read_decks(path)
     starters = {starter.name: starter for starter in starter_decks()}

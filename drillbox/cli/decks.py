@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import is_folder
+from drillbox.base.files import at_home, is_folder
 from drillbox.base.now import Now, day_name
 from drillbox.base.wording import counted, listed_titles
 from drillbox.cli.deckfiles import decks_named
@@ -140,7 +139,7 @@ def add_command(box_path: str | None, deck: str, older: bool) -> None:
 
     if names_reply(deck):
         with open_box(box_path) as box:
-            take_in(box, Path(deck).expanduser())
+            take_in(box, at_home(deck))
         return
     found = decks_named(deck)
     with open_box(box_path) as box:
@@ -206,7 +205,7 @@ def check_command(deck: str, drawn: bool) -> int | None:
     For example:
       drillbox decks check my-deck.toml --draw
     """
-    path = Path(deck).expanduser()
+    path = at_home(deck)
     if path.suffix == ".toml" and not is_folder(path):
         from drillbox.deckfile import check, read_text
 

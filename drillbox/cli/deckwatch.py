@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import at_home
 from drillbox.base.wording import counted
 from drillbox.cli.deckwriter import described, say_card
 from drillbox.cli.output import say
@@ -41,9 +42,9 @@ def watch_command(file: Path, on_screen: bool) -> int | None:
     from drillbox.deckfile import DeckFollower
 
     if on_screen:
-        return run_preview(file.expanduser())
+        return run_preview(at_home(file))
 
-    follower = DeckFollower(file.expanduser())
+    follower = DeckFollower(at_home(file))
     try:
         while True:
             look = follower.look()

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import there
+from drillbox.base.files import at_home, there
 from drillbox.base.now import Now, day_name
 from drillbox.base.wording import counted
 from drillbox.cli.output import say
@@ -64,7 +63,7 @@ def restore_command(
         for one in list_backups(place):
             say(f"{one.day}  {one.path}")
         return
-    chosen = Path(backup).expanduser() if backup else None
+    chosen = at_home(backup) if backup else None
     if chosen is None:
         good = newest_good(place, today=now.date())
         if good is None:
@@ -123,7 +122,7 @@ def export_command(box_path: str | None, file: str) -> None:
         if file == DASH:
             write_log(box.log_lines(), sys.stdout.buffer)
             return
-        written = replace_log(Path(file).expanduser(), box.log_lines())
+        written = replace_log(at_home(file), box.log_lines())
     narrate(f"{counted(written, 'entry', 'entries')} written to {file}.")
 
 
@@ -142,6 +141,6 @@ def import_command(box_path: str | None, file: str) -> None:
         if file == DASH:
             new = box.merge(read_log(sys.stdin.buffer, "standard input"), through=watched)
         else:
-            with watched_file(Path(file).expanduser()) as source:
+            with watched_file(at_home(file)) as source:
                 new = box.merge(read_log(source, file), through=watched)
     say(f"{counted(new, 'new entry', 'new entries')} taken in.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import is_folder, reason, there
+from drillbox.base.files import at_home, is_folder, reason, there
 from drillbox.cli.output import moment, say
 from drillbox.cli.path_kinds import FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
@@ -41,7 +41,7 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> None:
       drillbox merge ~/shared/drums --both
     """
     here = resolved(box_path)
-    sources = _sources(other.expanduser(), here, both=both)
+    sources = _sources(at_home(other), here, both=both)
     with open_box(box_path) as box:
         for source in sources:
             if there(source) or not both:

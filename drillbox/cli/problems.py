@@ -6,6 +6,7 @@ import os
 import re
 import sys
 from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -77,6 +78,9 @@ def _unforeseen(error: Exception) -> int:
         _let_output_go()
         return 0
     what = error.strerror or str(error)
+    if _has_no_folder():
+        narrate("drillbox: the folder you are in is gone; go to another one with cd.")
+        return DrillboxError.exit_code
     if error.filename is not None:
         narrate(f"drillbox: {error.filename}: {what}.")
         return DrillboxError.exit_code
@@ -88,6 +92,15 @@ def _unforeseen(error: Exception) -> int:
     )
     narrate(f"drillbox: {problem.sentence()}")
     return problem.exit_code
+
+
+def _has_no_folder() -> bool:
+    """Return whether the folder that the command runs in was removed."""
+    try:
+        Path.cwd()
+    except FileNotFoundError:
+        return True
+    return False
 
 
 def _let_output_go() -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drillbox.base.files import at_home
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.cli.output import json_option, say, say_json
@@ -50,7 +51,7 @@ def read_command(
     table = dict(map(_key, keys))
     if out is not None and out.suffix != ".toml":
         raise UsageError("a deck is a .toml file", where=str(out), fix="name it such as fills.toml")
-    data = content_of(file.expanduser(), most=MAX_FILE_BYTES, error=ExchangeError)
+    data = content_of(at_home(file), most=MAX_FILE_BYTES, error=ExchangeError)
     read = transcribed(read_music(data, str(file), table), bars=bars)
     if as_json:
         say_json(_object(read))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import opened, there, written_whole
+from drillbox.base.files import at_home, opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
@@ -100,7 +100,7 @@ def names_reply(name: str) -> bool:
     """Return whether a name that was typed is the path of a reply file."""
     from drillbox.studio import is_reply
 
-    path = Path(name).expanduser()
+    path = at_home(name)
     if path.suffix in {".toml", ".zip"} or not there(path) or path.is_dir():
         return False
     try:

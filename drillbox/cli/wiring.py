@@ -46,7 +46,9 @@ def box_path(asked: str | None) -> Path:
     """
     named = asked or os.environ.get(BOX_VARIABLE)
     if named:
-        return Path(named).expanduser()
+        from drillbox.base.files import at_home
+
+        return at_home(named)
     from drillbox.cli.crash import data_folder
 
     return data_folder() / "player.box"

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillbox import __version__
-from drillbox.base.files import opened, written_whole
+from drillbox.base.files import at_home, opened, written_whole
 from drillbox.base.jsonlines import head_of
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import STUDENT
@@ -138,7 +138,7 @@ def hand_in(
     keep_student(box, progress, at=at)
     with written_whole(file, over=_is_own(file, progress.student)) as out:
         write_progress(progress, out)
-    chosen = {"file": str(file.expanduser().absolute()), "decks": list(deck_ids)}
+    chosen = {"file": str(at_home(file).absolute()), "decks": list(deck_ids)}
     if box.archive.setting(HANDED_IN) != chosen:
         box.archive.put_setting(HANDED_IN, chosen, at)
 
@@ -152,7 +152,7 @@ def keep_student(box: Box, progress: Progress, *, at: datetime) -> None:
 
 def _is_own(file: Path, student: str) -> bool:
     """Return whether a file is an earlier progress file of this student, and may be replaced."""
-    with suppress(ProgressError), opened(file.expanduser(), error=ProgressError) as source:
+    with suppress(ProgressError), opened(at_home(file), error=ProgressError) as source:
         head = head_of(source, str(file), error=ProgressError)
         return head.get("format") == FORMAT and head.get("student") == student
     return False

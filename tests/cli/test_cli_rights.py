@@ -218,3 +218,41 @@ def test_a_data_folder_that_cannot_be_made(player: Player, tmp_path: Path) -> No
         refused(player("--box", box, "set", "minutes", "20"), 6, "its folder cannot be made")
 
     assert [] == list(home.iterdir())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "--box ~nobody-here/x.box today",
+        "--box ~nobody-here/x.box set minutes 20",
+        "export ~nobody-here/x.jsonl",
+        "import ~nobody-here/x.jsonl",
+        "merge ~nobody-here/x.box",
+        "restore ~nobody-here/x.box --yes",
+        "decks add ~nobody-here/x.toml",
+        "decks check ~nobody-here/x.toml",
+        "decks new ~nobody-here/x.toml",
+        "sheet e -o ~nobody-here/x.svg",
+        "read ~nobody-here/x.mid",
+        "progress export ~nobody-here/x.jsonl",
+    ],
+)
+def test_a_home_folder_that_nobody_has_is_said(player: Player, words: str) -> None:
+    """And no folder of that name is made where one stands."""
+    said = player(*words.split())
+
+    refused(said, 2, "~nobody-here/x.", "there is no such home folder; check the path.")
+
+
+def test_a_folder_that_was_removed_under_a_command_is_said(
+    practised: Player, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What has a place of its own goes on; a file beside nothing cannot be written."""
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+
+    assert 0 == practised("today").code
+    for words in ("export x.jsonl", "decks new x.toml", "--box x.box set minutes 20"):
+        refused(practised(*words.split()), 1, "the folder you are in is gone")
