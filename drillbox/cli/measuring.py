@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.base.files import written_whole
 from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
 from drillbox.cli.number_options import Within
@@ -16,7 +17,7 @@ from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import DrillboxError, NotSavedError, UsageError
+from drillbox.errors import DrillboxError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -120,7 +121,8 @@ def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool
     for remark in how.remarks:
         narrate(remark)
     if svg is not None:
-        _write(svg, take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm"))
+        with written_whole(svg, over=True) as out:
+            out.write(take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm").encode())
     if as_json:
         say_json(take_values(measured))
     elif as_csv:
@@ -288,14 +290,6 @@ def _all(files: Sequence[Path], how: _How) -> list[tuple[str, Measurement]]:
     for sentence in (*refused, *how.remarks):
         narrate(sentence)
     return found
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or "the file cannot be written"
-        raise NotSavedError(reason, where=str(path), fix="choose another place") from None
 
 
 def _say_csv(rows: Sequence[dict[str, Any]]) -> None:
