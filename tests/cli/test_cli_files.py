@@ -157,7 +157,9 @@ def test_a_lesson_is_printed_for_its_student_and_a_deck_for_anybody(player: Play
 @pytest.mark.parametrize(
     ("key", "fits"),
     [("0=snare", True), ("127=bass", True), ("128=snare", False), ("38=nothing", True),
-     ("1000=snare", False), ("-1=snare", False), ("38=", False), ("\u0663=snare", False)],
+     ("1000=snare", False), ("-1=snare", False), ("38=", False), ("038=snare", True),
+     ("0038=snare", False), (f"{'9' * 5000}=snare", False), ("=snare", False),
+     ("\u0663=snare", False)],
 )  # fmt: skip
 def test_a_key_is_one_of_a_midi_keyboard(player: Player, key: str, *, fits: bool) -> None:
     """Note numbers from 0 to 127 (MIDI 1.0 Detailed Specification)."""

@@ -360,6 +360,23 @@ def test_a_command_that_ends_well_has_its_own_code(code: int | None, ends: int) 
     assert ends == guarded(lambda: code)
 
 
+def test_what_was_printed_is_written_before_a_command_is_called_done(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A full disk takes a few lines into its buffer without a word: it is asked before the end."""
+
+    class Full(io.StringIO):
+        def flush(self) -> None:
+            raise OSError(28, "No space left")
+
+    monkeypatch.setattr("drillbox.cli.problems._let_output_go", lambda: None)
+    monkeypatch.setattr(sys, "stdout", Full())
+    code = guarded(lambda: None)
+
+    assert OutputError.exit_code == code
+    assert f"{NOT_WRITTEN.format('No space left')}\n" == capsys.readouterr().err
+
+
 def test_an_error_of_our_own_is_reported_or_at_least_told(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import struct
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -108,6 +109,8 @@ def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
         db.execute("INSERT INTO retraction VALUES (3, ?, ?, 'never')", (f"{9:032x}", f"{2:032x}"))
         db.execute("INSERT INTO belief VALUES ('x', 'y')")
         db.execute("INSERT INTO feature VALUES ('x', '1', 'y')")
+        numbers = (b"bytes", b"12345678", OTHER, b"1234567", CARD, struct.pack("<d", 2.5))
+        db.execute("INSERT INTO feature VALUES (?, '1', ?), (?, '1', ?), (?, '1', ?)", numbers)
         days = (OTHER, "text", b"bytes", b"12345678", CARD, b"12345678")
         db.execute("INSERT INTO course VALUES (?, ?), (?, ?), (?, ?)", days)
     with open_box(tmp_path / "box") as box:
@@ -115,7 +118,7 @@ def test_rows_of_every_other_table_are_passed_over_too(tmp_path: Path) -> None:
         assert {"minutes": Setting("minutes", 20, NOW)} == box.settings()
         assert [deck()] == box.decks()
         assert [card(1)] == box.cards()
-        assert {} == box.features("1")
+        assert {CARD: (2.5,)} == box.features("1")
         assert {CARD: b"12345678"} == box.courses()
         assert box.beliefs("model 1") is None
         assert [take(1)] == box.takes()

@@ -119,7 +119,7 @@ def test_the_order_of_decks_survives_an_edition() -> None:
 
 
 def test_what_is_counted_in_a_rhythm_is_kept_for_its_rules_alone() -> None:
-    """Numbers come back to the bit; other rules have none; a body of odd length is passed over."""
+    """Numbers come back to the bit; other rules have none."""
     with open_box() as box:
         box.put_features({CARD: (0.1, -2.0, 1e300), OTHER: ()}, version="1")
         box.put_features({OTHER: (5.0,)}, version="2")
