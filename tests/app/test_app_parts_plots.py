@@ -90,6 +90,15 @@ def test_the_days_axis_names_today_and_nothing_that_would_run_into_it(
     assert all(abs(TODAY - tick) / a_column > TICK_WIDTH for tick in ticks[:-1])
 
 
+@pytest.mark.parametrize(("columns", "names"), [(22, 2), (44, 4), (88, 6), (176, 12)])
+def test_the_days_axis_names_what_there_is_room_for(columns: int, names: int) -> None:
+    """Of a year that ended yesterday: today, and in a wider plot more months besides."""
+    first = TODAY - 365
+    ticks = _DayAxis(Picture(first, TODAY, TODAY), TODAY, columns).get_ticks(0.0, 0.0)
+
+    assert names == len(ticks)
+
+
 def test_the_days_axis_says_the_year_where_it_has_to() -> None:
     """Within one year at the first tick only; over a new year at each."""
     march, april = date(2026, 3, 1).toordinal(), date(2026, 4, 1).toordinal()

@@ -12,7 +12,12 @@ from conftest import SMALL_DECK
 
 from drillbox.app.desk import Desk
 from drillbox.app.screens.preview import LOOK_SECONDS, Preview
-from drillbox.app.screens.welcome import GOAL_STEP, DeckChoice
+from drillbox.app.screens.welcome import (
+    GOAL_STEP,
+    OTHER_ROWS,
+    SMALLEST_DRAWING,
+    DeckChoice,
+)
 from drillbox.deckfile import parse_deck, starter_decks
 from drillbox.errors import DeckError
 from drillbox.rhythm import Hand
@@ -172,6 +177,17 @@ def test_the_playhead_of_a_deck_is_at_the_beat_that_sounds(
         seen.append(cast("float", choice.part("PatternView").beat))
 
     assert [0.5, 1.5, 2.5] == pytest.approx([float(beat) % beats for beat in seen], abs=0.01)
+
+
+@pytest.mark.parametrize(("height", "rows"), [(40, 40 - OTHER_ROWS), (8, SMALLEST_DRAWING)])
+def test_the_rhythm_of_a_deck_has_the_rows_that_the_page_leaves(
+    choice: BareChoice, height: int, rows: int
+) -> None:
+    """All but what is said around it, and never fewer than can be drawn; a column at each side."""
+    choice.window = (80, height)
+    choice.on_resize()
+
+    assert (78, rows) == choice.part("PatternView").place
 
 
 def test_without_a_deck_nothing_is_heard_moved_or_taken(desk: Desk) -> None:
