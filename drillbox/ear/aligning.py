@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     Times = NDArray[np.float64]
 
-OFFSET_REACH, TEMPO_REACH, BEND_REACH = 0.2, 0.036, 0.012
+OFFSET_REACH, TEMPO_REACH, BEND_REACH = 0.2, 0.042, 0.012
 """How far a take may lie off: seconds, share of the tempo, share of slide within the take."""
 _SIGMA = 0.018
 _BACK = (2, 3)

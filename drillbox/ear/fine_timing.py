@@ -24,18 +24,28 @@ if TYPE_CHECKING:
     from drillbox.ear.looks import Columns, Floats
 
 _STEP = 1e-4
-_SMOOTH_SECONDS = 0.0006
+_SMOOTH_SECONDS = 0.0004
 _EDGES_HZ = (400.0, 2500.0)
 _BEFORE, _AFTER = 60, 90
 """Steps of a template before and after the beginning."""
 _REACH = 50
 _ROUNDS = 3
 _FEWEST = 3
-_RISEN = 0.3
+_TRUST, _MOST_DOUBT = 4.0, 400.0
+"""How much less likely a stroke is a millisecond from where its looks in all bands put it, against
+others of its kind; the square of the milliseconds counts to a most. In noise the looks know more.
+"""
+_RISEN = 0.2
 """Share of the height of the usual rise (its amplitude) at which a stroke is said to begin."""
 
 
-def fine_times(samples: Samples, rate: int, at: Floats, kinds: Sequence[Columns]) -> Floats:
+def fine_times(
+    samples: Samples,
+    rate: int,
+    at: Floats,
+    kinds: Sequence[Columns],
+    beside: Sequence[Sequence[Columns]] | None = None,
+) -> Floats:
     """Return when strokes began.
 
     Parameters
@@ -46,14 +56,26 @@ def fine_times(samples: Samples, rate: int, at: Floats, kinds: Sequence[Columns]
         About when, shape (strokes,), in order.
     kinds
         For each kind of stroke, the numbers of its strokes; one that is in none keeps its time.
+    beside
+        For each of them, of each softer stroke that comes together with it, the numbers of such
+        strokes that stand alone: power up to theirs tells nothing of the stroke itself.
     """
     power = [_power(samples, rate, edge) for edge in _EDGES_HZ if edge < rate / 3]
     refined = at.copy()
-    for members in kinds:
+    for members, others in zip(kinds, beside or [()] * len(kinds), strict=True):
         if members.size < _FEWEST:
             continue
-        refined[members] = _aligned(power, at[members])
+        hiding = [sum((_height(band, at[each]) for each in others), 0.0) for band in power]
+        refined[members] = _aligned(power, at[members], hiding)
     return refined
+
+
+def _height(band: Floats, at: Floats) -> float:
+    """Return the usual peak power of strokes."""
+    if not at.size:
+        return 0.0
+    places = np.round(at / _STEP).astype(np.int64)
+    return float(np.median(np.max(_windows(band, places, np.arange(-_REACH, _AFTER)), axis=1)))
 
 
 def _power(samples: Samples, rate: int, edge: float) -> Floats:
@@ -69,7 +91,8 @@ def _power(samples: Samples, rate: int, edge: float) -> Floats:
     return np.asarray(np.interp(times, frames, np.maximum(power, 1e-14)))
 
 
-def _aligned(power: Sequence[Floats], at: Floats) -> Floats:
+def _aligned(power: Sequence[Floats], at: Floats, hiding: Sequence[float]) -> Floats:
+    power = [band + hidden for band, hidden in zip(power, hiding, strict=True)]
     places = np.round(at / _STEP).astype(np.int64)
     reach = np.arange(-_REACH, _REACH + 1)
     span = np.arange(-_BEFORE, _AFTER)
@@ -79,6 +102,8 @@ def _aligned(power: Sequence[Floats], at: Floats) -> Floats:
         for band in power:
             usual = _usual(band, places + shift, span)
             score += _likelihood(band, places + shift, reach, span, usual)
+        off = (shift[:, None] + reach - np.median(shift)) * _STEP
+        score -= _TRUST * np.minimum((off / 1e-3) ** 2, _MOST_DOUBT)
         step = reach[np.argmax(score, axis=1)]
         shift = shift + step
         reach = np.arange(-_REACH // 2, _REACH // 2 + 1)

@@ -177,7 +177,7 @@ def measure(
     shifted = asked.start - begin / rate
     expected = expected_strokes(asked.pattern, asked.bpm, asked.passes, leading=asked.leading)
     struck = shifted + np.array([stroke.seconds for stroke in expected])
-    clean = remove_click(steady, rate, shifted, 60 / asked.bpm, struck)
+    clean = remove_click(steady, rate, shifted, 60 / asked.bpm, struck, bar=_pulses(asked.pattern))
     high = above_rumble(clean.samples, rate)
     found, extra, absent = _strokes(clean, high, rate, asked, start=shifted, expected=expected)
     back = begin / rate
@@ -185,6 +185,12 @@ def measure(
     extra = tuple(ExtraStroke(e.at + back, e.level_db) for e in extra)
     noise = noise_level(high, rate)
     return judged(asked, facts, extra, laid, cuts=cuts, noise_db=noise, absent=absent)
+
+
+def _pulses(pattern: Pattern) -> int:
+    """Return how many pulses of the metronome a bar has; 1 where they do not fill it evenly."""
+    pulses = pattern.meter.beats / pattern.meter.pulse
+    return int(pulses) if pulses.denominator == 1 else 1
 
 
 def _strokes(
@@ -240,7 +246,12 @@ def _finely(samples: Samples, rate: int, slots: Slots, findings: Findings) -> Fl
             if timed and stroke.part is not Part.GRACE:
                 alike.setdefault((kind, *kinds), []).append(stroke.index)
     coarse = np.nan_to_num(findings.at)
-    fine = fine_times(samples, rate, coarse, [np.array(each) for each in alike.values()])
+    alone = {kinds[0]: np.array(each) for kinds, each in alike.items() if len(kinds) == 2}
+    beside = [
+        [alone[kind] for kind in kinds if kind != main and kind in alone] for main, *kinds in alike
+    ]
+    groups = [np.array(each) for each in alike.values()]
+    fine = fine_times(samples, rate, coarse, groups, beside)
     return np.where(findings.state == HEARD, fine, np.nan)
 
 
