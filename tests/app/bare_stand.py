@@ -13,6 +13,8 @@ from bare_screen import Bare
 
 from drillbox.app.desk import Desk, Devices
 from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.widgets.grade_zones import Graded
+from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock
 
 if TYPE_CHECKING:
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
     from drillbox.app.widgets.stand_face import StandFace
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.memory import Grade
     from drillbox.rhythm import Hand, Pattern
     from drillbox.sound import Mix, Position
     from drillbox.sound.devices import Device
@@ -186,3 +187,33 @@ def bare_stand(
     devices = Devices() if pads is None else Devices(open_pads=pads)
     desk = Desk(box, clock, lambda: NotingMetronome(SilentClock(clock.seconds)), devices)
     return BareStand(desk, tempo_check=tempo_check, first=first)
+
+
+def grades(box: Box, clock: ManualClock) -> list[str]:
+    """Return what was graded today."""
+    return [Grade(take.grade).label for take in box.day(clock.now()).takes]
+
+
+def metronome(stand: BareStand) -> NotingMetronome:
+    """Return the stand's metronome."""
+    found = stand._desk.metronome
+    assert isinstance(found, NotingMetronome)
+    return found
+
+
+KEYS: dict[str, Callable[[BareStand], None]] = {
+    "play": BareStand.action_play,
+    "grade": lambda stand: stand.action_grade("f"),
+    "part": lambda stand: stand.action_part("right"),
+    "zone": lambda stand: stand.on_graded(Graded(Grade.CLEAN)),
+    "pedal": BareStand.action_pedal,
+    "undo": BareStand.action_undo,
+    "take back": BareStand.action_take_back,
+    "skip": BareStand.action_skip,
+    "ramp": BareStand.action_ramp,
+    "click": BareStand.action_click,
+    "backing": BareStand.action_backing,
+    "hands-free": BareStand.action_hands_free,
+    "listen": BareStand.action_listen,
+}
+"""What a player presses, by names of their own."""

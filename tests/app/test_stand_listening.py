@@ -33,7 +33,7 @@ from drillbox.rhythm import Hand
 from drillbox.sound import HALF, RATE, SLOW
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bare_stand import BareStand, NotingMetronome, bare_stand
+from bare_stand import BareStand, NotingMetronome, bare_stand, metronome
 from rehearsal import HitPads
 
 if TYPE_CHECKING:
@@ -103,11 +103,6 @@ def last_take(box: Box, clock: ManualClock) -> tuple[str, str, object]:
     """Return the last take's grade, where it came from and its numbers."""
     take = box.day(clock.now()).takes[-1]
     return Grade(take.grade).label, take.source, take.measured
-
-
-def metronome(stand: BareStand) -> NotingMetronome:
-    """Return the stand's metronome."""
-    return cast("NotingMetronome", stand._desk.metronome)
 
 
 # what listens to the player
@@ -498,9 +493,9 @@ def test_a_take_is_heard_back_at_half_speed_then_as_it_was(
     )  # fmt: skip
 
 
-def len_of(metronome: NotingMetronome) -> int:
+def len_of(plays: NotingMetronome) -> int:
     """Return how many frames the last program has."""
-    return metronome.given[-1].frames_total or 0
+    return plays.given[-1].frames_total or 0
 
 
 def test_a_take_that_was_recorded_can_be_heard_and_kept(
