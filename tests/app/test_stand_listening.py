@@ -19,6 +19,7 @@ from drillbox.app.stand_words import (
     AS_PLAYED,
     AT_TEMPO,
     HALF_SPEED,
+    LEFT_ALONE,
     LISTENING_BACK,
     PLAY_FIRST,
     QUESTION,
@@ -291,6 +292,21 @@ def test_a_rest_waits_for_the_ear_and_then_lets_its_word_stand(
     assert ("clean", "midi", {"played": 12}) == last_take(box, clock)
 
 
+def test_a_foot_that_taps_has_not_left_the_stand(
+    stand: BareStand, box: Box, clock: ManualClock
+) -> None:
+    """However long the ear takes, two whole minutes count from the last tap."""
+    box.change_settings(at=clock.now(), hands_free=True)
+    stand.play_whole()
+    stand.later(110.0)
+    stand.action_pedal()
+    stand.later(110.0)
+    there = stand.said
+    stand.later(10.0)
+
+    assert ("", LEFT_ALONE) == (there, stand.said)
+
+
 def test_a_foot_overrules_the_ear(
     stand: BareStand, measured: list[Heard], box: Box, clock: ManualClock
 ) -> None:
@@ -491,6 +507,17 @@ def test_a_take_is_heard_back_at_half_speed_then_as_it_was(
     assert (up.title, "ready", "") == (
         stand.line("#title"), stand.face.pane, stand._listening,
     )  # fmt: skip
+
+
+def test_a_take_heard_back_that_could_not_be_measured_has_no_marks(
+    stand: BareStand, recorded: Heard
+) -> None:
+    """What was said of it was why; its drawing is plain."""
+    stand._ear.opinion = Opinion("Nothing can be said of this take.")
+    stand.action_mirror()
+
+    assert recorded.title == stand.line("#title")
+    assert ("", None) == stand.face.heard_last
 
 
 def len_of(plays: NotingMetronome) -> int:
