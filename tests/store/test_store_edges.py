@@ -17,6 +17,7 @@ from drillbox.errors import (
     UsageError,
 )
 from drillbox.store import (
+    Archive,
     BeliefRow,
     Holdings,
     Retraction,
@@ -46,6 +47,33 @@ def test_a_write_waits_five_seconds_unless_told_otherwise(tmp_path: Path) -> Non
 
     assert [(5000,), (100,), (5000,), (0,), (2,)] == waits
     assert 5.0 == BUSY_SECONDS
+
+
+def test_every_connection_is_as_careful_as_sqlite_advises() -> None:
+    """For files from strangers: sqlite.org/security.html, section 1.2; EXTRA is 3 (pragma.html)."""
+    with open_box() as box:
+        db = box._box.connection
+        names = (
+            "cell_size_check",
+            "foreign_keys",
+            "recursive_triggers",
+            "synchronous",
+            "fullfsync",
+        )
+        assert [1, 1, 1, 3, 1] == [db.execute(f"PRAGMA {name}").fetchone()[0] for name in names]
+
+
+def test_a_box_is_checked_before_it_is_used_unless_somebody_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who opens a box and says no more finds out of damage at once."""
+    path = box_with(tmp_path / "box", 1)
+    (backup_folder(path) / "checked.txt").unlink()
+    monkeypatch.setattr("drillbox.store.daily_check.is_whole", lambda _: False)
+
+    with pytest.raises(BoxDamagedError, match="damaged"):
+        Archive.open(path, now=NOW, new_id=lambda: f"{1:032x}")
+    Archive.open(path, now=NOW, new_id=lambda: f"{1:032x}", checks_first=False).close()
 
 
 def test_who_only_reads_vouches_for_nothing(tmp_path: Path) -> None:
