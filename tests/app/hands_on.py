@@ -74,7 +74,7 @@ async def settle(pilot: Pilot[int]) -> None:
         await pilot.pause(TURN_SECONDS)
         for _ in range(QUIET_TURNS):
             await let_pass(pilot.app)
-            if isinstance(pilot.app.screen, Stand):
+            if isinstance(pilot.app.screen, Stand) and pilot.app.screen.is_mounted:
                 pilot.app.screen._frame()
         await pilot.pause(0)
 
