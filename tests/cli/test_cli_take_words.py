@@ -163,7 +163,13 @@ def test_takes_are_rows_with_a_dash_where_nothing_is_known(takes: list[Measureme
 
 @given(
     lines=st.sampled_from(
-        ["snare: 1\n", "snare: >2 >4 (e)\n", "snare: 4a\n", "meter: 7/8\nsnare: 1 2 7\n"]
+        [
+            "snare: 1\n",
+            "snare: >1 (4a)\n",
+            "snare: >2 >4 (e)\n",
+            "snare: 4a\n",
+            "meter: 7/8\nsnare: 1 2 7\n",
+        ]
     ),
     bpm=st.integers(40, 200),
     passes=st.integers(1, 9),

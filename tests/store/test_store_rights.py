@@ -98,3 +98,16 @@ def test_what_helps_a_damaged_box_is_what_may_be_read(path: Path) -> None:
     for backup in (newer, older):
         backup.path.unlink()
     assert "no good backup lies beside it" in told()
+
+
+@pytest.mark.parametrize("damaged_from", [0.02, 0.5])
+def test_of_a_damaged_box_nothing_is_counted(path: Path, damaged_from: float) -> None:
+    """What is broken is said; no number of it would mean anything. Its backups are judged."""
+    content = path.read_bytes()
+    kept = int(len(content) * damaged_from)
+    path.write_bytes(content[:kept] + b"\xa5" * (len(content) - kept))
+    state = look_over(path, now=NOW)
+
+    assert state.damage
+    assert (0, 0, 0, False) == (state.entries, state.gaps, state.only_in_backups, state.used_up)
+    assert (list_backups(path), ()) == (state.good, state.bad)
