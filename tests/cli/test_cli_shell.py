@@ -224,6 +224,18 @@ def test_a_rhythm_in_words() -> None:
     ] == list(in_words(pattern))
 
 
+def test_a_rhythm_of_several_bars_is_said_bar_by_bar() -> None:
+    """Each bar with its own strokes, at their places in it; a bar without any is passed over."""
+    pattern = parse("meter: 3/4\nsnare: 1 | (2e) |  | >3 (3a)")
+
+    assert [
+        "meter: 3/4",
+        "bar 1, snare: plain on 1",
+        "bar 2, snare: ghost on e of 2",
+        "bar 4, snare: accent on 3; ghost on a of 3",
+    ] == list(in_words(pattern))
+
+
 @examples(60)
 @given(patterns())
 def test_no_stroke_is_left_out_of_the_words(pattern: Pattern) -> None:

@@ -14,6 +14,7 @@ from store_kit import CARD, NOW, box_with, card, deck, open_box, standing, take
 
 from drillbox.errors import (
     BoxDamagedError,
+    BoxError,
     BoxForeignError,
     NotSavedError,
 )
@@ -164,3 +165,18 @@ def test_damage_is_told_line_by_line(tmp_path: Path) -> None:
     with closing(BoxFile(path, read_only=True)) as file:
         assert damage(file.connection)
         assert not any("\n" in line or line == "ok" for line in damage(file.connection))
+
+
+def test_a_table_that_goes_under_an_open_box_is_damage(tmp_path: Path) -> None:
+    """Of our own tables; one that no box has is an error like any other."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        alter(path, "DROP TABLE take")
+        with pytest.raises(BoxDamagedError, match="the box is damaged"):
+            box.takes()
+        with (
+            pytest.raises(BoxError, match="no such table: theirs") as refusal,
+            box._box.explained(),
+        ):
+            box._box.connection.execute("SELECT * FROM theirs")
+    assert not isinstance(refusal.value, BoxDamagedError)
