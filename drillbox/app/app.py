@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from textual.command import Provider
 
     from drillbox.app.desk import Desk
+    from drillbox.app.screens.hand_over import PathSheet
 
 
 def _places() -> type[Provider]:
@@ -208,16 +209,18 @@ class DrillboxApp(StyledApp):
         """Ask for the file of a teacher's reply, and take it in."""
         from drillbox.app.screens.hand_over import TakeInSheet  # noqa: PLC0415 - loads when opened
 
-        self.action_home()
-        self.push_screen(TakeInSheet(self.desk), self._after_file)
+        self._ask_for_file(TakeInSheet(self.desk))
 
     @says_refusals
     def action_hand_in(self) -> None:
         """Show what a progress file tells, ask where it goes, and write it."""
         from drillbox.app.screens.hand_over import HandInSheet  # noqa: PLC0415 - loads when opened
 
+        self._ask_for_file(HandInSheet(self.desk))
+
+    def _ask_for_file(self, sheet: PathSheet) -> None:
         self.action_home()
-        self.push_screen(HandInSheet(self.desk), self._after_file)
+        self.push_screen(sheet, self._after_file)
 
     def _after_file(self, done: str | None) -> None:
         if done and isinstance(self.screen, Today):
