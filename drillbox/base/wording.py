@@ -46,8 +46,12 @@ def nearest(typed: str, known: Iterable[str]) -> str | None:
 
 def did_you_mean(typed: str, known: Iterable[str], *, otherwise: str) -> str:
     """Return the question whether the nearest known name was meant, or what else to do."""
-    near = nearest(typed, known)
-    return otherwise if near is None else f"did you mean {near!r}?"
+    return was_meant(nearest(typed, known), otherwise=otherwise)
+
+
+def was_meant(name: str | None, *, otherwise: str) -> str:
+    """Return the question whether a name was meant, or what else to do where there is none."""
+    return otherwise if name is None else f"did you mean {name!r}?"
 
 
 def open_minutes(seconds: float) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import did_you_mean, nearest
+from drillbox.base.wording import did_you_mean, nearest, was_meant
 from drillbox.deckfile.deck import Card, LeftOut
 from drillbox.deckfile.drafting import blends, displaced_cards, placements
 from drillbox.deckfile.families import read_family
@@ -258,5 +258,5 @@ def _check_names(family: Family, names: Sequence[str]) -> None:
 
 def _unknown(family: Family, slug: str, names: Sequence[str]) -> tuple[str, str]:
     near = nearest(slug, names) or next(iter(names), None)
-    fix = f"did you mean {near!r}?" if near else "take it out"
+    fix = was_meant(near, otherwise="take it out")
     return f"the family {family.slug!r} makes no card {slug!r}", fix

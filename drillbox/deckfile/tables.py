@@ -11,7 +11,7 @@ import unicodedata
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from drillbox.base.wording import did_you_mean, nearest
+from drillbox.base.wording import did_you_mean, nearest, was_meant
 from drillbox.deckfile.places import Place, Places
 from drillbox.errors import DeckError
 
@@ -98,8 +98,10 @@ class Table:
         self._meant: set[str] = set()
         for key in values:
             if key not in known and not problems.enough:
-                self._meant.add(nearest(key, known) or "")
-                fix = did_you_mean(key, known, otherwise=f"known here: {', '.join(known)}")
+                near = nearest(key, known)
+                if near is not None:
+                    self._meant.add(near)
+                fix = was_meant(near, otherwise=f"known here: {', '.join(known)}")
                 problems.add(
                     problems.places.key((*path, key)), f"unknown key {_brief(key)}", fix=fix
                 )
