@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.ear.levels import running_mean
+from drillbox.ear.levels import without_slow
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -173,9 +173,7 @@ def _above(samples: Samples, rate: int) -> Samples:
     What is above comes through whole, or the click would not fit the recording.
     """
     width = int(rate / 300) | 1
-    high = samples.astype(np.float64)
-    for _ in range(2):
-        high -= running_mean(running_mean(high, width), width)
+    high = without_slow(without_slow(samples.astype(np.float64), width), width)
     return high.astype(np.float32)
 
 

@@ -21,10 +21,14 @@ _SILENT_DB = -120.0
 
 
 def above_rumble(samples: Samples, rate: int) -> Floats:
-    """Return the recording without what is slower than a drum's tone: two running means."""
+    """Return the recording without what is slower than a drum's tone."""
     width = max(int(rate / _LOWEST_HZ / 2) | 1, 3)
-    slow = running_mean(running_mean(samples.astype(np.float64), width), width)
-    return samples - slow
+    return without_slow(samples.astype(np.float64), width)
+
+
+def without_slow(samples: Floats, width: int) -> Floats:
+    """Return samples without what two running means over an odd number of them keep."""
+    return samples - _running_mean(_running_mean(samples, width), width)
 
 
 def stroke_levels(high: Floats, rate: int, at: Floats) -> Floats:
@@ -61,7 +65,7 @@ def decibels(amplitude: Floats) -> Floats:
     return 20 * np.log10(np.maximum(amplitude, 10 ** (_SILENT_DB / 20)))
 
 
-def running_mean(samples: Floats, width: int) -> Floats:
+def _running_mean(samples: Floats, width: int) -> Floats:
     """Return the mean of an odd number of samples around each; past the ends lies silence."""
     half = width // 2
     total = np.cumsum(np.pad(samples, (half + 1, half)))
