@@ -9,6 +9,8 @@ if TYPE_CHECKING:
 
 DAY_IS_OVER = "Done for today. Come back tomorrow"
 """What a day that was played ends with; how to play on follows."""
+BETWEEN_TITLES = " · "
+"""Titles have commas and semicolons of their own."""
 OPEN_FROM_SECONDS = 120.0
 """Less than this that a plan leaves of its minutes is no gap that asks for a word."""
 NOTHING_TO_PLAY = "Nothing to play: every card is rested, or the minutes are too short."
@@ -32,9 +34,9 @@ def listed(names: Sequence[str], most: int) -> str:
 
 
 def listed_titles(titles: Sequence[str], most: int) -> str:
-    """Return ``a; b; and 3 more``, as `listed` does: titles have commas of their own."""
+    """Return ``a · b · and 3 more``, as `listed` does."""
     more = len(titles) - most
-    return "; ".join([*titles[:most], *([f"and {more} more"] if more > 0 else [])])
+    return BETWEEN_TITLES.join([*titles[:most], *([f"and {more} more"] if more > 0 else [])])
 
 
 def nearest(typed: str, known: Iterable[str]) -> str | None:

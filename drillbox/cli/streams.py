@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 _HANDLER = "drillbox.nearest"
 _NEAREST = {
     **dict.fromkeys("–—−‐‑", "-"),
-    **dict.fromkeys("·•∙●◆■█▇▆▅", "*"),
-    **dict.fromkeys("○◇□▄▃▂▁░▒▓", "."),
+    **dict.fromkeys("•∙●◆■█▇▆▅", "*"),
+    **dict.fromkeys("·○◇□▄▃▂▁░▒▓", "."),
     **dict.fromkeys("‘’", "'"),
     **dict.fromkeys("“”„", '"'),
     **dict.fromkeys("│┃|", "|"),

@@ -9,6 +9,8 @@ from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import BETWEEN_TITLES
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
@@ -79,7 +81,7 @@ def draw_path(cards: Iterable[Card], *, width: int = 80) -> str:
     """
     lines = []
     for number, step in enumerate(steps(cards), start=1):
-        titles = wrap("; ".join(card.title for card in step), width - _NUMBER)
+        titles = wrap(BETWEEN_TITLES.join(card.title for card in step), width - _NUMBER)
         lines += [
             f"{'' if row else number:>{_NUMBER - 2}}  {text}" for row, text in enumerate(titles)
         ]

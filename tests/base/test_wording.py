@@ -59,13 +59,13 @@ def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
     [
         ([], ""),
         (["groove, 1"], "groove, 1"),
-        (["groove, 1", "e of 2"], "groove, 1; e of 2"),
-        (["groove, 1", "e of 2", "a of 4"], "groove, 1; e of 2; and 1 more"),
-        (list("abcdefg"), "a; b; and 5 more"),
+        (["groove, 1", "e of 2"], "groove, 1 · e of 2"),
+        (["groove, 1", "e of 2", "a of 4"], "groove, 1 · e of 2 · and 1 more"),
+        (list("abcdefg"), "a · b · and 5 more"),
     ],
 )
 def test_titles_have_commas_of_their_own(titles: list[str], told: str) -> None:
-    """So semicolons stand between them."""
+    """And semicolons, so a dot stands between them."""
     assert told == listed_titles(titles, 2)
 
 

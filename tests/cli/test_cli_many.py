@@ -323,7 +323,7 @@ def test_goals_that_a_deck_raises_are_named_and_counted(player: Player, more: in
     out = player("decks", "add", written(player, harder)).out
     (line,) = (one for one in out.splitlines() if "Goals raised by it: " in one)
     assert MOST_RAISED == line.count(" 90 → 104")
-    assert (f"; and {more} more. " in line) == (more > 0)
+    assert (f" · and {more} more. " in line) == (more > 0)
     assert f"{MOST_RAISED + more} cards added, 0 changed, 0 unchanged, 0 removed." in out
 
 

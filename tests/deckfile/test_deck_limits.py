@@ -391,7 +391,7 @@ def test_a_card_s_path_and_its_steps() -> None:
     assert [["b"], ["c"]] == [[c.slug for c in step] for step in steps(deck.cards[1:3])]
     assert () == steps(())
     lines = draw_path(deck.cards, width=40).splitlines()
-    assert [" 1  e of 1; e of 4", " 2  e of 2", " 3  e of 3"] == lines
+    assert [" 1  e of 1 · e of 4", " 2  e of 2", " 3  e of 3"] == lines
 
 
 def test_a_draft_names_every_card_apart() -> None:
