@@ -13,6 +13,7 @@ from contextlib import suppress
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+import pytest
 from conftest import MORNING, SMALL_DECK
 from examples import examples
 from hypothesis import given
@@ -20,15 +21,25 @@ from hypothesis import strategies as st
 from strategies import damaged_bytes
 
 from drillbox.base.clock import ManualClock
+from drillbox.base.now import in_zone
+from drillbox.base.tempi import LOGGED
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck
 from drillbox.errors import DrillboxError
+from drillbox.report.calibration import calibration, calibration_chart
 from drillbox.report.progress_file import progress_of
+from drillbox.report.strides import week, week_sections
+from drillbox.report.year import year_sections
+from drillbox.report.year_page import year_page
+from drillbox.report.year_values import year_values
 from drillbox.store import TakeRow, read_log, write_log
+from drillbox.store.checks import FIRST_MOMENT, LAST_MOMENT
+from drillbox.store.rows import LONGEST_TAKE
 from drillbox.studio import look_at, read_progress, studio_page, write_progress
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
 
 DECK = parse_deck(SMALL_DECK, name="small.toml")
 SETTINGS = (
@@ -91,6 +102,11 @@ def go_all_the_way(box: Box, clock: ManualClock) -> None:
         box.course(card.card_id)
         box.outlook(card.card_id, at=at)
     box.day(at)
+    assert json.loads(json.dumps(year_values(box, at=at), allow_nan=False))
+    assert year_page(box, at=at)
+    assert all(text for _, text in year_sections(box, at=at, width=80))
+    assert week_sections(week(box, at=at), width=80)
+    calibration_chart(calibration(box), width=80)
     out = io.BytesIO()
     write_log(box.log(), out)
     with Box.open(":memory:", clock=clock) as other:
@@ -120,6 +136,29 @@ def test_a_log_is_refused_or_good_for_everything(content: bytes) -> None:
     for box, clock in boxes():
         with suppress(DrillboxError):
             box.merge(read_log(io.BytesIO(content), "log"))
+        go_all_the_way(box, clock)
+
+
+@pytest.mark.parametrize("bpm", LOGGED)
+@pytest.mark.parametrize("zone", ["-23:59", "+00:00", "+23:59"])
+@pytest.mark.parametrize(
+    "first", [FIRST_MOMENT, LAST_MOMENT - timedelta(hours=1), MORNING - timedelta(days=40)]
+)
+def test_takes_at_the_ends_of_what_may_be_are_good_for_everything(
+    first: datetime, zone: str, bpm: float
+) -> None:
+    """The first and the last moment, everywhere; the least and the most tempo, over and over."""
+    grade = 2 if bpm > 100 else -2
+    for box, clock in boxes():
+        box.merge(
+            TakeRow(
+                f"{n:032x}", DECK.cards[0].card_id, bpm, grade,
+                first + timedelta(minutes=n), zone, LONGEST_TAKE, "self",
+            )
+            for n in range(12)
+        )  # fmt: skip
+        if first > MORNING:
+            clock.set(first.astimezone(in_zone(first, zone).tzinfo))
         go_all_the_way(box, clock)
 
 

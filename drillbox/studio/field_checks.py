@@ -8,7 +8,7 @@ from datetime import date, datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, TypeGuard
 
-from drillbox.base.tempi import LOGGED
+from drillbox.base.tempi import LOGGED, TempoRange
 from drillbox.errors import ProgressError
 from drillbox.studio.progress import STATES
 
@@ -26,8 +26,11 @@ __all__ = [
     "KINDS",
     "LAST_DAY",
     "LONGEST_NAME",
+    "MOST_ASKED",
+    "MOST_MONTHS",
     "MOST_SECONDS",
     "MOST_TAKES",
+    "WIDEST_BPM",
     "check",
     "is_name",
     "is_student",
@@ -36,8 +39,9 @@ __all__ = [
 MOST_ASKED, MOST_TAKEN_IN, LONGEST_PROGRAM = 100, 1_000, 40
 MOST_MONTHS, MOST_HEARD = 240, 10_000
 LONGEST_NAME = 80
-FIRST_DAY, LAST_DAY = "1970-01-01", "2199-12-31"
-"""No practice day lies before or after; the ends of the calendar leave no room to count days."""
+FIRST_DAY, LAST_DAY = "1969-12-01", "2200-01-31"
+"""No practice day lies before or after: the moments of takes are of the years 1970 to 2199 in UTC,
+a wall clock may be a day off, and a month is asked about by its first day."""
 MOST_TAKES, MOST_SECONDS = 10_000, 864_000
 """Of one card on one day."""
 
@@ -148,8 +152,9 @@ def _go_forward(months: list[dict[str, Any]]) -> bool:
 
 
 _BPM = _number(*LOGGED)
-_ANY_BPM = _number(0, 100_000)
+WIDEST_BPM = TempoRange(0, 100_000)
 """The ends of a band may lie where no metronome goes."""
+_ANY_BPM = _number(*WIDEST_BPM)
 HEAD: dict[str, Check] = {
     "format": lambda _: True,
     "version": lambda _: True,

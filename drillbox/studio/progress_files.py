@@ -11,6 +11,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from drillbox.base.jsonlines import end_line, numbered_lines, until_end, written_line
+from drillbox.base.tempi import LOGGED
 from drillbox.errors import ProgressError
 from drillbox.studio.day_lines import MOST_DAYS, CardDays, days_at_once
 from drillbox.studio.field_checks import (
@@ -19,6 +20,11 @@ from drillbox.studio.field_checks import (
     HEAD_HEARD,
     HEAD_MORE,
     KINDS,
+    MOST_ASKED,
+    MOST_MONTHS,
+    MOST_SECONDS,
+    MOST_TAKES,
+    WIDEST_BPM,
     check,
 )
 from drillbox.studio.progress import (
@@ -33,6 +39,7 @@ from drillbox.studio.progress import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from drillbox.base.tempi import TempoRange
     from drillbox.studio.field_checks import Check
 
 __all__ = ["FORMAT", "VERSION", "read_progress", "write_progress"]
@@ -51,8 +58,13 @@ _CARD, _END = b'\n{"kind": "card"', b'\n{"kind": "end"'
 
 
 def write_progress(progress: Progress, out: BinaryIO) -> None:
-    """Write a progress file."""
-    heard = {"heard": [asdict(month) for month in progress.heard]} if progress.heard else {}
+    """Write a progress file.
+
+    What a box holds beyond the ends of what a file may say is written as those ends, and of lists
+    that are too long the latest, so that whatever is written can be read.
+    """
+    months = progress.heard[-MOST_MONTHS:]
+    heard = {"heard": [asdict(month) for month in months]} if months else {}
     out.write(
         written_line(
             {
@@ -227,8 +239,9 @@ def _float(value: float | None) -> float | None:
     return None if value is None else float(value)
 
 
-def _tenth(value: float | None) -> float | None:
-    return None if value is None else round(value, 1)
+def _bpm(value: float | None, widest: TempoRange = LOGGED) -> float | None:
+    """Return a tempo to a tenth, within what may stand in a file."""
+    return None if value is None else round(widest.nearest(value), 1)
 
 
 def _deck_record(deck: DeckInfo) -> dict[str, Any]:
@@ -243,11 +256,11 @@ def _card_record(card: CardProgress) -> dict[str, Any]:
         "title": card.title,
         "goal_bpm": card.goal_bpm,
         "state": card.state,
-        "cold_bpm": _tenth(card.cold_bpm),
-        "low_bpm": _tenth(card.low_bpm),
-        "high_bpm": _tenth(card.high_bpm),
-        "last_bpm": _tenth(card.last_bpm),
-        "asked": [_asked_record(one) for one in card.asked],
+        "cold_bpm": _bpm(card.cold_bpm),
+        "low_bpm": _bpm(card.low_bpm, WIDEST_BPM),
+        "high_bpm": _bpm(card.high_bpm, WIDEST_BPM),
+        "last_bpm": _bpm(card.last_bpm),
+        "asked": [_asked_record(one) for one in card.asked[-MOST_ASKED:]],
     }
 
 
@@ -261,8 +274,8 @@ def _day_line(rhythm: str, played: Played) -> bytes:
 
     Nine lines in ten are such, and nothing in them needs an escape, so they are written by hand.
     """
-    seconds, cold_bpm = round(played.seconds, 1), round(played.cold_bpm, 1)
+    takes, seconds = min(played.takes, MOST_TAKES), round(min(played.seconds, MOST_SECONDS), 1)
     return (
         f'{{"kind": "day", "rhythm": "{rhythm}", "day": "{played.day.isoformat()}", '
-        f'"takes": {played.takes}, "seconds": {seconds!r}, "cold_bpm": {cold_bpm!r}}}\n'
+        f'"takes": {takes}, "seconds": {seconds!r}, "cold_bpm": {_bpm(played.cold_bpm)!r}}}\n'
     ).encode()
