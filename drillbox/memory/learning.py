@@ -23,7 +23,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.memory.replay import replay_with_chances
+from drillbox.memory.replay import chances_of
+from drillbox.memory.replay_columns import BeliefColumns
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,14 +96,17 @@ def learn(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Learned
     settled = cold & (_rank(takes) >= SETTLED_AFTER)
     if settled.sum() < FEWEST_COLD_TAKES:
         return Learned(start, adopted=False, improvement=0.0, cold_takes=int(cold.sum()))
+    before = BeliefColumns.of(beliefs)
     early = np.arange(int(EARLIER * len(takes.card)))
-    trial = _search(beliefs, takes.rows(early), start)
+    trial = _search(before, takes.rows(early), start)
     held_out = settled.copy()
     held_out[early] = False
-    old, new = (float(np.log(_chances(beliefs, takes, p)[held_out]).mean()) for p in (start, trial))
+    old, new = (
+        float(np.log(chances_of(before, takes, p)[held_out]).mean()) for p in (start, trial)
+    )
     if not new > old:
         return Learned(start, adopted=False, improvement=new - old, cold_takes=int(cold.sum()))
-    final = _search(beliefs, takes, start)
+    final = _search(before, takes, start)
     return Learned(final, adopted=True, improvement=new - old, cold_takes=int(cold.sum()))
 
 
@@ -147,11 +151,7 @@ def _rank(takes: Takes) -> NDArray[np.int64]:
     return rank
 
 
-def _chances(beliefs: Sequence[Belief], takes: Takes, parameters: Parameters) -> np.ndarray:
-    return replay_with_chances(beliefs, takes, parameters)[1]
-
-
-def _search(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Parameters:
+def _search(before: BeliefColumns, takes: Takes, start: Parameters) -> Parameters:
     """Return the parameters of the best penalised likelihood that the search finds."""
 
     def at(factors: dict[str, float]) -> Parameters:
@@ -159,7 +159,7 @@ def _search(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Param
 
     def cost(factors: dict[str, float]) -> float:
         penalty = sum(f * f for f in factors.values()) / (2.0 * PRIOR_SD**2)
-        return penalty - float(np.log(_chances(beliefs, takes, at(factors))[settled]).sum())
+        return penalty - float(np.log(chances_of(before, takes, at(factors))[settled]).sum())
 
     settled = _rank(takes) >= SETTLED_AFTER
     best = dict.fromkeys(LEARNED, 0.0)

@@ -51,7 +51,15 @@ def replay_with_chances(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
 ) -> tuple[list[Belief], Floats]:
     """Return the beliefs, and for each take the chance that its grade had been given."""
-    return _replayed(beliefs, takes, parameters, None)
+    state = BeliefColumns.of(beliefs)
+    chances = _replay_into(state, takes, parameters, None)
+    return state.beliefs(), chances
+
+
+def chances_of(before: BeliefColumns, takes: Takes, parameters: Parameters) -> Floats:
+    """Return for each take the chance that its grade had been given; `before` stays as it is."""
+    state = before.rows(np.arange(len(before.mu)))
+    return _replay_into(state, takes, parameters, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,15 +94,6 @@ class Trace:
         """Return what was believed right after one take."""
         return self.after.belief(k)
 
-    def note(
-        self, which: Ints, before: BeliefColumns, takes: Takes, after: BeliefColumns, p: Parameters
-    ) -> None:
-        """Keep what was believed around some takes of different cards."""
-        self.known[which] = before.takes > 0
-        self.cold[which] = (before.takes == 0) | (takes.day > before.day)
-        self.told[which] = told_before(before, takes, p)
-        self.after.write(which, after)
-
     def take_over(self, which: Ints, other: Trace) -> None:
         """Put another trace in the place of some takes of this one."""
         self.known[which], self.cold[which] = other.known, other.cold
@@ -106,17 +105,34 @@ def replay_with_trace(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
 ) -> tuple[list[Belief], Trace]:
     """Return the beliefs after all the takes, and what was believed around each of them."""
-    trace = Trace.empty(len(takes.card))
-    return _replayed(beliefs, takes, parameters, trace)[0], trace
-
-
-def _replayed(
-    beliefs: Sequence[Belief], takes: Takes, parameters: Parameters, trace: Trace | None
-) -> tuple[list[Belief], Floats]:
-    order = np.argsort(takes.card, kind="stable")
-    counts = np.bincount(takes.card, minlength=len(beliefs))
-    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
+    after = BeliefColumns.room(len(takes.card))
     state = BeliefColumns.of(beliefs)
+    _replay_into(state, takes, parameters, after)
+    before = _before(beliefs, takes, after)
+    told = told_before(before, takes, parameters)
+    cold = (before.takes == 0) | (takes.day > before.day)
+    return state.beliefs(), Trace(told, before.takes > 0, cold, after)
+
+
+def _before(beliefs: Sequence[Belief], takes: Takes, after: BeliefColumns) -> BeliefColumns:
+    """Return what was believed before each take: what was after the one before it of its card."""
+    before = BeliefColumns.of(beliefs).rows(takes.card)
+    order = np.argsort(takes.card, kind="stable")
+    same = takes.card[order[1:]] == takes.card[order[:-1]]
+    before.write(order[1:][same], after.rows(order[:-1][same]))
+    return before
+
+
+def _replay_into(
+    state: BeliefColumns, takes: Takes, parameters: Parameters, after: BeliefColumns | None
+) -> Floats:
+    """Take the state through the takes; return the chances of the grades.
+
+    What is believed after each take is put into `after` where that is wanted.
+    """
+    order = np.argsort(takes.card, kind="stable")
+    counts = np.bincount(takes.card, minlength=len(state.mu))
+    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
     chances = np.empty(len(order))
     for rank in range(int(counts.max(initial=0))):
         cards = np.flatnonzero(counts > rank)
@@ -127,16 +143,14 @@ def _replayed(
                 some, last = takes.rows(rest), np.array([len(rest)])
                 states, chances[rest] = _finish(state.belief(card), some, parameters)
                 state.write(np.array([card]), states.rows(last))
-                if trace is not None:
-                    before, after = (states.rows(np.arange(len(rest)) + later) for later in (0, 1))
-                    trace.note(rest, before, some, after, parameters)
+                if after is not None:
+                    after.write(rest, states.rows(np.arange(len(rest)) + 1))
             break
-        before, some = state.rows(cards), takes.rows(which)
-        new, chances[which] = step(before, some, parameters)
+        new, chances[which] = step(state.rows(cards), takes.rows(which), parameters)
         state.write(cards, new)
-        if trace is not None:
-            trace.note(which, before, some, new, parameters)
-    return [state.belief(i) for i in range(len(beliefs))], chances
+        if after is not None:
+            after.write(which, new)
+    return chances
 
 
 def _finish(belief: Belief, takes: Takes, parameters: Parameters) -> tuple[BeliefColumns, Floats]:

@@ -149,6 +149,10 @@ class BeliefColumns:
         rise = np.clip(there - self.level, -MOST_LIFT, MOST_LIFT)
         return replace(self, mu=self.mu + rise, level=there)
 
+    def beliefs(self) -> list[Belief]:
+        """Return the beliefs about all the cards."""
+        return [self.belief(i) for i in range(len(self.mu))]
+
     def belief(self, i: int) -> Belief:
         """Return the belief about one card."""
         new = self.takes[i] == 0

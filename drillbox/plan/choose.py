@@ -311,8 +311,9 @@ def _first_offers(
 
 def _begun_today(candidate: Candidate, day: Day) -> bool:
     """Whether a card is one of the day's new ones: what turns out to be known is none."""
-    known = not candidate.apart and _near_goal(candidate)
-    return candidate.taught and candidate.fresh(day.day) and not known
+    if not (candidate.taught and candidate.fresh(day.day)):
+        return False
+    return candidate.apart or not _near_goal(candidate)
 
 
 def _unsettled(candidate: Candidate, day: Day) -> bool:

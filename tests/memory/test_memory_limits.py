@@ -47,7 +47,7 @@ from drillbox.memory.relatives import (
     most_telling,
 )
 from drillbox.memory.replay import replay
-from drillbox.memory.replay_columns import Takes
+from drillbox.memory.replay_columns import BeliefColumns, Takes
 from drillbox.memory.tails import scaled_erfc
 
 PLAIN = Parameters()
@@ -413,14 +413,16 @@ def test_the_search_ends_within_a_tenth_of_the_best(monkeypatch: pytest.MonkeyPa
     best f is one half, between the start and what the grades say. Unsettled takes are not asked.
     """
 
-    def chances(_beliefs: object, takes: Takes, p: Parameters) -> np.ndarray:
+    def chances(_before: object, takes: Takes, p: Parameters) -> np.ndarray:
         f = log(p.gain / PLAIN.gain)
         told = np.full(len(takes.card), exp(-100.0 / 18.0 * (f - 1.0) ** 2 / 20.0))
         told[:4] = exp(-9.0 * f * f)
         return told
 
-    monkeypatch.setattr(learning, "_chances", chances)
-    found = learning._search([], takes_of(*((0, day) for day in range(24))), PLAIN)
+    monkeypatch.setattr(learning, "chances_of", chances)
+    found = learning._search(
+        BeliefColumns.of([]), takes_of(*((0, day) for day in range(24))), PLAIN
+    )
     assert 0.5 == pytest.approx(log(found.gain / PLAIN.gain))
     assert (PLAIN.boost, PLAIN.sigma) == (found.boost, found.sigma)
 
