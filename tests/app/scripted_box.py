@@ -8,7 +8,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, cast
 
-from drillbox.app.sitting import Sitting
+from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.unsaved import Unsaved
 from drillbox.errors import BoxError, UnknownCardError
 from drillbox.plan import Item, Part
@@ -175,3 +175,13 @@ def play(sitting: Sitting, grade: Grade, *, seconds: float = 30.0) -> bool:
     clock.forward(seconds=seconds)
     sitting.finished_playing()
     return sitting.grade(grade)
+
+
+def up(sitting: Sitting) -> tuple[str, int, int]:
+    """Return the card on the stand, which take of it waits, and its tempo."""
+    return sitting.card.card_id[0], sitting.take_number, sitting.bpm
+
+
+def phase_of(sitting: Sitting) -> Phase:
+    """Return what the stand is doing now; a type checker would hold on to what it was."""
+    return sitting.phase
