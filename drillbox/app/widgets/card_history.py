@@ -6,6 +6,8 @@ the day's first, cold take stands out.
 
 from __future__ import annotations
 
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from drillbox.app.grade_signs import GRADE_SIGNS
@@ -35,13 +37,11 @@ def card_picture(
         The goal, and today as an ordinal.
     """
     found: dict[tuple[str, bool], tuple[list[float], list[float]]] = {}
-    day, number = 0, 0
-    for take in takes:
-        number = number + 1 if take.day == day else 0
-        day = take.day
-        days, tempi = found.setdefault((GRADE_SIGNS[take.grade], take.cold), ([], []))
-        days.append(take.day + min(number * APART, MOST_APART))
-        tempi.append(take.bpm)
+    for day, of_the_day in groupby(takes, key=attrgetter("day")):
+        for number, take in enumerate(of_the_day):
+            days, tempi = found.setdefault((GRADE_SIGNS[take.grade], take.cold), ([], []))
+            days.append(day + min(number * APART, MOST_APART))
+            tempi.append(take.bpm)
     # Cold takes are drawn last: where two fall on one place, the one that tells more stays.
     marks = [
         Marks(days, tempi, sign, strong=cold)
