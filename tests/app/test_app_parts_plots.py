@@ -1,9 +1,8 @@
-"""What the plots, the year's span, the sounds and the kept takes make of numbers."""
+"""What a card's picture, the year's span, the sounds and the kept takes make of numbers."""
 
 from __future__ import annotations
 
 import wave
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from math import inf
@@ -12,24 +11,12 @@ from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from drillbox.app.accompaniment import _balance, _climbing, _style
 from drillbox.app.kept_takes import LEAD_SECONDS, heard_again, keep, kept_takes
 from drillbox.app.listening import METER_BARS, Listening, meter_bars
 from drillbox.app.screens.year import SPANS, Year
 from drillbox.app.widgets.card_history import card_picture
-from drillbox.app.widgets.dated_plot import (
-    TICK_WIDTH,
-    Curve,
-    DatedPlot,
-    Picture,
-    _DayAxis,
-    _reach,
-    _TempoAxis,
-)
-from drillbox.base.day_axis import tick_name
 from drillbox.box.settings import Settings
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
@@ -47,127 +34,6 @@ if TYPE_CHECKING:
 
 TODAY = date(2026, 3, 2).toordinal()
 PATTERN = parse("snare: >2 >4 (1e)\n")
-
-
-def picture(values: list[float], **others: Any) -> Picture:
-    """Return a picture of one curve."""
-    curves = (Curve([TODAY - 1.0, TODAY], values),) if values else ()
-    return replace(Picture(TODAY - 1, TODAY, TODAY, curves), **others)
-
-
-@pytest.mark.parametrize(
-    ("shown", "expected"),
-    [
-        (picture([]), (56.8, 103.2)),
-        (picture([80.0, 100.0]), (78.0, 102.0)),
-        (picture([80.0, 130.0]), (76.0, 134.0)),
-        (picture([80.0, 100.0], goal=130.0), (76.0, 134.0)),
-        (picture([80.0, 80.0]), (78.0, 82.0)),
-        (picture([3.0, 20.0], from_zero=True), (0.0, 21.0)),
-        (picture([0.0, 0.0], from_zero=True), (0.0, 1.05)),
-    ],
-)
-def test_an_axis_leaves_room_around_what_is_drawn(
-    shown: Picture, expected: tuple[float, float]
-) -> None:
-    """Eight hundredths on both sides, two bpm at least, the goal within; counts from 0."""
-    assert expected == pytest.approx(_reach(shown))
-
-
-@given(st.integers(1, 4_000), st.integers(20, 200))
-def test_the_days_axis_names_today_and_nothing_that_would_run_into_it(
-    span: int, columns: int
-) -> None:
-    """Today is there always; no other name is within its width of it; there are never too many."""
-    first = TODAY - span
-    axis = _DayAxis(Picture(first, TODAY, TODAY), TODAY + 3, columns)
-    ticks = axis.get_ticks(0.0, 0.0)
-    labels = axis.get_labels_for_ticks(ticks)
-
-    assert (TODAY, "today") == (ticks[-1], labels[-1])
-    assert max(columns // TICK_WIDTH, 1) + 1 >= len(ticks)
-    a_column = (TODAY + 3 - first) / columns
-    assert all(abs(TODAY - tick) / a_column > TICK_WIDTH for tick in ticks[:-1])
-
-
-@pytest.mark.parametrize(("columns", "names"), [(22, 2), (44, 4), (88, 6), (176, 12)])
-def test_the_days_axis_names_what_there_is_room_for(columns: int, names: int) -> None:
-    """Of a year that ended yesterday: today, and in a wider plot more months besides."""
-    first = TODAY - 365
-    ticks = _DayAxis(Picture(first, TODAY, TODAY), TODAY, columns).get_ticks(0.0, 0.0)
-
-    assert names == len(ticks)
-
-
-def test_the_days_axis_says_the_year_where_it_has_to() -> None:
-    """Within one year at the first tick only; over a new year at each."""
-    march, april = date(2026, 3, 1).toordinal(), date(2026, 4, 1).toordinal()
-    last = date(2026, 12, 1).toordinal()
-    for first, years in ((march, (True, False)), (march - 365, (True, True))):
-        axis = _DayAxis(Picture(first, last, last), last, 80)
-        expected = [tick_name(day, year=y) for day, y in zip((march, april), years, strict=True)]
-        assert [*expected, "today"] == axis.get_labels_for_ticks([march, april, last])
-
-
-@given(st.floats(41, 199), st.integers(5, 30))
-def test_the_goal_has_its_number_at_the_axis_and_room_around_it(goal: float, rows: int) -> None:
-    """Whole numbers else, none within a row and a half of it."""
-    row = 160.0 / rows
-    ticks = _TempoAxis(goal, row).get_ticks(40.0, 200.0)
-    labels = _TempoAxis(goal, row).get_labels_for_ticks(ticks)
-
-    assert (goal, f"goal {goal:.0f}") == (ticks[-1], labels[-1])
-    assert all(tick == int(tick) and abs(tick - goal) > 1.5 * row for tick in ticks[:-1])
-    assert [f"{tick:.0f}" for tick in ticks[:-1]] == labels[:-1]
-
-
-class Drawn(DatedPlot):
-    """A plot that notes what it is asked to draw."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.points: list[tuple[list[float], list[float], str]] = []
-        self.lines: list[float] = []
-
-    def plot(self, x: Any, y: Any, *args: Any, **others: Any) -> None:
-        """Draw a line."""
-
-    def scatter(self, x: Any, y: Any, *args: Any, marker: str = "", **others: Any) -> None:
-        """Note points."""
-        self.points.append((list(x), list(y), marker))
-
-    def add_v_line(self, x: float, *args: Any, **others: Any) -> None:
-        """Note a line from top to bottom."""
-        self.lines.append(x)
-
-    def _colour(self, name: str) -> str:
-        return name
-
-
-def test_the_signs_of_curves_that_end_on_one_row_stand_abreast() -> None:
-    """A column behind the end, the next one two columns further; a curve without one has none."""
-    ends = [("a", 80.0), ("b", 80.4), ("c", 95.0), ("", 80.0), ("d", 79.8)]
-    curves = tuple(Curve([TODAY - 5.0, TODAY], [70.0, value], sign) for sign, value in ends)
-    plot = Drawn()
-    plot._draw_curves(Picture(TODAY - 5, TODAY, TODAY, (*curves, Curve([], [], "e"))), 2.0, 4.0)
-
-    places = {sign: x[0] - TODAY for x, _, sign in plot.points}
-    assert {"a": 2.0, "b": 6.0, "c": 2.0, "d": 10.0} == places
-    assert [80.0, 80.4, 95.0, 79.8] == [y[0] for _, y, _ in plot.points]
-
-
-def test_the_goal_goes_across_and_today_down() -> None:
-    """Two signs a column, from edge to edge; today is no line where the picture begins with it."""
-    plot = Drawn()
-    plot._draw_lines(Picture(TODAY - 10, TODAY, TODAY, goal=90.0), 0.5, 20)
-    ((days, tempos, _),) = plot.points
-
-    assert (TODAY - 10, TODAY, 41) == (days[0], days[-1], len(days))
-    assert [0.25] * 40 == pytest.approx(np.diff(days).tolist())
-    assert {90.0} == set(tempos)
-    assert [TODAY] == plot.lines
-    plot._draw_lines(Picture(TODAY, TODAY + 5, TODAY), 0.5, 20)
-    assert ([TODAY], 1) == (plot.lines, len(plot.points))
 
 
 def take(day: int, bpm: float, grade: Grade, *, cold: bool) -> TakeView:

@@ -89,6 +89,17 @@ async def test_the_cursor_stays_in_view_and_a_click_opens_its_row() -> None:
         assert [ROWS - 11 + 3] == app.opened
 
 
+async def test_the_last_row_stands_at_the_foot_of_its_table() -> None:
+    """At once, and no blank row can be scrolled to below it."""
+    app = _Table()
+    async with app.run_test(size=(40, 12)) as pilot:
+        await settle(pilot)
+        table = app.query_one(RowTable)
+        table.move_to(ROWS - 1)
+
+        assert ROWS - 11 == table.scroll_offset.y == table.max_scroll_y
+
+
 async def test_searching_asks_the_box_once(
     box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,0 +1,148 @@
+"""What is said of a take that the ear cannot measure, or not as it was played."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pytest
+
+from drillbox import ear
+from drillbox.app.listening import (
+    LAST_RING_SECONDS,
+    MICROPHONE_GONE,
+    RAMPED,
+    SILENT_INPUT,
+    Heard,
+    Opinion,
+    opinion_of,
+)
+from drillbox.errors import RecordingError
+from drillbox.memory import Grade
+from drillbox.rhythm import Hand, parse
+from drillbox.sound import RATE, Mix, Timeline
+
+PATTERN = parse("snare: >2 >4 (1e)\n")
+BPM, PASSES, START = 120, 3, 2.5
+PLAYED_SECONDS = 2.5 + 3 * 2.0
+"""Three bars of four at 120 last two seconds each."""
+CUTS = (-7.5, -2.5, 2.5, 7.5)
+
+
+def heard(seconds: float, *, loud: float = 0.1, tempi: int = 1, **changes: Any) -> Heard:
+    """Return a take of which so much was recorded."""
+    timeline = Timeline.steady(PATTERN.meter, BPM, bars=PASSES, count_in_bars=1, pass_bars=1)
+    program = SimpleNamespace(timeline=SimpleNamespace(tempi=timeline.tempi * tempi), tracks=())
+    fields: dict[str, Any] = {
+        "samples": np.full(round(seconds * RATE), loud, dtype=np.float32),
+        "program": cast("Mix", program),
+    }
+    fields |= changes
+    return Heard("c" * 16, "e of 1", PATTERN, BPM, PASSES, START, Hand.RIGHT, **fields)
+
+
+@pytest.fixture
+def measured(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
+    """Return what was given to be measured; the ear refuses it all."""
+    given: list[Any] = []
+
+    def refuse(*one: Any, **others: Any) -> None:
+        given.append((one, others))
+        raise RecordingError("nothing fits", fix="Play it again.")
+
+    for name in ("measure", "measure_notes"):
+        monkeypatch.setattr(ear, name, refuse)
+    return given
+
+
+@pytest.mark.parametrize(
+    ("seconds", "whole"),
+    [
+        (PLAYED_SECONDS - LAST_RING_SECONDS, True),
+        (PLAYED_SECONDS - LAST_RING_SECONDS - 0.01, False),
+    ],
+)
+def test_a_recording_must_hold_all_that_was_played(
+    measured: list[Any], seconds: float, *, whole: bool
+) -> None:
+    """All passes from the first beat on, but for the last stroke's ring: else it broke off."""
+    said = opinion_of(heard(seconds), CUTS).sentence
+
+    assert whole == (said != MICROPHONE_GONE)
+    assert whole == bool(measured)
+
+
+@pytest.mark.parametrize(("loud", "silent"), [(0.0, True), (0.9e-5, True), (2e-5, False)])
+@pytest.mark.parametrize("sign", [1, -1])
+def test_silence_is_an_input_that_is_muted(
+    measured: list[Any], loud: float, sign: int, *, silent: bool
+) -> None:
+    """A hundred decibels under full scale there is noise in any room; on either side of nothing."""
+    said = opinion_of(heard(9.0, loud=sign * loud), CUTS).sentence
+
+    assert silent == (said == SILENT_INPUT)
+    assert silent != bool(measured)
+
+
+def test_what_was_played_is_what_is_asked_for(measured: list[Any]) -> None:
+    """The pattern at its tempo, from its first beat on, and the player's own cuts."""
+    opinion_of(heard(9.0), CUTS)
+    opinion_of(heard(9.0, samples=None, notes=("a note",), pad_keys="31=snare"), CUTS)
+    (by_ear, how), (by_pads, as_well) = measured
+    voices = ear.PadVoices.read("31=snare")
+    asked = ear.Asked(PATTERN, BPM, PASSES, START, Hand.RIGHT)
+
+    assert (RATE, asked, {"cuts": CUTS}) == (*by_ear[1:], how)
+    assert (("a note",), asked, voices, {"cuts": CUTS}) == (*by_pads, as_well)
+
+
+def test_a_take_that_cannot_be_measured_is_the_players_to_grade(
+    measured: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Why is said in a sentence, there is no grade, and nothing is raised whatever goes wrong."""
+    ramped = opinion_of(heard(9.0, tempi=2), CUTS)
+    no_pad = opinion_of(heard(9.0, samples=None), CUTS)
+    refused = opinion_of(heard(9.0), CUTS)
+    monkeypatch.setattr(ear, "measure", lambda *_, **__: 1 / 0)
+    failed = opinion_of(heard(9.0), CUTS)
+
+    assert RAMPED == ramped.sentence
+    assert "No pad was hit in this take: grade it yourself." == no_pad.sentence
+    assert "Nothing can be said of this take: nothing fits." == refused.sentence
+    assert "The ear failed on this take (division by zero): grade it yourself." == failed.sentence
+    for one in (ramped, no_pad, refused, failed):
+        assert (None, 0.0, None, "") == (one.grade, one.sure, one.measured, one.numbers)
+    assert 1 == len(measured)
+
+
+@pytest.mark.parametrize(
+    ("grade", "absent", "said"),
+    [
+        (Grade.CLEAN, (), "Even."),
+        (None, (), "No grade proposed: too few strokes. Even."),
+        (Grade.CLEAN, ("hat", "bass"), "Even. Not in this recording, so left out: hat, bass."),
+        (None, ("hat",), "No grade proposed: too few strokes. Even."),
+    ],
+)
+def test_a_measured_take_says_what_was_left_out(
+    monkeypatch: pytest.MonkeyPatch, grade: Grade | None, absent: tuple[str, ...], said: str
+) -> None:
+    """The reason first where no grade is proposed; else the voices that no microphone heard."""
+    found: Any = SimpleNamespace(
+        proposal=SimpleNamespace(grade=None if grade is None else int(grade), sure=0.75),
+        left_out=("too few strokes", "more"),
+        absent=absent,
+    )
+    monkeypatch.setattr(ear, "measure", lambda *_, **__: found)
+    monkeypatch.setattr(ear, "sentence", lambda _: "Even.")
+    monkeypatch.setattr("drillbox.app.listening.heard_numbers", lambda _: "9 of 9 heard")
+    opinion = opinion_of(heard(9.0), CUTS)
+
+    assert (said, "9 of 9 heard", grade) == (opinion.sentence, opinion.numbers, opinion.grade)
+    assert (0.75, found, "audio") == (opinion.sure, opinion.measured, opinion.source)
+
+
+def test_an_opinion_without_numbers_is_not_logged() -> None:
+    """The log has numbers of measured takes alone."""
+    assert Opinion("Why not.").log_values is None
