@@ -2,9 +2,10 @@
 
 A sample of one-place changes (a comparison turned, a number off by one, a condition negated, a call
 left out ...) is drawn from a room's source with a fixed seed. Each is made in a copy of the tree,
-where the tests of that room alone are run, and of them those that come by the changed line: a
-change that they let pass is a survivor, and is printed. Not every survivor is a hole: some changes
-alter nothing that anyone can see. Needs pytest-cov, which nothing else here does.
+where the tests of that room alone are run, and of them those that come by the changed line, the
+quickest first: a change that they let pass is a survivor, and is printed. Not every survivor is a
+hole: some changes alter nothing that anyone can see. Needs pytest-cov, which nothing else here
+does.
 
     python tests/bench/bench_mutations.py                    # every room, 20 changes each
     python tests/bench/bench_mutations.py plan box -n 40     # these rooms, 40 changes each
@@ -24,6 +25,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+from xml.etree import ElementTree as ET
 
 from coverage import CoverageData
 
@@ -46,7 +48,8 @@ ALSO = {
 }
 """Tests of a room that stand with those who ask it: what it says is read off there."""
 BAR = 0.85
-LONGEST_SECONDS = 240
+TIMES_LONGER, SECONDS_MORE = 3, 60
+"""A run is without end after so many times what the room's tests take unchanged, and so much."""
 TURNED: dict[type[ast.cmpop], tuple[str, str]] = {
     ast.Lt: ("<", "<="),
     ast.LtE: ("<=", "<"),
@@ -202,41 +205,59 @@ class Trial:
     def __init__(self, tree: Path, room: str) -> None:
         self.tree = tree
         self.tests = [f"tests/{room}", *ALSO.get(room, ())]
-        self.lines: dict[str, dict[int, list[str]]] = {}
+        self.lines: dict[str, dict[int, set[str]]] = {}
+        self.seconds: dict[str, float] = {}
+        self.longest: float | None = None
 
     def stands(self) -> bool:
-        """Return whether the tests pass without any change; note which lines each comes by."""
-        data = self.tree / ".coverage"
-        watched = ["--cov=drillbox", "--cov-context=test", "--cov-report="]
+        """Return whether the tests pass without any change; note how long each takes, and where."""
+        data, times = self.tree / ".coverage", self.tree / "times.xml"
+        watched = ["--cov=drillbox", "--cov-context=test", "--cov-report=", f"--junitxml={times}"]
+        began = time.monotonic()
         # Only here is bytecode kept: what a wrong change was compiled to must not be met again.
-        if not self._pass([*self.tests, *watched], longest=None, keep_bytecode=True):
+        if not self._pass([*self.tests, *watched], keep_bytecode=True):
             return False
+        # Measured on this machine as busy as it is, or else a change would pass for caught by that.
+        self.longest = TIMES_LONGER * (time.monotonic() - began) + SECONDS_MORE
+        for case in ET.parse(times).iter("testcase"):
+            test = f"{case.get('classname', '').replace('.', '/')}.py::{case.get('name', '')}"
+            test = _without_parameters(test)
+            self.seconds[test] = self.seconds.get(test, 0.0) + float(case.get("time", 0.0))
         found = CoverageData(str(data))
         found.read()
         for name in found.measured_files():
-            by_line = found.contexts_by_lineno(name)
-            self.lines[str(Path(name).relative_to(self.tree))] = by_line
+            self.lines[str(Path(name).relative_to(self.tree))] = {
+                line: {_without_parameters(context.split("|")[0]) for context in contexts}
+                for line, contexts in found.contexts_by_lineno(name).items()
+            }
         return True
 
     def let_pass(self, change: Change) -> bool:
         """Return whether the tests pass with a change; a run without end does not."""
         path = self.tree / change.path.relative_to(ROOT)
-        contexts = self.lines.get(str(change.path.relative_to(ROOT)), {}).get(change.line, [])
-        coming_by = {context.split("|")[0].split("[")[0] for context in contexts}
-        if not contexts:
+        asked = self._asked(change)
+        if not asked:
             return True
         source = path.read_bytes()
         path.write_bytes(source[: change.start] + change.text.encode() + source[change.end :])
         try:
-            # A line that no test but the import comes by concerns them all.
-            asked = self.tests if "" in coming_by else sorted(coming_by)
-            return self._pass(asked, longest=LONGEST_SECONDS)
+            return self._pass(asked)
         finally:
             path.write_bytes(source)
 
-    def _pass(
-        self, tests: Sequence[str], *, longest: float | None, keep_bytecode: bool = False
-    ) -> bool:
+    def _asked(self, change: Change) -> list[str]:
+        """Return the tests that a change concerns, those first that are likely to catch it soon."""
+        by_line = self.lines.get(str(change.path.relative_to(ROOT)), {})
+        coming_by = by_line.get(change.line, set())
+        if "" in coming_by:
+            # A line that no test but the import comes by concerns them all.
+            coming_by = set(self.seconds)
+        of_the_file = set[str]().union(*by_line.values())
+        return sorted(
+            coming_by, key=lambda test: (test not in of_the_file, self.seconds.get(test, 0.0), test)
+        )
+
+    def _pass(self, tests: Sequence[str], *, keep_bytecode: bool = False) -> bool:
         command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0", "-x"]
         # With tests shared out, even to nobody, pytest-cov notes no test beside a line.
         command += ["--hypothesis-profile=unshrunk", "--dist=no"]
@@ -248,12 +269,16 @@ class Trial:
                 cwd=self.tree,
                 env=environment,
                 capture_output=True,
-                timeout=longest,
+                timeout=self.longest,
                 check=False,
             )
         except subprocess.TimeoutExpired:
             return False
         return done.returncode == 0
+
+
+def _without_parameters(test: str) -> str:
+    return test.split("[", maxsplit=1)[0]
 
 
 def try_room(tree: Path, room: str, *, count: int, seed: int) -> tuple[int, int]:
