@@ -6,6 +6,7 @@ import gc
 import os
 import sqlite3
 import sys
+import warnings
 from collections.abc import Callable
 from contextlib import closing
 from datetime import timedelta
@@ -334,6 +335,36 @@ def test_a_box_in_memory_has_no_places_beside_it() -> None:
     """Neither for takes that are kept nor for takes that were refused."""
     assert wiring._kept_takes(Path(":memory:")) is None
     assert wiring._second_place(Path(":memory:")) is None
+
+
+def test_a_session_without_a_folder_of_its_own_is_nothing_to_warn_of(
+    player: Player, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Over ssh many a session has none: what stands in for it is used, and nobody reads of it.
+
+    It is the second choice: where the state folder takes a file, takes go there.
+    """
+    state, session = tmp_path / "state", tmp_path / "session"
+
+    def stand_in(*_: object, **__: object) -> str:
+        warnings.warn("XDG_RUNTIME_DIR is not set", stacklevel=2)
+        return str(session)
+
+    monkeypatch.setattr("platformdirs.user_state_dir", lambda *_, **__: str(state))
+    monkeypatch.setattr("platformdirs.user_runtime_dir", stand_in)
+    with warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        place = wiring._second_place(player.path)
+    assert [] == warned
+    assert place is not None
+    assert 0 == player("record", "e", "80", "clean").code
+    with player.box() as box:
+        takes = list(box.archive.takes())
+    assert state / "unsaved" == (place.hold(takes) or tmp_path).parent
+    place.hold([])
+    (state / "unsaved").rmdir()
+    (state / "unsaved").write_text("no folder", encoding="utf-8")
+    assert session / "unsaved" == (place.hold(takes) or tmp_path).parent
 
 
 def test_devices_are_asked_for_as_the_settings_say(
