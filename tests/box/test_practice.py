@@ -167,6 +167,24 @@ def test_the_next_practice_is_the_next_practice_day(box: Box, clock: ManualClock
     assert monday + 3 == box.next_practice(at=clock.now())[0]
 
 
+@pytest.mark.parametrize("ago", [4, 5])
+def test_before_a_holiday_what_could_wait_is_played(box: Box, clock: ManualClock, ago: int) -> None:
+    """A card over its goal waits on an ordinary Monday, and is played before three weeks away."""
+    card = box.find("e")
+    for days in (ago + 6, ago + 3, ago):
+        at = clock.now() - timedelta(days=days)
+        box.record(card, bpm=95, grade=Grade.CLEAN, at=at, seconds=45)
+
+    def played() -> bool:
+        return card in {item.card_id for item in box.plan(at=clock.now(), minutes=4).items}
+
+    assert not played()
+    box.change_settings(at=clock.now(), holidays="2026-03-03..2026-03-23")
+    assert played()
+    box.change_settings(at=clock.now(), holidays="2026-04-03..2026-04-23")
+    assert not played()
+
+
 def test_a_rare_practice_is_forecast_on_its_days(box: Box, clock: ManualClock) -> None:
     """As many numbers as days; whoever never practises brings nothing to its goal."""
     for card in box.cards(at=clock.now()):
