@@ -166,8 +166,9 @@ def test_rhythms_on_the_same_syllables_are_not_begun_together() -> None:
         cards = [first, new("b", look=look, order=1), known("c", order=2)]
         seen = taken(cards, table_of([[9], [7], [5]]), takes=5)
         assert begun is ("b" in seen)
-    rested = [met("a", today=1, look=7, rested=True), new("b", look=7, order=1)]
-    assert "b" in taken(rested, table_of([[9], [7]]), takes=1)
+    for rests, first_of_all in ((True, "b"), (False, "c")):
+        cards = [met("a", today=4, look=7, rested=rests), new("b", look=7, order=1), known("c")]
+        assert {first_of_all: 1} == taken(cards, table_of([[9], [7], [5]]), takes=1)
 
 
 def test_what_is_worth_nothing_fills_no_minute() -> None:
