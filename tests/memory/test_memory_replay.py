@@ -13,7 +13,7 @@ from strategies import beliefs
 
 from drillbox.memory import Belief, Parameters, normal, outlook, prior, update
 from drillbox.memory.belief import lifted, update_with_chance
-from drillbox.memory.replay import replay, replay_with_chances, replay_with_trace
+from drillbox.memory.replay import Trace, replay, replay_with_chances, replay_with_trace
 from drillbox.memory.replay_columns import Takes
 from drillbox.memory.tails import scaled_erfc, truncated
 
@@ -83,6 +83,20 @@ def test_the_trace_is_what_was_believed_around_each_take(seed: int, cards: int) 
         assert (before.day is None or seen.day > before.day) == trace.cold[k]
         now[card] = update(before, seen, PLAIN)
         assert now[card].to_row() == pytest.approx(trace.belief(k).to_row(), abs=1e-9)
+
+
+def test_a_trace_is_put_together_from_those_of_some_cards() -> None:
+    """What is traced of the even cards and of the odd ones is the trace of them all."""
+    takes, start = some_takes(7, 9, 300), [prior(PLAIN)] * 9
+    _, together = replay_with_trace(start, takes, PLAIN)
+    trace = Trace.empty(300)
+    for odd in (0, 1):
+        which = np.flatnonzero(takes.card % 2 == odd)
+        trace.take_over(which, replay_with_trace(start, takes.rows(which), PLAIN)[1])
+    for name in ("told", "known", "cold"):
+        assert getattr(together, name) == pytest.approx(getattr(trace, name), abs=1e-9)
+    for k in range(300):
+        assert together.belief(k).to_row() == pytest.approx(trace.belief(k).to_row(), abs=1e-9)
 
 
 def test_an_empty_log_changes_nothing() -> None:
