@@ -31,6 +31,8 @@ class Part:
         What a list offers, and which of it is chosen.
     drawn, place, beat
         What a drawing shows, the place it was given, and where its playhead is.
+    went_home
+        How often a page was scrolled back to its top.
     """
 
     def __init__(self) -> None:
@@ -46,6 +48,7 @@ class Part:
         self.place: tuple[int, int] | None = None
         self.beat: object = None
         self.has_keys = False
+        self.went_home = 0
 
     def update(self, words: str, *, layout: bool = True) -> None:
         """Note what a line says."""
@@ -105,6 +108,11 @@ class Part:
     def settle(self, *, width: int, most: int) -> None:
         """Note the place of a drawing."""
         self.place = (width, most)
+
+    def scroll_home(self, *, animate: bool = True) -> None:
+        """Note that a page went back to its top."""
+        del animate
+        self.went_home += 1
 
     def point_at(self, beat: object) -> None:
         """Note where the playhead is."""
