@@ -20,7 +20,7 @@ from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks
 from drillbox.store.inspection import entries_of, look_over
-from drillbox.store.repair import rebuild, set_aside
+from drillbox.store.repair import READABLE_FIRST, rebuild, set_aside
 from drillbox.store.takelog import USED_UP
 
 if TYPE_CHECKING:
@@ -127,7 +127,12 @@ def _of_file(state: FileState) -> Iterator[Finding]:
             f"{listed([path.name for path in state.unread], MOST_NAMED)}; make them readable"
         )
     if state.damage:
-        yield Finding(f"the file cannot be followed: {state.damage[0]}", Repair.BOX)
+        sentence = f"the file cannot be followed: {state.damage[0]}"
+        if state.unread and not state.good:
+            # What would be built without them would stand in the place of what they hold.
+            yield Finding(f"{sentence}; {READABLE_FIRST}")
+        else:
+            yield Finding(sentence, Repair.BOX)
     if state.altered:
         yield Finding(
             f"another program has changed the tables ({', '.join(state.altered)}); "

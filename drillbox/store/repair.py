@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     from drillbox.store.backups import Backup
     from drillbox.store.rows import CardRow, DeckRow
 
+READABLE_FIRST = "make its backups readable first, or move them away"
+
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
@@ -80,12 +82,15 @@ def rebuild(path: Path, *, now: datetime) -> Rebuilt:
     Raises
     ------
     BoxDamagedError
-        There is no good backup, and nothing in the file can be read; the file stays where it is.
+        There is no good backup, and either there are some that may not be read, or nothing in the
+        file can be read; the file stays where it is.
     NotSavedError
         The disk has no room for it; the file stays where it is.
     """
     readable = _read_on(path)
     good = backups.newest_good(path, today=now.date())
+    if good is None and backups.unread(backups.list_backups(path)):
+        raise BoxDamagedError("the box is damaged", where=str(path), fix=READABLE_FIRST)
     if good is None and not readable:
         raise BoxDamagedError(
             "nothing in the box can be read, and no good backup lies beside it",

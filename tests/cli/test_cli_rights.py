@@ -141,6 +141,12 @@ def test_a_backup_that_may_not_be_read_is_not_set_aside_as_damaged(practised: Pl
         assert "do not pass" not in said.out
         damage(practised.path)
         refused(practised("record", "e", "80", "clean"), 6, "make its backups readable first")
+        held = practised.path.read_bytes()
+        said = practised("checkup", "--repair")
+        assert 6 == said.code
+        assert "make its backups readable first, or move them away" in said.out
+        assert "takes its place" not in said.out
+        assert held == practised.path.read_bytes()
 
     assert made == list_backups(practised.path)
     assert all(may_be_read(backup.path) for backup in made)

@@ -14,6 +14,7 @@ from drillbox.store import lacking, list_backups, newest_good, restore
 from drillbox.store.backups import unread
 from drillbox.store.boxfile import backup_folder
 from drillbox.store.inspection import look_over
+from drillbox.store.repair import rebuild
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -98,6 +99,22 @@ def test_what_helps_a_damaged_box_is_what_may_be_read(path: Path) -> None:
     for backup in (newer, older):
         backup.path.unlink()
     assert "no good backup lies beside it" in told()
+
+
+def test_a_damaged_box_is_not_built_again_without_the_backups_that_are_hidden(path: Path) -> None:
+    """What came out would stand in the place of what they hold; one that may be read is enough."""
+    newer, older = list_backups(path)
+    middle = len(path.read_bytes()) // 2
+    path.write_bytes(path.read_bytes()[:middle] + b"\xa5" * middle)
+    held = path.read_bytes()
+    with with_mode(newer.path, HIDDEN):
+        with (
+            with_mode(older.path, HIDDEN),
+            pytest.raises(BoxDamagedError, match="make its backups readable first, or move"),
+        ):
+            rebuild(path, now=NOW)
+        assert held == path.read_bytes()
+        assert older == rebuild(path, now=NOW).backup
 
 
 @pytest.mark.parametrize("damaged_from", [0.02, 0.5])
