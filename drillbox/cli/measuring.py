@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.files import written_whole
+from drillbox.base.files import is_folder, reason, written_whole
 from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
-from drillbox.cli.problems import narrate
+from drillbox.cli.problems import LeftOut, narrate
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import DrillboxError, UsageError
+from drillbox.errors import DrillboxError, RecordingError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -71,12 +71,13 @@ def measure_command(
     svg: Path | None,
     as_csv: bool,
     as_json: bool,
-) -> None:
+) -> int:
     """Measure TAKES: what came early or late, what was missed, how far ghosts lie under accents.
 
     TAKES are WAV, FLAC, OGG or MIDI files, or folders of them, all of one pattern at one tempo.
     Without --start and --passes the take is looked for in the recording. The grade is a proposal;
-    --record enters the take with it, or with --grade.
+    --record enters the take with it, or with --grade. Of several, one that cannot be read is named
+    and left out, and the exit code says so.
 
     For example:
       drillbox measure take.wav --lines "snare: >2 >4 (1a) (3e)" --bpm 92
@@ -98,9 +99,9 @@ def measure_command(
         measured = _one(files[0], how, svg=svg, as_csv=as_csv, as_json=as_json)
         if record and card is not None:
             _record(box_path, card, files[0], measured, grade)
-        return
-    rows, values = [], []
-    for name, measured in _all(files, how):
+        return 0
+    rows, values, left_out = [], [], LeftOut()
+    for name, measured in _all(files, how, left_out):
         rows.append(table_row(name, measured))
         values.append({"file": name, **take_values(measured)})
     if not rows:
@@ -111,6 +112,7 @@ def measure_command(
         _say_csv(rows)
     else:
         _say_takes(rows)
+    return left_out.exit_code
 
 
 def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool) -> Measurement:
@@ -261,8 +263,12 @@ def _files(takes: Sequence[Path]) -> tuple[list[Path], bool]:
     """Return the files, folders opened, and whether a table is wanted."""
     files: list[Path] = []
     for path in takes:
-        if path.is_dir():
-            inside = [p for p in sorted(path.iterdir()) if p.suffix.lower() in SOUND_KINDS]
+        if is_folder(path):
+            try:
+                inside = [p for p in sorted(path.iterdir()) if p.suffix.lower() in SOUND_KINDS]
+            except OSError as problem:
+                told = f"the folder cannot be read: {reason(problem)}"
+                raise RecordingError(told, where=str(path), fix="check the path") from None
             if not inside:
                 raise UsageError(
                     "no take lies in this folder",
@@ -272,22 +278,24 @@ def _files(takes: Sequence[Path]) -> tuple[list[Path], bool]:
             files += inside
         else:
             files.append(path)
-    return files, len(files) > 1 or any(path.is_dir() for path in takes)
+    return files, len(files) > 1 or any(map(is_folder, takes))
 
 
-def _all(files: Sequence[Path], how: _How) -> list[tuple[str, Measurement]]:
+def _all(files: Sequence[Path], how: _How, left_out: LeftOut) -> list[tuple[str, Measurement]]:
     """Measure many files with a progress bar; one that cannot be is told and passed over."""
     found: list[tuple[str, Measurement]] = []
-    refused: list[str] = []
+    refused: list[DrillboxError] = []
     bar: Iterable[Path]
     with click.progressbar(files, label="measuring", file=sys.stderr) as bar:
         for path in bar:
             try:
                 found.append((path.name, how.measure(path)))
             except DrillboxError as error:
-                place = "" if error.where else f"{path}: "
-                refused.append(f"{place}{error.sentence()}")
-    for sentence in (*refused, *how.remarks):
+                error.where = error.where or str(path)
+                refused.append(error)
+    for refusal in refused:
+        left_out.tell(refusal)
+    for sentence in how.remarks:
         narrate(sentence)
     return found
 
@@ -318,8 +326,8 @@ def _say_take(measured: Measurement) -> None:
     say(sentence(measured))
     if proposal.grade is not None:
         say(f"Proposed grade: {GRADE_NAMES[proposal.grade]} ({proposal.sure:.0%} sure)")
-    for reason in measured.left_out:
-        say(f"Left out: {reason}{'' if reason.endswith('?') else '.'}")
+    for why in measured.left_out:
+        say(f"Left out: {why}{'' if why.endswith('?') else '.'}")
     say()
     total = len(measured.facts)
     found = f"{numbers.heard} of {counted(total, 'stroke')} heard, {numbers.missed} missed"

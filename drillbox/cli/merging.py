@@ -9,11 +9,11 @@ import click
 from drillbox.base.files import at_home, is_folder, reason, there
 from drillbox.cli.output import moment, say
 from drillbox.cli.path_kinds import FILE_OR_FOLDER
-from drillbox.cli.problems import narrate
+from drillbox.cli.problems import LeftOut, narrate
 from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import LogError, UsageError
+from drillbox.errors import LogError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -28,13 +28,14 @@ ENDINGS = (".box", ".jsonl")
 @click.argument("other", type=FILE_OR_FOLDER)
 @click.option("--both", is_flag=True, help="Bring this box into OTHER as well.")
 @click.pass_obj
-def merge_command(box_path: str | None, other: Path, both: bool) -> None:
+def merge_command(box_path: str | None, other: Path, both: bool) -> int:
     """Bring OTHER into this box: another box, an exported log, or a folder with some of them.
 
     Takes of both count, each once. Of two goals, importances, rests or settings that differ, the
     newest stands, and each such decision is printed. Merge in any order and as often as you like:
     it comes to the same. OTHER is only read, unless you give --both: then an empty folder gets its
-    first box. Decks do not travel, nor do the sound device and its delay.
+    first box. Decks do not travel, nor do the sound device and its delay. What of a folder cannot
+    be taken in is named and left out, and the exit code says so.
 
     For example:
       drillbox merge /media/stick/upstairs.box
@@ -42,13 +43,20 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> None:
     """
     here = resolved(box_path)
     sources = _sources(at_home(other), here, both=both)
+    left_out = LeftOut()
     with open_box(box_path) as box:
+        met = []
         for source in sources:
-            if there(source) or not both:
-                _bring(box, source, _read(source))
-        if both:
-            for source in sources:
+            if both and not there(source):  # the first box of a shared folder
+                met.append(source)
+                continue
+            with left_out.goes_on(alone=source == at_home(other), ends=(NotSavedError,)):
+                _bring(box, source)
+                met.append(source)
+        for source in met if both else ():
+            with left_out.goes_on(alone=source == at_home(other)):
                 _give(box, source)
+    return left_out.exit_code
 
 
 def _sources(other: Path, here: Path, *, both: bool) -> list[Path]:
@@ -90,10 +98,15 @@ def _read(source: Path) -> Holdings:
         return Holdings(tuple(read_log(file, str(source))))
 
 
-def _bring(box: Box, source: Path, holdings: Holdings) -> None:
+def _bring(box: Box, source: Path) -> None:
     from drillbox.store import TakeRow
 
-    joined = box.join(holdings, through=watched)
+    holdings = _read(source)
+    try:
+        joined = box.join(holdings, through=watched)
+    except LogError as refusal:  # it names a setting; of several files, which one has it?
+        where = f"{source}: {refusal.where}"
+        raise LogError(refusal.what, where=where, fix=refusal.fix) from None
     say(
         f"{source}: new entries: {joined.entries};"
         f" wishes and settings taken over: {joined.choices}."

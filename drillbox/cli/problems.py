@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from drillbox.cli.streams import wrapped
 from drillbox.errors import DrillboxError, OutputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 _INTERRUPTED = 130
 _USAGE = 2
@@ -36,6 +36,37 @@ def narrate(sentence: str) -> None:
     # Where nobody can be told, the exit code still says it.
     with suppress(OSError):
         click.echo(wrapped(_LOST_BYTE.sub("\ufffd", sentence), sys.stderr), file=sys.stderr)
+
+
+class LeftOut:
+    """Files of several that are refused: each is named, and the others go on without it.
+
+    Attributes
+    ----------
+    exit_code
+        That of the first refusal, for a script to see; 0 where nothing was left out.
+    """
+
+    def __init__(self) -> None:
+        self.exit_code = 0
+
+    def tell(self, refusal: DrillboxError) -> None:
+        """Name a file that is left out, and say why."""
+        narrate(f"drillbox: left out: {refusal.sentence()}")
+        self.exit_code = self.exit_code or refusal.exit_code
+
+    @contextmanager
+    def goes_on(self, *, alone: bool, ends: tuple[type[DrillboxError], ...] = ()) -> Iterator[None]:
+        """Go on after a file that is refused, unless it is `alone`.
+
+        What the refusals of `ends` say is not the file's fault, and would be so for all others.
+        """
+        try:
+            yield
+        except DrillboxError as refusal:
+            if alone or isinstance(refusal, ends):
+                raise
+            self.tell(refusal)
 
 
 def guarded(command: Callable[[], int | None]) -> int:

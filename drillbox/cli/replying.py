@@ -12,6 +12,7 @@ from drillbox.base.files import at_home, opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
+from drillbox.cli.problems import LeftOut
 from drillbox.cli.wiring import clock
 from drillbox.errors import ReplyError
 
@@ -70,7 +71,7 @@ def reply_command(
 
     now = clock().now()
     today = date.fromordinal(Now.of(now).day)
-    one = student_named(look_at(read_class(sources, today), today=today), student)
+    one = student_named(look_at(read_class(sources, today, LeftOut()), today=today), student)
     reply = reply_for(
         one,
         note=note,

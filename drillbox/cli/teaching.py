@@ -16,7 +16,7 @@ from drillbox.base.now import Now
 from drillbox.base.wording import counted
 from drillbox.cli.output import say, say_json, say_table
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
-from drillbox.cli.problems import narrate
+from drillbox.cli.problems import LeftOut, narrate
 from drillbox.cli.wiring import clock, open_box, run_studio
 from drillbox.errors import ProgressError, UsageError
 
@@ -148,7 +148,8 @@ def studio_command(
     """Show how the students of the progress files SOURCES get on; who needs a word stands first.
 
     SOURCES are files or folders of .jsonl files; several folders are groups. Of each student the
-    latest file counts, so old files may stay.
+    latest file counts, so old files may stay. What cannot be read is named and left out, and the
+    exit code then is 4.
 
     For example:
       drillbox studio handed-in/
@@ -166,15 +167,15 @@ def studio_command(
         studio_page,
     )
 
-    today = date.fromordinal(Now.of(clock().now()).day)
-    students = look_at(read_class(sources, today), today=today, decks=decks)
+    today, left_out = date.fromordinal(Now.of(clock().now()).day), LeftOut()
+    students = look_at(read_class(sources, today, left_out), today=today, decks=decks)
     if child is not None or out is not None:
         _report_to_parents(students, child, out)
     elif page is not None:
         _write_page(page, studio_page(students, today=today))
         narrate(f"Written: {page}")
     elif form == "screen":
-        return run_studio(students)
+        return run_studio(students) or left_out.exit_code
     elif form == "json":
         say_json(as_objects(students))
     elif form == "csv":
@@ -184,24 +185,24 @@ def studio_command(
             say(line)
     else:
         _print_class(students)
-    return None
+    return left_out.exit_code
 
 
-def read_class(sources: Sequence[Path], today: date) -> Iterator[Progress]:
+def read_class(sources: Sequence[Path], today: date, left_out: LeftOut) -> Iterator[Progress]:
     """Give the progress files of a class one by one; say which are left out, and why.
 
     One that cannot be read is, and one from after the teacher's `today`: it would hide the right
     ones. Each is filed under its folder, where there are several.
     """
-    files = [(source, file) for source in sources for file in _files(source)]
+    files = _files_of(sources, left_out)
     any_read = False
     for source, file in files:
         try:
             progress = _read_file(file, today)
         except ProgressError as error:
-            if len(files) == 1:
+            if len(files) == len(sources) == 1:
                 raise
-            narrate(f"drillbox: left out: {error.sentence()}")
+            left_out.tell(error)
             continue
         any_read = True
         grouped = len(sources) > 1 and is_folder(source)
@@ -212,6 +213,19 @@ def read_class(sources: Sequence[Path], today: date) -> Iterator[Progress]:
             where=", ".join(map(str, sources)),
             fix="students write them with 'drillbox progress export'",
         )
+
+
+def _files_of(sources: Sequence[Path], left_out: LeftOut) -> list[tuple[Path, Path]]:
+    """Return the files of all sources, each with its own; a folder of several may be left out."""
+    files: list[tuple[Path, Path]] = []
+    for source in sources:
+        try:
+            files += [(source, file) for file in _files(source)]
+        except ProgressError as error:
+            if len(sources) == 1:
+                raise
+            left_out.tell(error)
+    return files
 
 
 def _files(source: Path) -> list[Path]:

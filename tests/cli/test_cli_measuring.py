@@ -14,6 +14,7 @@ import pytest
 from cli_kit import midi
 
 from drillbox.cli import measuring
+from drillbox.cli.problems import LeftOut
 from drillbox.ear import PadVoices
 from drillbox.errors import RecordingError
 from drillbox.rhythm import Hand, parse
@@ -117,7 +118,8 @@ def test_takes_of_a_folder_are_rows(player: Player) -> None:
     head, *rows = said.out.splitlines()
     assert ["a.MIDI", "b.mid"] == [row.split()[0] for row in rows]
     assert re.split(r" {2,}", head)[:4] == ["take", "heard", "missed", "not told"]
-    assert 1 == said.err.count("c.mid")
+    assert (4, 1) == (said.code, said.err.count("left out: " + str(folder / "c.mid")))
+    (folder / "c.mid").unlink()
     values = player.values("measure", str(folder), "--card", "e", "--bpm", "90")
     assert ["a.MIDI", "b.mid"] == [value["file"] for value in values]
     table = player("measure", str(folder), "--card", "e", "--bpm", "90", "--csv").out
@@ -219,9 +221,11 @@ def test_a_take_that_fails_is_told_with_its_place(
             raise errors[path.stem]
 
     files = [player.path.with_name("a.wav"), player.path.with_name("b.wav")]
-    assert [] == measuring._all(files, How())  # type: ignore[arg-type]
-    told = capsys.readouterr().err.splitlines()[-2:]
+    left_out = LeftOut()
+    assert [] == measuring._all(files, How(), left_out)  # type: ignore[arg-type]
+    told = [line.partition("left out: ")[2] for line in capsys.readouterr().err.splitlines()[-2:]]
     assert [f"{files[0]}: too short.", "b.wav: cut."] == told
+    assert RecordingError.exit_code == left_out.exit_code
     del monkeypatch
 
 

@@ -7,6 +7,7 @@ import shutil
 from typing import TYPE_CHECKING
 
 import pytest
+from hostile_rows import alter
 
 from drillbox.cli.main import run
 
@@ -114,6 +115,35 @@ def test_an_empty_folder_becomes_a_shared_one(on: On, tmp_path: Path) -> None:
     assert [0, 0, 0] == [first[0], second[0], third[0]]
     assert [70.0, 80.0] == [bpm for _, bpm in takes(on, "desktop.box")]
     assert takes(on, "desktop.box") == takes(on, "laptop.box")
+
+
+@pytest.mark.parametrize("both", [(), ("--both",)])
+def test_a_damaged_file_in_a_shared_folder_keeps_nobody_else_out(
+    on: On, tmp_path: Path, both: tuple[str, ...]
+) -> None:
+    """One machine's box is cut, one brings nonsense, a log is none: they are named and left out.
+
+    Nothing is given to them either, and the exit code says of what kind the first refusal was.
+    """
+    shared = tmp_path / "shared"
+    for number, machine in enumerate(("shared/a.box", "shared/z.box", "shared/y.box")):
+        on(machine, "record", "e", str(70 + number), "steady")
+    alter(shared / "y.box", "INSERT INTO setting VALUES ('days', '\"FREQ=SECONDLY\"',"
+          " '2026-01-01T00:00:00.000000Z')")  # fmt: skip
+    left = {"b.box": (shared / "z.box").read_bytes()[:5000], "c.jsonl": b"junk",
+            "y.box": (shared / "y.box").read_bytes()}  # fmt: skip
+    for name, content in left.items():
+        (shared / name).write_bytes(content)
+    code, out, err = on("mine.box", "merge", str(shared), *both)
+
+    assert 6 == code
+    assert ["a.box", "z.box"] * (1 + len(both)) == [
+        line.split(":")[0].rpartition("/")[2] for line in out.splitlines()
+    ]
+    assert [70.0, 71.0] == [bpm for _, bpm in takes(on, "mine.box")]
+    assert 3 == err.count("drillbox: left out: ")
+    assert f"left out: {shared / 'y.box'}: days: the other box has a setting" in err
+    assert left == {name: (shared / name).read_bytes() for name in left}
 
 
 def test_differences_are_settled_by_the_newest_and_told(on: On, tmp_path: Path) -> None:

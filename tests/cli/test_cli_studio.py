@@ -164,16 +164,23 @@ def test_a_report_for_parents_in_their_words(say: Say, handed_in: Path) -> None:
 
 
 def test_a_file_that_cannot_be_read_is_left_out_and_named(say: Say, handed_in: Path) -> None:
-    """One student's damaged file does not keep the teacher from the others.
+    """One student's damaged file does not keep the teacher from the others; a script sees it.
 
-    Alone it is an error.
+    Nor does a folder that is not there. Alone it is an error.
     """
     bad = handed_in / "bad.jsonl"
     bad.write_text("{}\n", encoding="utf-8")
     code, out, err = say("teacher", "studio", str(handed_in), "--json")
 
-    assert (0, 3) == (code, len(json.loads(out)))
+    assert (4, 3) == (code, len(json.loads(out)))
     assert f"left out: {bad}:1: this is no progress file" in err
+    gone = handed_in.with_name("gone")
+    code, out, err = say("teacher", "studio", str(handed_in), str(gone), "--json")
+    assert (4, 3) == (code, len(json.loads(out)))
+    assert f"left out: {gone}: the file cannot be read" in err
+    whom, reply = json.loads(out)[0]["student"], str(handed_in / "r.reply")
+    asked = ("--to", whom, "--note", "Go on.", "-o", reply)
+    assert 0 == say("teacher", "reply", str(handed_in), *asked)[0]
     assert 4 == say("teacher", "studio", str(bad))[0]
     assert 4 == say("teacher", "studio", str(handed_in / "none.jsonl"))[0]
     assert 7 == say("teacher", "studio", str(handed_in), "--html", "/no/such/folder/p.html")[0]
@@ -276,7 +283,7 @@ def test_a_file_of_the_future_hides_no_right_one(say: Say, handed_in: Path) -> N
     code, out, err = say("teacher", "studio", str(handed_in), "--json")
     (one,) = (each for each in json.loads(out) if each["student"] == head["student"])
 
-    assert 0 == code
+    assert 4 == code
     assert 3 == len(json.loads(out))
     assert 0 == one["age_days"]
     assert f"ahead.jsonl: it is of the future: it tells of {year + 1}-" in err
