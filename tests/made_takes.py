@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from drillbox.ear import Asked, Measurement, measure
+from drillbox.ear import AskedTake, Measurement, measure
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,7 @@ def maker() -> Callable[..., Any]:
 
 def heard(take: Any, samples: np.ndarray | None = None, **changes: Any) -> Measurement:
     """Return a take as the ear measures it."""
-    asked = Asked(take.pattern, take.bpm, take.passes, take.start)
+    asked = AskedTake(take.pattern, take.bpm, take.passes, take.start)
     sound = take.samples if samples is None else samples
     return measure(sound.astype(np.float32), RATE, replace(asked, **changes))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.ear import Asked, ExtraStroke, Measurement
+from drillbox.ear import AskedTake, ExtraStroke, Measurement
 from drillbox.ear.expected import Expected, expected_strokes
 from drillbox.ear.measuring import judged, on_the_grid
 from drillbox.ear.verdict import StrokeFact
@@ -32,7 +32,7 @@ def told(
     absent: tuple[str, ...] = (),
 ) -> Measurement:
     """Return the measurement of a take, each stroke so many milliseconds late and so loud."""
-    asked = Asked(parse(pattern) if isinstance(pattern, str) else pattern, bpm, passes, START)
+    asked = AskedTake(parse(pattern) if isinstance(pattern, str) else pattern, bpm, passes, START)
     facts = [
         StrokeFact(
             stroke,

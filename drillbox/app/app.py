@@ -157,7 +157,7 @@ class DrillboxApp(StyledApp):
     @says_refusals
     def action_shelf(self) -> None:
         """Open the shelf."""
-        from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - loads when opened
+        from drillbox.app.screens.shelf_screen import Shelf  # noqa: PLC0415 - loads when opened
 
         self.push_screen(Shelf(self.desk))
 
@@ -170,7 +170,7 @@ class DrillboxApp(StyledApp):
     @says_refusals
     def action_year(self) -> None:
         """Open the year."""
-        from drillbox.app.screens.year import Year  # noqa: PLC0415 - loads when opened
+        from drillbox.app.screens.year_screen import Year  # noqa: PLC0415 - loads when opened
 
         self.push_screen(Year(self.desk))
 

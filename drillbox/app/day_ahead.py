@@ -9,7 +9,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.app.course import Course, Visit
+from drillbox.app.day_order import DayOrder, Visit
 from drillbox.box.practice import by_card
 from drillbox.errors import BoxError, UnknownCardError
 
@@ -71,7 +71,7 @@ class DayAhead:
         self._minutes = minutes
         self._time = time
         self._unsaved = unsaved
-        self.course = Course(played)
+        self.course = DayOrder(played)
         self.checking = tempo_check
         self.skipped: frozenset[str] = frozenset()
         self.coming: tuple[Visit, ...] = self._planned()

@@ -35,14 +35,14 @@ def bindings_by_screen() -> dict[str, list[Binding]]:
     # They load when opened, and here, where a player has keys of their own.
     from drillbox.app.screens.card import CardPage  # noqa: PLC0415 - see above
     from drillbox.app.screens.setup import Setup  # noqa: PLC0415 - see above
-    from drillbox.app.screens.shelf import Shelf  # noqa: PLC0415 - see above
+    from drillbox.app.screens.shelf_screen import Shelf  # noqa: PLC0415 - see above
     from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - see above
     from drillbox.app.screens.today import Today  # noqa: PLC0415 - see above
     from drillbox.app.screens.vocabulary_map import VocabularyMap  # noqa: PLC0415 - see above
     from drillbox.app.screens.week import WeekPage  # noqa: PLC0415 - see above
     from drillbox.app.screens.welcome import DeckChoice  # noqa: PLC0415 - see above
     from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - see above
-    from drillbox.app.screens.year import Year  # noqa: PLC0415 - see above
+    from drillbox.app.screens.year_screen import Year  # noqa: PLC0415 - see above
 
     screens = (
         Today,

@@ -337,10 +337,10 @@ def opinion_of(heard: Heard, cuts: tuple[float, ...]) -> Opinion:
 
 
 def _measured(heard: Heard, cuts: tuple[float, ...]) -> Opinion:
-    from drillbox.ear import Asked, PadVoices, measure, measure_notes, sentence  # noqa: PLC0415
+    from drillbox.ear import AskedTake, PadVoices, measure, measure_notes, sentence  # noqa: PLC0415
     from drillbox.sound import RATE  # noqa: PLC0415 - both load numpy, which the app need not
 
-    asked = Asked(heard.pattern, heard.bpm, heard.passes, heard.start, heard.leading)
+    asked = AskedTake(heard.pattern, heard.bpm, heard.passes, heard.start, heard.leading)
     if heard.samples is None:
         found = measure_notes(heard.notes, asked, PadVoices.read(heard.pad_keys), cuts=cuts)
     else:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.app.screens.sheet import SheetPage
 from drillbox.errors import UsageError
-from drillbox.report.sheets import cards_sheet, todays_plan, vocabulary
+from drillbox.report.sheet_contents import cards_sheet, todays_plan, vocabulary
 from drillbox.rhythm import Hand
 
 if TYPE_CHECKING:

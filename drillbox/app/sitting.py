@@ -27,7 +27,7 @@ from drillbox.plan import next_bpm, take_shape
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from drillbox.app.course import Visit
+    from drillbox.app.day_order import Visit
     from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import Clock
     from drillbox.box import Box

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from drillbox.box.dues import Due
-    from drillbox.box.replies import Note
+    from drillbox.box.replies import TeacherNote
     from drillbox.box.views import DeckChange, DeckView
     from drillbox.deckfile import Deck
-    from drillbox.studio.replies import Reply
+    from drillbox.studio.reply_files import Reply
 
 
 class AboutDecks(Parts):
@@ -74,7 +74,7 @@ class AboutDecks(Parts):
         """Return the replies that were taken in, the latest last."""
         return self._catalogue.replies()
 
-    def notes(self, *, at: datetime) -> tuple[Note, ...]:
+    def notes(self, *, at: datetime) -> tuple[TeacherNote, ...]:
         """Return the teacher's word that stands at a moment, for Today; often none."""
         replies = self.replies()
         if not replies:

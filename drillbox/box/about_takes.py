@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from drillbox.box.doubts import LeftOut
+    from drillbox.box.doubts import Uncounted
     from drillbox.box.take_views import DayView, TakeView
     from drillbox.memory import Grade
 
@@ -170,7 +170,7 @@ class AboutTakes(Parts):
         now = None if entered is None else self.now(entered)
         return self._doubts.implausible(card_id, bpm, self.now(at), entered=now)
 
-    def left_out(self, *, at: datetime) -> LeftOut:
+    def left_out(self, *, at: datetime) -> Uncounted:
         """Return what of the log counts nowhere: entries that make no sense, takes that wait."""
         return self._doubts.left_out(self.now(at))
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from drillbox.box.views import DeckChange
     from drillbox.deckfile import Deck
     from drillbox.store import Archive, CardRow
-    from drillbox.studio.replies import Reply, Wanted
+    from drillbox.studio.reply_files import Reply, Wanted
 
 ASSIGNMENT = "assignment"
 """A deck text without this word asks for nothing by any day."""

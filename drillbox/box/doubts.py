@@ -41,7 +41,7 @@ FEWEST_LETTERS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class Uncounted:
     """What of the log counts nowhere.
 
     Parameters
@@ -91,14 +91,14 @@ class Doubts:
         self._beliefs = beliefs
         self._first_tempi = first_tempi
 
-    def left_out(self, now: Now) -> LeftOut:
+    def left_out(self, now: Now) -> Uncounted:
         """Return what counts nowhere."""
         self._beliefs.refresh()
         until = self._beliefs.until
         waiting = [take for take in self._archive.takes(since=until) if take.at > until]
         views = tuple(take_view(take, now.day_ends_at, cold=False) for take in waiting)
         shelf = self._catalogue
-        return LeftOut(self._beliefs.unusable, views, shelf.unreadable(), shelf.passed_over())
+        return Uncounted(self._beliefs.unusable, views, shelf.unreadable(), shelf.passed_over())
 
     def implausible(
         self, card_id: str, bpm: float, at: Now, *, entered: Now | None = None

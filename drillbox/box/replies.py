@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.box.setting_kinds import REPLY, STUDENT
 from drillbox.errors import ReplyError
-from drillbox.studio.replies import reply_from_values, reply_values
+from drillbox.studio.reply_files import reply_from_values, reply_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 
     from drillbox.base.now import Now
     from drillbox.store import Archive, Setting
-    from drillbox.studio.replies import Goal, Reply, Wanted
+    from drillbox.studio.reply_files import Goal, Reply, Wanted
 
 STANDS_DAYS = 30
 """A word stands for so many days, or until the next one."""
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class TeacherNote:
     """A teacher's word as Today shows it.
 
     Parameters
@@ -111,14 +111,14 @@ def wanted_of(replies: Iterable[Reply]) -> dict[str, list[tuple[Wanted, date]]]:
     return found
 
 
-def notes_at(replies: Iterable[Reply], now: Now) -> tuple[Note, ...]:
+def notes_at(replies: Iterable[Reply], now: Now) -> tuple[TeacherNote, ...]:
     """Return the word that stands on a day; none where it has stood long enough."""
     today = date.fromordinal(now.day)
     for reply in sorted(replies, key=lambda one: (one.written, one.id), reverse=True):
         day = reply.written.date()
         if reply.note and today - day <= timedelta(days=STANDS_DAYS):
             ahead = [one.by for one in reply.wanted if one.by >= today]
-            return (Note(reply.note, reply.teacher, day, min(ahead, default=None)),)
+            return (TeacherNote(reply.note, reply.teacher, day, min(ahead, default=None)),)
     return ()
 
 

@@ -238,7 +238,7 @@ def let_in(settings: Iterable[Setting]) -> None:
 
 
 def _is_reply(one: Setting) -> bool:
-    from drillbox.studio.replies import reply_from_values  # noqa: PLC0415 - few boxes have any
+    from drillbox.studio.reply_files import reply_from_values  # noqa: PLC0415 - few boxes have any
 
     try:
         reply_from_values(one.key.removeprefix(REPLY), one.value)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from drillbox.box.history import Premises
     from drillbox.box.lineage import Link
     from drillbox.memory import Belief
-    from drillbox.store.columns import TakeColumns
+    from drillbox.store.take_columns import TakeColumns
 
     Whole = NDArray[np.int64]
 

@@ -21,7 +21,7 @@ COMMANDS: dict[str, dict[str, Command]] = {
         "record": Command("playing", "Save takes played away from the stand."),
         "why": Command("playing", "Why a card is in today's plan, or is not."),
         "undo": Command("playing", "Take back today's last take, or any other."),
-        "measure": Command("measuring", "Measure recorded takes, or a pad's."),
+        "measure": Command("measure_takes", "Measure recorded takes, or a pad's."),
         "track": Command("track", "Write a play-along as a WAV file."),
     },
     "Cards": {
@@ -36,7 +36,7 @@ COMMANDS: dict[str, dict[str, Command]] = {
         "path": Command("vocabulary", "What comes before what: in a deck, or up to a card."),
         "family": Command("vocabulary", "Draw every card of a deck as one table."),
         "sheet": Command("sheets", "Put cards, a deck, today's plan or the map on paper."),
-        "read": Command("reading", "Read cards out of MusicXML and MIDI files."),
+        "read": Command("read_music", "Read cards out of MusicXML and MIDI files."),
     },
     "Look back and ahead": {
         "year": Command("cards", "What was in hand, the minutes, the records."),

@@ -18,7 +18,7 @@ from drillbox.cli.wiring import run_preview
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drillbox.deckfile import Look
+    from drillbox.deckfile import SavedDeck
 
 PAUSE_SECONDS = 0.3
 """Between two looks: soon enough to feel immediate, seldom enough to cost nothing."""
@@ -57,7 +57,7 @@ def watch_command(file: Path, on_screen: bool) -> int | None:
     return None
 
 
-def say_look(look: Look) -> None:
+def say_look(look: SavedDeck) -> None:
     """Print what is to be seen in a file after a save."""
     say()
     for error in look.errors[:MOST_ERRORS]:

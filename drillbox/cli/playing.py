@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.box.replies import Note
+    from drillbox.box.replies import TeacherNote
     from drillbox.plan import Item, Plan
 
 
@@ -132,7 +132,7 @@ def _item(item: Item, title: str) -> dict[str, str | int]:
     }
 
 
-def _note(note: Note) -> dict[str, str | None]:
+def _note(note: TeacherNote) -> dict[str, str | None]:
     """Return a teacher's word as JSON values."""
     return {
         "text": note.text,

@@ -60,7 +60,7 @@ def reply_command(
     """
     from drillbox.cli.teaching import read_class
     from drillbox.studio import look_at
-    from drillbox.studio.desk import (
+    from drillbox.studio.reply_writing import (
         proposed,
         reply_content,
         reply_file_name,

@@ -94,7 +94,7 @@ def sheet_command(box_path: str | None, /, **options: Any) -> None:
     """
     from drillbox.paper import form_of, rendered, text_sheet
 
-    asked = Asked(**options)
+    asked = SheetOptions(**options)
     asked.check()
     form = form_of(str(asked.out)) if asked.out else None
     with open_box(box_path, only_reads=True) as box:
@@ -108,7 +108,7 @@ def sheet_command(box_path: str | None, /, **options: Any) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SheetOptions:
     """What was asked for, by the options' names."""
 
     cards: tuple[str, ...]
@@ -164,9 +164,9 @@ class Asked:
         return Playing(self.passes, click=self.clicks, count_in_bars=self.count_in)
 
 
-def _of_deck(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
+def _of_deck(box: Box, asked: SheetOptions, at: datetime, hand: Hand) -> Sheet:
     """Return an exercise sheet or a lesson sheet of a deck."""
-    from drillbox.report.sheets import deck_sheet, lesson
+    from drillbox.report.sheet_contents import deck_sheet, lesson
 
     deck = _deck(box, asked.deck or "")
     goals: dict[str, float] = {}
@@ -190,9 +190,9 @@ def _of_deck(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
     return deck_sheet(deck, leading=hand, cold=cold, step=int(asked.step), through=_watched)
 
 
-def _of_box(box: Box, asked: Asked, at: datetime, hand: Hand) -> Sheet:
+def _of_box(box: Box, asked: SheetOptions, at: datetime, hand: Hand) -> Sheet:
     """Return a sheet of what is in the box."""
-    from drillbox.report.sheets import cards_sheet, standing, todays_plan, vocabulary
+    from drillbox.report.sheet_contents import cards_sheet, standing, todays_plan, vocabulary
 
     if asked.cards:
         views = [box.card(box.find(name), at=at) for name in asked.cards]

@@ -276,7 +276,7 @@ def _report_to_parents(
     from drillbox.paper import Form, SheetForm, form_of, rendered, text_sheet
     from drillbox.paper.formats import write_files
     from drillbox.report.parents import parents_report
-    from drillbox.studio.desk import student_named
+    from drillbox.studio.reply_writing import student_named
 
     if name is None:
         raise UsageError("-o is for a report to parents", fix="give --parents NAME, or --html OUT")

@@ -10,11 +10,17 @@ from drillbox.deckfile.course import FIRST_MONTH, ROUTES, SERVES, draw_course, n
 from drillbox.deckfile.deck import Card, Deck, LeftOut
 from drillbox.deckfile.draft_text import draft_text
 from drillbox.deckfile.edition_changes import changed_cards, edition_changes
-from drillbox.deckfile.files import StarterDeck, read, read_starter_decks, read_text, starter_decks
-from drillbox.deckfile.following import DeckFollower, Look
+from drillbox.deckfile.following import DeckFollower, SavedDeck
 from drillbox.deckfile.packing import MAX_DECKS, MAX_PACKED_BYTES, pack, read_decks, unpack
 from drillbox.deckfile.paths import draw_cards, draw_path, path_to, steps
 from drillbox.deckfile.reading import MAX_BYTES, MAX_CARDS, check, parse_deck
+from drillbox.deckfile.starter_decks import (
+    StarterDeck,
+    read,
+    read_starter_decks,
+    read_text,
+    starter_decks,
+)
 from drillbox.deckfile.template import deck_template
 
 __all__ = [
@@ -30,7 +36,7 @@ __all__ = [
     "Deck",
     "DeckFollower",
     "LeftOut",
-    "Look",
+    "SavedDeck",
     "StarterDeck",
     "assignments_in",
     "changed_cards",

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.deckfile.edition_changes import changed_cards, edition_changes
-from drillbox.deckfile.files import read_text
 from drillbox.deckfile.reading import check, parse_deck
+from drillbox.deckfile.starter_decks import read_text
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 
     from drillbox.deckfile.deck import Card, Deck
 
-__all__ = ["DeckFollower", "Look"]
+__all__ = ["DeckFollower", "SavedDeck"]
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class SavedDeck:
     """A deck file as it was last saved.
 
     Parameters
@@ -61,7 +61,7 @@ class DeckFollower:
         self._seen: tuple[int, int] | None = None
         self._last: Deck | None = None
 
-    def look(self) -> Look | None:
+    def look(self) -> SavedDeck | None:
         """Return the file as it is now.
 
         None if it was not saved since the last look, or is away for a moment.
@@ -83,16 +83,16 @@ class DeckFollower:
         self._seen = stamp
         return self._look()
 
-    def _look(self) -> Look:
+    def _look(self) -> SavedDeck:
         name = self.path.name
         try:
             text = read_text(self.path)
         except DeckError as error:
-            return Look("", (error,), None, (), ())
+            return SavedDeck("", (error,), None, (), ())
         if errors := check(text, name=name):
-            return Look(text, errors, None, (), ())
+            return SavedDeck(text, errors, None, (), ())
         deck, before = parse_deck(text, name=name), self._last
         self._last = deck
         if before is None:
-            return Look(text, (), deck, deck.cards, ())
-        return Look(text, (), deck, changed_cards(before, deck), edition_changes(before, deck))
+            return SavedDeck(text, (), deck, deck.cards, ())
+        return SavedDeck(text, (), deck, changed_cards(before, deck), edition_changes(before, deck))

@@ -20,8 +20,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from drillbox.base.files import is_folder, opened, reason
-from drillbox.deckfile.files import read
 from drillbox.deckfile.reading import MAX_BYTES, parse_deck
+from drillbox.deckfile.starter_decks import read
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:

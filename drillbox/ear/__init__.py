@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drillbox.ear.loopback import round_trip
     from drillbox.ear.measuring import (
         LONGEST_SECONDS,
-        Asked,
+        AskedTake,
         ExtraStroke,
         Measurement,
         measure,
@@ -39,7 +39,7 @@ __all__ = [
     "LONGEST_SECONDS",
     "TABLE",
     "USUAL_CUTS",
-    "Asked",
+    "AskedTake",
     "ExtraStroke",
     "Measurement",
     "Measures",
@@ -76,7 +76,7 @@ _HOMES = {
     "finding_start": ("find_start", "passes_played"),
     "measuring": (
         "LONGEST_SECONDS",
-        "Asked",
+        "AskedTake",
         "ExtraStroke",
         "Measurement",
         "measure",

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.ear.deciding import HEARD
-from drillbox.ear.levels import noise_level, stroke_levels
+from drillbox.ear.loudness import noise_level, stroke_levels
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,7 +51,7 @@ def absent_voices(
     Parameters
     ----------
     high, rate
-        The recording as `drillbox.ear.levels.above_rumble` gives it, its click taken out.
+        The recording as `drillbox.ear.loudness.above_rumble` gives it, its click taken out.
     expected
         What should have come.
     slots, hearing, findings

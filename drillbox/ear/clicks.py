@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.ear.levels import without_slow
+from drillbox.ear.loudness import without_slow
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

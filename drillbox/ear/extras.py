@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.ear.deciding import HEARD
-from drillbox.ear.levels import stroke_levels
 from drillbox.ear.looks import evidence
+from drillbox.ear.loudness import stroke_levels
 from drillbox.rhythm import Level, Part
 
 if TYPE_CHECKING:

@@ -17,8 +17,8 @@ import numpy as np
 
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.decays import learned_decays
+from drillbox.ear.likeliest_path import likeliest, peaks
 from drillbox.ear.looks import View, bands_fall, evidence, view
-from drillbox.ear.paths import likeliest, peaks
 from drillbox.ear.templates import first_templates, learned
 
 if TYPE_CHECKING:

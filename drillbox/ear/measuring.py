@@ -30,7 +30,7 @@ from drillbox.ear.expected import expected_strokes
 from drillbox.ear.extras import extra_strokes
 from drillbox.ear.fine_timing import fine_times
 from drillbox.ear.hearing import hear
-from drillbox.ear.levels import above_rumble, noise_level, stroke_levels
+from drillbox.ear.loudness import above_rumble, noise_level, stroke_levels
 from drillbox.ear.mains import without_hum
 from drillbox.ear.slots import kind_of, slots_of
 from drillbox.ear.verdict import StrokeFact, Verdict, course, verdict
@@ -55,7 +55,7 @@ LONGEST_SECONDS = 900.0
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedTake:
     """What was to be played.
 
     Attributes
@@ -115,7 +115,7 @@ class Measurement:
         Voices that are not in the recording.
     """
 
-    asked: Asked
+    asked: AskedTake
     facts: tuple[StrokeFact, ...]
     extra: tuple[ExtraStroke, ...]
     numbers: Verdict
@@ -136,7 +136,7 @@ class Measurement:
         )
 
 
-def require_measurable(asked: Asked) -> None:
+def require_measurable(asked: AskedTake) -> None:
     """Refuse a take that is too long: parts of the search grow with the square of its length."""
     if asked.seconds > LONGEST_SECONDS:
         raise UsageError(
@@ -146,7 +146,7 @@ def require_measurable(asked: Asked) -> None:
 
 
 def measure(
-    samples: Samples, rate: int, asked: Asked, *, cuts: tuple[float, ...] = USUAL_CUTS
+    samples: Samples, rate: int, asked: AskedTake, *, cuts: tuple[float, ...] = USUAL_CUTS
 ) -> Measurement:
     """Measure a recording.
 
@@ -197,7 +197,7 @@ def _strokes(
     clean: Declicked,
     high: Floats,
     rate: int,
-    asked: Asked,
+    asked: AskedTake,
     *,
     start: float,
     expected: Sequence[Expected],
@@ -290,7 +290,7 @@ def _fact(
 
 
 def on_the_grid(
-    facts: Sequence[StrokeFact], asked: Asked, start: float, back: float = 0.0
+    facts: Sequence[StrokeFact], asked: AskedTake, start: float, back: float = 0.0
 ) -> tuple[tuple[StrokeFact, ...], TempoMap]:
     """Say how far off each stroke is, and what the take's steady course was.
 
@@ -323,7 +323,7 @@ def on_the_grid(
 
 
 def judged(
-    asked: Asked,
+    asked: AskedTake,
     facts: tuple[StrokeFact, ...],
     extra: tuple[ExtraStroke, ...],
     laid: TempoMap,
@@ -361,7 +361,7 @@ def measures_of(numbers: Verdict, facts: Sequence[StrokeFact]) -> Measures:
 
 
 def _reasons(
-    asked: Asked, facts: Sequence[StrokeFact], numbers: Verdict, noise_db: float | None
+    asked: AskedTake, facts: Sequence[StrokeFact], numbers: Verdict, noise_db: float | None
 ) -> tuple[str, ...]:
     """Say why no grade is proposed; nothing where one is."""
     reasons = []

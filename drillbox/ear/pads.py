@@ -17,8 +17,9 @@ import numpy as np
 from drillbox.ear.aligning import TEMPO_REACH, TempoMap, coarse_map, fitted_map
 from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
+from drillbox.ear.likeliest_path import Candidate, likeliest
 from drillbox.ear.measuring import (
-    Asked,
+    AskedTake,
     ExtraStroke,
     Measurement,
     judged,
@@ -26,7 +27,6 @@ from drillbox.ear.measuring import (
     require_measurable,
 )
 from drillbox.ear.pad_voices import PadNote, PadVoices
-from drillbox.ear.paths import Candidate, likeliest
 from drillbox.ear.verdict import StrokeFact
 from drillbox.errors import UsageError
 from drillbox.rhythm import Level, Part
@@ -74,7 +74,7 @@ def velocity_db(velocity: int) -> float:
 
 def measure_notes(
     notes: Iterable[PadNote],
-    asked: Asked,
+    asked: AskedTake,
     voices: PadVoices | None = None,
     *,
     cuts: tuple[float, ...] = USUAL_CUTS,
@@ -131,7 +131,7 @@ def _by_voice(
 
 
 def _laid(
-    struck: Mapping[Voice, Sequence[PadNote]], expected: Sequence[Expected], asked: Asked
+    struck: Mapping[Voice, Sequence[PadNote]], expected: Sequence[Expected], asked: AskedTake
 ) -> TempoMap:
     """Return offset and tempo of the take: coarse over all notes, then stroke by stroke."""
     # Only notes that the take may reach: a stray one hours away is not worth an array of hours.
@@ -236,7 +236,7 @@ def _extra(
     used: set[PadNote],
     expected: Sequence[Expected],
     facts: Mapping[int, StrokeFact],
-    asked: Asked,
+    asked: AskedTake,
 ) -> tuple[ExtraStroke, ...]:
     """Return the notes within the take that no stroke took; a buzz swallows its bounces."""
     buzzes = [(s.voice, facts[s.index].at) for s in expected if s.part is Part.BUZZ]

@@ -10,7 +10,7 @@ other functions follow from it: its slope in ln S, its variance when ``(mu, ln S
 its inverse, the days that a margin over the tempo to hold lasts.
 
 Every function is given the arithmetic to use: `FLOATS` here, or the arrays of
-`drillbox.memory.columns`, so that a look at one card does not load numpy.
+`drillbox.memory.array_maths`, so that a look at one card does not load numpy.
 """
 
 from __future__ import annotations

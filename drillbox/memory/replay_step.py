@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drillbox.base.tempi import TAKEN
+from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.belief import APART, CREDIT, CREDIT_REACH, RECENT_DAYS, SHRINK_REACH
-from drillbox.memory.columns import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, forgetting_slope, idle_variance, octaves_lost
 from drillbox.memory.grade import Grade
 from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread

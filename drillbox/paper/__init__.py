@@ -22,9 +22,9 @@ if TYPE_CHECKING:
         rendered,
         text_sheet,
     )
+    from drillbox.paper.letter_rows import Rows
     from drillbox.paper.midi_writing import midi_file
     from drillbox.paper.musicxml_writing import musicxml
-    from drillbox.paper.rows import Rows
     from drillbox.paper.transcript import (
         MAX_FILE_BYTES,
         Found,
@@ -57,7 +57,7 @@ _LATE = {
     "formats": ("Form", "Playing", "Sheet", "SheetForm", "form_of", "rendered", "text_sheet"),
     "midi_writing": ("midi_file",),
     "musicxml_writing": ("musicxml",),
-    "rows": ("Rows",),
+    "letter_rows": ("Rows",),
     "transcript": ("MAX_FILE_BYTES", "Found", "Transcript", "read_music", "transcribed"),
 }
 

@@ -15,8 +15,8 @@ from xml.etree import ElementTree as ET
 from drillbox.errors import MissingExtraError
 from drillbox.paper.exercise import Collection, Exercise
 from drillbox.paper.flattening import flatten
+from drillbox.paper.letter_rows import USUAL_ROWS, Rows
 from drillbox.paper.musicxml_writing import score
-from drillbox.paper.rows import USUAL_ROWS, Rows
 from drillbox.rhythm import Hand
 from drillbox.rhythm.stroke import TICKS
 

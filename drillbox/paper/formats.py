@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.files import written_whole
 from drillbox.errors import UsageError
+from drillbox.paper.letter_rows import USUAL_ROWS, Rows
 from drillbox.paper.midi_writing import midi_file
 from drillbox.paper.musicxml_writing import musicxml
-from drillbox.paper.rows import USUAL_ROWS, Rows
 from drillbox.rhythm import Hand, draw
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.paper.lettering import width
-from drillbox.paper.page import Box, Text
+from drillbox.paper.page import Rectangle, Text
 from drillbox.paper.sheet_layout import Block, Look, heading, paged
 from drillbox.rhythm import EMBELLISHMENTS, Ornament, Placing
 
@@ -63,7 +63,7 @@ def map_sheet(
         look.room / (sum(widths) + _GAP * (len(columns) - 1)),
         (look.paper.height - _HEAD_AND_FOOT) / max(heights),
     )
-    items: list[Text | Box] = []
+    items: list[Text | Rectangle] = []
     x = 0.0
     for column, wide in zip(columns, widths, strict=True):
         y = 0.0
@@ -107,7 +107,7 @@ def _sets(slots: int) -> list[tuple[int, ...]]:
 
 def _drawn(
     grid: _Grid, ornaments: Sequence[Ornament], cells: Mapping[Placing, str]
-) -> Iterator[Text | Box]:
+) -> Iterator[Text | Rectangle]:
     slots = len(grid.letters)
     start = slots * _STEP + 2
     yield Text(0, 4, grid.name, 10, bold=True)
@@ -120,17 +120,17 @@ def _drawn(
     for row, chosen in enumerate(grid.sets):
         y = _ROWS_AT + _ROW * row
         for slot in range(slots):
-            yield Box(slot * _STEP, y + 0.5, _SQUARE, _SQUARE, 0.15, filled=slot in chosen)
+            yield Rectangle(slot * _STEP, y + 0.5, _SQUARE, _SQUARE, 0.15, filled=slot in chosen)
         offsets = frozenset(Fraction(slot, slots) for slot in chosen)
         for column, ornament in enumerate(ornaments):
             placed = Placing(offsets, ornament, 0 if ornament is Ornament.NONE else slots)
             x = start + _CELL * column
-            yield Box(x + 0.6, y, _CELL - 1.2, _ROW - 0.8, 0.12)
+            yield Rectangle(x + 0.6, y, _CELL - 1.2, _ROW - 0.8, 0.12)
             if text := cells.get(placed, ""):
                 yield Text(x + _CELL / 2, y + 3, text, _SIZE, anchor="middle")
 
 
-def _scaled(item: Text | Box, x: float, y: float, scale: float) -> Text | Box:
+def _scaled(item: Text | Rectangle, x: float, y: float, scale: float) -> Text | Rectangle:
     placed = item._replace(x=item.x * scale + x, y=item.y * scale + y)
     if isinstance(placed, Text):
         return placed._replace(size=placed.size * scale)

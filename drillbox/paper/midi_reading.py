@@ -16,9 +16,16 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from drillbox.base.midi_events import read_smf
 from drillbox.errors import ExchangeError, UsageError
-from drillbox.paper.heard import MAX_BARS_READ, MAX_STROKES, BarFrame, Heard, Music, embellished
-from drillbox.paper.kit import PERCUSSION_CHANNEL, rings, voice_of_key
+from drillbox.paper.instruments import PERCUSSION_CHANNEL, rings, voice_of_key
 from drillbox.paper.midi_writing import CLICK_KEYS, NO_HAND, PROVENANCE, SWING
+from drillbox.paper.music_in_file import (
+    MAX_BARS_READ,
+    MAX_STROKES,
+    BarFrame,
+    MusicInFile,
+    StrokeInFile,
+    embellished,
+)
 from drillbox.paper.velocities import clusters, level_of
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Meter, Ornament, Voice
 from drillbox.rhythm.swing import Swing
@@ -67,7 +74,9 @@ class _Stroke(NamedTuple):
     ornament: Ornament
 
 
-def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None = None) -> Music:
+def read_midi(
+    data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None = None
+) -> MusicInFile:
     """Read a MIDI file.
 
     Parameters
@@ -103,7 +112,7 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
     found = clusters([stroke.note.velocity for stroke in strokes])
     hands = _hands(file, strokes)
     heard = tuple(
-        Heard(
+        StrokeInFile(
             _written(Fraction(stroke.note.tick, file.division), bars),
             stroke.note.voice,
             level_of(found, stroke.note.velocity),
@@ -117,7 +126,7 @@ def read_midi(data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None
         meter = bars[0].meter
         bpm = 60_000_000 / micros / float(meter.pulse * 4 / meter.unit)
     clicked = any(what.endswith(_CLICK) for what in left_out)
-    return Music(bars, heard, bpm, found, left_out, told, clicked, remarks)
+    return MusicInFile(bars, heard, bpm, found, left_out, told, clicked, remarks)
 
 
 def _written(at: Fraction, bars: Sequence[BarFrame]) -> Fraction:

@@ -18,7 +18,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.paper.kit import PERCUSSION_CHANNEL, key_of
+from drillbox.paper.instruments import PERCUSSION_CHANNEL, key_of
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.rhythm import EMBELLISHMENTS, Part, bounces, grace_seconds, strikes
 from drillbox.rhythm.striking import partial_length

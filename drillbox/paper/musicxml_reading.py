@@ -13,8 +13,15 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from drillbox.errors import ExchangeError, NotationError, UsageError
-from drillbox.paper.heard import MAX_BARS_READ, MAX_STROKES, BarFrame, Heard, Music, embellished
-from drillbox.paper.kit import KIT, rings, voice_of_key
+from drillbox.paper.instruments import KIT, rings, voice_of_key
+from drillbox.paper.music_in_file import (
+    MAX_BARS_READ,
+    MAX_STROKES,
+    BarFrame,
+    MusicInFile,
+    StrokeInFile,
+    embellished,
+)
 from drillbox.paper.musicxml_writing import HAND_TYPE, SWUNG
 from drillbox.paper.xml_tree import tree_of
 from drillbox.rhythm import Hand, Level, Meter, Ornament, Voice, parse_meter
@@ -32,7 +39,7 @@ _PLACES = {(row.step, row.octave, row.head): voice for voice, row in KIT.items()
 
 def read_musicxml(
     data: bytes, *, name: str, keys: Mapping[int, Voice | None] | None = None
-) -> Music:
+) -> MusicInFile:
     """Read a MusicXML file.
 
     Parameters
@@ -66,7 +73,7 @@ def read_musicxml(
     for measure in parts[0].findall("measure"):
         reader.read(measure)
     strokes = sorted(reader.strokes, key=lambda heard: (heard.at, heard.voice.rank))
-    return Music(
+    return MusicInFile(
         tuple(reader.bars), tuple(strokes), reader.bpm, (), reader.left_out, says_doubles=True
     )
 
@@ -94,7 +101,7 @@ class _Reader:
     instruments: Mapping[str, int]
     keys: Mapping[int, Voice | None]
     bars: list[BarFrame] = field(default_factory=list)
-    strokes: list[Heard] = field(default_factory=list)
+    strokes: list[StrokeInFile] = field(default_factory=list)
     left_out: Counter[str] = field(default_factory=Counter)
     bpm: float | None = None
     _meter: Meter = field(default_factory=lambda: Meter(4, 4))
@@ -192,7 +199,7 @@ class _Reader:
             told = f"it has more than {MAX_STROKES:,} notes"
             raise ExchangeError(told, where=self.name, fix="cut it")
         self.strokes.append(
-            Heard(at, voice, level, self._ornament(note, graces[voice]), _hand(note))
+            StrokeInFile(at, voice, level, self._ornament(note, graces[voice]), _hand(note))
         )
 
     def _voice(self, note: ET.Element) -> Voice | None:

@@ -24,9 +24,9 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from drillbox.paper.beaming import beams
-from drillbox.paper.kit import KIT, PERCUSSION_CHANNEL, key_of
+from drillbox.paper.instruments import KIT, PERCUSSION_CHANNEL, key_of
+from drillbox.paper.letter_rows import USUAL_ROWS, Rows, lyric_rows
 from drillbox.paper.note_values import DIVISIONS, TRIPLET_VALUES, bar_divisions, write_bar
-from drillbox.paper.rows import USUAL_ROWS, Rows, lyric_rows
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Ornament, Voice
 
 if TYPE_CHECKING:

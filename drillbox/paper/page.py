@@ -14,7 +14,18 @@ if TYPE_CHECKING:
 
     from drillbox.paper.flattening import Engraving
 
-__all__ = ["A4", "LETTER", "POINT", "Box", "Line", "Music", "Page", "PaperSize", "Text"]
+__all__ = [
+    "A4",
+    "LETTER",
+    "POINT",
+    "Line",
+    "Music",
+    "Page",
+    "PageItem",
+    "PaperSize",
+    "Rectangle",
+    "Text",
+]
 
 POINT = 25.4 / 72
 """One point in millimetres."""
@@ -64,7 +75,7 @@ class Line(NamedTuple):
     width: float = 0.2
 
 
-class Box(NamedTuple):
+class Rectangle(NamedTuple):
     """A box by its top left corner: empty, to be ticked or written in, or all black."""
 
     x: float
@@ -84,10 +95,13 @@ class Music(NamedTuple):
     engraving: Engraving
 
 
+PageItem = Text | Line | Rectangle | Music
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One page, or a drawing of any size."""
 
     width: float
     height: float
-    items: Sequence[Text | Line | Box | Music]
+    items: Sequence[PageItem]

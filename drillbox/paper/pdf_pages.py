@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.errors import MissingExtraError
 from drillbox.paper.lettering import FAMILY, font_file, printable, width
-from drillbox.paper.page import Box, Line, Text
+from drillbox.paper.page import Line, Rectangle, Text
 from drillbox.paper.svg_pages import letters_of
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def pdf_pages(pages: Iterable[Page], *, title: str, at: datetime) -> bytes:
             elif isinstance(item, Line):
                 pdf.set_line_width(item.width)
                 pdf.line(item.x1, item.y1, item.x2, item.y2)
-            elif isinstance(item, Box):
+            elif isinstance(item, Rectangle):
                 pdf.set_line_width(item.stroke)
                 style = "DF" if item.filled else "D"
                 pdf.rect(item.x, item.y, item.width, item.height, style=style)

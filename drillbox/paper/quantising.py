@@ -21,14 +21,14 @@ from fractions import Fraction
 from math import log
 from typing import TYPE_CHECKING
 
-from drillbox.paper.heard import embellished
+from drillbox.paper.music_in_file import embellished
 from drillbox.rhythm import Ornament, Stroke, grid_names, syllables
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from drillbox.paper.heard import BarFrame, Heard
+    from drillbox.paper.music_in_file import BarFrame, StrokeInFile
     from drillbox.rhythm import Meter
 
 __all__ = ["Moved", "WrittenBar", "written_bars"]
@@ -83,7 +83,7 @@ class WrittenBar:
 
 def written_bars(
     bars: Sequence[BarFrame],
-    strokes: Iterable[Heard],
+    strokes: Iterable[StrokeInFile],
     *,
     bpm: float | None,
     tell_doubles: bool,
@@ -123,7 +123,7 @@ def written_bars(
     return tuple(each.written() for each in filling)
 
 
-def _unevenness(strokes: Sequence[Heard], bpm: float | None) -> float:
+def _unevenness(strokes: Sequence[StrokeInFile], bpm: float | None) -> float:
     """Return how far strokes stray from their places, in quarters.
 
     A file that was written on a grid, not played, shows it: nearly all stand on parts of a quarter.
@@ -163,10 +163,10 @@ class _Filling:
 
 
 def _by_beat(
-    strokes: Iterable[Heard], starts: Sequence[Fraction]
-) -> dict[int, list[tuple[Fraction, Heard]]]:
+    strokes: Iterable[StrokeInFile], starts: Sequence[Fraction]
+) -> dict[int, list[tuple[Fraction, StrokeInFile]]]:
     """Sort strokes into beats, each with its distance from the beat's start in quarters."""
-    found: dict[int, list[tuple[Fraction, Heard]]] = {}
+    found: dict[int, list[tuple[Fraction, StrokeInFile]]] = {}
     for heard in strokes:
         index = max(bisect_right(starts, heard.at) - 1, 0)
         found.setdefault(index, []).append((heard.at - starts[index], heard))
@@ -180,11 +180,15 @@ def _holding(meter: Meter, slots: int, strokes: Sequence[Stroke]) -> int:
     return next(n for n in candidates if needed <= set(syllables(n).values()))
 
 
-_Read = list[tuple[Fraction, Fraction, "Heard"]]
+_Read = list[tuple[Fraction, Fraction, "StrokeInFile"]]
 
 
 def _best(
-    meter: Meter, found: Sequence[tuple[Fraction, Heard]], uneven: float, *, tell_doubles: bool
+    meter: Meter,
+    found: Sequence[tuple[Fraction, StrokeInFile]],
+    uneven: float,
+    *,
+    tell_doubles: bool,
 ) -> tuple[int, _Read]:
     """Return the grid that explains a beat best, with each stroke's place before and after."""
     usual = grid_names(meter)["16"]
@@ -205,7 +209,7 @@ def _best(
 
 
 def _read(
-    found: Sequence[tuple[Fraction, Heard]], slots: int, uneven: float, *, doubles: bool
+    found: Sequence[tuple[Fraction, StrokeInFile]], slots: int, uneven: float, *, doubles: bool
 ) -> tuple[float, _Read]:
     """Return what a beat's strokes cost under a grid, and where they go."""
     places = (*syllables(slots).values(), Fraction(1))
@@ -230,7 +234,7 @@ def _read(
     return cost, read
 
 
-def _first_of_double(read: _Read, heard: Heard, at: Fraction, half: Fraction) -> int | None:
+def _first_of_double(read: _Read, heard: StrokeInFile, at: Fraction, half: Fraction) -> int | None:
     """Return which stroke a stroke may be the second half of."""
     for index in range(len(read) - 1, -1, -1):
         _, there, one = read[index]

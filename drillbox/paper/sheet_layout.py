@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillbox.paper.engraving import SPACE, engrave
+from drillbox.paper.letter_rows import USUAL_ROWS, Rows
 from drillbox.paper.lettering import broken, shortened, width
-from drillbox.paper.page import A4, POINT, Box, Line, Music, Page, PaperSize, Text
-from drillbox.paper.rows import USUAL_ROWS, Rows
+from drillbox.paper.page import A4, POINT, Line, Music, Page, PageItem, PaperSize, Rectangle, Text
 from drillbox.rhythm import Hand, feel_words
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ class Block:
     """Some items that stay together, from their own top left corner, and how high they are."""
 
     height: float
-    items: tuple[Text | Line | Box | Music, ...]
+    items: tuple[PageItem, ...]
 
 
 def heading(title: str, lines: Iterable[str], look: Look) -> Block:
@@ -92,7 +92,7 @@ def heading(title: str, lines: Iterable[str], look: Look) -> Block:
     while size > TITLE and width(title, size, bold=True) > look.room:
         size -= 1
     title = shortened(title, look.room, size, bold=True)
-    items: list[Text | Line | Box | Music] = [Text(0, size * POINT, title, size, bold=True)]
+    items: list[PageItem] = [Text(0, size * POINT, title, size, bold=True)]
     y = size * POINT
     for line in lines:
         for part in broken(line, look.room, body):
@@ -141,7 +141,7 @@ def music_block(
     y = size * POINT
     label = f"{number}  {title}" if number else title
     room = look.room - width(right, size) - 4
-    items: list[Text | Line | Box | Music] = [
+    items: list[PageItem] = [
         Text(0, y, shortened(label, room, size, bold=True), size, bold=True),
         Text(look.room, y, right, size, anchor="end"),
     ]
@@ -174,12 +174,12 @@ def tick_row(labels: Sequence[str], look: Look, *, heavy: str = "", before: str 
     size, tick = BODY * look.text, _TICK * look.text
     x = _BEFORE * look.text if before else 0.0
     y = tick * 0.78
-    items: list[Text | Line | Box | Music] = [Text(0, y, before, size)] if before else []
+    items: list[PageItem] = [Text(0, y, before, size)] if before else []
     step = (look.room - x) / max(len(labels), 1)
     for label in labels:
         stroke = 0.6 if label == heavy else 0.25
         items += [
-            Box(x, 0, tick, tick, stroke),
+            Rectangle(x, 0, tick, tick, stroke),
             Text(x + tick + 1, y, label, size, bold=label == heavy),
         ]
         x += min(step, tick + width(label, size, bold=True) + 7)
@@ -196,7 +196,7 @@ def tempo_text(pattern: Pattern, bpm: float) -> str:
 
 def joined(blocks: Iterable[Block]) -> Block:
     """Return blocks set one under another as one block."""
-    items: list[Text | Line | Box | Music] = []
+    items: list[PageItem] = []
     y = 0.0
     for block in blocks:
         items += [moved(item, 0, y) for item in block.items]
@@ -258,7 +258,7 @@ def _page(
     return Page(look.paper.width, look.paper.height, tuple(items))
 
 
-def moved(item: Text | Line | Box | Music, dx: float, dy: float) -> Text | Line | Box | Music:
+def moved(item: PageItem, dx: float, dy: float) -> PageItem:
     if isinstance(item, Line):
         return Line(item.x1 + dx, item.y1 + dy, item.x2 + dx, item.y2 + dy, item.width)
     return item._replace(x=item.x + dx, y=item.y + dy)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.paper.exercise_sheet import card_block
 from drillbox.paper.lettering import shortened
-from drillbox.paper.page import Box, Line, Text
+from drillbox.paper.page import Line, Rectangle, Text
 from drillbox.paper.sheet_layout import BODY, Block, Look, heading, paged, paragraph
 
 if TYPE_CHECKING:
@@ -97,8 +97,8 @@ def _family(each: FamilyStanding, highest: float, look: Look) -> Block:
         Text(0, 3.2, name, BODY),
         Text(_NAMES + 14, 3.2, played, 8, anchor="end"),
         Text(start - 2, 3.2, tempos, BODY, anchor="end"),
-        Box(start, 1.2, _BAR, 1.6, 0.15),
-        Box(at[0], 1.2, max(at[1] - at[0], 0.8), 1.6, 0.1, filled=True),
+        Rectangle(start, 1.2, _BAR, 1.6, 0.15),
+        Rectangle(at[0], 1.2, max(at[1] - at[0], 0.8), 1.6, 0.1, filled=True),
         Line(at[2], 0, at[2], 4, 0.5),
         Text(look.room, 3.2, f"{each.goal_bpm:.0f}", BODY, anchor="end"),
     )

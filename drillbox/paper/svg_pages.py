@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from drillbox.paper.lettering import FAMILY, cut_down, printable
-from drillbox.paper.page import POINT, Box, Line, Music, Text
+from drillbox.paper.page import POINT, Line, Music, Rectangle, Text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -66,7 +66,7 @@ def _drawn(page: Page) -> Iterator[str]:
                 f'<path d="M{item.x1:.3f} {item.y1:.3f}L{item.x2:.3f} {item.y2:.3f}" '
                 f'stroke="#000" stroke-width="{item.width:g}"/>'
             )
-        elif isinstance(item, Box):
+        elif isinstance(item, Rectangle):
             fill = "#000" if item.filled else "none"
             yield (
                 f'<rect x="{item.x:.3f}" y="{item.y:.3f}" width="{item.width:.3f}" '

@@ -19,7 +19,7 @@ from drillbox.rhythm.pattern import MAX_BARS
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from drillbox.paper.heard import Music
+    from drillbox.paper.music_in_file import MusicInFile
     from drillbox.paper.quantising import WrittenBar
     from drillbox.rhythm import Voice
 
@@ -60,7 +60,9 @@ class Transcript:
     bpm: float | None
 
 
-def read_music(data: bytes, name: str, keys: Mapping[int, Voice | None] | None = None) -> Music:
+def read_music(
+    data: bytes, name: str, keys: Mapping[int, Voice | None] | None = None
+) -> MusicInFile:
     """Read a file by the ending of its name.
 
     Raises
@@ -84,7 +86,7 @@ def read_music(data: bytes, name: str, keys: Mapping[int, Voice | None] | None =
     )
 
 
-def transcribed(music: Music, *, bars: int | None = None) -> Transcript:
+def transcribed(music: MusicInFile, *, bars: int | None = None) -> Transcript:
     """Return the rhythms of a file.
 
     Parameters
@@ -174,7 +176,7 @@ def _pattern(part: Sequence[WrittenBar]) -> Pattern:
 
 
 def _report(
-    music: Music, written: Sequence[WrittenBar], found: Sequence[Found], empty: int
+    music: MusicInFile, written: Sequence[WrittenBar], found: Sequence[Found], empty: int
 ) -> list[str]:
     said = [f"{counted(len(written), 'bar')}, {counted(len(found), 'different rhythm')}."]
     if empty:
@@ -203,7 +205,7 @@ def _report(
     return said
 
 
-def _moves(music: Music, written: Sequence[WrittenBar]) -> str:
+def _moves(music: MusicInFile, written: Sequence[WrittenBar]) -> str:
     """Say how many strokes were moved, and how far."""
     moved = [one for bar in written for one in bar.moved]
     if not moved:

@@ -11,7 +11,7 @@ from collections import Counter
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from drillbox.paper.heard import Cluster
+from drillbox.paper.music_in_file import Cluster
 from drillbox.rhythm import Level
 
 if TYPE_CHECKING:

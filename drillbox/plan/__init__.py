@@ -16,19 +16,19 @@ from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape, visit_
 if TYPE_CHECKING:
     from drillbox.plan.ahead import ForecastDay, forecast
     from drillbox.plan.planner import explain, make_plan
-    from drillbox.plan.versus import Comparison, Visit, compare
+    from drillbox.plan.versus import Comparison, ExpectedVisit, compare
 
 __all__ = [
     "Candidate",
     "Comparison",
     "Day",
     "Done",
+    "ExpectedVisit",
     "ForecastDay",
     "Item",
     "Part",
     "Plan",
     "TakeShape",
-    "Visit",
     "aim_bpm",
     "compare",
     "explain",
@@ -46,7 +46,7 @@ _LATER = {
     "ForecastDay": "ahead",
     "forecast": "ahead",
     "Comparison": "versus",
-    "Visit": "versus",
+    "ExpectedVisit": "versus",
     "compare": "versus",
 }
 

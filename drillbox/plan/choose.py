@@ -64,7 +64,7 @@ What a heap sorts by, and deterministically.
 """
 
 
-class LeftOut(StrEnum):
+class WhyNot(StrEnum):
     """Why a card was not offered, or its offer not taken."""
 
     RESTED = "rested"
@@ -96,7 +96,7 @@ class Choice:
     """
 
     takes: dict[int, int]
-    left_out: dict[int, LeftOut]
+    left_out: dict[int, WhyNot]
     upkeep: float
     limit: float
 
@@ -115,7 +115,7 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     """
     selection = _Selection(candidates, day, table)
     selection.serve(i for i in range(len(candidates)) if i not in selection.choice.left_out)
-    for lifted in (LeftOut.PREREQUISITE, LeftOut.LOOK_ALIKE, LeftOut.WORTHLESS, LeftOut.ENOUGH):
+    for lifted in (WhyNot.PREREQUISITE, WhyNot.LOOK_ALIKE, WhyNot.WORTHLESS, WhyNot.ENOUGH):
         selection.lifted.add(lifted)
         while (again := selection.second_chances()) or selection.put_off_may_come():
             selection.serve(again)
@@ -126,7 +126,7 @@ class _Selection:
     """The choice while it is made: a queue of offers, the takes chosen, the seconds left."""
 
     def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
-        self.lifted: set[LeftOut] = set()
+        self.lifted: set[WhyNot] = set()
         self.choice = Choice({}, _closed(candidates, day, table), float(table.upkeep.sum()), 0.0)
         self.choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
         self._candidates = candidates
@@ -148,7 +148,7 @@ class _Selection:
     def serve(self, cards: Iterable[int]) -> None:
         """Take the offers of these cards, the dearest first, while they fit."""
         heap = _first_offers(self._candidates, self._table, list(cards))
-        if LeftOut.WORTHLESS in self.lifted:
+        if WhyNot.WORTHLESS in self.lifted:
             heap += self._put_off
             self._put_off = []
             heapify(heap)
@@ -159,11 +159,11 @@ class _Selection:
             cost = self._cost(i, had + 1) - self._cost(i, had)
             if -offer[0] < NOTHING:
                 if not had:
-                    self.choice.left_out.setdefault(i, LeftOut.NOTHING)
+                    self.choice.left_out.setdefault(i, WhyNot.NOTHING)
                 continue
             if cost > self._left or not (had or self._admit(i)):
                 if not had:
-                    self.choice.left_out.setdefault(i, LeftOut.PRICE)
+                    self.choice.left_out.setdefault(i, WhyNot.PRICE)
                 continue
             self.choice.takes[i] = had + 1
             self._left -= cost
@@ -176,7 +176,7 @@ class _Selection:
         left = MOST_TAKES - candidate.played(self._today)
         if candidate.belief.apart:
             return min(left, MEETING_PLANNED)
-        return MOST_TAKES if LeftOut.ENOUGH in self.lifted else left
+        return MOST_TAKES if WhyNot.ENOUGH in self.lifted else left
 
     def _offer_again(self, heap: list[_Offer], offer: _Offer, had: int) -> None:
         """Offer a further take of the visit.
@@ -201,14 +201,14 @@ class _Selection:
 
     def put_off_may_come(self) -> bool:
         """Whether takes that were put off are to be offered now."""
-        return LeftOut.WORTHLESS in self.lifted and bool(self._put_off)
+        return WhyNot.WORTHLESS in self.lifted and bool(self._put_off)
 
-    def _lifts(self, i: int, bar: LeftOut) -> bool:
+    def _lifts(self, i: int, bar: WhyNot) -> bool:
         if bar not in self.lifted:
             return False
-        if bar is LeftOut.ENOUGH:
+        if bar is WhyNot.ENOUGH:
             return not self._candidates[i].apart
-        if bar is not LeftOut.PREREQUISITE:
+        if bar is not WhyNot.PREREQUISITE:
             return True
         today = {self._candidates[taken].card_id for taken in self.choice.takes}
         before = waiting_for(self._candidates[i], self._by_id)
@@ -229,19 +229,19 @@ class _Selection:
             return True
         begun = max((self._of_deck[deck] for deck in candidate.decks), default=0)
         if self._new_left < 1:
-            choice.left_out[i] = LeftOut.MOST_NEW
+            choice.left_out[i] = WhyNot.MOST_NEW
             return False
         if candidate.pace is not None and begun >= candidate.pace:
-            choice.left_out[i] = LeftOut.PACE
+            choice.left_out[i] = WhyNot.PACE
             return False
         full = bool(candidate.family) and self._families[candidate.family] >= NEW_OF_A_FAMILY
         alike = bool(candidate.look) and candidate.look in self._looks
-        if (full or alike) and LeftOut.LOOK_ALIKE not in self.lifted:
-            choice.left_out[i] = LeftOut.LOOK_ALIKE
+        if (full or alike) and WhyNot.LOOK_ALIKE not in self.lifted:
+            choice.left_out[i] = WhyNot.LOOK_ALIKE
             return False
         upkeep = choice.upkeep + float(self._table.first_upkeep[i])
         if upkeep > choice.limit:
-            choice.left_out[i] = LeftOut.UPKEEP
+            choice.left_out[i] = WhyNot.UPKEEP
             return False
         choice.upkeep = upkeep
         self._families[candidate.family] += 1
@@ -272,20 +272,20 @@ def _near_goal(candidate: Candidate) -> bool:
     return candidate.taught and near
 
 
-def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, LeftOut]:
+def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, WhyNot]:
     """Return the cards that cannot be offered at all."""
     by_id = {c.card_id: c for c in candidates}
-    left_out: dict[int, LeftOut] = {}
+    left_out: dict[int, WhyNot] = {}
     worthless = table.above & (table.price[:, 0] <= LEAST_PRICE)
     for i, candidate in enumerate(candidates):
         if candidate.rested:
-            left_out[i] = LeftOut.RESTED
+            left_out[i] = WhyNot.RESTED
         elif not candidate.taught and candidate.after and not ready(candidate, by_id):
-            left_out[i] = LeftOut.PREREQUISITE
+            left_out[i] = WhyNot.PREREQUISITE
         elif candidate.played(day.day) >= MOST_TAKES:
-            left_out[i] = LeftOut.ENOUGH
+            left_out[i] = WhyNot.ENOUGH
         elif worthless[i]:
-            left_out[i] = LeftOut.WORTHLESS
+            left_out[i] = WhyNot.WORTHLESS
     return left_out
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.base.wording import counted
 from drillbox.plan.candidates import Item, Part, Plan
-from drillbox.plan.choose import LeftOut, choose, waiting_for
+from drillbox.plan.choose import WhyNot, choose, waiting_for
 from drillbox.plan.order import arrange, interleave
 from drillbox.plan.table import tabulate
 from drillbox.plan.why import bpm_text, can_wait, reason
@@ -120,28 +120,28 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
 
 def _left_out(scene: _Scene, i: int) -> str:
     card, choice = scene.candidates[i], scene.choice
-    bar = choice.left_out.get(i, LeftOut.PRICE)
-    if bar is LeftOut.PREREQUISITE:
+    bar = choice.left_out.get(i, WhyNot.PRICE)
+    if bar is WhyNot.PREREQUISITE:
         return _waits_for(card, {c.card_id: c for c in scene.candidates})
-    if bar is LeftOut.UPKEEP:
+    if bar is WhyNot.UPKEEP:
         return (
             "New cards wait: what you have begun already needs about"
             f" {choice.upkeep / 60:.0f} minutes a day, and new ones join it below"
             f" {choice.limit / 60:.0f}."
         )
-    if bar is LeftOut.PACE:
+    if bar is WhyNot.PACE:
         most = f"at most {counted(card.pace or 0, 'new card')} a day"
         return f"New: its deck asks for {most}, and today's practice has as many already."
-    if bar is LeftOut.ENOUGH:
+    if bar is WhyNot.ENOUGH:
         spare = "comes back only where minutes would stay empty"
         then = "rests until tomorrow" if card.apart else spare
         return f"Played enough today: more takes on one day add little, so it {then}."
     fixed = {
-        LeftOut.RESTED: "Set aside by you: it comes back when you take it up again.",
-        LeftOut.MOST_NEW: (
+        WhyNot.RESTED: "Set aside by you: it comes back when you take it up again.",
+        WhyNot.MOST_NEW: (
             "New: as many cards as you want to begin in a day are in today's practice already."
         ),
-        LeftOut.LOOK_ALIKE: (
+        WhyNot.LOOK_ALIKE: (
             "New, and a card that looks like it is new today as well or has not come together yet."
         ),
     }

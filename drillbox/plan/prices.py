@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
-from drillbox.memory.columns import COLUMNS
+from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import octaves_lost
 
 if TYPE_CHECKING:

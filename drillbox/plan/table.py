@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from drillbox.base.tempi import ASKED
-from drillbox.memory.columns import COLUMNS
+from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
 from drillbox.memory.mixture import Moments
 from drillbox.plan.climbing import Climbers, climb_prices, weariness

@@ -110,7 +110,7 @@ def caution(over_goal: Number, streak: Number, maths: Maths[Number]) -> Number:
         First takes of a day in a row that were automatic, or below zero, that failed.
     maths
         The arithmetic to use: `drillbox.memory.forgetting.FLOATS` or
-        `drillbox.memory.columns.COLUMNS`.
+        `drillbox.memory.array_maths.COLUMNS`.
     """
     held = maths.lower(maths.higher(over_goal / HELD_OCTAVES, 0.0), 1.0)
     failed = maths.lower(maths.higher(-streak, 0.0), MOST_FAILED)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
+class ExpectedVisit:
     """What is expected of a visit of one take.
 
     Parameters
@@ -44,8 +44,8 @@ class Visit:
 class Comparison:
     """Today's visit, the next practice day's, and one sentence on the difference."""
 
-    today: Visit
-    later: Visit
+    today: ExpectedVisit
+    later: ExpectedVisit
     sentence: str
 
 
@@ -71,7 +71,7 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
     return Comparison(today, later, sentence)
 
 
-def _held(visit: Visit) -> str:
+def _held(visit: ExpectedVisit) -> str:
     if visit.hold_days <= 0.0:
         return "not yet"
     return (
@@ -79,7 +79,7 @@ def _held(visit: Visit) -> str:
     )
 
 
-def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
+def _visit(candidate: Candidate, at: float, parameters: Parameters) -> ExpectedVisit:
     belief = candidate.belief
     mean, variance = belief.cold(at, parameters)
     bpm = visit_bpm(candidate, at, parameters)
@@ -89,4 +89,4 @@ def _visit(candidate: Candidate, at: float, parameters: Parameters) -> Visit:
     after = Belief(belief.mu + gain, log(days), belief.var_mu, 0.0, belief.var_ln_s, at)
     hold = interval_days(after, parameters, hold_bpm=candidate.goal_bpm)
     success = below((mean - log2(bpm - 2.5)) / spread)
-    return Visit(exp2(mean), bpm, success, days, hold)
+    return ExpectedVisit(exp2(mean), bpm, success, days, hold)

@@ -15,7 +15,7 @@ import numpy as np
 
 from drillbox.base.many_moments import microseconds, practice_days
 from drillbox.memory import LONGEST_DAYS, Grade
-from drillbox.memory.columns import COLUMNS
+from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import days_held
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from drillbox.base.files import content_of
 from drillbox.errors import ReplyError
 from drillbox.studio import read_reply
-from drillbox.studio.desk import reply_lines
-from drillbox.studio.replies import MOST_BYTES
+from drillbox.studio.reply_files import MOST_BYTES
+from drillbox.studio.reply_writing import reply_lines
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -87,7 +87,7 @@ class Metronome:
     @property
     def running(self) -> bool:
         """Whether a program plays and is not paused."""
-        return self._transport.wish.sounding
+        return self._transport.request.sounding
 
     @property
     def fault(self) -> str:
@@ -115,44 +115,44 @@ class Metronome:
         """
         self._transport.fault = ""
         program.position(0)  # lets it prepare in this thread
-        take = self._transport.wish.take + 1
+        take = self._transport.request.take + 1
         kept = Recorder(take, program.frames_total) if record and self.listens else None
         self._transport.recorder = kept
-        self._wish(program=program, take=take, paused=False)
+        self._request(program=program, take=take, paused=False)
 
     def swap(self, program: Program) -> None:
         """Go on at the present frame with another program."""
-        self._wish(program=program)
+        self._request(program=program)
 
     def change_tempo(self, bpm: Fraction | float) -> None:
         """Go on at another tempo from the next bar line that is not yet on its way to the ear."""
-        wish, stamp = self._transport.wish, self._transport.stamp
-        if wish.program is not None:
-            ahead = stamp.frame + stamp.frames if stamp.take == wish.take else 0
+        request, stamp = self._transport.request, self._transport.stamp
+        if request.program is not None:
+            ahead = stamp.frame + stamp.frames if stamp.take == request.take else 0
             # One more buffer, in case the next block is being made at this moment.
-            self.swap(wish.program.with_tempo_after(ahead + self._device.buffer_frames, bpm))
+            self.swap(request.program.with_tempo_after(ahead + self._device.buffer_frames, bpm))
 
     def rebalance(self, balance: Balance) -> None:
         """Go on at another balance of kit and click."""
-        program = self._transport.wish.program
+        program = self._transport.request.program
         if program is not None:
             self.swap(program.balanced(balance))
 
     def stop(self) -> None:
         """Play nothing."""
-        self._wish(program=None)
+        self._request(program=None)
 
     def pause(self) -> None:
         """Hold where the take is."""
-        self._wish(paused=True)
+        self._request(paused=True)
 
     def resume(self) -> None:
         """Go on from where the take was held."""
-        self._wish(paused=False)
+        self._request(paused=False)
 
     def set_volume(self, volume: float) -> None:
         """Set the volume, a factor from 0 to 1."""
-        self._wish(volume=min(max(volume, 0.0), 1.0))
+        self._request(volume=min(max(volume, 0.0), 1.0))
 
     def position(self) -> Position | None:
         """Return what the player hears now; ``None`` if nothing is started.
@@ -161,13 +161,13 @@ class Metronome:
         """
         self._device.tick()
         self._replace_if_gone()
-        wish = self._transport.wish
-        if wish.program is None:
+        request = self._transport.request
+        if request.program is None:
             return None
         take, last = self._shown
-        frame = max(self._heard(wish.take), last if take == wish.take else 0)
-        self._shown = (wish.take, frame)
-        return wish.program.position(frame)
+        frame = max(self._heard(request.take), last if take == request.take else 0)
+        self._shown = (request.take, frame)
+        return request.program.position(frame)
 
     def take_peak(self) -> float:
         """Return the loudest that the microphone heard since this was last asked, 0 to 1."""
@@ -187,9 +187,9 @@ class Metronome:
         self.stop()
         self._device.close()
 
-    def _wish(self, **changes: object) -> None:
+    def _request(self, **changes: object) -> None:
         self._device.tick()
-        self._transport.wish = replace(self._transport.wish, **changes)  # type: ignore[arg-type]
+        self._transport.request = replace(self._transport.request, **changes)  # type: ignore[arg-type]
 
     def _heard(self, take: int) -> int:
         stamp = self._transport.stamp

@@ -1,7 +1,7 @@
 """The part of the engine that runs in the sound card's thread.
 
-The screen says what it wants by replacing one value, `wish`; the transport reads it once a block
-and tells where it stands by replacing another, `stamp`. Neither ever waits for the other. A wish
+The screen says what it wants by replacing one value, `request`; the transport reads it once a block
+and tells where it stands by replacing another, `stamp`. Neither ever waits for the other. A request
 always holds all of the earlier ones, so that none is lost when two come between two blocks.
 
 Whatever a program does, `pull` returns samples: one that raises is muted and reported in `fault`. A
@@ -37,7 +37,7 @@ _RUNAWAY_FRAMES = RATE // 2
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class Request:
     """What the screen wants: `take` rises with every start from frame 0."""
 
     program: Program | None = None
@@ -66,7 +66,7 @@ class Stamp:
 
 
 class Transport:
-    """Turns wishes into samples, block by block, and counts the frames.
+    """Turns requests into samples, block by block, and counts the frames.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ class Transport:
     """
 
     def __init__(self, now: Callable[[], float], buffer_frames: int) -> None:
-        self.wish = Wish()
+        self.request = Request()
         self.stamp = Stamp()
         self.recorder: Recorder | None = None
         self.peak = 0.0
@@ -85,7 +85,7 @@ class Transport:
         self.underruns = 0
         self.runaway = False
         self._now = now
-        self._was = Wish()
+        self._was = Request()
         self._frame = 0
         self._buffer = buffer_frames
         self._held = float(buffer_frames)
@@ -93,33 +93,33 @@ class Transport:
         self._last_pull: float | None = None
 
     def pull(self, frames: int) -> Samples:
-        """Return the next samples of whatever is wished for."""
+        """Return the next samples of whatever is requested."""
         now = self._now()
         self._watch_the_clock(now, frames)
         if self.runaway:
             return np.zeros(frames, dtype=np.float32)
-        wish, was, left_at = self.wish, self._was, self._frame
-        start = self._advance(wish, frames)
-        self.stamp = Stamp(now, start, frames, wish.take, wish.sounding)
-        same = was.sounding and (was.take, was.program) == (wish.take, wish.program)
+        request, was, left_at = self.request, self._was, self._frame
+        start = self._advance(request, frames)
+        self.stamp = Stamp(now, start, frames, request.take, request.sounding)
+        same = was.sounding and (was.take, was.program) == (request.take, request.program)
         fade = min(frames, _FADE_FRAMES)
         out = np.zeros(frames, dtype=np.float32)
-        if wish.sounding:
-            out += self._render(wish, start, frames)
+        if request.sounding:
+            out += self._render(request, start, frames)
             if start and not same:
                 out[:fade] *= np.linspace(0, 1, fade, dtype=np.float32)
-        if was.sounding and not (same and wish.sounding):
+        if was.sounding and not (same and request.sounding):
             out[:fade] += self._render(was, left_at, fade) * np.linspace(
                 1, 0, fade, dtype=np.float32
             )
-        return _at_volume(out, was.volume, wish.volume)
+        return _at_volume(out, was.volume, request.volume)
 
     def skip(self, frames: int) -> None:
         """Let frames pass without making samples."""
-        wish = self.wish
-        start = self._advance(wish, frames)
-        end = start + frames if wish.sounding else start
-        self.stamp = Stamp(self._now(), end, 0, wish.take, wish.sounding)
+        request = self.request
+        start = self._advance(request, frames)
+        end = start + frames if request.sounding else start
+        self.stamp = Stamp(self._now(), end, 0, request.take, request.sounding)
 
     def hear(self, samples: Samples) -> None:
         """Keep what was heard while the last block was played, where its take is recorded.
@@ -132,15 +132,15 @@ class Transport:
         if recorder is not None and stamp.moving and stamp.take == recorder.take:
             recorder.put(samples, stamp.frame)
 
-    def _advance(self, wish: Wish, frames: int) -> int:
-        start = self._frame if wish.take == self._was.take else 0
-        self._frame = start + frames if wish.sounding else start
-        self._was = wish
+    def _advance(self, request: Request, frames: int) -> int:
+        start = self._frame if request.take == self._was.take else 0
+        self._frame = start + frames if request.sounding else start
+        self._was = request
         return start
 
-    def _render(self, wish: Wish, start: int, frames: int) -> Samples:
+    def _render(self, request: Request, start: int, frames: int) -> Samples:
         try:
-            block = wish.program.block(start, frames) if wish.program else np.zeros(frames)
+            block = request.program.block(start, frames) if request.program else np.zeros(frames)
             if block.shape != (frames,):
                 raise ValueError(f"{block.shape} samples where {frames} were due")  # noqa: TRY301 - one way out
         except Exception as error:  # noqa: BLE001 - an error here would mute the stream for good

@@ -2,15 +2,15 @@
 
 `Archive` is a list of one-line delegations, in three files: the open file (`archive_file`), its
 take log (`archive_log`), and here what else it keeps. The work is in `takelog`, `decks_and_wishes`,
-`beliefs`, `features` and `backups`. What returns without an error is on disk. Reading never writes
-to the file.
+`belief_cache`, `features` and `backups`. What returns without an error is on disk. Reading never
+writes to the file.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from drillbox.store import beliefs, decks_and_wishes, features
+from drillbox.store import belief_cache, decks_and_wishes, features
 from drillbox.store.archive_log import ArchiveLog
 from drillbox.store.rows import BeliefCache, BeliefRow, CardRow, DeckRow, Setting, Standing, Wish
 
@@ -111,12 +111,12 @@ class Archive(ArchiveLog):
     def beliefs(self, version: str) -> BeliefCache | None:
         """Return what was stored by these premises; by others, None."""
         with self._box.reading() as db:
-            return beliefs.read(db, version)
+            return belief_cache.read(db, version)
 
     def courses(self, card_id: str | None = None) -> dict[str, bytes]:
         """Return the stored days of all cards, or of one, by card id."""
         with self._box.reading() as db:
-            return beliefs.courses(db, card_id)
+            return belief_cache.courses(db, card_id)
 
     def put_beliefs(
         self, rows: Iterable[BeliefRow], *, since: Standing | None, now: Standing
@@ -126,12 +126,12 @@ class Archive(ArchiveLog):
         It is stored only where it completes the cache: if that stands at `since`, or of all cards.
         """
         with self._caching() as db:
-            beliefs.put(db, rows, since=since, now=now)
+            belief_cache.put(db, rows, since=since, now=now)
 
     def drop_beliefs(self) -> None:
         """Throw the cache of beliefs away."""
         with self._caching() as db:
-            beliefs.drop(db)
+            belief_cache.drop(db)
 
     # What is counted in each rhythm
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from heapq import merge
 from typing import TYPE_CHECKING
 
-from drillbox.store import beliefs, checks, guard, takelog
+from drillbox.store import belief_cache, checks, guard, takelog
 from drillbox.store.archive_file import ArchiveFile
 from drillbox.store.rows import BeliefRow, LogEntry, Retraction, Standing, TakeRow
 
@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
     from datetime import datetime
 
-    from drillbox.store.columns import TakeColumns
     from drillbox.store.guard import Unusable
+    from drillbox.store.take_columns import TakeColumns
     from drillbox.store.union import Holdings, Joined, Progressing
 
 
@@ -38,10 +38,10 @@ class ArchiveLog(ArchiveFile):
 
     def columns(self, *, until: datetime) -> TakeColumns:
         """Return all takes that count, up to a moment, as columns."""
-        from drillbox.store import columns  # noqa: PLC0415 - numpy, for a whole log only
+        from drillbox.store import take_columns  # noqa: PLC0415 - numpy, for a whole log only
 
         with self._box.reading() as db:
-            return columns.read(db, until=until)
+            return take_columns.read(db, until=until)
 
     def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
         """Return the entries that came after a mark of the log and cannot be used."""
@@ -78,7 +78,7 @@ class ArchiveLog(ArchiveFile):
         """
         with self._writing() as db:
             takelog.add(db, take)
-            beliefs.advance(db, rows, since=since, now=now)
+            belief_cache.advance(db, rows, since=since, now=now)
             return takelog.mark(db)
 
     def retract(self, take_id: str, at: datetime) -> Retraction:
@@ -215,7 +215,7 @@ class ArchiveLog(ArchiveFile):
                 takelog.retract(db, Retraction(self._new_id(), take_id, at))
             left = unusable_entries.found(db, among=[row.number for row in wrong])
             unusable_entries.set_aside(db, left, at)
-            beliefs.nothing_is_unusable(db)
+            belief_cache.nothing_is_unusable(db)
         return len(wrong)
 
     def changes_elsewhere(self) -> int:

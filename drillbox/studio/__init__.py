@@ -25,7 +25,7 @@ from drillbox.studio.progress import (
     Progress,
 )
 from drillbox.studio.progress_files import FORMAT, read_progress, write_progress
-from drillbox.studio.replies import (
+from drillbox.studio.reply_files import (
     Goal,
     Reply,
     Wanted,

@@ -166,7 +166,7 @@ class NotingMetronome(Metronome):
     @property
     def sounds(self) -> Mix | None:
         """What it plays; None while it is quiet."""
-        return cast("Mix | None", self._transport.wish.program)
+        return cast("Mix | None", self._transport.request.program)
 
     def start(self, program: Any, *, record: bool = False) -> None:
         """Play, and note it."""

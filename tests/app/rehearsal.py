@@ -169,12 +169,12 @@ class Rehearsal:
             self._passed += size
 
     def _heard(self, size: int) -> Samples:
-        stamp, wish = self._feed.stamp, self._feed.wish
+        stamp, request = self._feed.stamp, self._feed.request
         out = np.zeros(size, np.float32)
-        if not stamp.moving or not isinstance(wish.program, Mix):
+        if not stamp.moving or not isinstance(request.program, Mix):
             return out
         if stamp.take != self._take:
-            self._take, self._sound = stamp.take, self.drummer.heard(wish.program)
+            self._take, self._sound = stamp.take, self.drummer.heard(request.program)
         part = self._sound[stamp.frame : stamp.frame + size]
         out[: len(part)] = part
         return out

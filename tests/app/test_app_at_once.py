@@ -14,11 +14,11 @@ from textual.binding import Binding
 
 from drillbox.app.beside import loaded_beside
 from drillbox.app.screens.card import CardPage
-from drillbox.app.screens.shelf import Shelf
-from drillbox.app.screens.takes import Takes
+from drillbox.app.screens.shelf_screen import Shelf
+from drillbox.app.screens.take_list import TakeList
 from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.screens.week import WeekPage
-from drillbox.app.screens.year import Year
+from drillbox.app.screens.year_screen import Year
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 PAGES: dict[str, Callable[[Desk], Screen[None]]] = {
     "card": lambda desk: CardPage(desk, desk.box.find("e")),
-    "takes": lambda desk: Takes(desk, desk.box.find("e")),
+    "takes": lambda desk: TakeList(desk, desk.box.find("e")),
     "map": VocabularyMap,
     "shelf": Shelf,
     "week": WeekPage,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.course import MOST_IN_A_ROW
+from drillbox.app.day_order import MOST_IN_A_ROW
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.unsaved import Unsaved
 from drillbox.box import Box

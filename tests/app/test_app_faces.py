@@ -12,7 +12,7 @@ from textual.widgets import ContentSwitcher, OptionList, Static
 
 from drillbox.app.big_digits import big, carved, rows_that_fit
 from drillbox.app.keymap import bindings_by_screen, checked_keymap, read_keymap
-from drillbox.app.page import lay_out
+from drillbox.app.pattern_layout import lay_out
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.stand import DEAF_SECONDS, Stand
 from drillbox.app.screens.today import Today

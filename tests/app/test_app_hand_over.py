@@ -16,7 +16,7 @@ from drillbox.ear.log_values import log_values
 from drillbox.memory import Grade
 from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.studio import look_at, read_progress
-from drillbox.studio.desk import reply_content, reply_for
+from drillbox.studio.reply_writing import reply_content, reply_for
 
 sys.path.insert(0, str(Path(__file__).parent))
 from typing import TYPE_CHECKING

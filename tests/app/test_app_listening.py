@@ -28,7 +28,7 @@ from drillbox.app.screens.stand import DEAF_SECONDS, Stand
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_words import DEVICE_CHANGED, QUESTION
-from drillbox.ear import Asked, measure, open_recording
+from drillbox.ear import AskedTake, measure, open_recording
 from drillbox.ear.log_values import read_logged
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
@@ -169,7 +169,7 @@ async def test_a_take_is_heard_accepted_heard_back_and_kept(
         (kept,) = folder.iterdir()
         recording = open_recording(kept)
         passes = int(kept.stem.rpartition("-")[2].removesuffix("x"))
-        asked = Asked(box.card(card, at=clock.now()).pattern, take.bpm, passes, 1.0)
+        asked = AskedTake(box.card(card, at=clock.now()).pattern, take.bpm, passes, 1.0)
         again = measure(recording.part(), recording.rate, asked)
 
         await press(pilot, "escape")

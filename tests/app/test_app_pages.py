@@ -17,7 +17,7 @@ from drillbox.app.paper import map_on_paper, plan_on_paper
 from drillbox.app.screens import today
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.setup import NAMES
-from drillbox.app.screens.shelf import ORDERS, Shelf
+from drillbox.app.screens.shelf_screen import ORDERS, Shelf
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import VocabularyMap

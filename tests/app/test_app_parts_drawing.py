@@ -24,7 +24,7 @@ from drillbox.app.heard_marks import (
     _signed,
     _worst,
 )
-from drillbox.app.page import LABEL_WIDTH, _beats_per_line, lay_out
+from drillbox.app.pattern_layout import LABEL_WIDTH, _beats_per_line, lay_out
 from drillbox.app.widgets.pattern_view import PatternView, _Line, _with_head, under_rows
 from drillbox.app.widgets.tempo_bar import tempo_bar
 from drillbox.rhythm import Hand, Part, chart, parse

@@ -15,7 +15,7 @@ import pytest
 from drillbox.app.accompaniment import _balance, _climbing, _style
 from drillbox.app.kept_takes import LEAD_SECONDS, heard_again, keep, kept_takes
 from drillbox.app.listening import METER_BARS, Listening, meter_bars
-from drillbox.app.screens.year import SPANS, Year
+from drillbox.app.screens.year_screen import SPANS, Year
 from drillbox.app.widgets.card_history import card_picture
 from drillbox.box.settings import Settings
 from drillbox.errors import NotSavedError

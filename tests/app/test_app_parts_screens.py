@@ -12,13 +12,13 @@ from drillbox.app import next_steps
 from drillbox.app.day_sheet import DONE_COLUMNS, MOST_NAMED, coming_words, done_rows
 from drillbox.app.listening import Listening
 from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
-from drillbox.app.screens import shelf, studio, takes, today
+from drillbox.app.screens import shelf_screen, studio, take_list, today
 from drillbox.app.screens.preview import _line
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import FIXED, VocabularyMap
 from drillbox.app.screens.welcome import GOAL_STEP, DeckChoice
 from drillbox.app.screens.wrapup import _over
-from drillbox.app.screens.year import SPANS, Year
+from drillbox.app.screens.year_screen import SPANS, Year
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.widgets.stand_face import StandFace
@@ -191,8 +191,8 @@ def test_the_first_column_takes_what_the_others_leave(width: int, expected: int)
     ("columns", "width"),
     [
         (today.COLUMNS, 80),
-        (shelf.COLUMNS, 80),
-        (takes.COLUMNS, 80),
+        (shelf_screen.COLUMNS, 80),
+        (take_list.COLUMNS, 80),
         (studio.COLUMNS, 80),
         (studio.WIDE_COLUMNS, 120),
         (DONE_COLUMNS, 80),
@@ -291,7 +291,7 @@ def test_a_take_is_taken_back_when_it_is_asked_for_twice() -> None:
     )
     seen = []
     for _ in range(4):
-        takes.Takes.action_take_back(cast("takes.Takes", page))
+        take_list.TakeList.action_take_back(cast("take_list.TakeList", page))
         seen.append([*done])
         done.clear()
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 import pytest
 
-from drillbox.app.course import MOST_IN_A_ROW, Course, Visit
+from drillbox.app.day_order import MOST_IN_A_ROW, DayOrder, Visit
 from drillbox.app.hands_free import READING_SECONDS, REST_SECONDS, Rest
 from drillbox.app.stand_time import LEFT_ALONE_SECONDS, StandTime
 from drillbox.app.unsaved import LONGEST_WAIT, Unsaved
@@ -262,15 +262,15 @@ def visit(card_id: str, seconds: float = 60.0, takes: int = 2) -> Visit:
     return Visit(item, cast("CardView", SimpleNamespace(card_id=card_id)), 0, takes)
 
 
-def course_of(played: str, promised: str) -> Course:
+def course_of(played: str, promised: str) -> DayOrder:
     """Return a course of cards with one letter."""
-    course = Course(played)
+    course = DayOrder(played)
     course.promise(map(visit, promised))
     return course
 
 
 def goes_on(
-    course: Course, coming: list[Visit], *, left: float = 900.0, without: str = ""
+    course: DayOrder, coming: list[Visit], *, left: float = 900.0, without: str = ""
 ) -> Visit | None:
     """Return what follows."""
     return course.following(coming, without=without, seconds_left=left)
@@ -304,7 +304,7 @@ def test_a_course_remembers_takes_and_forgets_what_is_taken_back() -> None:
 def test_the_days_first_promise_is_the_one_that_holds() -> None:
     """Later plans change nothing of it; of two visits to a card the first; a card may leave."""
     first, second = visit("a", 30.0, 1), visit("a", 90.0, 3)
-    course = Course("")
+    course = DayOrder("")
     course.promise([first, visit("b"), second])
     course.promise([visit("c")])
     assert ["a", "b"] == list(course.promised)

@@ -15,7 +15,7 @@ from drillbox.app.accompaniment import next_of
 from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.app.keymap import _is_key, checked_keymap
 from drillbox.app.palette import _score, begun_words
-from drillbox.app.screens.shelf import ORDERS, WIDE, WIDEST_BAR, Shelf
+from drillbox.app.screens.shelf_screen import ORDERS, WIDE, WIDEST_BAR, Shelf
 from drillbox.app.screens.sound_check import (
     CLIPPED,
     GOOD,
@@ -25,7 +25,7 @@ from drillbox.app.screens.sound_check import (
     _advice,
     _db,
 )
-from drillbox.app.screens.takes import _row
+from drillbox.app.screens.take_list import _row
 from drillbox.app.stand_words import meter_words
 from drillbox.app.widgets.grade_zones import GRADE_KEYS, PART_KEYS, PARTS, way_word
 from drillbox.app.widgets.row_table import MadeInView, _set

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from textual.app import App
 
 from drillbox.app.screens.card import CardPage
-from drillbox.app.screens.shelf import ORDERS, Shelf
+from drillbox.app.screens.shelf_screen import ORDERS, Shelf
 from drillbox.app.screens.stand import Stand
 from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import tempo_bar

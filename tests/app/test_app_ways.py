@@ -16,14 +16,14 @@ from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.hand_over import HandInSheet, TakeInSheet
 from drillbox.app.screens.keys import KeysPage
 from drillbox.app.screens.setup import Setup
-from drillbox.app.screens.shelf import Shelf
+from drillbox.app.screens.shelf_screen import Shelf
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import VocabularyMap
 from drillbox.app.screens.week import WeekPage
 from drillbox.app.screens.welcome import DeckChoice
 from drillbox.app.screens.wrapup import WrapUp
-from drillbox.app.screens.year import Year
+from drillbox.app.screens.year_screen import Year
 from drillbox.box import Box
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.sound import Metronome, SilentClock

@@ -11,8 +11,8 @@ import pytest
 
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import NO_TAKE, CardPage
-from drillbox.app.screens.takes import HOW, Takes
-from drillbox.app.screens.takes import NO_TAKE as NO_TAKES
+from drillbox.app.screens.take_list import HOW, TakeList
+from drillbox.app.screens.take_list import NO_TAKE as NO_TAKES
 from drillbox.app.screens.vocabulary_map import FIXED, NO_CARD_HERE, VocabularyMap
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
@@ -139,7 +139,7 @@ async def test_the_other_keys_of_a_cards_page(desk: Desk) -> None:
 
     assert ["rested", "waiting"] == states
     assert [f"app.play_card({card!r})"] == page.ran
-    assert isinstance(takes, Takes)
+    assert isinstance(takes, TakeList)
     assert page.line("#facts").startswith("Not together yet after 1 take.")
     assert (False, True) == (page.offers("hear"), page.offers("rest"))
     assert [None] == page.closed_with
@@ -148,7 +148,7 @@ async def test_the_other_keys_of_a_cards_page(desk: Desk) -> None:
 # its takes
 
 
-class BareTakes(Bare, Takes):
+class BareTakes(Bare, TakeList):
     """A card's takes in no app."""
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.deckfile import DeckFollower, Look
+    from drillbox.deckfile import DeckFollower, SavedDeck
 
 
 @pytest.fixture
@@ -214,9 +214,9 @@ class Follower:
 
     def __init__(self) -> None:
         self.path = Path("week-3.toml")
-        self.seen: Look | None = None
+        self.seen: SavedDeck | None = None
 
-    def look(self) -> Look | None:
+    def look(self) -> SavedDeck | None:
         """Return what was saved since."""
         seen, self.seen = self.seen, None
         return seen
@@ -228,12 +228,12 @@ def saved(
     errors: tuple[DeckError, ...] = (),
     changed: tuple[int, ...] = (),
     clauses: tuple[str, ...] = (),
-) -> Look:
+) -> SavedDeck:
     """Return the look of a file that was saved."""
     deck = None if errors else parse_deck(text, name="week-3.toml")
     cards = tuple(deck.cards[n] for n in changed) if deck else ()
     look = SimpleNamespace(text=text, deck=deck, errors=errors, changed=cards, clauses=clauses)
-    return cast("Look", look)
+    return cast("SavedDeck", look)
 
 
 @pytest.fixture
@@ -249,7 +249,7 @@ def preview(clock: ManualClock) -> BarePreview:
     return page
 
 
-def save(page: BarePreview, look: Look) -> None:
+def save(page: BarePreview, look: SavedDeck) -> None:
     """Save the file, and let the preview see it."""
     cast("Any", page._follower).seen = look
     page.timers["_look"].callback()

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from drillbox.app.heard_marks import EARLY, LATE, MISSING, HeardMarks, heard_marks
-from drillbox.ear import Asked, PadNote, measure_notes
+from drillbox.ear import AskedTake, PadNote, measure_notes
 from drillbox.ear.expected import expected_strokes
 from drillbox.rhythm import Level, Pattern, Voice, parse
 
@@ -34,7 +34,7 @@ def taken(
 
 def marks_of(pattern: Pattern, notes: list[PadNote]) -> HeardMarks:
     """Return the marks of a take."""
-    return heard_marks(measure_notes(notes, Asked(pattern, BPM, PASSES, 1.0)))
+    return heard_marks(measure_notes(notes, AskedTake(pattern, BPM, PASSES, 1.0)))
 
 
 def test_a_take_in_place_has_no_mark() -> None:

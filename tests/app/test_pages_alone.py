@@ -11,7 +11,7 @@ import pytest
 
 from drillbox.app.desk import Desk, Devices
 from drillbox.app.screens.setup import NAMES, WHOLE_NUMBERS, Setup
-from drillbox.app.screens.shelf import DRAWING_ROWS, ORDERS, TALL, WIDE, Shelf
+from drillbox.app.screens.shelf_screen import DRAWING_ROWS, ORDERS, TALL, WIDE, Shelf
 from drillbox.app.screens.wrapup import BREAK, BREAK_AFTER_SECONDS, CHECKED, WrapUp
 from drillbox.deckfile import starter_decks
 from drillbox.memory import Grade

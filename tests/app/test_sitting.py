@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.course import MOST_IN_A_ROW
+from drillbox.app.day_order import MOST_IN_A_ROW
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade

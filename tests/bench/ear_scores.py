@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.ear import Asked, Measurement, measure
+from drillbox.ear import AskedTake, Measurement, measure
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.measuring import judged, on_the_grid
 from drillbox.ear.recordings import mono
@@ -58,9 +58,9 @@ class Score:
         return 2 * self.counts["hit"] / max(self.counts["said"] + self.counts["struck"], 1)
 
 
-def asked_of(take: Take, *, start: float = 0.0, bpm: float = 1.0) -> Asked:
+def asked_of(take: Take, *, start: float = 0.0, bpm: float = 1.0) -> AskedTake:
     """Return what the ear is told; `start` seconds and a factor of the tempo off."""
-    return Asked(take.pattern, take.bpm * bpm, take.passes, take.start + start)
+    return AskedTake(take.pattern, take.bpm * bpm, take.passes, take.start + start)
 
 
 def measured(take: Take) -> Measurement:
@@ -168,7 +168,7 @@ def _dead_channel(samples: np.ndarray) -> np.ndarray:
     return mono(np.stack([samples, other], axis=1))
 
 
-def variants(take: Take) -> dict[str, tuple[np.ndarray, int, Asked]]:
+def variants(take: Take) -> dict[str, tuple[np.ndarray, int, AskedTake]]:
     """Return worse recordings of the same take: samples, rate, what the ear is told."""
     from scipy import signal
 

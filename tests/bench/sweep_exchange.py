@@ -26,7 +26,7 @@ from schema import complaints
 
 from drillbox.deckfile import Card, read_starter_decks
 from drillbox.paper import Collection, Exercise, midi_file, musicxml, read_music, transcribed
-from drillbox.paper.kit import KIT, key_of
+from drillbox.paper.instruments import KIT, key_of
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, fingerprint, for_player
 
 TOLERANCE = 2e-3

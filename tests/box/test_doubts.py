@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.box.doubts import FAR_ABOVE, FAR_BELOW, FAR_SDS, LeftOut
+from drillbox.box.doubts import FAR_ABOVE, FAR_BELOW, FAR_SDS, Uncounted
 from drillbox.errors import UnknownCardError
 from drillbox.memory import Grade
 from drillbox.store import TakeRow
@@ -104,7 +104,7 @@ def test_what_counts_nowhere_is_told_in_a_line(
         box.record(card, bpm=72, grade=Grade.STEADY, at=clock.now(), seconds=40)
         for _ in range(waiting)
     )
-    assert expected == LeftOut(unusable, views).sentence
+    assert expected == Uncounted(unusable, views).sentence
 
 
 def test_a_take_waits_from_a_day_after_now_on(box: Box, clock: ManualClock) -> None:

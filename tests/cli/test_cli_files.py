@@ -15,7 +15,7 @@ from cli_kit import midi
 from conftest import SMALL_DECK
 
 from drillbox.box import Box
-from drillbox.cli.reading import _head, _write_deck
+from drillbox.cli.read_music import _head, _write_deck
 from drillbox.cli.sheets import LONG, _watched
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade

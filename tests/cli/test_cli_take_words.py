@@ -15,8 +15,8 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.cli import measuring
-from drillbox.ear import Asked, Measurement, PadNote, PadVoices, measure_notes, table_row
+from drillbox.cli import measure_takes
+from drillbox.ear import AskedTake, Measurement, PadNote, PadVoices, measure_notes, table_row
 from drillbox.ear.plain_values import TABLE, take_values
 from drillbox.errors import UsageError
 from drillbox.rhythm import Hand, parse
@@ -44,7 +44,7 @@ def played(lines: str, bpm: float, passes: int, *, start: float = 0.0) -> list[P
 def measured() -> Measurement:
     """Return a take of four bars with ghosts, measured from a pad's notes."""
     lines = "snare: >2 >4 (e) (3a)\n"
-    asked = Asked(parse(lines), 90.0, 4, 0.0, Hand.RIGHT)
+    asked = AskedTake(parse(lines), 90.0, 4, 0.0, Hand.RIGHT)
     return measure_notes(played(lines, 90.0, 4), asked, PadVoices.read(""))
 
 
@@ -101,7 +101,7 @@ def about(*values: float | None, places: int = 1) -> Any:
 @examples(60)
 def test_what_is_said_in_words_are_the_values(take: Measurement) -> None:
     """Each number once, to its place, with its sign where it may come early; none is made up."""
-    said, values, numbers = printed(measuring._say_take, take), take_values(take), take.numbers
+    said, values, numbers = printed(measure_takes._say_take, take), take_values(take), take.numbers
     total = len(take.facts)
     counts = one(r"(\d+) of (\d+) strokes? heard, (\d+) missed.*; (\d+) extra", said)
 
@@ -126,7 +126,7 @@ def test_what_is_said_in_words_are_the_values(take: Measurement) -> None:
 @examples(30)
 def test_every_place_of_the_pattern_is_a_row(take: Measurement) -> None:
     """After an empty line and a head; what too few strokes tell is a dash."""
-    *_, table = printed(measuring._say_take, take).split("\n\n")
+    *_, table = printed(measure_takes._say_take, take).split("\n\n")
     head, *rows = [re.split(r" {2,}", line.strip()) for line in table.splitlines()]
 
     assert ["stroke", "level", "late ms", "spread", "heard", "missed", "not told"] == head
@@ -150,14 +150,14 @@ def test_every_place_of_the_pattern_is_a_row(take: Measurement) -> None:
 def test_takes_are_rows_with_a_dash_where_nothing_is_known(takes: list[Measurement]) -> None:
     """Nought is a number, and is said; the table for spreadsheets has every column."""
     rows = [table_row(f"take-{number}.mid", take) for number, take in enumerate(takes)]
-    head, *lines = printed(measuring._say_takes, rows).splitlines()
+    head, *lines = printed(measure_takes._say_takes, rows).splitlines()
 
     names = ["file", "heard", "missed", "unheard", "spread_ms", "ghosts_ms", "contrast_db", "grade"]
     for row, line in zip(rows, lines, strict=True):
         cells = ["–" if row[name] in {None, ""} else str(row[name]) for name in names]
         assert cells == re.split(r" {2,}", line.strip())
     assert head.split()[:3] == ["take", "heard", "missed"]
-    first, *others = printed(measuring._say_csv, rows).splitlines()
+    first, *others = printed(measure_takes._say_csv, rows).splitlines()
     assert (list(TABLE), len(rows)) == (first.split(","), len(others))
 
 
@@ -188,7 +188,7 @@ def test_as_many_passes_are_measured_as_were_played(
     pattern = parse(lines)
     first = float(min(stroke.at for stroke in pattern.strokes))
     notes = played(lines, bpm, passes, start=start)
-    how = measuring._How(
+    how = measure_takes._How(
         pattern, bpm, start if says_start or first else None, passes if says_passes else None,
         Hand.LEFT, PadVoices.read(""), (1.0, 2.0, 3.0, 4.0),
     )  # fmt: skip
@@ -205,7 +205,7 @@ def test_as_many_passes_are_measured_as_were_played(
 def test_a_file_without_a_note_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """One sentence with its place: nothing can be measured."""
     monkeypatch.setattr("drillbox.ear.read_midi", lambda _: list[PadNote]())
-    how = measuring._How(
+    how = measure_takes._How(
         parse("snare: 1\n"), 90.0, None, None, Hand.RIGHT, PadVoices.read(""), (1.0,)
     )
 

@@ -12,7 +12,7 @@ import pytest
 
 import drillbox
 from drillbox.deckfile import MAX_BYTES, read, read_starter_decks, starter_decks
-from drillbox.deckfile.files import ORDER
+from drillbox.deckfile.starter_decks import ORDER
 from drillbox.errors import DeckError
 
 DECK = '[deck]\nid = "d"\ntitle = "d"\n[[card]]\nid = "c"\ntitle = "c"\nsnare = "1"\n'

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.deckfile import DeckFollower, Look, deck_template
+from drillbox.deckfile import DeckFollower, SavedDeck, deck_template
 from drillbox.errors import DeckError
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def save(path: Path, text: str) -> None:
     beside.replace(path)
 
 
-def look_at(follower: DeckFollower) -> Look:
+def look_at(follower: DeckFollower) -> SavedDeck:
     """Return a look that there must be."""
     look = follower.look()
     assert look is not None

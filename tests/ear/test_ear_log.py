@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.box import Box
-from drillbox.ear import Asked, PadNote, measure_notes
+from drillbox.ear import AskedTake, PadNote, measure_notes
 from drillbox.ear.bands import USUAL_CUTS
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.log_values import log_values, read_logged
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from drillbox.store import LogEntry
 
 SNARE = parse("snare: >2 >4 (1a) (3e)\n")
-ASKED = Asked(SNARE, 92, 6, 1.0)
+ASKED = AskedTake(SNARE, 92, 6, 1.0)
 
 
 def played(late_ms: float = 0.0) -> Measurement:

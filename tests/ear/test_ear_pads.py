@@ -9,7 +9,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.ear import Asked, PadNote, PadVoices, measure_notes
+from drillbox.ear import AskedTake, PadNote, PadVoices, measure_notes
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.pad_voices import USUAL_KEYS
 from drillbox.ear.pads import velocity_db, without_retriggers
@@ -30,7 +30,7 @@ def played(pattern: Pattern, *, late: float = 0.0, passes: int = 6) -> list[PadN
     ]
 
 
-ASKED = Asked(GROOVE, 92, 6, 1.0)
+ASKED = AskedTake(GROOVE, 92, 6, 1.0)
 
 
 def test_a_perfect_take_is_automatic() -> None:

@@ -25,8 +25,8 @@ from drillbox.ear.bands import (
 from drillbox.ear.calibrating import LEAST_TAKES, Verdicts, agreement, limits_at, player_cuts
 from drillbox.ear.clicks import remove_click
 from drillbox.ear.expected import expected_strokes
+from drillbox.ear.likeliest_path import Candidate, likeliest
 from drillbox.ear.mains import without_hum
-from drillbox.ear.paths import Candidate, likeliest
 from drillbox.rhythm import Part, parse, strikes
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.ear import Asked, find_start, measure, passes_played
+from drillbox.ear import AskedTake, find_start, measure, passes_played
 from drillbox.ear.aligning import TempoMap, coarse_map, fitted_map, onset_strength
 from drillbox.ear.deciding import (
     HEARD,
@@ -435,7 +435,7 @@ def noises(
     loud = tuple(0.1 if s.level is Level.GHOST else 1.0 for s in strokes)
     times = [0.8 + s.seconds for s in strokes]
     samples = bursts(*times, *more, seconds=15.5, gains=(*loud, *(0.5 for _ in more)))
-    return measure(samples, RATE, Asked(pattern, 90, 5, 0.8))
+    return measure(samples, RATE, AskedTake(pattern, 90, 5, 0.8))
 
 
 def test_grace_notes_are_found_one_after_another_before_their_stroke() -> None:

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from told_takes import DB, START, told
 
-from drillbox.ear import Asked, ExtraStroke, Measurement, measure
+from drillbox.ear import AskedTake, ExtraStroke, Measurement, measure
 from drillbox.ear.aligning import TempoMap
 from drillbox.ear.deciding import HEARD, MISSED, UNHEARD, Findings
 from drillbox.ear.expected import expected_strokes
-from drillbox.ear.levels import above_rumble, stroke_levels
+from drillbox.ear.loudness import above_rumble, stroke_levels
 from drillbox.ear.measuring import (
     LONGEST_SECONDS,
     _fact,
@@ -172,7 +172,7 @@ def test_a_measurement_in_the_time_of_the_whole_recording() -> None:
 
 def test_how_long_a_take_is() -> None:
     """Three passes of two bars are six bars and 24 beats."""
-    asked = Asked(parse("snare: >2 | >3\n"), 90, 3, 0.0)
+    asked = AskedTake(parse("snare: >2 | >3\n"), 90, 3, 0.0)
 
     assert 6 == asked.bars
     assert 24 * 60 / 90 == pytest.approx(asked.seconds)
@@ -183,7 +183,7 @@ def test_on_the_grid_says_both_offsets_and_the_time_of_the_whole() -> None:
     strokes = expected_strokes(SNARE, 90, 4)
     facts = [StrokeFact(s, "heard", 0.5 + s.seconds + 0.04, -20.0) for s in strokes]
     facts[3] = StrokeFact(strokes[3], "missed")
-    grid, laid = on_the_grid(facts, Asked(SNARE, 90, 4, 99.0), 0.5, back=10.0)
+    grid, laid = on_the_grid(facts, AskedTake(SNARE, 90, 4, 99.0), 0.5, back=10.0)
 
     assert grid[3] == facts[3]
     assert [40.0] * 15 == pytest.approx([f.offset_ms for f in grid if f.at is not None])
@@ -223,18 +223,18 @@ SECOND = np.zeros(44100, np.float32)
 
 def test_what_cannot_be_a_take_is_refused_in_a_sentence() -> None:
     """Over a quarter of an hour, a start after the end, a recording of less than half a second."""
-    long = Asked(SNARE, 60, 226, 0.0)
+    long = AskedTake(SNARE, 60, 226, 0.0)
 
     assert LONGEST_SECONDS == 225 * SNARE.seconds(60)
     with pytest.raises(UsageError, match=r"a take of 15 minutes is too long .* at most 15 minutes"):
         measure(SECOND, 44100, long)
     with pytest.raises(UsageError, match="ends before the take begins; give another --start"):
-        measure(np.tile(SECOND, 20), 44100, Asked(SNARE, 60, 4, 20.0))
+        measure(np.tile(SECOND, 20), 44100, AskedTake(SNARE, 60, 4, 20.0))
     with pytest.raises(UsageError, match="ends before the take begins"):
-        measure(SECOND[:22049], 44100, Asked(SNARE, 60, 4, 0.0))
-    assert 0 == measure(SECOND[:22050], 44100, Asked(SNARE, 60, 4, 0.0)).numbers.heard
+        measure(SECOND[:22049], 44100, AskedTake(SNARE, 60, 4, 0.0))
+    assert 0 == measure(SECOND[:22050], 44100, AskedTake(SNARE, 60, 4, 0.0)).numbers.heard
     with pytest.raises(UsageError, match="a pattern without strokes cannot be measured; write"):
-        measure(SECOND, 44100, Asked(replace(SNARE, strokes=()), 60, 1, 0.0))
+        measure(SECOND, 44100, AskedTake(replace(SNARE, strokes=()), 60, 1, 0.0))
 
 
 def findings(count: int) -> Findings:

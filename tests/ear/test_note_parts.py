@@ -7,7 +7,7 @@ import tracemalloc
 import numpy as np
 import pytest
 
-from drillbox.ear import Asked, PadNote, PadVoices, measure_notes, part_played
+from drillbox.ear import AskedTake, PadNote, PadVoices, measure_notes, part_played
 from drillbox.ear.aligning import TempoMap, coarse_map
 from drillbox.ear.expected import expected_strokes
 from drillbox.errors import RecordingError, UsageError
@@ -66,9 +66,9 @@ def test_a_stray_hours_away_costs_nothing() -> None:
     day = 48 * HOUR
     late = [note._replace(seconds=note.seconds + day) for note in notes]
     stray = PadNote(day + 9 * HOUR, 38, 90)
-    here = measure_notes(notes, Asked(BAR, 120, 4, 0.0), PadVoices())
+    here = measure_notes(notes, AskedTake(BAR, 120, 4, 0.0), PadVoices())
     tracemalloc.start()
-    there = measure_notes([*late, stray], Asked(BAR, 120, 4, day), PadVoices())
+    there = measure_notes([*late, stray], AskedTake(BAR, 120, 4, day), PadVoices())
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
 
@@ -80,7 +80,7 @@ def test_a_stray_hours_away_costs_nothing() -> None:
 def test_a_take_too_long_is_refused_as_of_sound() -> None:
     """A quarter of an hour is the most, from pads too."""
     with pytest.raises(UsageError, match="a take of 20 minutes is too long"):
-        measure_notes(bars(0.0, 600), Asked(BAR, 120, 600, 0.0))
+        measure_notes(bars(0.0, 600), AskedTake(BAR, 120, 600, 0.0))
 
 
 def test_a_long_take_is_laid_by_a_share_of_its_strokes() -> None:

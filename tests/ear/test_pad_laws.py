@@ -11,7 +11,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.ear import Asked, PadNote, PadVoices, measure_notes, read_midi
+from drillbox.ear import AskedTake, PadNote, PadVoices, measure_notes, read_midi
 from drillbox.ear.expected import expected_strokes
 from drillbox.ear.pad_voices import USUAL_KEYS
 from drillbox.ear.pads import velocity_db, without_retriggers
@@ -39,7 +39,7 @@ def notes_of(pattern: Pattern, *, passes: int = 6, start: float = 1.0) -> list[P
 
 def heard(notes: list[PadNote], pattern: Pattern = SNARE, passes: int = 6) -> Measurement:
     """Return what is measured of notes at 92 from the first second on."""
-    return measure_notes(notes, Asked(pattern, 92, passes, 1.0))
+    return measure_notes(notes, AskedTake(pattern, 92, passes, 1.0))
 
 
 @pytest.mark.parametrize(
@@ -233,7 +233,7 @@ def test_one_key_is_enough_for_one_voice_and_two_are_looked_up() -> None:
 
 def test_a_left_handers_strokes_are_given_to_the_left() -> None:
     """The leading hand is asked for."""
-    asked = Asked(SNARE, 92, 6, 1.0, Hand.LEFT)
+    asked = AskedTake(SNARE, 92, 6, 1.0, Hand.LEFT)
     found = measure_notes(notes_of(SNARE), asked)
 
     assert [Hand.LEFT, Hand.RIGHT] == [found.facts[i].expected.hand for i in (0, 1)]

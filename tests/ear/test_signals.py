@@ -15,10 +15,10 @@ from made_takes import RATE, noise
 from drillbox.ear.clicks import remove_click
 from drillbox.ear.energies import BANDS, HIGH_HZ, LOW_HZ, SILENCE, spectrum
 from drillbox.ear.expected import Expected, expected_strokes
+from drillbox.ear.likeliest_path import Candidate, likeliest, peaks
 from drillbox.ear.looks import Kind
 from drillbox.ear.loopback import round_trip
 from drillbox.ear.mains import without_hum
-from drillbox.ear.paths import Candidate, likeliest, peaks
 from drillbox.ear.slots import kind_of, slots_of
 from drillbox.rhythm import Hand, Level, Part, Voice, parse
 

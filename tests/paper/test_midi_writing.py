@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from drillbox.deckfile import read_starter_decks
 from drillbox.paper import Collection, Exercise, midi_file
-from drillbox.paper.kit import KIT, key_of
+from drillbox.paper.instruments import KIT, key_of
 from drillbox.paper.smf import MAX_NUMBER, variable_length
 from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Pattern, Stroke, Voice, parse, strikes
 

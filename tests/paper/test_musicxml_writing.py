@@ -14,8 +14,8 @@ from starters import all_cards
 from strategies import patterns
 
 from drillbox.paper import Collection, Exercise, Rows, musicxml
-from drillbox.paper.kit import KIT
-from drillbox.paper.rows import USUAL_ROWS
+from drillbox.paper.instruments import KIT
+from drillbox.paper.letter_rows import USUAL_ROWS
 from drillbox.rhythm import (
     EMBELLISHMENTS,
     Hand,

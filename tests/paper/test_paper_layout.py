@@ -14,7 +14,7 @@ from drillbox.paper.exercise import Exercise
 from drillbox.paper.exercise_sheet import level_key, steps
 from drillbox.paper.lettering import broken, printable, shortened, width
 from drillbox.paper.map_sheet import map_sheet
-from drillbox.paper.page import A4, LETTER, POINT, Box, Line, Page, Text
+from drillbox.paper.page import A4, LETTER, POINT, Line, Page, Rectangle, Text
 from drillbox.paper.sheet_layout import (
     STAVES,
     Block,
@@ -37,9 +37,9 @@ def texts(page: Page | Block) -> list[Text]:
     return [item for item in page.items if isinstance(item, Text)]
 
 
-def boxes(page: Page | Block) -> list[Box]:
+def boxes(page: Page | Block) -> list[Rectangle]:
     """Return the boxes of a page or block."""
-    return [item for item in page.items if isinstance(item, Box)]
+    return [item for item in page.items if isinstance(item, Rectangle)]
 
 
 def high(height: float, name: str = "x") -> Block:

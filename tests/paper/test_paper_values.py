@@ -14,8 +14,8 @@ import pytest
 from drillbox.base.midi_events import read_smf
 from drillbox.errors import ExchangeError
 from drillbox.paper.beaming import beams
-from drillbox.paper.heard import BarFrame, Heard
-from drillbox.paper.kit import KIT, key_of, rings, voice_of_key
+from drillbox.paper.instruments import KIT, key_of, rings, voice_of_key
+from drillbox.paper.music_in_file import BarFrame, StrokeInFile
 from drillbox.paper.note_values import bar_divisions, beam_groups, write_bar
 from drillbox.paper.quantising import written_bars
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes, variable_length
@@ -166,9 +166,9 @@ def test_a_velocity_between_belongs_to_the_nearer_level() -> None:
     assert [Level.GHOST, Level.GHOST, Level.ACCENT] == [level_of(found, v) for v in (1, 73, 74)]
 
 
-def heard(*at: str, level: Level = Level.PLAIN) -> list[Heard]:
+def heard(*at: str, level: Level = Level.PLAIN) -> list[StrokeInFile]:
     """Return strokes of the snare at quarters from the start."""
-    return [Heard(Fraction(one), Voice.SNARE, level, Ornament.NONE, None) for one in at]
+    return [StrokeInFile(Fraction(one), Voice.SNARE, level, Ornament.NONE, None) for one in at]
 
 
 def frames(count: int = 1, meter: str = "4/4") -> list[BarFrame]:
@@ -230,7 +230,7 @@ def test_of_two_on_one_place_the_louder_one_stays() -> None:
     soft, loud = heard("1.01", level=Level.GHOST), heard("0.99", level=Level.ACCENT)
     (bar,) = written_bars(frames(), [*loud, *soft], bpm=100.0, tell_doubles=False)
     assert ([Level.ACCENT], 1) == ([s.level for s in bar.strokes], bar.clashes)
-    other = Heard(Fraction(1), Voice.BASS, Level.PLAIN, Ornament.NONE, None)
+    other = StrokeInFile(Fraction(1), Voice.BASS, Level.PLAIN, Ornament.NONE, None)
     (bar,) = written_bars(frames(), [*soft, other], bpm=100.0, tell_doubles=False)
     assert (2, 0) == (len(bar.strokes), bar.clashes)
 

@@ -24,12 +24,12 @@ from drillbox.paper import Collection, Exercise, Form, Sheet, SheetForm, form_of
 from drillbox.paper.engraving import SPACE, bars_in_line, engrave
 from drillbox.paper.exercise_sheet import exercise_sheet, steps
 from drillbox.paper.lesson_sheet import Assigned, lesson_sheet
+from drillbox.paper.letter_rows import Rows
 from drillbox.paper.lettering import FAMILY, broken, width
 from drillbox.paper.map_sheet import map_sheet
-from drillbox.paper.page import A4, LETTER, POINT, Box, Page, Text
+from drillbox.paper.page import A4, LETTER, POINT, Page, Rectangle, Text
 from drillbox.paper.pdf_pages import pdf_pages
 from drillbox.paper.plan_sheet import PlanLine, plan_sheet, record_line
-from drillbox.paper.rows import Rows
 from drillbox.paper.sheet_layout import STAVES, Look
 from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
 from drillbox.rhythm import Hand, Ornament, Pattern, Placing, parse
@@ -242,7 +242,8 @@ def test_the_map_is_one_page_of_all_sets() -> None:
         Placing(frozenset({Fraction(1, 3)}), Ornament.BUZZ, 3): "(70)",
     }
     pages = map_sheet("Map", (), cells, Look(), foot="f")
-    squares = [i for i in pages[0].items if isinstance(i, Box) and abs(i.width - i.height) < 1e-9]
+    boxes = [item for item in pages[0].items if isinstance(item, Rectangle)]
+    squares = [box for box in boxes if abs(box.width - box.height) < 1e-9]
     filled = sum(square.filled for square in squares)
 
     assert 1 == len(pages)
@@ -250,7 +251,7 @@ def test_the_map_is_one_page_of_all_sets() -> None:
     assert 15 * 4 // 2 + 2 + 7 * 3 // 2 + 2 + 63 * 6 // 2 + 3 == filled
     assert {"96", "(70)", "buzzed"} <= set(said(pages))
     assert "doubled" not in said(pages)
-    assert max(item.x for item in pages[0].items if isinstance(item, Box)) < A4.width - 15
+    assert max(item.x for item in pages[0].items if isinstance(item, Rectangle)) < A4.width - 15
 
 
 def test_the_page_to_take_home_names_every_family() -> None:

@@ -22,7 +22,7 @@ from drillbox.plan.choose import (
     NOTHING,
     OFFERS_LOOKED_AT,
     READY_OCTAVES,
-    LeftOut,
+    WhyNot,
     choose,
     ready,
     waiting_for,
@@ -107,7 +107,7 @@ def test_what_does_not_fit_is_passed_over() -> None:
     day = replace(DAY, minutes=1.0)
     seen = choose(cards, day, table)
     assert {1: 1} == seen.takes
-    assert {0: LeftOut.PRICE} == seen.left_out
+    assert {0: WhyNot.PRICE} == seen.left_out
 
 
 def test_a_sum_of_lengths_stays_inside_the_minutes_however_it_rounds() -> None:
@@ -136,7 +136,7 @@ def test_a_card_with_four_takes_is_asked_last() -> None:
     assert {"b": 4} == taken(cards, table, takes=4)
     assert {"b": 4, "a": 4} == taken(cards, table, takes=9)
     short = replace(DAY, minutes=2.2)
-    assert choose(cards, short, table).left_out == {0: LeftOut.ENOUGH}
+    assert choose(cards, short, table).left_out == {0: WhyNot.ENOUGH}
 
 
 def test_a_meeting_has_three_takes_a_plan_and_four_a_day() -> None:
@@ -176,7 +176,7 @@ def test_what_is_worth_nothing_fills_no_minute() -> None:
     for price, expected in ((NOTHING, {0: 4}), (NOTHING * 0.99, {})):
         seen = choose([known("a")], DAY, table_of([[price]]))
         assert expected == seen.takes
-    assert {0: LeftOut.NOTHING} == seen.left_out
+    assert {0: WhyNot.NOTHING} == seen.left_out
     # A further take that is worth nothing says nothing of the card.
     seen = choose([known("a")], DAY, table_of([[9, 0.0]]))
     assert ({0: 1}, {}) == (seen.takes, seen.left_out)
@@ -195,7 +195,7 @@ def test_above_its_goal_a_cheap_visit_waits_for_everything_else() -> None:
     assert {"safe": 1} == taken(cards, table_of(dearer, above=[True, False]), takes=1)
     day = replace(DAY, minutes=0.6)
     seen = choose(cards, day, table_of(rows, above=[True, False]))
-    assert {0: LeftOut.WORTHLESS} == seen.left_out
+    assert {0: WhyNot.WORTHLESS} == seen.left_out
 
 
 def test_a_cheap_further_take_above_the_goal_is_put_off() -> None:
@@ -222,7 +222,7 @@ def test_new_cards_are_begun_while_their_upkeep_fits() -> None:
         table.upkeep[0] = upkeep
         seen = choose(cards, replace(DAY, minutes=6.0), table)
         assert begun == seen.takes.keys() - {0}
-        barred = {i for i, bar in seen.left_out.items() if bar is LeftOut.UPKEEP}
+        barred = {i for i, bar in seen.left_out.items() if bar is WhyNot.UPKEEP}
         assert {1, 2, 3} - begun == barred
         assert seen.upkeep == upkeep + 6.0 * len(begun)
         assert seen.admits == (seen.upkeep < 360.0)
@@ -240,7 +240,7 @@ def test_two_look_alikes_are_begun_in_a_plan() -> None:
     day = replace(DAY, minutes=10 * TAKE / 60)
     seen = choose(cards, day, table)
     assert {0, 1, 3} == seen.takes.keys()
-    assert {2: LeftOut.LOOK_ALIKE} == seen.left_out
+    assert {2: WhyNot.LOOK_ALIKE} == seen.left_out
     loose = [replace(c, family="") for c in cards]
     assert {"n0": 1, "n1": 1, "n2": 1} == taken(loose, table, takes=3)
     # Time left over: now the third may come.
@@ -282,7 +282,7 @@ def test_a_player_s_limit_counts_what_was_begun_today() -> None:
         table = table_of([[9], [9], [9], [0.0]])
         seen = choose([*cards, begun], replace(DAY, most_new=2), table)
         assert expected == len(seen.takes)
-        assert expected == 3 - list(seen.left_out.values()).count(LeftOut.MOST_NEW)
+        assert expected == 3 - list(seen.left_out.values()).count(WhyNot.MOST_NEW)
     assert 3 == len(choose(cards, replace(DAY, most_new=None), table_of([[9]] * 3)).takes)
     assert {} == choose(cards, replace(DAY, most_new=0), table_of([[9]] * 3)).takes
 
@@ -298,7 +298,7 @@ def test_a_deck_s_pace_is_its_own() -> None:
     table = table_of([[9]] * 6 + [[0.0]])
     seen = choose([*slow, *other, begun], DAY, table)
     assert {0, 3, 4, 5} == seen.takes.keys()
-    assert {1: LeftOut.PACE, 2: LeftOut.PACE} == {
+    assert {1: WhyNot.PACE, 2: WhyNot.PACE} == {
         i: bar for i, bar in seen.left_out.items() if i != 6
     }
     stopped = [replace(c, pace=0) for c in slow]
@@ -309,7 +309,7 @@ def test_a_card_set_aside_says_so_before_anything_else() -> None:
     """Rested stands over every other reason to be left out, and is never lifted."""
     cards = [known("a", rested=True, today=4), new("b", rested=True, after=("a",))]
     seen = choose(cards, DAY, table_of([[9], [9]]))
-    assert ({}, {0: LeftOut.RESTED, 1: LeftOut.RESTED}) == (seen.takes, seen.left_out)
+    assert ({}, {0: WhyNot.RESTED, 1: WhyNot.RESTED}) == (seen.takes, seen.left_out)
 
 
 def test_what_is_built_on_is_near_its_goal() -> None:
@@ -343,7 +343,7 @@ def test_prerequisites_are_let_in_to_fill_the_day() -> None:
     barred = [new("part", after=("far",)), blend, new("far")]
     seen = choose(barred, replace(DAY, most_new=0), table_of([[9], [8], [7]]))
     assert {} == seen.takes
-    assert {0: LeftOut.PREREQUISITE, 1: LeftOut.PREREQUISITE, 2: LeftOut.MOST_NEW} == seen.left_out
+    assert {0: WhyNot.PREREQUISITE, 1: WhyNot.PREREQUISITE, 2: WhyNot.MOST_NEW} == seen.left_out
 
 
 def test_only_the_dearest_four_hundred_are_looked_at() -> None:
@@ -363,7 +363,7 @@ def test_no_second_round_without_time_for_a_take() -> None:
     cards = [known("a"), known("b", today=4)]
     seen = choose(cards, replace(DAY, minutes=0.9), table_of([[9, 0.0], [8]]))
     assert {0: 1} == seen.takes
-    assert {1: LeftOut.ENOUGH} == seen.left_out
+    assert {1: WhyNot.ENOUGH} == seen.left_out
 
 
 @given(

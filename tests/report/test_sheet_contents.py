@@ -12,7 +12,7 @@ from conftest import SMALL_DECK
 from drillbox.deckfile import parse_deck
 from drillbox.errors import UsageError
 from drillbox.memory import Grade
-from drillbox.report.sheets import (
+from drillbox.report.sheet_contents import (
     cards_sheet,
     deck_sheet,
     lesson,

@@ -14,7 +14,7 @@ from drillbox.box.views import MAP_LEGEND
 from drillbox.deckfile import parse_deck
 from drillbox.errors import UsageError
 from drillbox.memory import Grade
-from drillbox.report.sheets import (
+from drillbox.report.sheet_contents import (
     cards_sheet,
     deck_sheet,
     lesson,

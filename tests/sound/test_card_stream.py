@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from drillbox.sound import RATE
-from drillbox.sound.transport import Wish
+from drillbox.sound.transport import Request
 
 pytest.importorskip("miniaudio")
 
@@ -81,6 +81,6 @@ def test_a_device_is_meant_by_its_name() -> None:
 
 def test_nothing_wished_for_sounds_nothing() -> None:
     """A first wish has no program and full volume; paused it sounds no more than without one."""
-    wish = Wish()
+    wish = Request()
     assert (None, 0, False, 1.0) == (wish.program, wish.take, wish.paused, wish.volume)
     assert not wish.sounding

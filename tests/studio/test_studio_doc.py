@@ -25,7 +25,7 @@ from drillbox.studio.attention import IDLE_DAYS
 from drillbox.studio.field_checks import LONGEST_NAME
 from drillbox.studio.figures import STUCK_GAIN, STUCK_TAKES
 from drillbox.studio.progress_files import MOST_BYTES, MOST_CARDS, MOST_DECKS, MOST_LINES
-from drillbox.studio.replies import read_reply, write_reply
+from drillbox.studio.reply_files import read_reply, write_reply
 
 PAGE = (Path(__file__).parents[2] / "docs" / "studio.md").read_text(encoding="utf-8")
 (EXAMPLE,) = re.findall(r"^```jsonl\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)

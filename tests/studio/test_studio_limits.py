@@ -23,13 +23,13 @@ from drillbox.studio import (
     read_progress,
     write_progress,
 )
-from drillbox.studio.desk import (
+from drillbox.studio.reply_files import Goal, Reply, Wanted, read_reply
+from drillbox.studio.reply_writing import (
     reply_content,
     reply_file_name,
     reply_lines,
     student_named,
 )
-from drillbox.studio.replies import Goal, Reply, Wanted, read_reply
 
 TODAY = date(2026, 11, 25)
 WRITTEN = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)

@@ -15,7 +15,7 @@ from drillbox.studio import (
     student_lines,
     tasks_of,
 )
-from drillbox.studio.desk import proposed
+from drillbox.studio.reply_writing import proposed
 
 
 @pytest.mark.parametrize(

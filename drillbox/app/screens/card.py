@@ -15,7 +15,7 @@ from drillbox.app.beside import loaded_beside
 from drillbox.app.grade_signs import GRADE_LEGEND
 from drillbox.app.kept_takes import heard_again, kept_takes
 from drillbox.app.refusals import draws_when_it_can, says_refusals
-from drillbox.app.screens.takes import Takes
+from drillbox.app.screens.take_list import TakeList
 from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
@@ -190,7 +190,7 @@ class CardPage(Screen[None]):
 
     def action_takes(self) -> None:
         """Show the takes, any of which can be taken back."""
-        self.app.push_screen(Takes(self._desk, self._card_id), lambda _: self.draw())
+        self.app.push_screen(TakeList(self._desk, self._card_id), lambda _: self.draw())
 
     @says_refusals
     def action_hear(self) -> None:

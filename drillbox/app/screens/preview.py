@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
-    from drillbox.deckfile import Card, DeckFollower, Look
+    from drillbox.deckfile import Card, DeckFollower, SavedDeck
     from drillbox.sound import Metronome
 
 LOOK_SECONDS = 0.3
@@ -104,7 +104,7 @@ class Preview(Screen[None]):
         if look is not None:
             self._show(look)
 
-    def _show(self, look: Look) -> None:
+    def _show(self, look: SavedDeck) -> None:
         self._silence()
         wrong = {_line(error.where) for error in look.errors}
         lines = look.text.splitlines()

@@ -13,8 +13,8 @@ from textual.widgets import Input, Label, Static
 
 from drillbox.base.files import written_whole
 from drillbox.errors import DrillboxError, UsageError
-from drillbox.studio.desk import proposed, reply_content, reply_file_name, reply_for
 from drillbox.studio.lesson_notes import BETWEEN
+from drillbox.studio.reply_writing import proposed, reply_content, reply_file_name, reply_for
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -16,7 +16,7 @@ from textual.strip import Strip
 
 from drillbox.app.glyphs import loudness
 from drillbox.app.heard_marks import MARKS
-from drillbox.app.page import Page, System, lay_out
+from drillbox.app.pattern_layout import PatternLayout, System, lay_out
 from drillbox.rhythm import Chart, Hand, Pattern, chart, for_player, hands, movement
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ class PatternView(ScrollView):
         self._pattern: Pattern | None = None
         self._leading = Hand.RIGHT
         self._marks: HeardMarks | None = None
-        self._page: Page | None = None
+        self._page: PatternLayout | None = None
         self._laid_for = Size(0, 0)
         self._beat: float | None = None
         self._playhead: tuple[int, int] | None = None
@@ -125,13 +125,13 @@ class PatternView(ScrollView):
         self.virtual_size = Size(self.size.width, self._lay().height)
         self.refresh()
 
-    def _lay(self) -> Page:
+    def _lay(self) -> PatternLayout:
         self._laid_for = self.size
         self._page = self._laid_out(self.size.width, self.size.height)
         self._playhead = self._place_of(self._beat)
         return self._page
 
-    def _laid_out(self, width: int, height: int) -> Page:
+    def _laid_out(self, width: int, height: int) -> PatternLayout:
         if self._pattern is None:
             raise LookupError("no pattern yet")
         drawn = chart(self._pattern, leading=self._leading)
@@ -181,7 +181,7 @@ class PatternView(ScrollView):
             self._fill(line, page, index, inner)
         return line.strip()
 
-    def _fill(self, line: _Line, page: Page, index: int, inner: int) -> None:
+    def _fill(self, line: _Line, page: PatternLayout, index: int, inner: int) -> None:
         system = page.systems[index]
         if inner == 0:
             self._counts(line, page, index)
@@ -194,13 +194,15 @@ class PatternView(ScrollView):
             for cell in system.cells:
                 line.put(cell.x, cell.under[row].center(page.size.columns), self._style("hand"))
 
-    def _counts(self, line: _Line, page: Page, index: int) -> None:
+    def _counts(self, line: _Line, page: PatternLayout, index: int) -> None:
         for number, cell in enumerate(page.systems[index].cells):
             at_head = self._playhead == (index, number)
             name = "head" if at_head else ("beat" if cell.is_beat else "count")
             line.put(cell.x, cell.count.center(page.size.columns), self._style(name))
 
-    def _voice(self, line: _Line, page: Page, system: System, voice: int, within: int) -> None:
+    def _voice(
+        self, line: _Line, page: PatternLayout, system: System, voice: int, within: int
+    ) -> None:
         middle = page.size.rows // 2
         if within == middle:
             line.put(0, page.labels[voice], self._style("label"))

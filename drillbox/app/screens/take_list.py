@@ -27,7 +27,7 @@ HOW = "u takes the chosen take back: it stays in the log, and counts no longer."
 NO_TAKE = "No take of this card counts yet."
 
 
-class Takes(Screen[None]):
+class TakeList(Screen[None]):
     """The takes of one card."""
 
     BINDINGS: ClassVar = [

@@ -13,7 +13,7 @@ import mido
 import pytest
 from cli_kit import midi
 
-from drillbox.cli import measuring
+from drillbox.cli import measure_takes
 from drillbox.cli.problems import LeftOut
 from drillbox.ear import PadVoices
 from drillbox.errors import RecordingError
@@ -68,7 +68,9 @@ def test_a_recording_is_read_where_the_take_may_be(
 ) -> None:  # fmt: skip
     """Twelve seconds before its start and a little past its end, else all of it."""
     ear, pattern = Ear(monkeypatch), parse("snare: >2 >4 (e)\n")
-    how = measuring._How(pattern, 120.0, start, passes, Hand.LEFT, PadVoices.read(""), (1.0, 2.0))
+    how = measure_takes._How(
+        pattern, 120.0, start, passes, Hand.LEFT, PadVoices.read(""), (1.0, 2.0)
+    )
     how.measure(tmp_path / "take.wav")
     (asked,) = ear.asked
 
@@ -222,7 +224,7 @@ def test_a_take_that_fails_is_told_with_its_place(
 
     files = [player.path.with_name("a.wav"), player.path.with_name("b.wav")]
     left_out = LeftOut()
-    assert [] == measuring._all(files, How(), left_out)  # type: ignore[arg-type]
+    assert [] == measure_takes._all(files, How(), left_out)  # type: ignore[arg-type]
     told = [line.partition("left out: ")[2] for line in capsys.readouterr().err.splitlines()[-2:]]
     assert [f"{files[0]}: too short.", "b.wav: cut."] == told
     assert RecordingError.exit_code == left_out.exit_code

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.now import Now
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.studio.lesson_notes import BETWEEN
-from drillbox.studio.replies import Goal, Reply, Wanted, read_reply, write_reply
+from drillbox.studio.reply_files import Goal, Reply, Wanted, read_reply, write_reply
 from drillbox.studio.tasks import next_up
 
 if TYPE_CHECKING:

@@ -14,7 +14,15 @@ if TYPE_CHECKING:
     from drillbox.rhythm import Hand, Meter, Voice
     from drillbox.rhythm.swing import Swing
 
-__all__ = ["MAX_BARS_READ", "MAX_STROKES", "BarFrame", "Cluster", "Heard", "Music", "embellished"]
+__all__ = [
+    "MAX_BARS_READ",
+    "MAX_STROKES",
+    "BarFrame",
+    "Cluster",
+    "MusicInFile",
+    "StrokeInFile",
+    "embellished",
+]
 
 MAX_BARS_READ = 2000
 """Bars of one file; a long song has 200."""
@@ -23,7 +31,7 @@ MAX_STROKES = 100_000
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class StrokeInFile:
     """One stroke as it stands in the file.
 
     Parameters
@@ -82,7 +90,7 @@ class Cluster:
 
 
 @dataclass(frozen=True, slots=True)
-class Music:
+class MusicInFile:
     """A file as it was read.
 
     Parameters
@@ -106,7 +114,7 @@ class Music:
     """
 
     bars: tuple[BarFrame, ...]
-    strokes: tuple[Heard, ...]
+    strokes: tuple[StrokeInFile, ...]
     bpm: float | None
     clusters: tuple[Cluster, ...]
     left_out: Mapping[str, int]

@@ -38,7 +38,7 @@ class Visit:
     takes: int
 
 
-class Course:
+class DayOrder:
     """The cards of a day: what was played, in order, and what the plan promised.
 
     Parameters

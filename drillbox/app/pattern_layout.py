@@ -65,7 +65,7 @@ class System:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PatternLayout:
     """A pattern laid out for a width and height in terminal cells.
 
     Parameters
@@ -104,7 +104,7 @@ class Page:
         return len(self.systems) * (self.system_height + 1) - 1
 
 
-def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int) -> Page:
+def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int) -> PatternLayout:
     """Return the largest page that fits `width` x `height`.
 
     One that cannot fit is flat and scrolls.
@@ -136,7 +136,7 @@ def lay_out(chart: Chart, under: Mapping[str, Under], *, width: int, height: int
             for first in range(0, total, per_line)
         )
         for gap in (1, 0) if size is not FLAT else (0,):
-            page = Page(labels, systems, size, gap, tuple(under))
+            page = PatternLayout(labels, systems, size, gap, tuple(under))
             if page.height <= height or size is FLAT:
                 return page
     raise AssertionError("the flat size always fits")  # pragma: no cover

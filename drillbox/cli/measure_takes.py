@@ -191,7 +191,7 @@ class _How:
         """Measure one file."""
         if path.suffix.lower() in {".mid", ".midi"}:
             return self._notes(path)
-        from drillbox.ear import Asked, find_start, measure, open_recording, passes_played
+        from drillbox.ear import AskedTake, find_start, measure, open_recording, passes_played
 
         recording = open_recording(path)
         begin = 0.0 if self.start is None else max(self.start - 12.0, 0.0)
@@ -205,11 +205,11 @@ class _How:
         passes = self.passes or passes_played(
             samples, recording.rate, self.pattern, self.bpm, start - begin
         )
-        asked = Asked(self.pattern, self.bpm, passes, start - begin, self.leading)
+        asked = AskedTake(self.pattern, self.bpm, passes, start - begin, self.leading)
         return measure(samples, recording.rate, asked, cuts=self.cuts).later(begin)
 
     def _notes(self, path: Path) -> Measurement:
-        from drillbox.ear import Asked, measure_notes, part_played, read_midi
+        from drillbox.ear import AskedTake, measure_notes, part_played, read_midi
 
         notes = read_midi(path)
         if not notes:
@@ -224,7 +224,7 @@ class _How:
         final = max((float(s.at) for s in self.pattern.strokes), default=0.0)
         final *= self.pattern.meter.beat_seconds(self.bpm)
         passes = self.passes or max(int((left - final) / length + 0.1) + 1, 1)
-        asked = Asked(self.pattern, self.bpm, passes, start, self.leading)
+        asked = AskedTake(self.pattern, self.bpm, passes, start, self.leading)
         return measure_notes(notes, asked, self.voices, cuts=self.cuts)
 
 
