@@ -12,7 +12,7 @@ import pytest
 from drillbox.app.desk import Desk
 from drillbox.app.screens.sheet import SheetPage
 from drillbox.app.screens.studio import COLUMNS, WIDE, WIDE_COLUMNS, Studio
-from drillbox.app.screens.year import Year
+from drillbox.app.screens.year_screen import Year
 from drillbox.base.clock import ManualClock
 from drillbox.memory import Grade
 from drillbox.report.year import FIRST_DAY, IN_HAND_TITLE, NOTHING
