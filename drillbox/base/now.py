@@ -71,6 +71,15 @@ class Now:
         """Return the practice day to which the moment so many days after the epoch belongs here."""
         return practice_day(self.moment(days), self.day_ends_at)
 
+    def date_of(self, at: datetime) -> date:
+        """Return the practice day to which a moment belongs here, as a date."""
+        return date.fromordinal(self.day_of(epoch_days(at)))
+
+    @property
+    def today(self) -> date:
+        """The practice day as a date."""
+        return date.fromordinal(self.day)
+
     def on(self, day: int) -> Self:
         """Return the same time of day on another practice day.
 
@@ -118,10 +127,10 @@ def practice_day(at: datetime, day_ends_at: int) -> int:
     return (wall - timedelta(hours=day_ends_at)).date().toordinal()
 
 
-def day_name(ordinal: int) -> str:
-    """Return the practice day in words, e.g. ``Wed 25 Nov``."""
-    day = date.fromordinal(ordinal)
-    return f"{day:%a} {day.day} {day:%b}"
+def day_name(day: int | date) -> str:
+    """Return a practice day, an ordinal or a date, in words, e.g. ``Wed 25 Nov``."""
+    on = day if isinstance(day, date) else date.fromordinal(day)
+    return f"{on:%a} {on.day} {on:%b}"
 
 
 def zone_of(at: datetime) -> str:

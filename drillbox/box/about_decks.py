@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from drillbox.base.clock import SystemClock
-from drillbox.base.now import require_moment
+from drillbox.base.now import epoch_days, require_moment
 from drillbox.box.dues import Kept
 from drillbox.box.parts import Parts
 
@@ -100,9 +100,10 @@ class AboutDecks(Parts):
         card = self._shelf.card(card_id, now)
         found = []
         for due in sorted(set(dues), key=lambda due: (due.by, due.goal_bpm)):
-            since = due.given.toordinal() if due.given else 0
+            since = now.day_of(epoch_days(due.given)) if due.given else 0
             day = self._beliefs.first_day_at(card_id, due.goal_bpm, since=since)
             reached = None if day is None else date.fromordinal(day)
-            today, stands = date.fromordinal(now.day), card.stands_at(due.goal_bpm)
-            found.append(Kept.of(due, reached=reached, today=today, stands=stands))
+            found.append(
+                Kept.of(due, reached=reached, now=now, stands=card.stands_at(due.goal_bpm))
+            )
         return tuple(found)

@@ -20,7 +20,7 @@ from drillbox.store import Wish
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
-    from datetime import date, datetime
+    from datetime import datetime
 
     from drillbox.box.views import DeckChange
     from drillbox.deckfile import Deck
@@ -287,8 +287,8 @@ class Catalogue:
                 if one.means(slug)
             ]
             dues += [
-                Due(one.by, one.goal_bpm or entry.goal_bpm, on)
-                for one, on in wanted.get(card_id, ())
+                Due(one.by, one.goal_bpm or entry.goal_bpm, at)
+                for one, at in wanted.get(card_id, ())
             ]
             found[card_id] = tuple(dues)
         return found
@@ -326,7 +326,7 @@ def _given(replies: tuple[Reply, ...]) -> dict[str, tuple[float, datetime]]:
     return {card: (goal.goal_bpm, at) for card, (goal, at) in goals_of(replies).items()}
 
 
-def _wanted(replies: tuple[Reply, ...]) -> dict[str, list[tuple[Wanted, date]]]:
+def _wanted(replies: tuple[Reply, ...]) -> dict[str, list[tuple[Wanted, datetime]]]:
     """Return what replies want of cards by a day, and when each was written, by card id."""
     if not replies:
         return {}

@@ -8,20 +8,22 @@ from typing import TYPE_CHECKING
 from drillbox.base.now import day_name
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
+
+    from drillbox.base.now import Now
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
     """What a deck or a reply asks of a card.
 
-    The last day to practise it, and the tempo to have it at by then; `given` is the day on which a
-    reply asked for it, None where a deck did.
+    The last day to practise it, and the tempo to have it at by then; `given` is the moment at which
+    a reply asked for it, None where a deck did.
     """
 
     by: date
     goal_bpm: float
-    given: date | None = None
+    given: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,18 +45,19 @@ class Kept:
     reached: date | None
 
     @classmethod
-    def of(cls, due: Due, *, reached: date | None, today: date, stands: bool) -> Kept:
-        """Judge an assignment on a practice day; `stands` says if the card is at its tempo now."""
+    def of(cls, due: Due, *, reached: date | None, now: Now, stands: bool) -> Kept:
+        """Judge an assignment; `stands` says if the card is at its tempo now."""
         from drillbox.base.outcomes import outcome  # noqa: PLC0415 - few cards are asked for
 
-        status = outcome(due.by, given=due.given, reached=reached, today=today, stands=stands)
+        given = due.given and now.date_of(due.given)
+        status = outcome(due.by, given=given, reached=reached, today=now.today, stands=stands)
         return cls(due, status, None if status == "not due" else reached)
 
     @property
     def words(self) -> str:
         """Say it in one line."""
-        asked = f"asked for at {self.due.goal_bpm:.0f} by {day_name(self.due.by.toordinal())}"
+        asked = f"asked for at {self.due.goal_bpm:.0f} by {day_name(self.due.by)}"
         if self.reached is None:
             return asked if self.status == "not due" else f"{asked}, missed"
-        reached = day_name(self.reached.toordinal())
+        reached = day_name(self.reached)
         return f"{asked}, {'met on' if self.status == 'met' else 'late, reached on'} {reached}"

@@ -8,16 +8,17 @@ may arrive in any order and any number of times, and travel when the student's m
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import day_name
 from drillbox.box.setting_kinds import REPLY, STUDENT
 from drillbox.errors import ReplyError
 from drillbox.studio.reply_files import reply_from_values, reply_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from datetime import datetime
+    from datetime import date, datetime
 
     from drillbox.base.now import Now
     from drillbox.store import Archive, Setting
@@ -52,8 +53,8 @@ class TeacherNote:
     def heading(self) -> str:
         """Who wrote when, and by when something is wanted, in a line."""
         who = self.teacher or "Your teacher"
-        asked = f"; wanted by {_day(self.by)}" if self.by else ""
-        return f"{who}, {_day(self.day)}{asked}"
+        asked = f"; wanted by {day_name(self.by)}" if self.by else ""
+        return f"{who}, {day_name(self.day)}{asked}"
 
 
 def take_in(archive: Archive, reply: Reply, at: datetime) -> bool:
@@ -98,29 +99,23 @@ def goals_of(replies: Iterable[Reply]) -> dict[str, tuple[Goal, datetime]]:
     return {goal.rhythm: (goal, reply.written) for reply in replies for goal in reply.goals}
 
 
-def wanted_of(replies: Iterable[Reply]) -> dict[str, list[tuple[Wanted, date]]]:
+def wanted_of(replies: Iterable[Reply]) -> dict[str, list[tuple[Wanted, datetime]]]:
     """Return what is wanted of each card, and since when; of one day the later word stands."""
     latest = {
-        (one.rhythm, one.by): (one, reply.written.date())
-        for reply in replies
-        for one in reply.wanted
+        (one.rhythm, one.by): (one, reply.written) for reply in replies for one in reply.wanted
     }
-    found: dict[str, list[tuple[Wanted, date]]] = {}
+    found: dict[str, list[tuple[Wanted, datetime]]] = {}
     for one, given in latest.values():
         found.setdefault(one.rhythm, []).append((one, given))
     return found
 
 
 def notes_at(replies: Iterable[Reply], now: Now) -> tuple[TeacherNote, ...]:
-    """Return the word that stands on a day; none where it has stood long enough."""
-    today = date.fromordinal(now.day)
+    """Return the word that stands now; none where it has stood long enough."""
+    today = now.today
     for reply in sorted(replies, key=lambda one: (one.written, one.id), reverse=True):
-        day = reply.written.date()
+        day = now.date_of(reply.written)
         if reply.note and today - day <= timedelta(days=STANDS_DAYS):
             ahead = [one.by for one in reply.wanted if one.by >= today]
             return (TeacherNote(reply.note, reply.teacher, day, min(ahead, default=None)),)
     return ()
-
-
-def _day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"

@@ -111,7 +111,7 @@ def _print_mine(mine: Sequence[DeckView], asked: Asked) -> None:
     say_table(("deck", "title", "edition", "cards", "holding"), rows)
     for (deck_id, by), ready in asked.items():
         say(
-            f"{deck_id} asks for {counted(len(ready), 'card')} by {day_name(by.toordinal())}: "
+            f"{deck_id} asks for {counted(len(ready), 'card')} by {day_name(by)}: "
             f"{sum(ready)} ready."
         )
 

@@ -105,7 +105,7 @@ def remarks(deck: Deck, *, today: int) -> list[str]:
     """
     lines = [f"perhaps not meant: {doubt}" for doubt in deck.doubts]
     lines += [
-        f"an assignment has passed: {day_name(one.by.toordinal())} {one.by.year}"
+        f"an assignment has passed: {day_name(one.by)} {one.by.year}"
         for one in deck.assignments
         if one.passed(today)
     ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -70,7 +69,7 @@ def reply_command(
     )
 
     now = clock().now()
-    today = date.fromordinal(Now.of(now).day)
+    today = Now.of(now).today
     one = student_named(look_at(read_class(sources, today, LeftOut()), today=today), student)
     reply = reply_for(
         one,

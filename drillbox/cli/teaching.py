@@ -167,7 +167,7 @@ def studio_command(
         studio_page,
     )
 
-    today, left_out = date.fromordinal(Now.of(clock().now()).day), LeftOut()
+    today, left_out = Now.of(clock().now()).today, LeftOut()
     students = look_at(read_class(sources, today, left_out), today=today, decks=decks)
     if child is not None or out is not None:
         _report_to_parents(students, child, out)

@@ -79,7 +79,7 @@ def _moment(typed: re.Match[str], now: Now) -> datetime:
     if typed["hour"] is not None and after.time() != clock:
         before = _as_shown(wall.replace(fold=1))
         raise UsageError(
-            f"the clocks were put forward on {day_name(on.toordinal())} and left {clock:%H:%M} out",
+            f"the clocks were put forward on {day_name(on)} and left {clock:%H:%M} out",
             where="--at",
             fix=f"say {before:%H:%M} or {after:%H:%M}, whichever it was",
         )

@@ -7,6 +7,7 @@ came back over several takes and is larger than listeners notice (6 ms, Friberg 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from statistics import fmean, median
 from textwrap import fill
 from typing import TYPE_CHECKING
@@ -43,7 +44,7 @@ def months_of(takes: Iterable[TakeView]) -> tuple[MonthOfTakes, ...]:
     for take in takes:
         logged = read_logged(take.measured)
         if logged is not None:
-            by_month.setdefault(f"{take.at:%Y-%m}", []).append(logged)
+            by_month.setdefault(f"{date.fromordinal(take.day):%Y-%m}", []).append(logged)
     return tuple(
         MonthOfTakes(
             month,

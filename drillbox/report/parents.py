@@ -216,4 +216,4 @@ def _pace(bpm: float) -> str:
 
 
 def _day(day: date) -> str:
-    return day_name(day.toordinal())
+    return day_name(day)

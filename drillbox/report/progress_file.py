@@ -82,7 +82,8 @@ def progress_of(
         raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
     student, called = _student(box, name, new_id)
     played, asked = _by_day(box.days()), box.asked_ever(shown)
-    outgrown = {change.card_id for change in box.goals.outgrown(box.now(at))}
+    now = box.now(at)
+    outgrown = {change.card_id for change in box.goals.outgrown(now)}
     return Progress(
         student=student,
         name=called,
@@ -93,13 +94,14 @@ def progress_of(
                 _card(card, played.get(card.card_id, {}), shown, since),
                 state="outgrown" if card.card_id in outgrown else card.state.value,
                 asked=tuple(
-                    Asked(due.by, due.goal_bpm, due.given) for due in asked.get(card.card_id, ())
+                    Asked(due.by, due.goal_bpm, due.given and now.date_of(due.given))
+                    for due in asked.get(card.card_id, ())
                 ),
             )
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)
         ),
-        day=date.fromordinal(box.now(at).day),
+        day=now.today,
         program=__version__,
         minutes=box.settings.minutes,
         taken_in=tuple(reply.id for reply in box.replies()[-MOST_TAKEN_IN:]),

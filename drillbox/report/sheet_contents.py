@@ -206,7 +206,7 @@ def lesson(
         goal = (due and due.goal_bpm) or goals.get(card.card_id, card.goal_bpm)
         pattern = for_player(card.pattern, leading)
         exercise = Exercise(card.title, pattern, goal, card.note, cold.get(card.card_id))
-        asked.append((exercise, day_name(due.by.toordinal()) if due else ""))
+        asked.append((exercise, day_name(due.by) if due else ""))
     if not asked:
         raise UsageError(
             f"{deck.id} asks for nothing from today on", fix="add an assignment to the deck"

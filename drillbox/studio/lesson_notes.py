@@ -8,18 +8,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import day_name
 from drillbox.base.wording import counted
 from drillbox.studio.figures import IN_HAND
 from drillbox.studio.tasks import STATUSES, next_up, tasks_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from datetime import date
 
     from drillbox.studio.figures import CardFigures, Figures, StudentFigures
     from drillbox.studio.progress import CardProgress, HeardMonth
 
-__all__ = ["BETWEEN", "Note", "day_text", "head_line", "notes_on", "student_lines"]
+__all__ = ["BETWEEN", "Note", "head_line", "notes_on", "student_lines"]
 
 BETWEEN = " | "
 """Stands between cards: their titles have commas and semicolons of their own."""
@@ -108,7 +108,7 @@ def _tasks(one: StudentFigures) -> list[Note]:
     """Return what was asked, by what became of it."""
     found: dict[str, list[str]] = {status: [] for status in STATUSES}
     for task in tasks_of(one):
-        by, bpm = day_text(task.asked.by), f"{task.asked.goal_bpm:.0f}"
+        by, bpm = day_name(task.asked.by), f"{task.asked.goal_bpm:.0f}"
         found[task.status].append(f"{task.card.title} at {bpm} by {by}")
     names = {"met": "Asked and met", "not due": "Not due yet"}
     return [
@@ -117,17 +117,12 @@ def _tasks(one: StudentFigures) -> list[Note]:
     ]
 
 
-def day_text(day: date) -> str:
-    """Return a day as the studio writes it, as in ``Wed 25 Nov``."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def head_line(one: StudentFigures) -> str:
     """Return in a line which decks, which file, which program, and the month against the last."""
     edition = ", ".join(f"{part.deck.title} (edition {part.deck.edition})" for part in one.decks)
     wrote = f", drillbox {one.progress.program}" if one.progress.program else ""
     return (
-        f"{edition or 'no deck'}; file of {day_text(one.progress.until)}{wrote}; "
+        f"{edition or 'no deck'}; file of {day_name(one.progress.until)}{wrote}; "
         f"{_against_before(one.whole)}."
     )
 

@@ -7,7 +7,7 @@ may follow after an equals sign, as in ``e of 2 and 4=84``.
 from __future__ import annotations
 
 import re
-from datetime import UTC, date
+from datetime import UTC, date, timedelta
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ __all__ = [
     "student_named",
 ]
 
+LESSONS_APART = timedelta(days=14)
 _WITH_BPM = re.compile(r"(.+)=\s*(\d{1,3}(?:\.\d+)?)")
 
 
@@ -66,7 +67,7 @@ def reply_for(
     UsageError, UnknownCardError
         Something cannot be meant, or the reply would say nothing.
     """
-    cards, today = one.progress.cards, date.fromordinal(Now.of(now).day)
+    cards, today = one.progress.cards, Now.of(now).today
     if by and by < today:
         raise UsageError(f"{by} has passed", fix="give today or a day to come")
     asked = [_card_and_bpm(cards, text) for text in wanted]
@@ -102,6 +103,11 @@ def proposed(one: StudentFigures) -> list[str]:
     return [*slower, *map(name, coming.near), *steps, *map(name, coming.new)]
 
 
+def next_lesson(now: datetime) -> date:
+    """Return the day by which a reply wants its cards unless the teacher names another."""
+    return Now.of(now).today + LESSONS_APART
+
+
 def reply_content(reply: Reply) -> bytes:
     """Return a reply as a file."""
     out = BytesIO()
@@ -112,7 +118,7 @@ def reply_content(reply: Reply) -> bytes:
 def reply_file_name(one: StudentFigures, now: datetime) -> str:
     """Return a name for the file, such as ``mia-2026-11-26.reply``."""
     stem = re.sub(r"[^a-z0-9]+", "-", one.label.casefold()).strip("-") or "student"
-    return f"{stem}-{now:%Y-%m-%d}.reply"
+    return f"{stem}-{Now.of(now).today}.reply"
 
 
 def reply_lines(reply: Reply, titles: dict[str, str]) -> list[str]:

@@ -273,10 +273,10 @@ def test_a_level_in_decibels_has_a_floor() -> None:
 
 
 def test_a_take_is_one_row_with_when_how_fast_and_how() -> None:
-    """The day's first is cold; tempos are whole numbers; the time is of the day it was played."""
+    """The day's first is cold; tempos are whole numbers; after midnight it is the evening's."""
     take = SimpleNamespace(
-        day=TODAY,
-        at=datetime(2026, 3, 2, 18, 5, tzinfo=UTC),
+        day=date(2026, 12, 31).toordinal(),
+        at=datetime(2027, 1, 1, 1, 5, tzinfo=UTC),
         bpm=82.4,
         grade=Grade.CLEAN,
         cold=True,
@@ -286,5 +286,5 @@ def test_a_take_is_one_row_with_when_how_fast_and_how() -> None:
     take.cold = False
 
     assert ("82", Grade.CLEAN.label, "cold", "ab12") == row[1:]
-    assert row[0].endswith("2026, 18:05")
+    assert "Thu 31 Dec 2026, 01:05" == row[0]
     assert "warm" == _row(cast("TakeView", take))[3]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drillbox.base.now import Now
 from drillbox.box.dues import Due, Kept
 from drillbox.box.kept_at_goal import keeps
 from drillbox.deckfile import parse_deck
@@ -17,7 +18,6 @@ from drillbox.store import Setting
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
-    from drillbox.base.now import Now
     from drillbox.box import Box
     from drillbox.box.catalogue import Entry
     from drillbox.deckfile import Deck
@@ -257,10 +257,12 @@ def test_what_became_of_an_assignment_is_a_fact(
 ) -> None:
     """Met by its day, late, missed, or not due yet: the day itself is still in time."""
     due = Due(date(2026, 3, 10), 80.0)
-    today = date(2026, 3, 10 if status == "not due" else 12)
-    kept = Kept.of(due, reached=reached, today=today, stands=True)
+    day = 10 if status == "not due" else 12
+    now = Now.of(datetime(2026, 3, day, 9, tzinfo=UTC))
+    kept = Kept.of(due, reached=reached, now=now, stands=True)
     assert (status, words) == (kept.status, kept.words)
-    assert Kept.of(due, reached=reached, today=date(2030, 1, 1), stands=False).status != "not due"
+    later = Now.of(datetime(2030, 1, 1, 9, tzinfo=UTC))
+    assert Kept.of(due, reached=reached, now=later, stands=False).status != "not due"
 
 
 def test_what_is_asked_is_met_while_the_card_stands_there_cold(

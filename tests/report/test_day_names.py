@@ -10,7 +10,8 @@ India does not change its clocks.
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
+from io import BytesIO
 from itertools import count
 from math import log, log2
 from typing import TYPE_CHECKING
@@ -28,8 +29,9 @@ from drillbox.deckfile import parse_deck
 from drillbox.memory import Belief, Grade, Parameters, State, interval_days
 from drillbox.report.in_hand import coming_back
 from drillbox.report.in_hand import progress as look_back
-from drillbox.report.progress_file import progress_of
+from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.report.time_away import after_time_away
+from drillbox.studio import Reply, Wanted, read_reply, write_reply
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -200,6 +202,52 @@ def test_a_take_belongs_to_the_day_it_was_played_on(zone: str) -> None:
         assert 2 == len(box.day(moment(zone, "2026-03-10 03:59")).takes)
         assert box.undo(at=moment(zone, "2026-03-11 05:01")) is None
         assert box.undo(at=moment(zone, "2026-03-11 03:59")) is not None
+
+
+@every_zone
+@pytest.mark.parametrize(
+    ("time", "day"), [("03:59", 9), ("06:00", 10), ("12:00", 10), ("23:00", 10)]
+)
+def test_a_teachers_word_is_of_the_day_it_was_written_on(zone: str, time: str, day: int) -> None:
+    """On Today and in the next progress file; it stands for thirty days of the player's own."""
+    written = moment(zone, f"2026-03-10 {time}")
+    with box_at(written) as box:
+        keep_student(box, progress_of(box, at=written, new_id=lambda: "1" * 32), at=written)
+        wanted = Wanted(box.find("e"), date(2026, 3, 20), None)
+        word = Reply("", "1" * 32, "Mr. K", written.astimezone(UTC), "Lower.", (wanted,), ())
+        out = BytesIO()
+        write_reply(word, out)
+        box.take_in(read_reply(out.getvalue(), "mia.reply"), at=written)
+
+        (note,) = box.notes(at=written)
+        file = progress_of(box, at=written, new_id=lambda: "1" * 32)
+        given = {asked.given for card in file.cards for asked in card.asked}
+        last = moment(zone, f"2026-04-{day - 1:02} 12:00")
+
+        assert f"Mr. K, {day_name(date(2026, 3, day))}; wanted by Fri 20 Mar" == note.heading
+        assert {date(2026, 3, day)} == given
+        assert 1 == len(box.notes(at=last))
+        assert () == box.notes(at=last + timedelta(days=1))
+
+
+@every_zone
+def test_what_a_reply_asks_is_met_by_practice_of_its_own_day(zone: str) -> None:
+    """A card brought to its tempo an hour after the word came is met, wherever it is today."""
+    written = moment(zone, "2026-03-10 20:00")
+    with box_at(written) as box:
+        keep_student(box, progress_of(box, at=written, new_id=lambda: "1" * 32), at=written)
+        card = box.find("a-doubled")
+        word = Reply(
+            "", "1" * 32, "", written.astimezone(UTC), "",
+            (Wanted(card, date(2026, 3, 20), None),), (),
+        )  # fmt: skip
+        out = BytesIO()
+        write_reply(word, out)
+        box.take_in(read_reply(out.getvalue(), "mia.reply"), at=written)
+        for minute, grade in enumerate((Grade.AUTOMATIC, Grade.AUTOMATIC, Grade.STEADY)):
+            box.record(card, 100, grade, written.replace(hour=21, minute=minute), 40)
+        (kept,) = box.assignments(card, at=written.replace(hour=22))
+        assert ("met", date(2026, 3, 10)) == (kept.status, kept.reached)
 
 
 @every_zone

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from drillbox.base.now import DAY_ENDS_AT, practice_day
 from drillbox.box.take_views import TakeView
 from drillbox.ear.bands import COLUMNS, USUAL_CUTS
 from drillbox.ear.calibrating import LEAST_TAKES, agreement, limits_at, player_cuts
@@ -52,7 +53,8 @@ def take(
         "partials": [list(partial) for partial in partials],
     }
     at = MORNING + timedelta(days=days)
-    return TakeView("t", "c", 80.0, Grade.CLEAN, at, 0, 40.0, True, "audio", measured)
+    day = practice_day(at, DAY_ENDS_AT)
+    return TakeView("t", "c", 80.0, Grade.CLEAN, at, day, 40.0, True, "audio", measured)
 
 
 def late(*values: float) -> list[TakeView]:
@@ -63,6 +65,12 @@ def late(*values: float) -> list[TakeView]:
 def missing(*counts: tuple[int, int]) -> list[TakeView]:
     """Return takes in which the a of 2 was heard and missed so often, and never timed."""
     return [take(n, ("a of 2", "snare", None, *count)) for n, count in enumerate(counts)]
+
+
+def test_a_take_after_midnight_is_of_the_month_of_its_evening() -> None:
+    """One of 02:00 on the first of April is March's: a practice day ends at five."""
+    (month,) = months_of([take(29.7), take(30 - 7 / 24)])
+    assert ("2026-03", 2) == (month.month, month.takes)
 
 
 def test_a_month_is_told_by_its_medians() -> None:

@@ -7,10 +7,11 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from io import BytesIO
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from drillbox.errors import ProgressError, ReplyError, UnknownCardError
+from drillbox.errors import ProgressError, ReplyError, UnknownCardError, UsageError
 from drillbox.studio import (
     CardProgress,
     DeckInfo,
@@ -25,8 +26,10 @@ from drillbox.studio import (
 )
 from drillbox.studio.reply_files import Goal, Reply, Wanted, read_reply
 from drillbox.studio.reply_writing import (
+    next_lesson,
     reply_content,
     reply_file_name,
+    reply_for,
     reply_lines,
     student_named,
 )
@@ -192,3 +195,27 @@ def test_a_student_is_meant_by_name_or_by_the_beginning_of_an_id() -> None:
 def test_a_reply_has_a_name_that_every_file_system_takes(name: str, expected: str) -> None:
     """Letters, digits and hyphens: the portable filename character set (POSIX.1-2017, 3.282)."""
     assert expected == reply_file_name(class_of(name)[0], WRITTEN)
+
+
+@pytest.mark.parametrize(
+    ("time", "day", "lesson"),
+    [("03:59", 9, 23), ("06:00", 10, 24), ("12:00", 10, 24), ("23:00", 10, 24)],
+)
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "Europe/Zurich", "America/Los_Angeles"])
+def test_a_reply_is_of_the_teachers_own_day(zone: str, time: str, day: int, lesson: int) -> None:
+    """Its name and the lesson two weeks on: four in the morning of 10 March is still the ninth."""
+    now = datetime.fromisoformat(f"2026-03-10 {time}").replace(tzinfo=ZoneInfo(zone))
+    assert f"mia-2026-03-{day:02}.reply" == reply_file_name(class_of("Mia")[0], now)
+    assert date(2026, 3, lesson) == next_lesson(now)
+    assert [] == _refused(now, date(2026, 3, day))
+    assert [f"2026-03-{day - 1:02} has passed"] == _refused(now, date(2026, 3, day - 1))
+
+
+def _refused(now: datetime, by: date) -> list[str]:
+    """Return why a reply that wants cards by a day is refused."""
+    (student,) = class_of("Mia")
+    try:
+        reply_for(student, note="Slower.", wanted=(), by=by, goals=(), teacher="", now=now)
+    except UsageError as error:
+        return [error.what]
+    return []

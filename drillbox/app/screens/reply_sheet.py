@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -14,7 +14,13 @@ from textual.widgets import Input, Label, Static
 from drillbox.base.files import written_whole
 from drillbox.errors import DrillboxError, UsageError
 from drillbox.studio.lesson_notes import BETWEEN
-from drillbox.studio.reply_writing import proposed, reply_content, reply_file_name, reply_for
+from drillbox.studio.reply_writing import (
+    next_lesson,
+    proposed,
+    reply_content,
+    reply_file_name,
+    reply_for,
+)
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -23,7 +29,6 @@ if TYPE_CHECKING:
 
     from drillbox.studio import StudentFigures
 
-LESSONS_APART = timedelta(days=14)
 FIELDS = {
     "note": "A word",
     "wanted": f"Cards wanted, {BETWEEN.strip()} between them, =BPM after one for a tempo",
@@ -47,7 +52,7 @@ class ReplySheet(ModalScreen[str]):
         """Lay the sheet out."""
         values = {
             "wanted": BETWEEN.join(proposed(self._one)),
-            "by": f"{(self._now + LESSONS_APART).date()}",
+            "by": f"{next_lesson(self._now)}",
         }
         with Vertical(classes="sheet"):
             yield Static(f"Reply to {self._one.label}", classes="sheet-title", markup=False)

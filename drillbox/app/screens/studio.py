@@ -14,10 +14,10 @@ from textual.widgets import Footer, Static
 from drillbox.app.screens.reply_sheet import ReplySheet
 from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.row_table import RowTable
+from drillbox.base.now import day_name
 from drillbox.base.text_charts import columns
 from drillbox.base.wording import counted
 from drillbox.studio import TABLE_HEAD, student_lines, table_rows
-from drillbox.studio.lesson_notes import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -118,7 +118,7 @@ class Studio(Screen[None]):
             width=min(max(self.size.width - 8, 40), 7 * WEEKS + 8),
             height=CHART_HEIGHT,
             left=f"{first.day} {first:%b}",
-            right=day_text(one.progress.until),
+            right=day_name(one.progress.until),
             top=15.0,
         )
 

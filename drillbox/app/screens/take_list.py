@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -103,7 +104,8 @@ class TakeList(Screen[None]):
 
 
 def _row(take: TakeView) -> tuple[str, ...]:
-    played = f"{day_name(take.day)} {take.at:%Y, %H:%M}"
+    on = date.fromordinal(take.day)
+    played = f"{day_name(on)} {on.year}, {take.at:%H:%M}"
     warmth = "cold" if take.cold else "warm"
     return played, f"{take.bpm:.0f}", take.grade.label, warmth, take.short_id
 

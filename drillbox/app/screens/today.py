@@ -262,9 +262,7 @@ class Today(Screen[None]):
         days = [card.due.by for card in cards if card.due is not None and not card.due_met]
         if not days:
             return ""
-        return (
-            f"{counted(len(days), 'card')} asked for, first by {day_name(min(days).toordinal())}."
-        )
+        return f"{counted(len(days), 'card')} asked for, first by {day_name(min(days))}."
 
     def on_row_table_highlighted(self, event: RowTable.Highlighted) -> None:
         """Show the highlighted card, and why it is in the plan."""
@@ -373,4 +371,4 @@ class Today(Screen[None]):
 def _asked(card: CardView) -> str:
     if card.due is None or card.due_met:
         return ""
-    return f"Asked for at {card.due.goal_bpm:.0f} by {day_name(card.due.by.toordinal())}."
+    return f"Asked for at {card.due.goal_bpm:.0f} by {day_name(card.due.by)}."
