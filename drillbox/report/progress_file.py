@@ -33,11 +33,13 @@ from drillbox.studio import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping
+    from collections.abc import Callable, Collection, Iterable, Mapping
     from datetime import datetime
 
+    from drillbox.base.now import Now
     from drillbox.box import Box
     from drillbox.box.days_played import Days
+    from drillbox.box.dues import Due
     from drillbox.box.views import CardView
 
 HANDED_IN = "handed_in"
@@ -93,10 +95,7 @@ def progress_of(
             replace(
                 _card(card, played.get(card.card_id, {}), shown, since),
                 state="outgrown" if card.card_id in outgrown else card.state.value,
-                asked=tuple(
-                    Asked(due.by, due.goal_bpm, due.given and now.date_of(due.given))
-                    for due in asked.get(card.card_id, ())
-                ),
+                asked=_asked(asked.get(card.card_id, ()), now),
             )
             for card in box.cards(at=at)
             if shown & set(card.deck_ids)
@@ -226,6 +225,10 @@ def _card(
         high_bpm=card.high_bpm,
         last_bpm=card.last_bpm,
     )
+
+
+def _asked(dues: Iterable[Due], now: Now) -> tuple[Asked, ...]:
+    return tuple(Asked(due.by, due.goal_bpm, due.given and now.date_of(due.given)) for due in dues)
 
 
 def _by_day(days: Days) -> dict[str, dict[int, Played]]:
