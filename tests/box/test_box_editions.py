@@ -13,14 +13,15 @@ import pytest
 from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
+from strategies import beliefs
 
 from drillbox import Box, Grade
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.dues import Due
-from drillbox.box.lineage import Link, lineage, links_in, with_descendants
+from drillbox.box.lineage import Link, inherited, lineage, links_in, with_descendants
 from drillbox.deckfile import Deck, parse_deck
 from drillbox.errors import DeckError
-from drillbox.memory import State
+from drillbox.memory import Belief, Parameters, State
 from drillbox.store import Wish
 
 if TYPE_CHECKING:
@@ -76,6 +77,24 @@ def test_a_changed_rhythm_goes_on_from_the_old_one_less_surely(
     assert before.sd < after.sd < fresh.sd
     assert 4 == box.card(box.find("e"), at=clock.now()).takes
     assert State.WAITING is not box.card(box.find("e"), at=clock.now()).state
+
+
+@examples(60)
+@given(beliefs(), st.sampled_from([0.1, 0.5, 3.0]))
+def test_what_is_inherited_is_the_same_less_surely(known: Belief, sd: float) -> None:
+    """Doubt is added, of the tempo and of how long it lasts: 0.15 octaves, a factor of 1.65.
+
+    Variances add up. Nobody is surer than of the old rhythm, nor, by the change, less sure than of
+    a rhythm nobody has played.
+    """
+    first = replace(Parameters(), first_sd=sd, first_days_sd=sd)
+    after = inherited(known, first)
+    for before, added, now in (
+        (known.var_mu, 0.15**2, after.var_mu),
+        (known.var_ln_s, 0.5**2, after.var_ln_s),
+    ):
+        assert now == pytest.approx(max(before, min(before + added, sd**2)))
+    assert known == replace(after, var_mu=known.var_mu, var_ln_s=known.var_ln_s)
 
 
 def test_the_heirs_own_takes_are_added_to_what_it_inherited(

@@ -39,6 +39,14 @@ def test_a_bass_line_is_the_same_under_ghosts_of_two_bars() -> None:
     assert Axis.GHOSTS is kinship(parse(GROOVE), longer)
 
 
+def test_a_line_repeats_only_where_it_fills_its_bars() -> None:
+    """A bass line that comes round in the third bar of three is not the one of two bars."""
+    three = parse("hat: beat &\nsnare: >2 >4 (1e)\nbass: 1 3 | 1 2& | 1 3\n")
+    two = parse("hat: beat &\nsnare: >2 >4 (1e)\nbass: 1 3 | 1 2&\n")
+
+    assert Axis.BASS is kinship(three, two)
+
+
 def test_relatives_share_a_key() -> None:
     """Thousands of cards find their relatives by a key for each list, without being compared."""
     other = axes(parse("hat: beat &\nsnare: >2 >4 (1e)\nbass: 1 2& 3\n"))
