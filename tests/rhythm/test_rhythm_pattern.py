@@ -6,6 +6,7 @@ import hashlib
 import math
 from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 from typing import TYPE_CHECKING
 
 import pytest
@@ -103,6 +104,23 @@ def test_identity_does_not_see_the_grid(pattern: Pattern) -> None:
 def test_identity_does_not_see_repetition(pattern: Pattern, times: int) -> None:
     """A rhythm written out twice or three times is the same rhythm."""
     assert fingerprint(pattern) == fingerprint(repeated(pattern, times * pattern.bars))
+
+
+def test_a_rhythm_is_known_by_what_it_is_played_on_and_on() -> None:
+    """Two bars in any order, up to four: one rhythm where the same bars come, repeated for ever.
+
+    So A B A is not A B, though its third bar is its first again: after it comes A, not B.
+    """
+    line = {"A": "1 3", "B": "1 2&"}
+    orders = ["".join(bars) for n in range(1, 5) for bars in product("AB", repeat=n)]
+    known = {
+        bars: fingerprint(parse(f"bass: {' | '.join(line[bar] for bar in bars)}"))
+        for bars in orders
+    }
+    for one, other in product(orders, repeat=2):
+        bars = math.lcm(len(one), len(other))
+        alike = one * (bars // len(one)) == other * (bars // len(other))
+        assert alike is (known[one] == known[other])
 
 
 @given(patterns(), st.data())
