@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from conftest import MORNING, SMALL_DECK
+from file_rights import with_mode
 from hostile_rows import lay_open
 
 from drillbox.base.clock import ManualClock
@@ -253,6 +254,17 @@ def test_a_log_whose_numbers_are_used_up_is_told(place: Path) -> None:
         "export the log and import it into a new box"
     ) in sentences
     assert not any("numbers missing" in sentence for sentence in sentences)
+
+
+def test_a_backup_that_may_not_be_read_is_named(place: Path) -> None:
+    """It may well be good: its rights are to be mended, and nothing repairs it meanwhile."""
+    (backup,) = list_backups(place)
+    with with_mode(backup.path, 0o000):
+        found = told(place)
+    assert (
+        f"backups that may not be read: {backup.path.name}; make them readable",
+        None,
+    ) in found
 
 
 def test_repairs_are_made_in_their_order_each_once(place: Path) -> None:

@@ -25,6 +25,7 @@ from drillbox.report.measured_trends import (
     partials_of,
 )
 from drillbox.report.own_bands import cuts_of, own_bands, verdicts_of
+from drillbox.report.year import year_sections
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -233,10 +234,14 @@ def test_the_year_tells_what_was_heard(box: Box, clock: ManualClock) -> None:
     """Months, then at most eight partials, no line wider than asked for; unmeasured takes apart."""
     box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=clock.now(), seconds=40)
     assert [] == heard_section(box, width=80)
+    assert not any("Heard" in title for title, _ in year_sections(box, at=clock.now(), width=80))
     play(box, clock, *[(8.0, Grade.AUTOMATIC, "audio")] * 5)
     ((title, body),) = heard_section(box, width=200)
     lines = body.splitlines()
 
+    assert ((title, body),) == tuple(
+        section for section in year_sections(box, at=clock.now(), width=200) if section[0] == title
+    )
     assert 5 == len(measured_takes(box))
     assert title.startswith("Heard: ")
     assert list(months_lines(months_of(measured_takes(box)))) == lines[:2]

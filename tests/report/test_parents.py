@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
@@ -17,6 +18,9 @@ from drillbox.studio import (
     StudentFigures,
     look_at,
 )
+
+if TYPE_CHECKING:
+    from drillbox.paper.sheet_layout import Look
 
 TODAY = date(2026, 11, 25)
 WRITTEN = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
@@ -181,6 +185,32 @@ def test_the_page_says_of_when_it_is_and_cautions() -> None:
     assert "ear protection" in sheet.text
     assert "licensed professional" in " ".join(sheet.text.split())
     assert max(map(len, sheet.text.splitlines())) <= 80
+
+
+def test_what_is_printed_is_what_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every section under its name, in bold, every sentence of it a paragraph, in their order."""
+    set_up: list[tuple[str, Any]] = []
+
+    def noted(text: str, _: object, **style: Any) -> str:
+        set_up.append((text, style.get("bold", False)))
+        return text
+
+    monkeypatch.setattr("drillbox.paper.sheet_layout.paragraph", noted)
+    monkeypatch.setattr("drillbox.paper.sheet_layout.joined", lambda parts: parts)
+    monkeypatch.setattr("drillbox.paper.sheet_layout.heading", lambda *said: said[:2])
+    monkeypatch.setattr("drillbox.paper.sheet_layout.paged", lambda *given, foot: (*given, foot))
+    one = figures(card(1, "building", (2, 5, 70.0)), card(2, "waiting"))
+    sheet, look = parents_report(one), cast("Look", object())
+    head, _, given, foot = cast("Any", sheet.pages(look))
+
+    assert (sheet.title, sheet.lines) == head
+    assert look is given
+    assert "for parents" in foot
+    assert [
+        pair
+        for name, said in parents_sections(one)
+        for pair in ((name, True), *((text, False) for text in said))
+    ] == set_up
 
 
 @pytest.mark.parametrize(("ago", "is_pause"), [(6, False), (7, True), (29, True)])
