@@ -160,12 +160,24 @@ def test_a_blend_builds_on_its_parts() -> None:
     assert "e, then let, of every beat" == cards["b-e-then-let"].title
 
 
+@pytest.mark.parametrize(("one", "other"), [(100, 76), (76, 100), (80, 80)])
+def test_a_blend_is_held_at_the_lower_of_its_parts_goals(one: int, other: int) -> None:
+    """It is no faster than its slower half; a goal of its own family goes before."""
+    sets = f'sets = ["e"]\ngoal = {one}\nid = "s"', f'sets = ["a"]\ngoal = {other}\nid = "t"'
+    turns = 'blend = "bar by bar"\nof = ["s"]\nwith = ["t"]\nid = "b"'
+    goals = {card.slug: card.goal_bpm for card in deck(*sets, turns).cards}
+
+    assert (one, other, min(one, other)) == (goals["s-e"], goals["t-a"], goals["b-e-then-a"])
+    own = {card.slug: card.goal_bpm for card in deck(*sets, f"{turns}\ngoal = 84").cards}
+    assert 84 == own["b-e-then-a"]
+
+
 def test_displacements_come_after_what_is_moved() -> None:
-    """A figure of half a bar has seven other places on the sixteenths."""
-    made = deck('id = "s"\nsets = ["e"]', 'id = "m"\ndisplace = ["s-e"]')
+    """A figure of half a bar has seven other places on the sixteenths, each with its goal."""
+    made = deck('id = "s"\nsets = ["e"]\ngoal = 76', 'id = "m"\ndisplace = ["s-e"]')
     moved = [card for card in made.cards if card.family == "m"]
 
-    assert 7 == len(moved)
+    assert [76.0] * 7 == [card.goal_bpm for card in moved]
     assert {("s-e",)} == {card.after for card in moved}
     assert "backbeats on a of 2 and 4: every beat" in {card.title for card in moved}
 
