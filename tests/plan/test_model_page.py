@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from drillbox.memory.belief import MOST_LIFT, RECENT_DAYS
-from drillbox.plan import choose, climbing, prices, table, takes
+from drillbox.plan import choose, climbing, planner, prices, table, takes
 
 PAGE = " ".join((Path(__file__).parents[2] / "docs" / "model.md").read_text("utf-8").split())
 NUMBERS = {0.1: "a tenth", 0.25: "a quarter", 0.5: "half", 2: "two", 3: "three", 4: "four"}
@@ -26,6 +26,17 @@ SENTENCES = [
         f" + {prices.SOFT_SHARE:g} * step(cold margin / {prices.SOFT_WIDTH:g})"
     ),
     f"A day counts 1/{1 / prices.DISCOUNT:g} less than the day before.",
+    (
+        f"at the goal {prices.GAIN_AT_GOAL:g} of a first take's gain, {prices.MOST_GAIN:g} times"
+        f" that at most, nothing from {prices.PRACTICE_REACH:g} octave past it"
+    ),
+    f"in proportion to the wait, of which {prices.CREDIT_EXPECTED:g} is counted on",
+    f"A further take costs {prices.FURTHER_COST:g} of a visit.",
+    (
+        f"a grid of {len(prices.MARGINS)} margins, {len(prices.LN_DAYS)} stabilities and"
+        f" {len(prices.WAITS)} waits"
+    ),
+    f"where it levels off over {climbing.TOP_WIDTH:g} octave",
     f"worth {word(climbing.CLIMB_WORTH)} of a card for each octave of cold tempo",
     (
         f"divided by 1 + {word(climbing.GRINDING)} of the takes of late"
@@ -33,6 +44,10 @@ SENTENCES = [
     ),
     f"and count {table.FIRST_LOOK:g} times",
     f"up to {table.FIRST_LOOK + table.FIRST_LOOK_KNOWN:g} times",
+    (
+        f"({table.FIRST_LOOK_KNOWN:g} k / (n + {table.SEEN_PRIOR:g}) more where k of n cards with"
+        f" at most {table.SEEN_TAKES} takes stand within {table.KNOWN_OCTAVES:g} octave"
+    ),
     f"once in {word(table.HOLDING_RETURN_DAYS)} practice days at most",
     f"by {takes.FAILED_SDS:g} of a standard deviation each, {word(takes.MOST_FAILED)} at most",
     f"by {takes.EASY_SDS:g} each, {word(takes.MOST_EASY)} at most",
@@ -44,6 +59,10 @@ SENTENCES = [
     ),
     f"until they are within {word(choose.READY_OCTAVES)} of an octave of their goals",
     f"worth up to {word(table.MOST_URGENT)} times as much",
+    f"from about {word(table.URGENT_DAYS)} on;",
+    f"fast enough is {word(table.DEADLINE_MARGIN)} of an octave over the tempo wanted",
+    f"to {word(10 * table.MEETING_SLOWEST)} tenths of what was expected at the slowest",
+    f"(its chance of coming off at least {planner.COMES_OFF:g})",
     f"count-in of whole bars ({word(takes.COUNT_IN_SECONDS)} seconds at least)",
     (
         f"whole passes for about {word(takes.PLAY_SECONDS)} seconds, {word(takes.GRADE_SECONDS)}"
