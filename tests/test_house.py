@@ -69,7 +69,7 @@ def test_nothing_heavy_loads_before_it_is_used(code: str, never: set[str]) -> No
 A_DAYS_PLAN = {
     *("base.clock", "base.files", "base.now", "base.practice_days", "base.tempi", "base.wording"),
     *("box.about_cards", "box.about_decks", "box.about_practice", "box.about_takes"),
-    *("box.beliefs", "box.catalogue", "box.day_lengths", "box.days_played", "box.diary"),
+    *("box.beliefs", "box.catalogue", "box.days_played", "box.diary", "box.kept_for_a_day"),
     *("box.doubts", "box.dues"),
     *(
         "box.facade",

@@ -64,7 +64,8 @@ class Desk:
     kept_takes
         The folder of the recordings that the player keeps; None where there is none.
     left_at
-        The card on the stand when it was left; empty once Today has gone to it.
+        The card on the stand when it was left, by an earlier start of today too; empty once Today
+        has gone to it.
     """
 
     box: Box
@@ -83,6 +84,8 @@ class Desk:
 
     def __post_init__(self) -> None:
         self.unsaved = Unsaved(self.box, self.clock, second_place=self.second_place)
+        with suppress(BoxError):
+            self.left_at = self.box.on_the_stand(at=self.clock.now())
 
     @property
     def settings(self) -> Settings:
@@ -90,6 +93,11 @@ class Desk:
         with suppress(BoxError):
             self._settings = self.box.settings
         return self._settings
+
+    def puts_up(self, card_id: str) -> None:
+        """Note that a card is on the stand; where the box refuses, a later start does not know."""
+        with suppress(BoxError):
+            self.box.put_on_the_stand(card_id, at=self.clock.now())
 
     def minutes_today(self) -> int:
         """Return the length of today's practice: the usual one, unless the player chose another."""

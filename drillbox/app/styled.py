@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App
 from textual.binding import Binding
 
 from drillbox.app.theme import PAPER, STAGE
+
+if TYPE_CHECKING:
+    from textual.notifications import SeverityLevel
 
 
 class StyledApp(App[int]):
@@ -33,6 +38,34 @@ class StyledApp(App[int]):
         self.register_theme(STAGE)
         self.register_theme(PAPER)
         self.theme = STAGE.name
+        self._errors_shown: list[str] = []
+
+    def notify(
+        self,
+        message: str,
+        *,
+        title: str = "",
+        severity: SeverityLevel = "information",
+        timeout: float | None = None,
+        markup: bool = True,
+    ) -> None:
+        """Show a notice over the page, and know for how long an error stands there."""
+        super().notify(message, title=title, severity=severity, timeout=timeout, markup=markup)
+        if severity == "error":
+            self._errors_shown.append(message)
+            self.set_timer(timeout or self.NOTIFICATION_TIMEOUT, partial(self._gone, message))
+
+    def _gone(self, message: str) -> None:
+        with suppress(ValueError):  # a page with a line of its own has taken it
+            self._errors_shown.remove(message)
+
+    def take_errors(self) -> str:
+        """Return what errors stand over the page, and take them away: it has a line for them."""
+        errors = " ".join(dict.fromkeys(self._errors_shown))
+        if errors:
+            self._errors_shown.clear()
+            self.clear_notifications()
+        return errors
 
     async def on_event(self, event: events.Event) -> None:
         """Pass over a key that comes before the screen it is for has all its parts."""

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.box.day_lengths import keep_minutes, minutes_of
+from drillbox.box.kept_for_a_day import (
+    keep_minutes,
+    keep_on_the_stand,
+    minutes_of,
+    on_the_stand,
+)
 from drillbox.box.parts import Parts
 from drillbox.box.practice import settings_of
 from drillbox.box.setting_kinds import checked
@@ -98,6 +103,14 @@ class AboutPractice(Parts):
     def choose_minutes_today(self, minutes: int, *, at: datetime) -> None:
         """Make today's practice longer or shorter; tomorrow's is as usual."""
         keep_minutes(self.archive, self.now(at).day, minutes, at)
+
+    def on_the_stand(self, *, at: datetime) -> str:
+        """Return the card that was last on the stand today, where a broken-off day goes on."""
+        return on_the_stand(self.archive, self.now(at).day)
+
+    def put_on_the_stand(self, card_id: str, *, at: datetime) -> None:
+        """Keep for today which card is on the stand."""
+        keep_on_the_stand(self.archive, self.now(at).day, card_id, at)
 
     def change_settings(self, *, at: datetime, **changes: int | str | bool) -> Settings:
         """Store changed settings and return all of them."""

@@ -21,6 +21,7 @@ from drillbox.box.about_cards import AboutCards
 from drillbox.box.about_decks import AboutDecks
 from drillbox.box.about_practice import AboutPractice
 from drillbox.box.about_takes import AboutTakes
+from drillbox.box.kept_for_a_day import ON_THE_STAND
 from drillbox.box.setting_kinds import let_in
 from drillbox.store import Archive
 
@@ -43,9 +44,10 @@ OF_THE_MACHINE = frozenset(
         "pads",
         "pad_keys",
         "handed_in",
+        ON_THE_STAND,
     }
 )
-"""Settings that speak of one machine, its sound and its folders, and stay on it when boxes meet."""
+"""Settings that speak of one machine, its sound, its folders and its stand, and stay on it."""
 
 
 class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):

@@ -16,6 +16,7 @@ from drillbox.app.desk import Desk
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.today import FRAME_FIRST_SECONDS, Today
 from drillbox.app.screens.wrapup import WrapUp
+from drillbox.app.widgets.row_table import RowTable
 from drillbox.box import Box
 from drillbox.deckfile import read_starter_decks
 from drillbox.errors import NotSavedError
@@ -298,6 +299,30 @@ async def test_the_day_goes_on_at_the_card_it_was_left_at(box: Box, clock: Manua
 
     assert first != seen[0]
     assert [seen[0]] * 3 == seen
+
+
+async def test_a_day_that_was_broken_off_goes_on_at_its_card_after_a_restart(
+    box: Box, clock: ManualClock
+) -> None:
+    """Killed before a card's first take, which the log cannot know of; another day begins anew."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "n", "n")
+        left = _on_the_stand(app)  # and no key any more
+    seen = []
+    for hours in (0, 1, 23):
+        clock.forward(seconds=3600 * hours)
+        again = make_app(box, clock)
+        async with again.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            today = again.screen
+            assert isinstance(today, Today)
+            chosen = today._items[today.query_one("#plan", RowTable).cursor_row].card_id
+            seen.append((chosen == left, chosen == today._items[0].card_id))
+
+    assert [(True, False), (True, False), (False, True)] == seen
+    assert box.holdings().settings == ()
 
 
 def _on_the_stand(app: DrillboxApp) -> str:

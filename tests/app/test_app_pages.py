@@ -416,6 +416,9 @@ async def test_a_refused_setting_says_so_and_the_app_goes_on(
         assert "may only be read" not in " ".join(" ".join(rows[middle:]).split())
         assert rows[-1].startswith(" ⏎ play  ← → time")
         assert isinstance(app.screen, Today)
+        assert "may only be read" in rows[1]  # in its own line, and no notice over the summary
+        assert rows[2].strip()
+        assert not app.screen.query("Toast")
 
 
 async def test_a_refusal_on_today_covers_nothing(

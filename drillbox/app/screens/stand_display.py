@@ -81,6 +81,7 @@ class StandDisplay(ListeningScreen):
         self._face.hear("")
         self._face.put_up(card.pattern, leading=Hand(self._settings.leading))
         self._show_phase()
+        self._desk.puts_up(card.card_id)
 
     def _follow(self, position: Position) -> None:
         instead = listening_line(self._listening) if self._listening else ""

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import SHOWN_SECONDS, draws_when_it_can, says_refusals
+from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
@@ -114,6 +115,9 @@ class Today(Screen[None]):
         """Plan anew whenever the screen comes up again; the first time the app says when."""
         if self._drawing is not None:
             self.set_timer(FRAME_FIRST_SECONDS, self.draw)
+        app = self.app
+        if isinstance(app, StyledApp) and (errors := app.take_errors()):
+            self.say_refusal(errors)  # of another page, which would cover the summary
 
     def on_screen_suspend(self) -> None:
         """Say what was done until another screen comes up."""
