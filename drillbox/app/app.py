@@ -89,12 +89,19 @@ class DrillboxApp(StyledApp):
             self.exit(return_code=refusal.exit_code)
             return
         self.set_keymap(dict(desk.keymap))
-        self.set_interval(LOOK_AGAIN_SECONDS, desk.unsaved.retry_when_due)
+        self.set_interval(LOOK_AGAIN_SECONDS, self._save_again)
         today = self.screen
         if isinstance(today, Today):
             today.draw()
         self._welcome()
         check_in_background(self, desk)
+
+    def _save_again(self) -> None:
+        """Try again to save what waits, and do not let Today go on saying that it is not saved."""
+        waiting = len(self.desk.unsaved.takes)
+        self.desk.unsaved.retry_when_due()
+        if len(self.desk.unsaved.takes) < waiting and isinstance(self.screen, Today):
+            self.screen.say_done("" if self.desk.unsaved.takes else "All is saved.")
 
     @says_refusals
     def _welcome(self) -> None:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from drillbox.app.unsaved import Unsaved
     from drillbox.base.clock import SystemClock
     from drillbox.box import Box
+    from drillbox.box.settings import Settings
     from drillbox.sound import Metronome, Pads
     from drillbox.store.second_place import SecondPlace
     from drillbox.studio import StudentFigures
@@ -174,24 +175,27 @@ def _open_desk(asked: str | None, held: ExitStack) -> Desk:
     held.callback(box.close)
     time = clock()
 
+    def settings() -> Settings:
+        return desk.settings  # which goes on where the box refuses, as on a full disk
+
     def open_metronome() -> Metronome:
         from drillbox.sound import open_metronome
 
         rehearsal = os.environ.get(PACE_VARIABLE, "1") != "1"
-        settings = box.settings
+        now = settings()
         return open_metronome(
             prefer="silent" if rehearsal else "auto",
-            output=settings.output,
-            microphone=settings.microphone if settings.listening == "microphone" else None,
+            output=now.output,
+            microphone=now.microphone if now.listening == "microphone" else None,
             clock=time.seconds,
-            latency_ms=settings.latency_ms,
+            latency_ms=now.latency_ms,
         )
 
     desk = Desk(
         box,
         time,
         open_metronome,
-        _devices(box, time.seconds),
+        _devices(settings, time.seconds),
         _second_place(box_path(asked)),
         kept_takes=_kept_takes(box_path(asked)),
     )
@@ -201,7 +205,7 @@ def _open_desk(asked: str | None, held: ExitStack) -> Desk:
     return desk
 
 
-def _devices(box: Box, seconds: Callable[[], float]) -> Devices:
+def _devices(settings: Callable[[], Settings], seconds: Callable[[], float]) -> Devices:
     """Return what lists this machine's devices, and opens its pads, when first asked."""
     from drillbox.app.desk import Devices
 
@@ -223,7 +227,7 @@ def _devices(box: Box, seconds: Callable[[], float]) -> Devices:
     def open_pads() -> Pads:
         from drillbox.sound import open_pads
 
-        return open_pads(box.settings.pads, clock=seconds)
+        return open_pads(settings().pads, clock=seconds)
 
     return Devices(outputs, microphones, pad_names, open_pads)
 

@@ -180,6 +180,25 @@ async def test_a_file_that_others_hold_keeps_no_one_from_playing(
     assert [] == list((path.parent / "state").iterdir())
 
 
+async def test_today_says_that_a_take_is_saved_as_soon_as_it_is(
+    filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace
+) -> None:
+    """The stand was left while another program held the file; the good news wants no key."""
+    app = make_app(filed, clock, second_place=second_place)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        with held(path, "IMMEDIATE"):
+            await play(pilot, clock, "f")
+            await press(pilot, "escape")
+            assert await shows(pilot, "NOT SAVED yet, 1 take")
+        clock.forward(seconds=40)
+        assert await shows(pilot, "All is saved.")
+        assert "NOT SAVED" not in screen_text(app)
+
+    assert ["clean"] == in_the_log(path, clock)
+
+
 async def test_every_screen_waits_for_a_file_that_is_held(
     filed: Box, path: Path, clock: ManualClock
 ) -> None:

@@ -259,6 +259,20 @@ def hold(player: Player) -> sqlite3.Connection:
     return db
 
 
+def test_devices_open_while_the_box_refuses(player: Player, start: Start) -> None:
+    """By the settings that were read last: the stand opens them at the worst moment there is."""
+    opened: list[str] = []
+
+    def at_a_held_box(desk: Desk) -> None:
+        assert desk.settings.minutes
+        holder = hold(player)
+        opened.extend([desk.metronome.notice, desk.pads.notice])
+        holder.close()
+
+    assert (0, "") == start(at_a_held_box)
+    assert 2 == len(opened)
+
+
 def test_takes_that_the_box_never_took_are_told_at_the_end(
     player: Player, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
