@@ -187,11 +187,18 @@ class AboutTakes(Parts):
         """Return a card's takes, oldest first."""
         return self._diary.of_card(card_id)
 
-    def course(self, card_id: str) -> tuple[tuple[TakeView, float], ...]:
-        """Return a card's takes, oldest first, each with the cold tempo expected right after it."""
+    def course(self, card_id: str) -> tuple[tuple[TakeView, float | None], ...]:
+        """Return a card's takes, oldest first, each with the cold tempo expected right after it.
+
+        None after those before the card came together.
+        """
         course, ends = self._beliefs.course(card_id), self._beliefs.day_ends_at
         return tuple(
-            (take_view(step.take, ends, cold=step.cold), 2.0**step.after.mu) for step in course
+            (
+                take_view(step.take, ends, cold=step.cold),
+                None if step.after.apart else 2.0**step.after.mu,
+            )
+            for step in course
         )
 
     def days(self) -> Days:

@@ -146,10 +146,9 @@ class Beliefs:
         As was believed then; None if there was none, and of one that has not come together yet.
         """
         self.refresh()
-        if self.of(card_id).apart:
-            return None
         rows = days_played.unpacked(self._days_of(card_id))
-        return next((int(row.day) for row in rows if row.day >= since and 2.0**row.mu >= bpm), None)
+        stood = (row for row in rows if not row.apart and 2.0**row.mu >= bpm)
+        return next((int(row.day) for row in stood if row.day >= since), None)
 
     def days(self) -> dict[str, bytes]:
         """Return every card's history by days, packed (`drillbox.box.days_played`)."""

@@ -46,6 +46,8 @@ class Row(NamedTuple):
         The moment of the last of them, days since the epoch.
     mu, ln_s
         What was believed after it: peak cold tempo in octaves, logarithm of the stability.
+    apart
+        The chance that the card had still not come together after it, so that it had no tempo.
     cold_bpm, cold_grade
         The day's first take, where it was cold.
     told
@@ -60,6 +62,7 @@ class Row(NamedTuple):
     at: float
     mu: float
     ln_s: float
+    apart: float
     cold_bpm: float = nan
     cold_grade: float = nan
     told: float = nan
@@ -75,11 +78,14 @@ class DayColumns(NamedTuple):
     at: Floats
     mu: Floats
     ln_s: Floats
+    apart: Floats
     cold_bpm: Floats
     cold_grade: Floats
     told: Floats
 
 
+LAYOUT = "2"
+"""Raised with every change of what a row holds: rows of another layout are computed anew."""
 WIDTH = len(Row._fields)
 _BYTES = 8 * WIDTH
 _TOLD_OF_ALL = Row._fields.index("cold_bpm")
@@ -150,6 +156,12 @@ class Days:
         columns = [np.ascontiguousarray(column) for column in numbers.T]
         return cls(tuple(bodies), np.repeat(np.arange(len(lengths)), lengths), DayColumns(*columns))
 
+    def together(self) -> Days:
+        """Return the days after which a card had come together; before them it has no tempo."""
+        chosen = self.rows.apart == 0.0
+        columns: list[Any] = [column[chosen] for column in self.rows]
+        return Days(self.cards, self.card[chosen], DayColumns(*columns))
+
     def between(self, start: int, end: int) -> DayColumns:
         """Return some of the rows, those of one card for example."""
         columns: list[Any] = [column[start:end] for column in self.rows]
@@ -194,12 +206,13 @@ def _longer(row: Row, step: Step) -> Row:
         at=step.seen.at,
         mu=step.after.mu,
         ln_s=step.after.ln_s,
+        apart=step.after.apart,
     )
 
 
 def _new(step: Step, own: float, parameters: Parameters) -> Row:
     seen, after = step.seen, step.after
-    row = Row(seen.day, own, 1, step.take.seconds, seen.at, after.mu, after.ln_s)
+    row = Row(seen.day, own, 1, step.take.seconds, seen.at, after.mu, after.ln_s, after.apart)
     if not step.cold:
         return row
     row = row._replace(cold_bpm=seen.bpm, cold_grade=float(seen.grade))

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from drillbox.base.now import epoch_days, in_zone, practice_day
+from drillbox.box.days_played import LAYOUT
 from drillbox.box.learned_numbers import numbers_digest, parameters_in
 from drillbox.box.lineage import (
     Link,
@@ -62,9 +63,9 @@ class Premises:
 
     @property
     def version(self) -> str:
-        """A text that differs where other beliefs would follow from the same log."""
-        ends = f"days end at {self.day_ends_at}"
-        parts = (MODEL_VERSION, ends, numbers_digest(self.parameters), digest(self.links))
+        """A text that differs where other beliefs or days would follow from the same log."""
+        kept = (MODEL_VERSION, f"rows {LAYOUT}", f"days end at {self.day_ends_at}")
+        parts = (*kept, numbers_digest(self.parameters), digest(self.links))
         return " ".join(part for part in parts if part)
 
 

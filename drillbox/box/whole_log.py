@@ -204,6 +204,7 @@ class _WholeReplay:
             at=takes.at[last],
             mu=trace.after.mu[which[last]],
             ln_s=trace.after.ln_s[which[last]],
+            apart=trace.after.apart[which[last]],
             cold_bpm=np.where(cold, takes.bpm[first], np.nan),
             cold_grade=np.where(cold, takes.grade[first], np.nan),
             told=np.where(cold & known, trace.told[which[first]], np.nan),

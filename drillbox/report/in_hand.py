@@ -19,7 +19,7 @@ from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import days_held
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Iterable
     from datetime import datetime
 
     from drillbox.base.now import Now
@@ -75,12 +75,10 @@ def progress(box: Box, *, at: datetime) -> Progress:
     # Today is not over: it counts what holds at this moment, as the shelf does.
     cards = box.cards(at=at)
     holding = sum(card.holds for card in cards)
-    # What has not come together by now never was; it has no tempo, whatever is expected of it.
-    apart = {card.card_id for card in cards if card.takes and card.cold_bpm is None}
     return Progress(
         first,
         now.day,
-        (*_in_hand(box, days, now, first, apart)[:-1], holding),
+        (*_in_hand(box, days, now, first)[:-1], holding),
         minutes,
         _records(days, entries),
     )
@@ -94,17 +92,17 @@ def _minutes(days: Days) -> dict[int, float]:
     return dict(zip(ordinals.tolist(), spent.tolist(), strict=True))
 
 
-def _in_hand(box: Box, days: Days, now: Now, first: int, never: Collection[str]) -> tuple[int, ...]:
+def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
     """Return how many cards were in hand when each day from the first to today ended.
 
     A card counts on the day it comes to its goal, and no more on the day it slips or is played
     next.
     What it inherited counts as its own, unless the rhythm that it is from is still a card itself.
     """
-    entries, rows = box.entries(), days.rows
-    known = entries.keys() - never
-    goals = np.array([entries[c].goal_bpm if c in known else np.inf for c in days.cards])
-    apart = np.array(
+    entries, days = box.entries(), days.together()
+    rows = days.rows
+    goals = np.array([entries[c].goal_bpm if c in entries else np.inf for c in days.cards])
+    split = np.array(
         [not entries.keys().isdisjoint(box.ancestors(c)) for c in days.cards], np.bool_
     )
     goal = goals[days.card]
@@ -114,7 +112,7 @@ def _in_hand(box: Box, days: Days, now: Now, first: int, never: Collection[str])
     end = practice_days(microseconds(slips), now.at.tzinfo or UTC, now.day_ends_at)
     same = days.card[1:] == days.card[:-1]
     end[:-1] = np.where(same, np.minimum(end[:-1], start[1:]), end[:-1])
-    held = (lasts > 0.0) & (end > start) & ((rows.own == 1.0) | ~apart[days.card])
+    held = (lasts > 0.0) & (end > start) & ((rows.own == 1.0) | ~split[days.card])
     span = now.day - first + 1
     begun = np.bincount(np.minimum(start[held] - first, span), minlength=span + 1)
     ended = np.bincount(np.minimum(end[held] - first, span), minlength=span + 1)

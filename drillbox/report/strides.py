@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
 
-    Course = Sequence[tuple[TakeView, float]]
+    Course = Sequence[tuple[TakeView, float | None]]
 
 WEEK_DAYS = 7
 MOST_NAMED = 12
@@ -37,31 +37,33 @@ class Stride:
     """How far a card came within a week.
 
     `was` is its cold tempo a week ago, None for a card that was new then; `now` is it after the
-    last take. `first_hold` says that it came to its goal for the first time ever, `record` that a
-    cold take was at least steady and faster than any such take before; both in the time that was
-    asked for.
+    last take; a card that has not come together has none. `first_hold` says that it came to its
+    goal for the first time ever, `record` that a cold take was at least steady and faster than any
+    such take before; both in the time that was asked for.
     """
 
     title: str
     was: float | None
-    now: float
+    now: float | None
     first_hold: bool
     record: bool
 
     @property
     def gain(self) -> int:
-        """Whole bpm up (or down, below 0) within the week; 0 for a card that was new."""
-        return 0 if self.was is None else round(self.now) - round(self.was)
+        """Whole bpm up (or down, below 0) within the week; 0 for a card that had no tempo then."""
+        return 0 if self.was is None or self.now is None else round(self.now) - round(self.was)
 
     def sentence(self) -> str:
-        """Return it in words: ``About 97 cold, 6 up this week; first time at its goal.``."""
+        """Return it in words: ``About 97 cold, 6 up this week; in hand for the first time.``."""
+        if self.now is None:
+            return "Not together yet: it comes again, with others between."
         first = f"About {self.now:.0f} cold"
         if self.was is None:
             first += ", new this week"
         elif self.gain:
             first += f", {abs(self.gain)} {'up' if self.gain > 0 else 'down'} this week"
         if self.first_hold:
-            return f"{first}; first time at its goal."
+            return f"{first}; in hand for the first time."
         return f"{first}; the fastest it ever was when cold." if self.record else f"{first}."
 
 
@@ -100,7 +102,7 @@ class Week:
         if self.up:
             said.append(f"{counted(len(self.up), 'card')} faster than a week ago")
         if self.first_holds:
-            said.append(f"{len(self.first_holds)} for the first time at the goal")
+            said.append(f"{len(self.first_holds)} in hand for the first time")
         return f"{', '.join(said)}."
 
     def _days(self) -> str:
@@ -116,11 +118,10 @@ def stride(box: Box, card_id: str, *, at: datetime) -> str:
     """
     card, course = box.card(card_id, at=at), box.course(card_id)
     last = course[-1][0] if course else None
-    if last is not None and card.cold_bpm is None:
-        return "Not together yet: it comes again, with others between."
     made = stride_of(card, course, at=at, news_since=at if last is None else last.at)
     failed = last is not None and last.grade < Grade.STEADY
-    return f"Now about {made.now:.0f} cold." if failed else made.sentence()
+    told = failed and made.now is not None
+    return f"Now about {made.now:.0f} cold." if told else made.sentence()
 
 
 def stride_of(card: CardView, course: Course, *, at: datetime, news_since: datetime) -> Stride:
@@ -138,14 +139,18 @@ def stride_of(card: CardView, course: Course, *, at: datetime, news_since: datet
     start = at - timedelta(days=WEEK_DAYS)
     before = [cold for take, cold in course if take.at < start]
     now = course[-1][1] if course else card.goal_bpm
-    held = [take.at for take, cold in course if cold >= card.goal_bpm]
+    held = [take.at for take, cold in course if _reached(cold, card.goal_bpm)]
     return Stride(
         title=card.title,
         was=before[-1] if before else None,
         now=now,
-        first_hold=bool(held) and held[0] >= news_since and now >= card.goal_bpm,
+        first_hold=bool(held) and held[0] >= news_since and _reached(now, card.goal_bpm),
         record=_has_record([take for take, _ in course], news_since),
     )
+
+
+def _reached(cold: float | None, goal_bpm: float) -> bool:
+    return cold is not None and cold >= goal_bpm
 
 
 def _has_record(takes: Sequence[TakeView], since: datetime) -> bool:
@@ -183,14 +188,15 @@ def week(box: Box, *, at: datetime) -> Week:
 
 def _stride_by_days(title: str, goal_bpm: float, rows: DayColumns, first: int) -> Stride:
     """Return how far a card came from a practice day on, by the rows of all its days."""
-    cold, before = 2.0**rows.mu, rows.day < first
-    held = rows.day[cold >= goal_bpm]
+    cold, together, before = 2.0**rows.mu, rows.apart == 0.0, rows.day < first
+    held = rows.day[together & (cold >= goal_bpm)]
+    was = [float(bpm) for bpm in cold[together & before][-1:]]
     came_off = rows.cold_grade >= Grade.STEADY
     earlier, lately = rows.cold_bpm[came_off & before], rows.cold_bpm[came_off & ~before]
     return Stride(
         title=title,
-        was=float(cold[before][-1]) if before.any() else None,
-        now=float(cold[-1]),
+        was=was[0] if was else None,
+        now=float(cold[-1]) if together[-1] else None,
         first_hold=bool(len(held) > 0 and held[0] >= first and cold[-1] >= goal_bpm),
         record=bool(len(earlier) > 0 and len(lately) > 0 and lately.max() > earlier.max()),
     )
@@ -207,7 +213,7 @@ def week_sections(week: Week, *, width: int) -> list[tuple[str, str]]:
     if week.up:
         sections.append(("Faster than a week ago, cold", _gains(week.up, width)))
     if week.first_holds:
-        sections.append(("For the first time at the goal", _titles(week.first_holds, width)))
+        sections.append(("In hand for the first time", _titles(week.first_holds, width)))
     if week.records:
         sections.append(("Faster than ever when cold", _titles(week.records, width)))
     fresh = [one for one in week.strides if one.was is None]
@@ -227,7 +233,11 @@ def _gains(strides: Sequence[Stride], width: int) -> str:
 
 def _titles(strides: Sequence[Stride], width: int) -> str:
     room = max(width - 20, 12)
-    rows = [f"{one.now:>4.0f}  {_cut(one.title, room)}" for one in strides[:MOST_NAMED]]
+    tempos = ["–" if one.now is None else f"{one.now:.0f}" for one in strides]
+    rows = [
+        f"{tempo:>4}  {_cut(one.title, room)}"
+        for tempo, one in zip(tempos[:MOST_NAMED], strides, strict=False)
+    ]
     return "\n".join([*rows, *_more(strides)])
 
 

@@ -56,7 +56,7 @@ def family_curves(box: Box, *, at: datetime) -> tuple[FamilyCurve, ...]:
     at
         Now.
     """
-    today, days = box.now(at).day, box.days()
+    today, days = box.now(at).day, box.days().together()
     entries = box.entries()
     known = {card.card_id: card.cold_bpm for card in box.cards(at=at) if card.cold_bpm is not None}
     families: dict[str, list[str]] = {}

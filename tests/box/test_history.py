@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from itertools import count
-from math import isnan, log2
+from math import isnan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +26,7 @@ from drillbox.memory.belief import lifted
 from drillbox.report.calibration import calibration
 from drillbox.report.in_hand import progress
 from drillbox.report.progress_file import progress_of
+from drillbox.report.strides import week
 from drillbox.store import Archive, TakeRow
 
 if TYPE_CHECKING:
@@ -183,7 +184,8 @@ def test_all_views_of_a_card_agree(life: list[object]) -> None:
             if not steps:
                 continue
             last = steps[-1].after
-            assert last.mu == pytest.approx(log2(shown[-1][1]))
+            told = None if last.apart else pytest.approx(2.0**last.mu)
+            assert told == shown[-1][1]
             assert lifted(last, box._beliefs.level).mu == pytest.approx(belief.mu)
             ahead = box.slipping(card.card_id, at=now, days=1)
             told = None if belief.apart else pytest.approx(ahead[0])
@@ -195,11 +197,16 @@ def test_all_views_of_a_card_agree(life: list[object]) -> None:
             played = file[card.card_id].days
             assert len({int(row.day) for row in rows}) == len(played)
             assert sum(row.takes for row in rows) == sum(day.takes for day in played)
-            assert played[-1].cold_bpm == pytest.approx(shown[-1][1])
+            assert played[-1].cold_bpm == pytest.approx(2.0**last.mu)
         foretold = [_told(step) for step in _own_steps(box)]
         said = [chance for chance in foretold if not isnan(chance)]
         assert len(said) == sum(tenth.takes for tenth in calibration(box))
         assert sum(said) == pytest.approx(sum(t.said * t.takes for t in calibration(box)))
+        strides = {one.title: one for one in week(box, at=now).strides}
+        for card in box.cards(at=now):
+            if card.takes and (one := strides.get(card.title)):
+                assert (card.cold_bpm is None) == (one.now is None)
+                assert not one.first_hold or card.cold_bpm is not None
         assert _held_now(box, now) == progress(box, at=now).in_hand[-1]
         assert frozenset() == box.wrong_beliefs()
 

@@ -64,12 +64,14 @@ def test_more_or_fewer_numbers_are_no_belief(numbers: int) -> None:
 
 def test_the_last_bits_are_no_difference() -> None:
     """A billionth is none, a millionth is one, in the belief and in its days; so is another day."""
-    days = packed([Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0)])
+    days = packed([Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)])
     mine = _row(CARD, KNOWN, days)
     assert _alike(mine, mine)
     assert _alike(mine, _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-10)), days))
     assert not _alike(mine, _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-6)), days))
-    assert not _alike(mine, _row(CARD, KNOWN, packed([Row(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0)])))
+    assert not _alike(
+        mine, _row(CARD, KNOWN, packed([Row(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0, 0.0)]))
+    )
     assert not _alike(mine, _row(CARD, KNOWN, days * 2))
     assert not _alike(mine, _row(CARD, KNOWN, b""))
 

@@ -109,9 +109,10 @@ def test_a_take_is_seen_on_the_clock_it_was_played_by(box: Box, clock: ManualClo
     assert not view.cold
 
 
-def test_a_day_s_row_is_ten_numbers(box: Box, clock: ManualClock) -> None:
-    """Day, own, takes, seconds, moment, mu, ln S, the cold take and the chance told before it.
+def test_a_day_s_row_is_eleven_numbers(box: Box, clock: ManualClock) -> None:
+    """Day, own, takes, seconds, moment, mu, ln S, the chance of being apart, the cold take.
 
+    And the chance that was told before that one.
     The chance is none for the very first take; a warm day has no cold take.
     """
     card = box.find("e")
@@ -123,13 +124,14 @@ def test_a_day_s_row_is_ten_numbers(box: Box, clock: ManualClock) -> None:
     steps = box._beliefs.course(card)
     first, second = days_played.unpacked(box._beliefs.days()[card])
     today = box.now(clock.now()).day
-    assert (10, today, 1.0, 2.0, 81.0) == (WIDTH, *first[:4])
+    assert (11, today, 1.0, 2.0, 81.0) == (WIDTH, *first[:4])
     assert (today + 1, 70.0, 1.0, 76.0, 1.0) == (
         second.day, first.cold_bpm, first.cold_grade, second.cold_bpm, second.cold_grade,
     )  # fmt: skip
     assert (steps[1].after.mu, steps[1].after.ln_s, steps[1].seen.at) == pytest.approx(
         (first.mu, first.ln_s, first.at)
     )
+    assert steps[1].after.apart == first.apart
     assert first.told != first.told
     chance = outlook(steps[2].before, steps[2].seen.at, box.parameters, hold_bpm=76.0).p_hold
     assert chance == pytest.approx(second.told)
@@ -140,10 +142,15 @@ def test_a_day_s_row_is_ten_numbers(box: Box, clock: ManualClock) -> None:
 
 
 def test_rows_are_whole_or_they_are_none() -> None:
-    """Eighty bytes a row; anything else is no rows."""
-    body = days_played.packed([Row(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)])
-    assert 80 == len(body)
-    others = (body[:-1], bytes(80), b"\xff" * 80, days_played.packed([Row(1, 1, 1, 1, 1, 1, inf)]))
+    """Eighty-eight bytes a row; anything else is no rows."""
+    body = days_played.packed([Row(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0)])
+    assert 88 == len(body)
+    others = (
+        body[:-1],
+        bytes(88),
+        b"\xff" * 88,
+        days_played.packed([Row(1, 1, 1, 1, 1, 1, inf, 0)]),
+    )
     assert [True, True, False, False, False, False] == [
         is_sound(one) for one in (b"", body * 2, *others)
     ]

@@ -67,7 +67,7 @@ def test_each_day_counts_what_held_when_it_ended(player: Box, clock: ManualClock
         held.append(0)
         for card_id, entry in player.entries().items():
             steps = [step for step in player._beliefs.course(card_id) if step.take.at < end]
-            if steps:
+            if steps and not steps[-1].after.apart:
                 mu, ln_s = steps[-1].after.mu, steps[-1].after.ln_s
                 days = exp(ln_s) * (2 ** ((mu - log2(entry.goal_bpm)) / lam) - 1)
                 held[-1] += steps[-1].take.at + timedelta(days=min(days, 3650)) >= end

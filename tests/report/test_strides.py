@@ -11,6 +11,7 @@ import pytest
 
 from drillbox.box import Box
 from drillbox.memory import Grade
+from drillbox.report.in_hand import progress
 from drillbox.report.strides import (
     MOST_NAMED,
     Stride,
@@ -42,6 +43,11 @@ def one(
     return Stride(title, was, now, first_hold, record)
 
 
+def tempos(box: Box, card: str) -> list[float]:
+    """Return the cold tempos after a card's takes, from when it came together."""
+    return [cold for _, cold in box.course(card) if cold is not None]
+
+
 @pytest.mark.parametrize(
     ("made", "gain", "sentence"),
     [
@@ -50,12 +56,12 @@ def one(
         (one(now=80.4), 0, "About 80 cold."),
         (one(was=80.6, now=81.4), 0, "About 81 cold."),
         (one(was=None), 0, "About 86 cold, new this week."),
-        (one(first_hold=True), 6, "About 86 cold, 6 up this week; first time at its goal."),
+        (one(first_hold=True), 6, "About 86 cold, 6 up this week; in hand for the first time."),
         (one(record=True), 6, "About 86 cold, 6 up this week; the fastest it ever was when cold."),
         (
             one(was=None, first_hold=True, record=True),
             0,
-            "About 86 cold, new this week; first time at its goal.",
+            "About 86 cold, new this week; in hand for the first time.",
         ),
     ],
 )
@@ -82,7 +88,7 @@ def test_a_week_in_one_sentence() -> None:
     assert "The last seven days: 30 minutes on 3 days, 2 cards played." == quiet.sentence()
     assert (
         "The last seven days: 30 minutes on 3 days, 3 cards played, 1 card faster than a week ago, "
-        "1 for the first time at the goal."
+        "1 in hand for the first time."
     ) == loud.sentence()
     assert "The last seven days: 1 minute on 1 day, 1 card played." == (
         made(one(now=80.0), minutes=(0, 0, 0, 0, 0, 0, 1.0)).sentence()
@@ -111,7 +117,7 @@ def test_the_sections_of_a_week() -> None:
     assert [
         "Minutes",
         "Faster than a week ago, cold",
-        "For the first time at the goal",
+        "In hand for the first time",
         "Faster than ever when cold",
         "New this week",
     ] == list(sections)
@@ -166,12 +172,12 @@ def test_a_stride_says_what_a_week_brought(box: Box, clock: ManualClock) -> None
     for day, bpm in ((0, 70), (2, 78), (4, 90), (9, 100)):
         play(box, clock, day, bpm, Grade.CLEAN)
         said.append(stride(box, card, at=clock.now()))
-    course = [round(cold) for _, cold in box.course(card)]
+    course = [round(cold) for cold in tempos(box, card)]
     gained = course[3] - course[0]  # of the takes, only the first is a week old
 
     assert f"About {course[0]} cold, new this week." == said[0]
     assert f"About {course[3]} cold, {gained} up this week" in said[3]
-    assert 1 == sum("first time at its goal" in one for one in said)
+    assert 1 == sum("in hand for the first time" in one for one in said)
     assert "fastest it ever was when cold" in said[3]
 
 
@@ -183,7 +189,7 @@ def test_after_a_take_that_failed_nothing_is_praised(
     play(box, clock, 0, 70, Grade.STEADY)
     play(box, clock, 1, 70, grade)
     card = box.find("e")
-    cold = round(box.course(card)[-1][1])
+    cold = round(tempos(box, card)[-1])
 
     assert f"Now about {cold} cold." == stride(box, card, at=clock.now())
     assert (
@@ -196,6 +202,26 @@ def test_a_card_that_never_came_together_has_no_tempo(box: Box, clock: ManualClo
     play(box, clock, 0, 70, Grade.FELL_APART)
 
     assert stride(box, box.find("e"), at=clock.now()).startswith("Not together yet")
+
+
+def test_a_card_that_fell_apart_is_in_no_hand(box: Box, clock: ManualClock) -> None:
+    """Whatever its relatives let expect: the week and the year count as the shelf does.
+
+    Once a take comes off it is news, also if the expectation stood above the goal before.
+    """
+    play(box, clock, 0, 130, Grade.AUTOMATIC)
+    other = box.find("a")
+    box.record(other, bpm=90, grade=Grade.FELL_APART, at=clock.now(), seconds=30)
+    apart = week(box, at=clock.now())
+    assert 2.0 ** box._beliefs.of(other).mu > 90 == box.card(other, at=clock.now()).goal_bpm
+    assert [None] == [one.now for one in apart.strides if one.title == box.title(other)]
+    assert ["e of every beat"] == [one.title for one in apart.first_holds]
+    assert 1 == progress(box, at=clock.now()).in_hand[-1]
+    assert "   –  a of every beat" in dict(week_sections(apart, width=80))["New this week"]
+
+    box.record(other, bpm=90, grade=Grade.CLEAN, at=clock.now(), seconds=30)
+    assert stride(box, other, at=clock.now()).endswith("in hand for the first time.")
+    assert 2 == len(week(box, at=clock.now()).first_holds)
 
 
 def test_news_is_what_happened_since_it_was_asked_for(box: Box, clock: ManualClock) -> None:
@@ -307,7 +333,8 @@ def test_a_first_hold_that_did_not_last_is_no_news(box: Box, clock: ManualClock)
     now = stride_in(box, card, at=clock.now(), news_since=since)
     unplayed = stride_in(box, box.find("a"), at=clock.now(), news_since=since)
 
-    assert now.now < 90 <= max(cold for _, cold in box.course(card))
+    assert now.now is not None
+    assert now.now < 90 <= max(tempos(box, card))
     assert not now.first_hold
     assert (None, 90.0, False, False) == (
         unplayed.was, unplayed.now, unplayed.first_hold, unplayed.record,
@@ -336,7 +363,9 @@ def test_the_week_and_the_takes_of_its_cards_agree(box: Box, clock: ManualClock,
         ends = {take.day: cold for take, cold in course}
         before = [cold for day, cold in ends.items() if day < shown.first]
         held = [
-            day for day, cold in ends.items() if cold >= box.card(card, at=clock.now()).goal_bpm
+            day
+            for day, cold in ends.items()
+            if cold is not None and cold >= box.card(card, at=clock.now()).goal_bpm
         ]
         cold = [take for take in takes if take.cold and take.grade >= Grade.STEADY]
         best = [take.bpm for take in cold if take.day < shown.first]
