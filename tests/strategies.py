@@ -19,6 +19,7 @@ from drillbox.rhythm import (
     Meter,
     Ornament,
     Pattern,
+    Placing,
     Stroke,
     Swing,
     Voice,
@@ -272,6 +273,16 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
     share = st.sampled_from([Fraction(3, 5), Fraction(2, 3), Fraction(3, 4)])
     swing = draw(st.none() | st.builds(Swing, share, pair))
     return Pattern(meter, grids * bars, tuple(strokes), swing)
+
+
+@st.composite
+def placings(draw: st.DrawFn) -> Placing:
+    """Return ghosts on every beat of one of the map's grids, plain, doubled or buzzed."""
+    grid = draw(st.sampled_from([3, 4, 6]))
+    chosen = draw(st.sets(st.integers(0, grid - 1), min_size=1))
+    ornament = draw(st.sampled_from([Ornament.NONE, Ornament.DOUBLE, Ornament.BUZZ]))
+    offsets = frozenset(Fraction(slot, grid) for slot in chosen)
+    return Placing(offsets, ornament, 0 if ornament is Ornament.NONE else grid)
 
 
 # --- sound

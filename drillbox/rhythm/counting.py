@@ -210,11 +210,9 @@ def syllable_of(pattern: Pattern, stroke: Stroke) -> str:
 
 
 def _offset(pattern: Pattern, word: str) -> Fraction:
+    """Return where in a beat a word of the pattern stands."""
     name = _written(word)
-    for slots in pattern.grids:
-        if name in syllables(slots):
-            return syllables(slots)[name]
-    return Fraction(0)
+    return next(syllables(slots)[name] for slots in pattern.grids if name in syllables(slots))
 
 
 def _written(word: str) -> str:

@@ -212,10 +212,10 @@ class _Reader:
         self, piece: Piece, earlier: Piece, spots: Sequence[tuple[int, Fraction]]
     ) -> NotationError:
         name = _place_name(spots[0], self._grids) if len(spots) == 1 else "some of these beats"
-        where = f"column {earlier.column}"
-        if earlier.line != piece.line:
-            where = f"line {earlier.line}, {where}"
-        what = f"the {self._voice} already has a stroke on {name}: {earlier.text!r} at {where}"
+        what = (
+            f"the {self._voice} already has a stroke on {name}: {earlier.text!r} at column"
+            f" {earlier.column}"
+        )
         if len(spots) > 1:
             return piece.error(
                 what,

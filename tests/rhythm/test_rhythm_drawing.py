@@ -137,6 +137,14 @@ def test_two_bars_stand_side_by_side_where_there_is_room() -> None:
     assert "1   e   &   a   2   e   &   a" == narrow.splitlines()[0].strip()
 
 
+def test_a_beat_is_never_broken() -> None:
+    """Where not even a beat fits, each beat is a drawing of its own, wider than asked."""
+    beats = draw(parse("hat: beat e & a\nsnare: >2"), width=8).split("\n\n")
+
+    assert ["1", "2", "3", "4"] == [beat.split()[0] for beat in beats]
+    assert all("e   &   a" in beat.splitlines()[0] for beat in beats)
+
+
 @examples(100)
 @given(patterns())
 def test_a_drawing_fits_the_width(pattern: Pattern) -> None:

@@ -31,6 +31,7 @@ from drillbox.rhythm import (
     fingerprint,
     overlay,
     parse,
+    repeated,
     spell,
 )
 from drillbox.rhythm.generators import (
@@ -141,6 +142,32 @@ def test_up_to_rotation_there_are_as_many_as_necklaces(n: int, expected: int) ->
     assert expected == burnside == len(classes) + 1
 
 
+@pytest.mark.parametrize("figure", [Figure(4, (1,)), Figure(4, (1, 6), cell=2, cells=(1,))])
+def test_figures_come_in_every_bar_of_a_groove(figure: Figure) -> None:
+    """Over a groove of two bars they are what they are over one, written out twice."""
+    base = stock_groove("backbeats")
+    once = lay(base, [figure]).pattern
+    assert once is not None
+    assert repeated(once, 2) == lay(repeated(base, 2), [figure]).pattern
+
+
+def test_what_no_grid_holds_is_left_out_with_its_reason() -> None:
+    """The e of a sixteenth stands on no grid with the hat's triplets."""
+    laid = lay(parse("grid: 8t\nhat: beat t l\nsnare: >2 >4"), [Figure(4, (1,))])
+    assert laid.pattern is None
+    assert laid.reason.startswith("no grid holds all strokes of beat 1; do not mix triplets")
+
+
+@pytest.mark.parametrize(
+    "figure", [Figure(4, (0,), cell=2), Figure(4, (0,), cells=(3,)), Figure(4, (0,), cells=(0, 4))]
+)
+def test_cells_fill_the_bar(figure: Figure) -> None:
+    """Three beats have no halves and no fourth beat; their third is a beat like the others."""
+    with pytest.raises(UsageError, match=r"a bar of 3/4 has no such cells of \d beats"):
+        list(figure.places(Meter(3, 4)))
+    assert [(2, 0)] == list(Figure(4, (0,), cells=(2,)).places(Meter(3, 4)))
+
+
 def test_chosen_and_alternating_beats() -> None:
     """On chosen beats only those have ghosts; alternating, two sets take turns.
 
@@ -225,12 +252,15 @@ def test_blends_take_turns() -> None:
     assert parse("grid: 16 8t 16 8t\nsnare: (e) (l)") == blend(ones, twos, Blend.BEATS)
     with pytest.raises(UsageError, match="no blend"):
         blend(ones, parse("meter: 3/4\nsnare: 1"), Blend.BARS)
+    with pytest.raises(UsageError, match="swung pattern and one that is not make no blend"):
+        blend(ones, parse("swing: 8 2:1\nsnare: 1"), Blend.BEATS)
 
 
 def test_halves_of_odd_bars_break_between_groups() -> None:
     """Five is 3+2, seven eighths are 2+2+3."""
     assert 3 == Blend.HALVES.span(stock_groove("five-four"))
     assert 4 == Blend.HALVES.span(stock_groove("seven-eight"))
+    assert [5, 7] == [Blend.BARS.span(stock_groove(n)) for n in ("five-four", "seven-eight")]
 
 
 @examples(60)

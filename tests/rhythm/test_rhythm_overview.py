@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from examples import examples
 from hypothesis import given
-from strategies import patterns
+from hypothesis import strategies as st
+from strategies import patterns, placings
 
 from drillbox.rhythm import (
     Hand,
@@ -29,6 +30,37 @@ from drillbox.rhythm import (
     vocabulary_map,
 )
 from drillbox.rhythm.generators import figures, lay, stock_groove
+from drillbox.rhythm.overview import MAP_GRIDS, map_rows
+
+MAPPED = [Ornament.NONE, Ornament.DOUBLE, Ornament.BUZZ]
+
+
+@given(st.sets(placings(), max_size=6))
+def test_the_rows_of_the_map_are_those_of_its_drawing(known: set[Placing]) -> None:
+    """A grid has rows where the drawing has a block of it; each row has something known.
+
+    And whatever is known of such a grid is in one row, under its embellishment, once; rows with
+    fewer partials come first, and their letters are the drawing's.
+    """
+    rows = map_rows(known)
+    drawn = vocabulary_map(dict.fromkeys(known, "x"), width=200)
+    for grid, letters in MAP_GRIDS.items():
+        mine = [row for row in rows if row.grid == grid]
+        assert bool(mine) is any(line.startswith(f"{grid}, ") for line in drawn.splitlines())
+        sizes = [len(row.cells[0].offsets) for row in mine]
+        assert sorted(sizes) == sizes
+        for row in mine:
+            assert known & set(row.cells)
+            assert MAPPED == [placed.ornament for placed in row.cells]
+            assert len({placed.offsets for placed in row.cells}) == 1
+            slots = {n for n, letter in enumerate(row.partials) if letter != "·"}
+            assert row.cells[0].offsets == {Fraction(n, len(letters)) for n in slots}
+            assert {letters[n] for n in slots} == set(row.partials) - {"·"}
+        held = [placed for row in mine for placed in row.cells if placed in known]
+        assert len(held) == len(set(held))
+        if mine:
+            fits = {p for p in known if all(len(letters) % at.denominator == 0 for at in p.offsets)}
+            assert {p for p in fits if p.slots in (0, len(letters))} == set(held)
 
 
 def test_one_line_for_each_kind_of_stroke() -> None:

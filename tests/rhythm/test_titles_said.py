@@ -40,6 +40,19 @@ SAID = {
     "snare: Rbeat Re L& La": "sixteenths, doubles",
     "meter: 6/8\nsnare: beat": "6/8: eighths, all plain",
     "meter: 6/8\nsnare: beat &": "6/8: sixteenths, all plain",
+    (
+        "snare: >1 >1e >1& >1a (2) (2e) (2&) (2a) >3 >3e >3& >3a (4) (4e) (4&) (4a)"
+    ): "sixteenths, accent then ghost by beats",
+    "snare: f1 f2 f3 f4": "quarters, flammed",
+    "snare: /1 2 3 4": "quarters; 1 doubled",
+    "snare: >1 _2 >3 _4": "accents on 1 and 3, quarters",
+    "snare: >R1 _R2 >R3 _R4": "right hand: accents on 1 and 3",
+    "snare: >R1 _L2 >R3 _L4": "accents on 1 and 3, quarters",
+    "meter: 3/4\nsnare: 1 2&": "3/4: strokes on 1, & of 2",
+    "bass: 1 3\nsnare: >2 >4 (R1e) (L1a)": "e and a of 1, hand to hand; no hat",
+    (
+        "ride: R1 R1& R2 R2&\nhat: R3 R3& R4 R4&\nsnare: Le La"
+    ): "snare 1e 1a 2e 2a 3e 3a 4e 4a; ride 1 1& 2…",
     "snare: (e) (a)": "ghosts on e and a of every beat",
     "snare: >e (a)": "accents on every e, ghosts on every a",
     "snare: _1 _1e": "taps on 1 with e",
