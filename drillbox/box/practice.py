@@ -190,17 +190,21 @@ class Practice:
         last = day.done[-1] if day.done else None
         if last is None or last.grade < Grade.CLEAN or last.card_id not in by_id:
             return None
-        takes = by_id[last.card_id].played(day.day)
-        return last.card_id if takes < CHECK_TAKES else None
+        card = by_id[last.card_id]
+        faster = self._checked(card, day).bpm > last.bpm
+        return last.card_id if faster and card.played(day.day) < CHECK_TAKES else None
 
     def _checked(self, candidate: Candidate, day: Day) -> Item:
         last, ceiling = day.done[-1] if day.done else None, floor(candidate.ceiling_bpm)
         if last is not None and last.card_id == candidate.card_id:
             bpm = min(checked_bpm(last.bpm, last.grade), ceiling)
-            why = f"Tempo check: that was easy, so once more at {bpm}."
+            why = f"Tempo check: that was easy, so {bpm} now."
         else:
             bpm = min(nearest_mark(2.0**candidate.belief.mu), ceiling)
-            why = f"Tempo check: {bpm} first, then up until it is no longer easy."
+            then = (
+                "then up until it is no longer easy" if bpm < ceiling else "its top tempo for now"
+            )
+            why = f"Tempo check: {bpm} first, {then}."
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
         return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK, candidate.ceiling_bpm)
 

@@ -211,7 +211,9 @@ def ahead_command(box_path: str | None, days: int, minutes: tuple[int, ...], as_
         at = clock().now()
         if not as_json:
             say(
-                f"Cards in hand on each of the next {counted(days, 'day')}, as the model expects.\n"
+                f"Cards in hand on each of the next {counted(days, 'day')}, "
+                "if every take comes off as expected.\nLife is slower: 'drillbox path' says "
+                "what decks take students with good and bad days.\n"
             )
         courses = {each: box.ahead(at=at, minutes=each, days=days) for each in minutes or (10, 15)}
     if as_json:

@@ -84,7 +84,7 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
         under = "just under" if now == goal else "under"
         peak = bpm_text(candidate.belief.mu)
         back = f"{many} to bring it back"
-        return f"Was near {peak}, about {now} today and {under} its goal of {goal}: {back}."
+        return f"About {peak} last time, {now} today and {under} its goal of {goal}: {back}."
     stands = _holding(candidate, day, parameters)
     what_for = "to climb on" if candidate.climbs else "to keep it"
     return f"About {now} today, {stands}: {many} at {bpm} {what_for}."

@@ -87,12 +87,24 @@ def test_an_easy_card_goes_on_up_until_four_takes(box: Box, clock: ManualClock) 
         assert goes_on == (first.card_id == card)
         if goes_on:
             assert bpm + 10 == first.bpm
-            assert f"Tempo check: that was easy, so once more at {bpm + 10}." == first.why
+            assert f"Tempo check: that was easy, so {bpm + 10} now." == first.why
         bpm += 10
     other = box.find("a")
     box.record(other, bpm=70, grade=Grade.STEADY, at=clock.now(), seconds=45)
     assert {card, other}.isdisjoint(i.card_id for i in box.tempo_check(at=clock.now()).items)
     assert CHECK_TAKES == 4
+
+
+@pytest.mark.parametrize("played", [80, 84])
+def test_a_check_that_came_to_the_top_goes_to_the_next_card(
+    box: Box, clock: ManualClock, played: int
+) -> None:
+    """However easy it was: the same tempo once more would tell nothing new."""
+    card = box.find("a-doubled")
+    box.goals.set_climbing([card], climbs=False, at=clock.now())
+    box.record(card, bpm=played, grade=Grade.AUTOMATIC, at=clock.now(), seconds=45)
+
+    assert card not in {item.card_id for item in box.tempo_check(at=clock.now()).items}
 
 
 def test_a_check_goes_no_faster_than_the_top_tempo(box: Box, clock: ManualClock) -> None:
@@ -234,6 +246,6 @@ def test_a_check_says_the_tempo_at_which_it_begins(box: Box, clock: ManualClock)
     box.record(card, bpm=40, grade=Grade.AUTOMATIC, at=clock.now(), seconds=45)
     again = box.tempo_check(at=clock.now()).items[0]
 
-    assert "Tempo check: 45 first, then up until it is no longer easy." == first[card]
+    assert "Tempo check: 45 first, its top tempo for now." == first[card]
     assert (card, 45) == (again.card_id, again.bpm)
-    assert "Tempo check: that was easy, so once more at 45." == again.why
+    assert "Tempo check: that was easy, so 45 now." == again.why

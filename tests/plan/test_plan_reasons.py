@@ -142,10 +142,10 @@ def test_below_above_and_just_under_the_goal() -> None:
     )
     assert building == "About 74 today, on the way to 80: one take, starting at 75."
     assert (
-        faded == "Was near 84, about 78 today and under its goal of 80: one take to bring it back."
+        faded == "About 84 last time, 78 today and under its goal of 80: one take to bring it back."
     )
     assert just == (
-        "Was near 86, about 80 today and just under its goal of 80: one take to bring it back."
+        "About 86 last time, 80 today and just under its goal of 80: one take to bring it back."
     )
     assert holding.startswith("About 83 today, slipping under 80 in ")
     assert holding.endswith(": one take at 75 to climb on.")
@@ -154,7 +154,7 @@ def test_below_above_and_just_under_the_goal() -> None:
 def test_a_peak_exactly_at_the_goal_is_not_on_the_way_to_it() -> None:
     """At its goal is at its goal: played today it lies behind, and faded it is brought back."""
     at_goal = known(64.0, ago=12.0, goal_bpm=64.0)
-    assert reason(at_goal, DAY, PLAIN, bpm=60, takes=1).startswith("Was near 64, about 59 today")
+    assert reason(at_goal, DAY, PLAIN, bpm=60, takes=1).startswith("About 64 last time, 59 today")
 
 
 def test_a_cold_tempo_exactly_at_the_goal_holds() -> None:
