@@ -62,8 +62,10 @@ def coming_words(box: Box, *, at: datetime) -> str:
     if titles:
         when = "Tomorrow's first takes" if day == today + 1 else f"First takes on {day_name(day)}"
         lines.append(f"{when}: {listed_titles(titles, MOST_NAMED)}.")
+    # What slips before this day is over cannot be met sooner than on the next one.
     slipping = [
-        f"{card.title} {day_words(card.returns_on, today)}" for card in box.coming(at=at, days=7)
+        f"{card.title} {day_words(max(card.returns_on or 0, today + 1), today)}"
+        for card in box.coming(at=at, days=7)
     ]
     if slipping:
         slip = listed_titles(slipping, MOST_NAMED)

@@ -352,6 +352,18 @@ def test_what_comes_next_is_named_up_to_four_and_counted_beyond(cards: int) -> N
     assert "s0 in 2 d" in slips
 
 
+@pytest.mark.parametrize(("slips_on", "told"), [(10, "tomorrow"), (11, "tomorrow"), (12, "in 2 d")])
+def test_nothing_holds_and_slips_on_one_day(slips_on: int, told: str) -> None:
+    """A card that holds now is said to slip by tomorrow at the soonest."""
+    box = SimpleNamespace(
+        now=lambda _: SimpleNamespace(day=10),
+        next_practice=lambda at: (11, SimpleNamespace(items=[])),
+        coming=lambda at, days: [SimpleNamespace(title="e of 1", returns_on=slips_on)],
+    )
+
+    assert coming_words(cast("Box", box), at=cast("Any", None)).endswith(f": e of 1 {told}.")
+
+
 @pytest.mark.parametrize(
     ("left", "items", "in_box", "offered"),
     [
