@@ -41,10 +41,9 @@ def practice_days(moments: Whole, zone: tzinfo, day_ends_at: int) -> Whole:
 
 def _offsets(moments: Whole, zone: tzinfo) -> Whole:
     days, place = np.unique(np.floor_divide(moments, DAY), return_inverse=True)
-    begin, end = (
-        np.array([_offset(int(day + later) * DAY, zone) for day in days], np.int64)
-        for later in (0, 1)
-    )
+    begins = days.tolist()
+    known = {day: _offset(day * DAY, zone) for day in {*begins, *(day + 1 for day in begins)}}
+    begin, end = (np.array([known[day + later] for day in begins], np.int64) for later in (0, 1))
     offsets = begin[place]
     for k in np.flatnonzero((begin != end)[place]).tolist():
         offsets[k] = _offset(int(moments[k]), zone)

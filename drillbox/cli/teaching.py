@@ -80,12 +80,13 @@ def export_progress_command(
       drillbox progress export mia.jsonl --name Mia
       drillbox progress export mia.jsonl --deck week-3 --since 2026-09-01
     """
-    from drillbox.report.progress_file import contents, hand_in, last_decks, progress_of
+    from drillbox.report.progress_file import after_whose, hand_in, last_decks, progress_of
     from drillbox.studio import write_progress
 
     with open_box(box_path, only_reads=look) as box:
         at = clock().now()
         shown = decks or (() if all_decks else last_decks(box))
+        place = None if look else file or _place_of_the_last(box)
         progress = progress_of(
             box,
             at=at,
@@ -94,14 +95,14 @@ def export_progress_command(
             deck_ids=shown,
             since=since.date() if since else None,
             heard=heard,
+            tell=(lambda _: None) if look else say,
         )
-        if look:
+        if place is None:
             content = BytesIO()
             write_progress(progress, content)
             click.echo(content.getvalue().decode(), nl=False)
             return
-        place = file or _place_of_the_last(box)
-        for line in contents(progress):
+        for line in after_whose(progress):
             say(line)
         asked = sys.stdin.isatty() and sys.stdout.isatty() and not yes
         if asked and not click.confirm(f"Write it to {place}?", default=True, err=True):

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from drillbox.box.days_played import Days
     from drillbox.box.views import CardView
 
+_LATER = 7.0
+"""Days from now after which it is later than today in every zone; how much later is not asked."""
+
 
 @dataclass(frozen=True, slots=True)
 class Record:
@@ -107,7 +110,7 @@ def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
     )
     goal = goals[days.card]
     lasts = days_held(rows.mu - np.log2(goal), rows.ln_s, box.parameters.lam, COLUMNS)
-    slips = rows.at + np.minimum(lasts, LONGEST_DAYS)
+    slips = np.minimum(rows.at + np.minimum(lasts, LONGEST_DAYS), now.epoch_days + _LATER)
     start = rows.day.astype(np.int64)
     end = practice_days(microseconds(slips), now.at.tzinfo or UTC, now.day_ends_at)
     same = days.card[1:] == days.card[:-1]

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.days_played import Days
     from drillbox.box.dues import Due
-    from drillbox.box.views import CardView
+    from drillbox.box.views import CardView, DeckView
 
 HANDED_IN = "handed_in"
 """The key of where the last progress file went, on this machine, and what it showed."""
@@ -57,6 +57,7 @@ def progress_of(
     deck_ids: Collection[str] = (),
     since: date | None = None,
     heard: bool = False,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> Progress:
     """Return what a progress file of a box holds; the box stays as it is.
 
@@ -76,6 +77,8 @@ def progress_of(
         The first day to show; None for all.
     heard
         Whether to show what was heard, month by month.
+    tell
+        Is told whose file it will be, and of which decks, before the days are gone through.
     """
     decks = [deck for deck in box.decks(at) if not deck_ids or deck.deck_id in deck_ids]
     shown = {deck.deck_id for deck in decks}
@@ -83,6 +86,7 @@ def progress_of(
         fix = "'drillbox decks' lists them"
         raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
     student, called = _student(box, name, new_id)
+    tell(whose(called, decks))
     played, asked = _by_day(box.days()), box.asked_ever(shown)
     now = box.now(at)
     outgrown = {change.card_id for change in box.goals.outgrown(now)}
@@ -159,15 +163,24 @@ def _is_own(file: Path, student: str) -> bool:
     return False
 
 
+def whose(name: str, decks: Iterable[DeckInfo | DeckView]) -> str:
+    """Return in a line whose file it is and which decks it shows."""
+    titles = ", ".join(deck.title for deck in decks) or "none"
+    return f"The file says: {name or 'no name'}; decks: {titles}."
+
+
 def contents(progress: Progress) -> tuple[str, ...]:
     """Return what a progress file tells a teacher, a line each."""
+    return (whose(progress.name, progress.decks), *after_whose(progress))
+
+
+def after_whose(progress: Progress) -> tuple[str, ...]:
+    """Return the lines of `contents` after the first."""
     days = [played.day for card in progress.cards for played in card.days]
     seconds = sum(played.seconds for card in progress.cards for played in card.days)
     spell = f", from {min(days)} to {max(days)}" if days else ""
-    titles = ", ".join(deck.title for deck in progress.decks) or "none"
     measured = "" if progress.heard else "measurements, "
     return (
-        f"The file says: {progress.name or 'no name'}; decks: {titles}.",
         (
             f"How {counted(len(progress.cards), 'card')} stand and at what tempo each was played "
             f"last, and {counted(len(set(days)), 'day')} of practice{spell}, "
@@ -233,13 +246,16 @@ def _asked(dues: Iterable[Due], now: Now) -> tuple[Asked, ...]:
 
 def _by_day(days: Days) -> dict[str, dict[int, Played]]:
     """Return the practice days of each card, each with the cold tempo expected after it."""
-    found: dict[str, dict[int, Played]] = {card_id: {} for card_id in days.cards}
+    by_card: list[dict[int, Played]] = [{} for _ in days.cards]
     rows = days.rows
-    columns = (rows.day, rows.takes, rows.seconds, 2.0**rows.mu)
-    for card, day, takes, seconds, tempo in zip(
-        days.card.tolist(), *(column.tolist() for column in columns), strict=True
-    ):
-        mine, on = found[days.cards[card]], date.fromordinal(int(day))
-        before = mine.get(int(day), Played(on, 0, 0.0, tempo))
-        mine[int(day)] = Played(on, before.takes + int(takes), before.seconds + seconds, tempo)
-    return found
+    ordinals, takes = rows.day.astype(int).tolist(), rows.takes.astype(int).tolist()
+    dates = {ordinal: date.fromordinal(ordinal) for ordinal in set(ordinals)}
+    columns = (ordinals, takes, rows.seconds.tolist(), (2.0**rows.mu).tolist())
+    for card, ordinal, count, seconds, tempo in zip(days.card.tolist(), *columns, strict=True):
+        mine, played = by_card[card], Played(dates[ordinal], count, seconds, tempo)
+        before = mine.get(ordinal)
+        if before is not None:  # it was played that day before and after it took another's place
+            together = before.takes + count, before.seconds + seconds
+            played = Played(played.day, *together, tempo)
+        mine[ordinal] = played
+    return dict(zip(days.cards, by_card, strict=True))

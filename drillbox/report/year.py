@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.text_charts import DAYS_A_WEEK, bars, calendar, columns, month_names
 from drillbox.base.wording import counted
+from drillbox.box.beliefs import WAITS_AFTER
 from drillbox.box.views import MAP_LEGEND
 
 if TYPE_CHECKING:
@@ -23,12 +24,14 @@ MOST_RECORDS = 12
 LEAST_BAR = 30
 """Columns of a record's day, bar and number."""
 
-
+STATES_TITLE = "How the cards stand today"
 IN_HAND_TITLE = "Vocabulary in hand, at goal tempo when cold"
 
 
 def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, str]]:
     """Give the sections of the year one by one, each a title and a text.
+
+    How the cards stand comes first: it is known before numpy is loaded, which the rest waits for.
 
     Parameters
     ----------
@@ -37,14 +40,14 @@ def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, 
     width
         The most columns of a line.
     """
+    if box.archive.last_moment(until=at + WAITS_AFTER) is None:
+        yield NOTHING
+        return
+    yield (STATES_TITLE, states_line(box, at))
     from drillbox.report.in_hand import progress  # noqa: PLC0415 - numpy, only on this page
 
     done = progress(box, at=at)
-    if not done.minutes:
-        yield NOTHING
-        return
-    in_hand = _in_hand(done, width) if done.last > done.first else FIRST_DAY
-    yield (IN_HAND_TITLE, f"{in_hand}\n{states_line(box, at)}")
+    yield (IN_HAND_TITLE, _in_hand(done, width) if done.last > done.first else FIRST_DAY)
     yield from below_the_plots(box, done, at=at, width=width)
 
 

@@ -84,7 +84,7 @@ def write_progress(progress: Progress, out: BinaryIO) -> None:
     body = [written_line(_deck_record(deck)) for deck in progress.decks]
     for card in progress.cards:
         body.append(written_line(_card_record(card)))
-        body += [_day_line(card.rhythm, played) for played in card.days]
+        body += _day_lines(card)
     out.writelines(body)
     out.write(end_line(len(body)))
 
@@ -269,13 +269,18 @@ def _asked_record(asked: Asked) -> dict[str, Any]:
     return {"by": asked.by.isoformat(), "goal_bpm": asked.goal_bpm, **given}
 
 
-def _day_line(rhythm: str, played: Played) -> bytes:
-    """Return a practice day of a card as a line of JSON.
+def _day_lines(card: CardProgress) -> list[bytes]:
+    """Return the practice days of a card as lines of JSON.
 
     Nine lines in ten are such, and nothing in them needs an escape, so they are written by hand.
     """
-    takes, seconds = min(played.takes, MOST_TAKES), round(min(played.seconds, MOST_SECONDS), 1)
-    return (
-        f'{{"kind": "day", "rhythm": "{rhythm}", "day": "{played.day.isoformat()}", '
-        f'"takes": {takes}, "seconds": {seconds!r}, "cold_bpm": {_bpm(played.cold_bpm)!r}}}\n'
-    ).encode()
+    start = f'{{"kind": "day", "rhythm": "{card.rhythm}", "day": "'
+    slowest, fastest = LOGGED
+    return [
+        (
+            f'{start}{day.isoformat()}", "takes": {min(takes, MOST_TAKES)}, '
+            f'"seconds": {min(seconds, MOST_SECONDS):.1f}, '
+            f'"cold_bpm": {min(max(cold_bpm, slowest), fastest):.1f}}}\n'
+        ).encode()
+        for day, takes, seconds, cold_bpm in card.days
+    ]

@@ -14,7 +14,7 @@ from drillbox.memory import Grade, State
 from drillbox.report.in_hand import coming_back
 from drillbox.report.in_hand import progress as look
 from drillbox.report.time_away import after_time_away
-from drillbox.report.year import year_sections
+from drillbox.report.year import IN_HAND_TITLE, year_sections
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -115,9 +115,9 @@ def test_the_year_fits_its_width_and_says_when_it_is_empty(
 def test_a_chart_that_began_in_another_year_says_which(practised: Box, clock: ManualClock) -> None:
     """Five years on "2 Mar" alone would be read as this year's."""
     began = date.fromordinal(look(practised, at=clock.now()).first)
-    near = next(year_sections(practised, at=clock.now(), width=80))[1]
+    near = dict(year_sections(practised, at=clock.now(), width=80))[IN_HAND_TITLE]
     clock.forward(days=5 * 365)
-    far = next(year_sections(practised, at=clock.now(), width=80))[1]
+    far = dict(year_sections(practised, at=clock.now(), width=80))[IN_HAND_TITLE]
 
     assert f"{began.day} {began:%b} {began.year} " in far
     assert f"{began.year}" not in near

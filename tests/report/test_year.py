@@ -65,16 +65,16 @@ def heights(chart: str) -> list[float]:
 
 
 def test_the_chart_of_cards_in_hand_is_the_progress(box: Box, clock: ManualClock) -> None:
-    """A column a day, as high as its count, from the first day to today."""
+    """A column a day, as high as its count, from the first day to today; how they stand in front."""
     for day, name in ((0, "e"), (1, "a"), (3, "a-doubled"), (4, "e")):
         at = clock.now() + timedelta(days=day)
         grade = Grade.FELL_APART if day == 4 else Grade.CLEAN
         box.record(box.find(name), bpm=100, grade=grade, at=at, seconds=40)
     clock.forward(days=7)
     done = progress(box, at=clock.now())
-    (title, body), *_ = year_sections(box, at=clock.now(), width=8 + 6)
-    chart, states = body.rsplit("\n", 1)
+    (first, states), (title, chart), *_ = year_sections(box, at=clock.now(), width=8 + 6)
 
+    assert "How the cards stand today" == first
     assert "Vocabulary in hand, at goal tempo when cold" == title
     assert len(set(done.in_hand)) > 2
     assert list(done.in_hand) == [round(height) for height in heights(chart)]
