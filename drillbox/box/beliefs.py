@@ -12,7 +12,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import fields, replace
 from datetime import timedelta
-from math import isclose, isfinite, isinf, isnan, nan
+from math import isfinite, isinf, isnan, nan
 from typing import TYPE_CHECKING
 
 from drillbox.box import days_played
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
     from drillbox.memory import Parameters
     from drillbox.store import Archive, BeliefCache
+    from drillbox.store.take_columns import TakeColumns, WholeLog
 
 WAITS_AFTER = timedelta(days=1)
 """A take dated so much later than now waits; less may be a clock in another zone."""
@@ -219,27 +220,28 @@ class Beliefs:
         line = line_of(card_id, self.premises, self._takes_of)
         return list(Replay(self.premises).steps(line))
 
-    def wrong(self) -> frozenset[str]:
+    def whole_log(self) -> WholeLog:
+        """Return all takes that count by now, as columns, and the entries that make no sense."""
+        self.refresh()
+        return self._archive.whole_log(until=self._until)
+
+    def wrong(self, log: WholeLog) -> frozenset[str]:
         """Return the cards of which something else is believed than a replay of the log says.
 
-        Two machines may round the last bits differently, so a difference is one that could be heard
-        of.
+        The log is as `whole_log` has just read it.
         """
-        self.refresh()
-        kept = self._archive.courses() | self._days
-        replayed = {row.card_id: row for row in self._replayed(frozenset(), everything=True)}
+        from drillbox.box.agreement import differing  # noqa: PLC0415 - numpy, for a checkup only
+
+        days = self._archive.courses() | self._days
+        replayed = {row.card_id: row for row in self._replayed_from(log.takes, None)}
         if self._found_broken:
             return frozenset(replayed)
-        nothing, unsound = prior(self.parameters), days_played.unsound(kept)
-        return frozenset(
-            card_id
-            for card_id in replayed.keys() | self._by_card.keys()
-            if card_id in unsound
-            or not _alike(
-                _row(card_id, self._after_last(card_id), kept.get(card_id, b"")),
-                replayed.get(card_id) or _row(card_id, nothing, b""),
-            )
-        )
+        cards = replayed.keys() | self._by_card.keys()
+        unsound = cards & days_played.unsound(days)
+        nothing = prior(self.parameters)
+        kept = [_row(c, self._after_last(c), days.get(c, b"")) for c in cards - unsound]
+        anew = [replayed.get(row.card_id) or _row(row.card_id, nothing, b"") for row in kept]
+        return differing(kept, anew) | unsound
 
     def forget(self) -> None:
         """Throw the cache away and compute it again."""
@@ -311,10 +313,15 @@ class Beliefs:
         """Return what follows from the log for some cards, or for all."""
         if not everything and len(cards) <= MOST_ONE_BY_ONE:
             return [self._replayed_alone(card_id) for card_id in cards]
+        takes = self._archive.columns(until=self._until)
+        return self._replayed_from(takes, None if everything else cards)
+
+    def _replayed_from(self, takes: TakeColumns, cards: frozenset[str] | None) -> list[BeliefRow]:
+        """Return what follows from all takes for some cards, or, with None, for all."""
         from drillbox.box.whole_log import replay_all  # noqa: PLC0415 - numpy, only now
 
-        whole = replay_all(self._archive.columns(until=self._until), self.premises)
-        wanted = whole.beliefs.keys() if everything else cards
+        whole = replay_all(takes, self.premises)
+        wanted = whole.beliefs.keys() if cards is None else cards
         nothing = prior(self.parameters)
         return [
             _row(card_id, whole.beliefs.get(card_id, nothing), whole.days.get(card_id, b""))
@@ -336,18 +343,6 @@ class Beliefs:
 
     def _takes_of(self, card_id: str) -> list[TakeRow]:
         return self._archive.takes(card_id=card_id, until=self._until)
-
-
-def _alike(one: BeliefRow, other: BeliefRow) -> bool:
-    days = (days_played.unpacked(row.days) for row in (one, other))
-    mine, theirs = (
-        [*row.body, *(n for day in found for n in day)]
-        for row, found in zip((one, other), days, strict=True)
-    )
-    return len(mine) == len(theirs) and all(
-        a == b or (isnan(a) and isnan(b)) or isclose(a, b, rel_tol=1e-9, abs_tol=1e-9)
-        for a, b in zip(mine, theirs, strict=True)
-    )
 
 
 def _row(card_id: str, belief: Belief, days: bytes) -> BeliefRow:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import Clock
     from drillbox.store import Holdings, Joined, LogEntry
+    from drillbox.store.take_columns import WholeLog
     from drillbox.store.union import Progressing
 
 OF_THE_MACHINE = frozenset(
@@ -147,9 +148,16 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
         self._catalogue.forget()
         return joined
 
-    def wrong_beliefs(self) -> frozenset[str]:
-        """Return the cards whose cached belief is not what a replay of their takes gives."""
-        return self._beliefs.wrong()
+    def whole_log(self) -> WholeLog:
+        """Return all takes that count by now, as columns, and the entries that make no sense."""
+        return self._beliefs.whole_log()
+
+    def wrong_beliefs(self, log: WholeLog | None = None) -> frozenset[str]:
+        """Return the cards whose cached belief is not what a replay of their takes gives.
+
+        The log is read anew, unless it is given as `whole_log` has just read it.
+        """
+        return self._beliefs.wrong(log or self.whole_log())
 
     def wrong_counts(self) -> tuple[str, ...]:
         """Return the places of rhythms of which the box keeps other numbers than they count to."""

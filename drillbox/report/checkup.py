@@ -20,7 +20,6 @@ from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks
 from drillbox.store.inspection import entries_of, look_over
-from drillbox.store.repair import READABLE_FIRST, rebuild, set_aside
 from drillbox.store.takelog import USED_UP
 
 if TYPE_CHECKING:
@@ -92,15 +91,20 @@ def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: No
     BoxError
         If there is no such box.
     """
-    tell("the file and its backups")
-    state = look_over(path, now=clock.now())
-    well, findings = [], list(_of_file(state))
-    if not state.damage:
-        well.append("the file is whole, by SQLite's full check")
-        well.append(f"the log can be read, entries: {state.entries}")
+    well: list[str] = []
+    contents: list[Finding] = []
+
+    def look_inside() -> None:
         with Box.open(path, clock=clock, read_only=True) as box:
-            findings += _of_contents(box, clock.now(), tell)
+            contents.extend(_of_contents(box, clock.now(), tell))
             well.append(f"decks: {len(box.archive.decks())}, cards: {box.cards_in_box}")
+
+    tell("the file and its backups")
+    state = look_over(path, now=clock.now(), meanwhile=look_inside)
+    findings = [*_of_file(state), *contents]
+    if not state.damage:
+        whole = "the file is whole, by SQLite's full check"
+        well = [whole, f"the log can be read, entries: {state.entries}", *well]
     newest = f", the newest of {state.good[0].day}" if state.good else ""
     well.append(f"good backups: {len(state.good)}{newest}")
     return Report(tuple(well), tuple(findings))
@@ -130,6 +134,8 @@ def _of_file(state: FileState) -> Iterator[Finding]:
         sentence = f"the file cannot be followed: {state.damage[0]}"
         if state.unread and not state.good:
             # What would be built without them would stand in the place of what they hold.
+            from drillbox.store.repair import READABLE_FIRST  # noqa: PLC0415 - seldom needed
+
             yield Finding(f"{sentence}; {READABLE_FIRST}")
         else:
             yield Finding(sentence, Repair.BOX)
@@ -157,11 +163,12 @@ def _of_file(state: FileState) -> Iterator[Finding]:
 
 def _of_contents(box: Box, now: datetime, tell: Callable[[str], None]) -> Iterator[Finding]:
     tell("the log")
-    yield from _of_entries(box.archive.unusable_entries())
+    log = box.whole_log()
+    yield from _of_entries(log.unusable)
     left_out = box.left_out(at=now)
     yield from _of_waiting(left_out.waiting)
     tell("what is believed, against a replay of the log")
-    wrong = box.wrong_beliefs()
+    wrong = box.wrong_beliefs(log)
     if wrong:
         yield Finding(
             f"cards believed otherwise than their takes say: {len(wrong)}", Repair.BELIEFS
@@ -246,11 +253,15 @@ def _of_decks(box: Box) -> Iterator[Finding]:
 
 
 def _set_backups_aside(path: Path, clock: Clock) -> str:
+    from drillbox.store.repair import set_aside  # noqa: PLC0415 - a look repairs nothing
+
     names = set_aside(look_over(path, now=clock.now()).bad, now=clock.now())
     return f"Set aside: {', '.join(str(name) for name in names)}."
 
 
 def _rebuild(path: Path, clock: Clock) -> str:
+    from drillbox.store.repair import rebuild  # noqa: PLC0415 - a look repairs nothing
+
     done = rebuild(path, now=clock.now())
     began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
     return (
@@ -276,13 +287,13 @@ def _take_back(path: Path, clock: Clock) -> str:
 @lru_cache(maxsize=64)
 def _reads(text: str) -> bool:
     """Return whether a deck's text can be read; many rows may be of one deck."""
-    from drillbox.deckfile import check  # noqa: PLC0415 - as above
+    from drillbox.deckfile import check  # noqa: PLC0415 - for cards that make no sense
 
     return not check(text, name="deck")
 
 
 def _take_out(path: Path, clock: Clock) -> str:
-    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - as above
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - for a repair only
 
     with Box.open(path, clock=clock) as box:
         now = clock.now()

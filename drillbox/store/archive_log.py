@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.store.guard import Unusable
-    from drillbox.store.take_columns import TakeColumns
+    from drillbox.store.take_columns import TakeColumns, WholeLog
     from drillbox.store.union import Holdings, Joined, Progressing
 
 
@@ -43,13 +43,22 @@ class ArchiveLog(ArchiveFile):
         with self._box.reading() as db:
             return take_columns.read(db, until=until)
 
-    def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
-        """Return the entries that came after a mark of the log and cannot be used."""
-        from drillbox.store import fitness, unusable_entries  # noqa: PLC0415 - where any came in
+    def whole_log(self, *, until: datetime) -> WholeLog:
+        """Return all takes that count, up to a moment, as columns, and what cannot be used."""
+        from drillbox.store import take_columns  # noqa: PLC0415 - numpy, for a whole log only
 
         with self._box.reading() as db:
-            among = None if after else fitness.unfit(db)
-            return unusable_entries.found(db, after=after, among=among)
+            return take_columns.read_all(db, until=until)
+
+    def unusable_entries(self, *, after: int = 0) -> list[Unusable]:
+        """Return the entries that came after a mark of the log and cannot be used."""
+        from drillbox.store import (  # noqa: PLC0415 - where any came in
+            take_columns,
+            unusable_entries,
+        )
+
+        with self._box.reading() as db:
+            return unusable_entries.found(db, after=after) if after else take_columns.unusable(db)
 
     def add_take(self, row: TakeRow) -> None:
         """Append a take; the same row again, after an error, does no harm."""

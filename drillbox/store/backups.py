@@ -194,12 +194,36 @@ def is_sound(backup: Path) -> bool:
     return application_id == schema.APPLICATION_ID and sound
 
 
+def may_hold_more(backup: Path, box: Path) -> bool:
+    """Return whether a backup holds an entry that its box does not.
+
+    True also where the two cannot be compared.
+    """
+    more = " UNION ALL ".join(
+        f"SELECT id FROM main.{table}"  # noqa: S608 - our own names
+        " WHERE id NOT IN (SELECT id FROM box.take)"
+        " AND id NOT IN (SELECT id FROM box.retraction)"
+        for table in ("take", "retraction")
+    )
+    try:
+        with closing(sqlite3.connect(_to_read(backup), uri=True)) as copy:
+            copy.execute("ATTACH ? AS box", (_to_read(box),))
+            (found,) = copy.execute(f"SELECT EXISTS ({more})").fetchone()
+            return bool(found)
+    except sqlite3.Error:
+        return True
+
+
 def examine(backup: Path) -> tuple[int, int, bool]:
     """Return the application id, the version, and whether it passes the full check."""
-    with closing(sqlite3.connect(f"{backup.absolute().as_uri()}?mode=ro", uri=True)) as copy:
+    with closing(sqlite3.connect(_to_read(backup), uri=True)) as copy:
         pragmas = ("application_id", "user_version")
         first, second = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)
         return first, second, not damage(copy)
+
+
+def _to_read(file: Path) -> str:
+    return f"{file.absolute().as_uri()}?mode=ro"
 
 
 def _name(backup: Backup) -> str:

@@ -50,6 +50,7 @@ _MOVED = ("the box was moved or replaced while it was open", "open it again and 
 
 _OF_A_VALUE = re.compile(r"CHECK constraint failed in |(NULL|[\w-]+) value in ")
 _MOST_LINES = 10_000
+_MOST_KEPT_KIB = 65_536
 
 
 def damage(db: sqlite3.Connection, *, quick: bool = False) -> list[str]:
@@ -58,6 +59,8 @@ def damage(db: sqlite3.Connection, *, quick: bool = False) -> list[str]:
     A value that its column does not allow is no damage to the file: such a row is passed over by
     every reader (`drillbox.store.guard`).
     """
+    # It goes along every index, so through the pages in any order: kept, each is read once.
+    db.execute(f"PRAGMA cache_size = -{_MOST_KEPT_KIB}")
     said = db.execute(f"PRAGMA {'quick' if quick else 'integrity'}_check({_MOST_LINES})")
     # SQLite puts several lines into one answer.
     lines = [line for (answer,) in said for line in str(answer).splitlines()]

@@ -22,7 +22,6 @@ from drillbox.store import checks, guard, takelog
 from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
-    import sqlite3
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
@@ -88,16 +87,6 @@ def sift(columns: Sequence[Sequence[Any]]) -> Sifted:
             found.at[k] = _microseconds(take.at)
             found.measures[k] = take.measures or _NOTHING
     return found
-
-
-def unfit(db: sqlite3.Connection) -> list[int]:
-    """Return the numbers of the takes that count and make no sense."""
-    rows = guard.fetched(db, f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS}")
-    if not rows:
-        return []
-    numbers, *columns = zip(*rows, strict=True)
-    wrong = np.flatnonzero(~sift(columns).fit)
-    return [numbers[k] for k in wrong.tolist()]
 
 
 def _typed(columns: Sequence[Sequence[Any]]) -> Whole:

@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from itertools import chain
+from threading import Thread
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BoxDamagedError, BoxError
-from drillbox.store import backups, migrations, restoring, takelog
+from drillbox.store import backups, restoring, schema, takelog
 from drillbox.store.boxfile import backup_folder, damage
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from datetime import datetime
     from pathlib import Path
 
@@ -56,15 +58,26 @@ class FileState:
     altered: tuple[str, ...]
     entries: int
     gaps: int
-    good: tuple[Backup, ...]
-    bad: tuple[Backup, ...]
-    only_in_backups: int
+    good: tuple[Backup, ...] = ()
+    bad: tuple[Backup, ...] = ()
+    only_in_backups: int = 0
     used_up: bool = False
     unread: tuple[Path, ...] = ()
 
 
-def look_over(path: Path, *, now: datetime) -> FileState:
+def look_over(
+    path: Path, *, now: datetime, meanwhile: Callable[[], None] = lambda: None
+) -> FileState:
     """Return what there is to say of a box and its backups.
+
+    The backups are judged in a thread of their own: SQLite lets others run while it reads.
+
+    Parameters
+    ----------
+    path, now
+        The box, and now.
+    meanwhile
+        Is called once the box itself is found whole, while the backups may still be judged.
 
     Raises
     ------
@@ -74,33 +87,84 @@ def look_over(path: Path, *, now: datetime) -> FileState:
         There is no such box, or it cannot be opened for another reason than damage.
     """
     restoring.undo_broken_write(path)
-    good, bad, unread = _judged(path)
+    judging = _Judging(path)
+    judging.start()
+    try:
+        found = _of_box(path, now)
+        if not found.damage:
+            meanwhile()
+    finally:
+        judged = judging.result()
+    state = replace(found, good=judged.good, bad=judged.bad, unread=judged.unread)
+    if state.damage or not judged.with_more:
+        return state
+    with closing(open_box(path, now=now, read_only=True).box) as box, box.reading() as db:
+        ids = takelog.ids(db)
+    return replace(state, only_in_backups=len(entries_of(judged.with_more, without=ids, now=now)))
+
+
+def _of_box(path: Path, now: datetime) -> FileState:
+    """Return what there is to say of the box itself."""
     try:
         opened = open_box(path, now=now, read_only=True)
     except BoxDamagedError as error:
-        return FileState((error.what,), (), 0, 0, good, bad, 0, unread=unread)
+        return FileState((error.what,), (), 0, 0)
     with closing(opened.box) as box:
         broken = tuple(f"the table {name} is gone" for name in opened.lost) + _damage(box)
         if broken:
-            return FileState(broken, (), 0, 0, good, bad, 0, unread=unread)
+            return FileState(broken, (), 0, 0)
         with box.reading() as db:
-            altered, (entries, gaps) = _altered(db), _gaps(db)
-            ids, used_up = takelog.ids(db), takelog.mark(db) >= takelog.LAST_SEQ
-        lost = entries_of(good, without=ids, now=now)
-        return FileState((), altered, entries, gaps, good, bad, len(lost), used_up, unread)
+            used_up = takelog.mark(db) >= takelog.LAST_SEQ
+            return FileState((), _altered(db), *_gaps(db), used_up=used_up)
 
 
-def _judged(path: Path) -> tuple[tuple[Backup, ...], tuple[Backup, ...], tuple[Path, ...]]:
-    """Return the good backups, the bad ones, and what may not be read and so not be judged."""
+class _Judged(NamedTuple):
+    """The backups that are good and those that are bad, and what may not be read and so judged.
+
+    `with_more` are good ones that may hold entries that the box does not.
+    """
+
+    good: tuple[Backup, ...]
+    bad: tuple[Backup, ...]
+    unread: tuple[Path, ...]
+    with_more: tuple[Backup, ...]
+
+
+class _Judging(Thread):
+    """The backups of a box judged, one after the other."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self._path = path
+        self._outcome: list[_Judged | Exception] = []
+
+    def run(self) -> None:
+        """Judge them."""
+        try:
+            self._outcome.append(_judged(self._path))
+        except Exception as error:  # noqa: BLE001 - raised where the result is asked for
+            self._outcome.append(error)
+
+    def result(self) -> _Judged:
+        """Wait for what was found."""
+        self.join()
+        (outcome,) = self._outcome
+        if isinstance(outcome, Exception):
+            raise outcome
+        return outcome
+
+
+def _judged(path: Path) -> _Judged:
     try:
         made = backups.list_backups(path)
     except BoxError:
-        return (), (), (backup_folder(path),)
+        return _Judged((), (), (backup_folder(path),), ())
     unread = backups.unread(made)
     read = tuple(backup for backup in made if backup not in unread)
     good = tuple(backup for backup in read if backups.is_sound(backup.path))
     bad = tuple(backup for backup in read if backup not in good)
-    return good, bad, tuple(backup.path for backup in unread)
+    with_more = tuple(backup for backup in good if backups.may_hold_more(backup.path, path))
+    return _Judged(good, bad, tuple(backup.path for backup in unread), with_more)
 
 
 def entries_of(good: Iterable[Backup], *, without: set[str], now: datetime) -> list[LogEntry]:
@@ -137,8 +201,8 @@ def _orphans(db: sqlite3.Connection) -> list[tuple[str]]:
 
 def _altered(db: sqlite3.Connection) -> tuple[str, ...]:
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as model:
-        model.execute("BEGIN")
-        migrations.apply(model)
+        for statement in chain.from_iterable(schema.STEPS):
+            model.execute(statement)
         ours, theirs = _tables(model), _tables(db)
     return tuple(sorted({name for name, _ in ours ^ theirs}))
 
@@ -149,6 +213,7 @@ def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:
             "SELECT name, sql FROM sqlite_schema"
             " WHERE sql IS NOT NULL AND name NOT LIKE '\\_%' ESCAPE '\\'"
             " AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+            " AND NOT (type = 'index' AND tbl_name LIKE '\\_%' ESCAPE '\\')"
         )
     )
 

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.files import is_folder, may_be_read, opened, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
-from drillbox.store import backups, migrations, rescue, schema, takelog
+from drillbox.store import backups, rescue, schema, takelog
 from drillbox.store.boxfile import BUSY_SECONDS, BoxFile
 
 if TYPE_CHECKING:
@@ -110,6 +110,8 @@ def _finish(part: Path, keeping: list[LogEntry]) -> None:
             # The copy of a box that another program switched to a write-ahead log has one, too.
             file.connection.execute("PRAGMA journal_mode = DELETE")
         if keeping:
+            from drillbox.store import migrations  # noqa: PLC0415 - slow to load, seldom needed
+
             with file.writing() as db:
                 migrations.apply(db)
                 takelog.merge(db, keeping)

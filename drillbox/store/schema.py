@@ -160,6 +160,8 @@ VERSION_1 = (
 VERSION_2 = (FEATURE,)
 VERSION_3 = ("DELETE FROM belief", "DROP TABLE belief_state", COURSE, HISTORY_STATE)
 VERSION_4 = (SET_ASIDE, TAKE_MEASURED)
+STEPS = (VERSION_1, VERSION_2, VERSION_3, VERSION_4)
+"""What makes a box of today's version, step by step."""
 
 CACHES = {
     "belief": BELIEF,

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.box.beliefs import MOST_ONE_BY_ONE, _alike, _belief, _row
+from drillbox.box.agreement import differing
+from drillbox.box.beliefs import MOST_ONE_BY_ONE, _belief, _row
 from drillbox.box.catalogue import _goal, _keeping, _paces
 from drillbox.box.days_played import Row, packed
 from drillbox.box.history import first_belief
@@ -66,14 +67,33 @@ def test_the_last_bits_are_no_difference() -> None:
     """A billionth is none, a millionth is one, in the belief and in its days; so is another day."""
     days = packed([Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)])
     mine = _row(CARD, KNOWN, days)
-    assert _alike(mine, mine)
-    assert _alike(mine, _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-10)), days))
-    assert not _alike(mine, _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-6)), days))
-    assert not _alike(
-        mine, _row(CARD, KNOWN, packed([Row(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0, 0.0)]))
-    )
-    assert not _alike(mine, _row(CARD, KNOWN, days * 2))
-    assert not _alike(mine, _row(CARD, KNOWN, b""))
+    nearly = _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-10)), days)
+    others = [
+        _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-6)), days),
+        _row(CARD, replace(KNOWN, mu=inf), days),
+        _row(CARD, replace(KNOWN, at=None), days),
+        _row(CARD, KNOWN, packed([Row(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0, 0.0)])),
+        _row(CARD, KNOWN, days * 2),
+        _row(CARD, KNOWN, b""),
+    ]
+    assert frozenset() == differing([], []) == differing([mine], [mine])
+    assert frozenset() == differing([mine], [nearly])
+    for other in others:
+        assert frozenset({CARD}) == differing([mine], [other]) == differing([other], [mine])
+
+
+@pytest.mark.parametrize("wrong", [{1}, {2}, {3}, {1, 3}])
+def test_only_the_cards_that_differ_are_named(wrong: set[int]) -> None:
+    """Wherever they stand among others: a number of their last day differs, or a day is more."""
+    day = Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)
+    days = {k: [day] * k for k in (1, 2, 3)}
+    otherwise = {k: [day] * (k - 1) + [day._replace(mu=7.0)] for k in days}
+    longer = {k: [day] * (k + 1) for k in days}
+    kept = [_row(f"{k}" * 16, KNOWN, packed(days[k])) for k in days]
+    for changed in (otherwise, longer):
+        told = {k: changed[k] if k in wrong else days[k] for k in days}
+        anew = [_row(f"{k}" * 16, KNOWN, packed(told[k])) for k in days]
+        assert {f"{k}" * 16 for k in wrong} == differing(kept, anew)
 
 
 def test_a_first_take_says_what_was_expected_only_whole() -> None:
