@@ -65,7 +65,7 @@ def heights(chart: str) -> list[float]:
 
 
 def test_the_chart_of_cards_in_hand_is_the_progress(box: Box, clock: ManualClock) -> None:
-    """A column a day, as high as its count, from the first day to today; how they stand in front."""
+    """A column a day, as high as its count, first day to today; how they stand before it."""
     for day, name in ((0, "e"), (1, "a"), (3, "a-doubled"), (4, "e")):
         at = clock.now() + timedelta(days=day)
         grade = Grade.FELL_APART if day == 4 else Grade.CLEAN
