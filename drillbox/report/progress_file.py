@@ -80,11 +80,8 @@ def progress_of(
     tell
         Is told whose file it will be, and of which decks, before the days are gone through.
     """
-    decks = [deck for deck in box.decks(at) if not deck_ids or deck.deck_id in deck_ids]
+    decks = _chosen(box.decks(at), deck_ids)
     shown = {deck.deck_id for deck in decks}
-    if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
-        fix = "'drillbox decks' lists them"
-        raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
     student, called = _student(box, name, new_id)
     tell(whose(called, decks))
     played, asked = _by_day(box.days()), box.asked_ever(shown)
@@ -110,6 +107,15 @@ def progress_of(
         taken_in=tuple(reply.id for reply in box.replies()[-MOST_TAKEN_IN:]),
         heard=_heard(box, since) if heard else (),
     )
+
+
+def _chosen(decks: Iterable[DeckView], deck_ids: Collection[str]) -> list[DeckView]:
+    chosen = [deck for deck in decks if not deck_ids or deck.deck_id in deck_ids]
+    shown = {deck.deck_id for deck in chosen}
+    if unknown := [deck_id for deck_id in deck_ids if deck_id not in shown]:
+        fix = "'drillbox decks' lists them"
+        raise UnknownCardError("no such deck in the box", where=unknown[0], fix=fix)
+    return chosen
 
 
 def last_place(box: Box) -> Path | None:
