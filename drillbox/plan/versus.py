@@ -60,7 +60,8 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
         guess = f"Never played; from its relatives about {today.cold_bpm:.0f}, a guess."
         return Comparison(today, later, guess)
     tempi = f"Today about {today.cold_bpm:.0f} cold, {when} about {later.cold_bpm:.0f}"
-    if today.hold_days <= 0.0 >= later.hold_days:
+    # Both visits lead to the same peak, so either of them holds the goal or none does.
+    if today.hold_days <= 0.0:
         return Comparison(today, later, f"{tempi}; one visit more does not hold {goal} yet.")
     if _held(today) == _held(later):
         alike = f"{tempi}; played on either day it would hold {goal} {_held(today)}."
@@ -72,8 +73,6 @@ def compare(candidate: Candidate, day: Day, parameters: Parameters) -> Compariso
 
 
 def _held(visit: ExpectedVisit) -> str:
-    if visit.hold_days <= 0.0:
-        return "not yet"
     return (
         "for years" if visit.hold_days >= YEARS_DAYS else f"for about {how_long(visit.hold_days)}"
     )

@@ -259,7 +259,7 @@ def test_two_visits_are_compared_from_first_principles() -> None:
 def test_a_visit_that_does_not_reach_the_goal_says_so() -> None:
     """Neither visit reaches a far goal; a guess is called one; what holds for years has no number.
 
-    Where only the later visit falls short it is `not yet`.
+    Both visits lead to the same peak: none reaches a goal that the other does not.
     """
     far = compare(known(70.0, goal_bpm=100.0), DAY, PLAIN)
     assert far.sentence == (

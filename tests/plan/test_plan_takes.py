@@ -3,7 +3,7 @@ from __future__ import annotations
 from math import log2, sqrt
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 from scipy.stats import norm
@@ -17,6 +17,7 @@ from drillbox.plan.takes import (
     GRADE_SECONDS,
     HELD_OCTAVES,
     MEETING_SUCCESS_SDS,
+    mark_under,
     nearest_mark,
 )
 
@@ -110,6 +111,15 @@ def test_marks_are_fives_from_sixty_up_and_twos_below(bpm: int) -> None:
     assert mark % (5 if mark >= 60 else 2) == 0
     assert abs(mark - bpm) <= (2.5 if bpm >= 60 else 1)
     assert nearest_mark(mark) == mark
+
+
+@given(st.floats(20.0, 400.0))
+@example(59.9)
+@example(60.0)
+def test_the_mark_under_a_tempo_is_the_last_one_reached(bpm: float) -> None:
+    """Of all marks of a metronome, twenty up to four hundred, the fastest that is no faster."""
+    marks = [*range(20, 60, 2), *range(60, 401, 5)]
+    assert max(mark for mark in marks if mark <= bpm) == mark_under(bpm)
 
 
 def test_the_ceiling_is_never_exceeded() -> None:
