@@ -11,7 +11,7 @@ from enum import StrEnum
 from math import log2
 from typing import TYPE_CHECKING
 
-from drillbox.base.tempi import ASKED
+from drillbox.base.tempi import ASKED, TAKEN
 
 if TYPE_CHECKING:
     from drillbox.base.now import Now
@@ -110,7 +110,7 @@ class Candidate:
     @property
     def over_goal(self) -> float | None:
         """Octaves by which its peak stands over its goal; None until it has come together."""
-        return None if self.belief.apart else self.belief.mu - log2(max(self.goal_bpm, 8.0))
+        return None if self.belief.apart else self.belief.mu - log2(max(self.goal_bpm, TAKEN.least))
 
     def fresh(self, day: int) -> bool:
         """Whether it is new to the player on this day: never played before it."""

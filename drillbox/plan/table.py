@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from drillbox.base.tempi import ASKED
+from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
 from drillbox.memory.mixture import Moments
@@ -213,7 +213,7 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     cold, variance = cold_tempo(moments, gap, p, COLUMNS)
     right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
-    over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
     come_together = caution(over_goal, c.streak, COLUMNS)
     sds = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, come_together)
     likely = 2.5 + np.exp2(right - sds * spread)
@@ -229,7 +229,7 @@ def _urgency(c: _Columns, p: Parameters) -> Floats:
 
     The fewer days it can spare, the more, until it is met.
     """
-    short = np.log2(np.maximum(c.wanted_bpm, 8.0)) + DEADLINE_MARGIN - c.mu
+    short = np.log2(np.maximum(c.wanted_bpm, TAKEN.least)) + DEADLINE_MARGIN - c.mu
     visits = np.maximum(short, 0.0) / (GAIN_AT_GOAL * p.gain)
     spare = (c.days_left - visits) / URGENT_DAYS
     ahead = np.isfinite(spare) & (c.days_left >= 0.0) & (short > 0.0)
@@ -242,7 +242,7 @@ def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
     """Return the price of each card's next take and of the further ones, averaged over doubt."""
     table = price_table(p)
     law = PracticeLaw.of(p)
-    margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
     sd = np.sqrt(np.maximum(c.var_mu, 0.0))
     waited = np.where(c.takes > 0, wait, 1.0)
     points = ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6))
@@ -290,5 +290,5 @@ def _take_seconds(c: _Columns, bpm: Floats) -> Floats:
 
 def _held_days(c: _Columns, p: Parameters) -> Floats:
     """Return the days from a visit until the card slips under its goal; 0 below it."""
-    margin = c.mu - np.log2(np.maximum(c.goal_bpm, 8.0))
+    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
     return days_held(margin, c.ln_s, p.lam, COLUMNS)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from math import ceil, exp2, floor, log2, sqrt
 from typing import TYPE_CHECKING
 
-from drillbox.base.tempi import ASKED
+from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory import Grade
 from drillbox.memory.forgetting import FLOATS
 
@@ -182,4 +182,4 @@ def next_bpm(bpm: int, grade: Grade, ceiling_bpm: float) -> int:
 
 def octaves(bpm: float) -> float:
     """Return log2 of a tempo, guarded as the memory guards it."""
-    return log2(max(bpm, 8.0))
+    return log2(max(bpm, TAKEN.least))
