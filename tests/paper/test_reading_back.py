@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import random
 from fractions import Fraction
-from itertools import pairwise
+from itertools import pairwise, product
 
 import mido
 import pytest
@@ -130,6 +130,17 @@ def test_any_rhythm_comes_back_through_midi(pattern: Pattern) -> None:
     assume(not crowded(pattern))
 
     assert [fingerprint(pattern)] == back(midi_file(one(pattern)), "x.mid")
+
+
+@pytest.mark.parametrize(
+    "bars", ["".join(p) for n in (1, 2, 3, 4) for p in product("AB", repeat=n)]
+)
+def test_bars_in_any_order_come_back_as_one_rhythm(bars: str) -> None:
+    """A section is one rhythm, A B A as well: what comes round before its end is no repeat."""
+    line = {"A": "1 3", "B": "1 2&"}
+    pattern = parse(f"hat: beat &\nbass: {' | '.join(line[bar] for bar in bars)}")
+    assert [fingerprint(pattern)] == back(musicxml(one(pattern)), "x.musicxml")
+    assert [fingerprint(pattern)] == back(midi_file(one(pattern), passes=1), "x.mid")
 
 
 def test_a_deck_comes_back_card_by_card_with_its_titles() -> None:
