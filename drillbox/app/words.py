@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 
+from drillbox.base.wording import DAYS_A_MONTH, YEARS_DAYS
+
 EARS = "Protect your ears: 15 minutes at 100 dBA are a day's recommended dose (NIOSH)."
 HANDS = (
     "Hands: warm up, stay loose, stop at pain or numbness and see a licensed professional;"
     " their advice and local rules come first."
 )
 CAUTIONS = (EARS, HANDS)
-
-YEARS_DAYS = 730
-"""From here on nobody knows a day that is expected, nor even the year."""
 
 
 def minutes_seconds(seconds: float) -> str:
@@ -39,5 +38,5 @@ def day_words(day: int | None, today: int) -> str:
     if -100 < ahead < -1:
         return f"{-ahead} d ago"
     if ahead > 0:
-        return "years" if ahead >= YEARS_DAYS else f"{ahead / 30.4:.0f} months"
+        return "years" if ahead >= YEARS_DAYS else f"{ahead / DAYS_A_MONTH:.0f} months"
     return f"{date.fromordinal(day):%b %Y}"

@@ -7,10 +7,12 @@ clocks change.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from drillbox.base.now import EPOCH, TICK
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -21,15 +23,18 @@ if TYPE_CHECKING:
 
 DAY = 86_400_000_000
 """Microseconds."""
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_EPOCH_DAY = _EPOCH.toordinal()
+_EPOCH_DAY = EPOCH.toordinal()
 _HOUR = DAY // 24
-_TICK = timedelta(microseconds=1)
 
 
 def microseconds(days: NDArray[np.float64]) -> Whole:
     """Return moments given in days since the Unix epoch as whole microseconds since then."""
     return np.rint(days * DAY).astype(np.int64)
+
+
+def microseconds_of(at: datetime) -> int:
+    """Return a moment as whole microseconds since the Unix epoch."""
+    return (at - EPOCH) // TICK
 
 
 def practice_days(moments: Whole, zone: tzinfo, day_ends_at: int) -> Whole:
@@ -51,6 +56,6 @@ def _offsets(moments: Whole, zone: tzinfo) -> Whole:
 
 
 def _offset(moment: int, zone: tzinfo) -> int:
-    at = _EPOCH + timedelta(microseconds=moment)
+    at = EPOCH + timedelta(microseconds=moment)
     shift = at.astimezone(zone).utcoffset()
-    return 0 if shift is None else shift // _TICK
+    return 0 if shift is None else shift // TICK

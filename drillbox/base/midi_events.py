@@ -15,6 +15,8 @@ import struct
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.base.midi_codes import END_OF_TRACK, META
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -22,9 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Event", "SmfFile", "read_smf"]
 
-_META, _SYSEX, _ESCAPE = 0xFF, 0xF0, 0xF7
+_SYSEX, _ESCAPE = 0xF0, 0xF7
 _FORMATS = (0, 1)
-_END_OF_TRACK = 0x2F
 _NUMBER_BYTES = 4
 _DATA_BYTES = {0x80: 2, 0x90: 2, 0xA0: 2, 0xB0: 2, 0xC0: 1, 0xD0: 1, 0xE0: 2}
 MAX_EVENTS = 500_000
@@ -169,11 +170,11 @@ def _events(source: _Bytes) -> Iterator[Event]:
                 raise source.refused("begins an event with data that belong to none")
             source.at -= 1
             status = running
-        if status == _META:
+        if status == META:
             (kind,) = source.take(1)
             data = source.take(source.number())
             yield Event(tick, status, kind, data)
-            if kind == _END_OF_TRACK:
+            if kind == END_OF_TRACK:
                 return
         elif status in {_SYSEX, _ESCAPE}:
             source.take(source.number())

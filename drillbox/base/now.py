@@ -23,10 +23,12 @@ DAY_ENDS_AT = 5
 """The hour at which a practice day ends, unless the player says otherwise."""
 LATEST_DAY_END = 12
 """The latest hour at which it may end; the earliest is 0, midnight."""
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+TICK = timedelta(microseconds=1)
+"""The least step of a moment."""
 _DAY = timedelta(days=1)
 _FIRST, _LAST = (
-    (datetime(year, 7, 1, tzinfo=UTC) - _EPOCH) / _DAY for year in (1, 9999)
+    (datetime(year, 7, 1, tzinfo=UTC) - EPOCH) / _DAY for year in (1, 9999)
 )  # beyond these a change of zone may leave the calendar
 _OFFSET = re.compile(r"([+-])(\d{2}):(\d{2})")
 
@@ -65,7 +67,7 @@ class Now:
     def moment(self, days: float) -> datetime:
         """Return the moment so many days after the Unix epoch, on the wall clock of this zone."""
         since = timedelta(days=min(max(days, _FIRST), _LAST))
-        return (_EPOCH + since).astimezone(self.at.tzinfo)
+        return (EPOCH + since).astimezone(self.at.tzinfo)
 
     def day_of(self, days: float) -> int:
         """Return the practice day to which the moment so many days after the epoch belongs here."""
@@ -113,7 +115,7 @@ def require_moment(at: datetime) -> datetime:
 
 def epoch_days(at: datetime) -> float:
     """Return days since the Unix epoch, UTC."""
-    return (require_moment(at) - _EPOCH) / _DAY
+    return (require_moment(at) - EPOCH) / _DAY
 
 
 def practice_day(at: datetime, day_ends_at: int) -> int:

@@ -14,6 +14,9 @@ BETWEEN_TITLES = " · "
 OPEN_FROM_SECONDS = 120.0
 """Less than this that a plan leaves of its minutes is no gap that asks for a word."""
 NOTHING_TO_PLAY = "Nothing to play: every card is rested, or the minutes are too short."
+YEARS_DAYS = 730
+"""From here a length of time is told in years without a number: nobody knows it better."""
+DAYS_A_MONTH = 30.4
 
 
 def counted(number: float, thing: str, things: str = "") -> str:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from drillbox.memory import MODEL_VERSION, Parameters
+from drillbox.memory.parameters import LEARNED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from drillbox.store import Setting
 
 KEY = "learned"
-_NAMES = ("gain", "boost", "sigma")
 _LEAST, _MOST = 0.2, 5.0
 """A stored number farther from the starting one than these factors is not believed."""
 
@@ -28,7 +28,9 @@ def parameters_in(settings: Mapping[str, Setting]) -> Parameters:
     stored = settings[KEY].value if KEY in settings else None
     if not isinstance(stored, dict) or stored.get("model") != MODEL_VERSION:
         return start
-    known = {name: stored[name] for name in _NAMES if _fits(stored.get(name), getattr(start, name))}
+    known = {
+        name: stored[name] for name in LEARNED if _fits(stored.get(name), getattr(start, name))
+    }
     return replace(start, **known)
 
 
@@ -36,12 +38,12 @@ def numbers_digest(parameters: Parameters) -> str:
     """Return a text that differs where the learned numbers do; empty for the starting ones."""
     if parameters == Parameters():
         return ""
-    return " ".join(repr(getattr(parameters, name)) for name in _NAMES)
+    return " ".join(repr(getattr(parameters, name)) for name in LEARNED)
 
 
 def to_store(parameters: Parameters) -> dict[str, Any]:
     """Return what is kept of a player's numbers."""
-    return {"model": MODEL_VERSION, **{name: getattr(parameters, name) for name in _NAMES}}
+    return {"model": MODEL_VERSION, **{name: getattr(parameters, name) for name in LEARNED}}
 
 
 def _fits(value: Any, start: float) -> bool:

@@ -7,7 +7,6 @@ brings goes through it as well. The names of clicks and backings are what the st
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +14,7 @@ from drillbox.base.now import LATEST_DAY_END
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
 from drillbox.box.lineage import KEY as LINK
 from drillbox.errors import LogError, ReplyError, UsageError
+from drillbox.store.checks import CARD_ID
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -52,7 +52,6 @@ REPLY = "reply/"
 STUDENT = "student"
 """The key of the student's id and name, as progress files give them."""
 SWITCH = {"on": True, "off": False}
-_CARD_ID = re.compile(r"[0-9a-f]{16}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,7 +248,7 @@ def _is_reply(one: Setting) -> bool:
 
 def _links_cards(one: Setting) -> bool:
     ids = (one.key.removeprefix(LINK), one.value)
-    return all(isinstance(text, str) and _CARD_ID.fullmatch(text) for text in ids)
+    return all(isinstance(text, str) and CARD_ID.fullmatch(text) for text in ids)
 
 
 def _line(value: object) -> str:

@@ -8,12 +8,11 @@ rounds as the longest line of ancestors has links, in all but odd boxes one or t
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drillbox.base.many_moments import DAY, practice_days
+from drillbox.base.many_moments import DAY, microseconds_of, practice_days
 from drillbox.base.now import zone_named
 from drillbox.box.days_played import DayColumns
 from drillbox.box.history import first_belief
@@ -30,9 +29,6 @@ if TYPE_CHECKING:
     from drillbox.store.take_columns import TakeColumns
 
     Whole = NDArray[np.int64]
-
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_TICK = timedelta(microseconds=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +136,7 @@ class _WholeReplay:
 
     def _until(self, card_id: str, link: Link) -> Whole:
         own = self._own(card_id)
-        moment = (link.at - _EPOCH) // _TICK
+        moment = microseconds_of(link.at)
         return own[: int(np.searchsorted(self._log.at[own], moment, "right"))]
 
     def _line(self, card_id: str) -> tuple[Link, ...]:

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from drillbox.box.goals import GoalChange
     from drillbox.box.views import CardView
 
-RAISE_BPM = 5.0
 SHOWN = 20
 """So many changes are told one by one."""
 
@@ -117,6 +116,8 @@ def _changes(box: Box, words: tuple[str, ...], how: dict[str, Any]) -> tuple[Goa
         raise UsageError("say which cards", fix="give words of their titles or decks")
     found = [card.card_id for card in _found(box, words)]
     if how["outgrown"]:
+        from drillbox.box.goals import RAISE_BPM
+
         grown = box.goals.outgrown(box.now(at), by=by_bpm or RAISE_BPM)
         if not (how["back"] or to_bpm):
             return tuple(change for change in grown if change.card_id in found)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import did_you_mean
 from drillbox.deckfile.deck import Card
-from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.rhythm import fingerprint, title
+from drillbox.rhythm.entries import NOTATION_KEYS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -16,9 +16,9 @@ from drillbox.deckfile.card_tables import (
     HIGHEST_IMPORTANCE,
     LOWEST_IMPORTANCE,
 )
-from drillbox.deckfile.groove_tables import NOTATION_KEYS
 from drillbox.deckfile.grounds import LIST_KEYS, Ground, grounds
 from drillbox.rhythm import EMBELLISHMENTS, Level, Ornament, Sticking, Voice, grid_names, syllables
+from drillbox.rhythm.entries import NOTATION_KEYS
 from drillbox.rhythm.generators import Blend, partial_sets
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from drillbox.deckfile.places import Place
 from drillbox.errors import NotationError, UsageError
 from drillbox.rhythm import Entry, Level, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm.entries import NOTATION_KEYS
 from drillbox.rhythm.grid import syllable
 from drillbox.rhythm.pattern import beat_place
 
@@ -19,9 +20,8 @@ if TYPE_CHECKING:
     from drillbox.deckfile.tables import Table
     from drillbox.rhythm import Pattern
 
-__all__ = ["NOTATION_KEYS", "Groove"]
+__all__ = ["Groove"]
 
-NOTATION_KEYS = ("meter", "grid", "swing", *map(str, Voice))
 MAX_STROKES = 100_000
 """Of all cards together, grooves and bars included.
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError, UsageError
 from drillbox.rhythm import BASS_LINES, TIME_LINES, Entry, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm.stroke import DRUMS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = ["LIST_KEYS", "Ground", "grounds"]
 
 LIST_KEYS = ("basses", "times", "places")
-_DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
 _OF_TIME = (Voice.HAT, Voice.RIDE, Voice.CRASH, Voice.PEDAL)
 _MOST = 400
 """Ways to choose that one family may have."""
@@ -123,13 +123,13 @@ def _places(table: Table) -> list[tuple[Voice, ...]] | None:
     found = []
     for text in texts:
         words = text.split()
-        if not words or any(word not in list(_DRUMS) for word in words):
-            fix = f"write one or more of: {', '.join(_DRUMS)}"
+        if not words or any(word not in list(DRUMS) for word in words):
+            fix = f"write one or more of: {', '.join(DRUMS)}"
             table.wrong("places", f"cannot read {text[:24]!r} as drums", fix, item=text)
             return None
         found.append(tuple(Voice(word) for word in words))
     if not found:
-        table.wrong("places", "places has no drum", f"write some of: {', '.join(_DRUMS)}")
+        table.wrong("places", "places has no drum", f"write some of: {', '.join(DRUMS)}")
         return None
     return found
 

@@ -21,9 +21,10 @@ from drillbox.deckfile.card_tables import (
     waiting,
 )
 from drillbox.deckfile.deck import Deck
-from drillbox.deckfile.groove_tables import NOTATION_KEYS, Groove
+from drillbox.deckfile.groove_tables import Groove
 from drillbox.deckfile.places import Place
 from drillbox.deckfile.tables import Problems, Table
+from drillbox.rhythm.entries import NOTATION_KEYS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -12,6 +12,7 @@ from bisect import bisect_right
 from typing import TYPE_CHECKING
 
 from drillbox.base.files import opened
+from drillbox.base.midi_codes import META, NOTE_ON, TEMPO, USUAL_TEMPO
 from drillbox.base.midi_events import read_smf
 from drillbox.ear.pad_voices import PadNote
 from drillbox.errors import RecordingError
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _MOST_BYTES = 8_000_000
-_USUAL_TEMPO = 500_000
-"""Microseconds a quarter where the file does not say."""
-_NOTE_ON, _META, _TEMPO = 0x90, 0xFF, 0x51
 
 
 def read_midi(path: Path) -> tuple[PadNote, ...]:
@@ -48,12 +46,12 @@ def read_midi(path: Path) -> tuple[PadNote, ...]:
     struck = sorted(
         (event.tick, *event.data)
         for event in said.events
-        if event.status == _NOTE_ON and event.data[1]
+        if event.status == NOTE_ON and event.data[1]
     )
     tempi = [
         (event.tick, int.from_bytes(event.data, "big"))
         for event in said.events
-        if (event.status, event.kind) == (_META, _TEMPO) and len(event.data) == 3
+        if (event.status, event.kind) == (META, TEMPO) and len(event.data) == 3
     ]
     if said.counts_frames:
         seconds = _film_clock(said.division, refused)
@@ -67,7 +65,7 @@ class _Clock:
 
     def __init__(self, ticks: int, tempi: list[tuple[int, int]]) -> None:
         self._ticks = ticks
-        self._spans = [(0, 0.0, _USUAL_TEMPO)]
+        self._spans = [(0, 0.0, USUAL_TEMPO)]
         for tick, tempo in tempi:
             begin, seconds, before = self._spans[-1]
             seconds += (tick - begin) * before / ticks / 1e6

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.memory.parameters import LEARNED
 from drillbox.memory.replay import chances_of
 from drillbox.memory.replay_columns import BeliefColumns
 
@@ -35,11 +36,6 @@ if TYPE_CHECKING:
     from drillbox.memory.parameters import Parameters
     from drillbox.memory.replay_columns import Takes
 
-LEARNED = ("gain", "boost", "sigma")
-"""Fading and the growth of stability are left out.
-
-On logs of some months they trade off against the gain, and on the
-benchmark learning them too lost more than it won."""
 PRIOR_SD = 0.3
 """Standard deviation of the natural logarithm of each factor.
 

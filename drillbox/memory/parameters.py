@@ -13,6 +13,12 @@ MODEL_VERSION = "7"
 
 A cached belief of another version is void.
 """
+LEARNED = ("gain", "boost", "sigma")
+"""What is learned of a player: fading and the growth of stability are left out.
+
+On logs of some months they trade off against the gain, and on the benchmark learning them too lost
+more than it won.
+"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
+from drillbox.base.midi_codes import LYRIC, MARKER, META, METER, NOTE_ON, TEMPO, TEXT, USUAL_TEMPO
 from drillbox.base.midi_events import read_smf
 from drillbox.errors import ExchangeError, UsageError
 from drillbox.paper.instruments import PERCUSSION_CHANNEL, rings, voice_of_key
@@ -38,9 +39,6 @@ if TYPE_CHECKING:
 __all__ = ["read_midi"]
 
 _T = TypeVar("_T")
-_NOTE_ON, _META = 0x90, 0xFF
-_TEXT, _LYRIC, _MARKER, _TEMPO, _METER = 0x01, 0x05, 0x06, 0x51, 0x58
-_USUAL_TEMPO = 500_000
 _CHAIN = Fraction(42, 1000)
 """Seconds between the notes of one stroke at most (judgement)."""
 _LONGEST_RUN = 24
@@ -103,10 +101,10 @@ def read_midi(
     if len(notes) > MAX_STROKES:
         raise ExchangeError(f"it has more than {MAX_STROKES:,} notes", where=name, fix="cut it")
     bars = _bars(file, notes[-1].tick, name)
-    tempo = next((e for e in file.events if _is(e, _TEMPO) and len(e.data) == 3), None)
-    micros = int.from_bytes(tempo.data, "big") if tempo else _USUAL_TEMPO
+    tempo = next((e for e in file.events if _is(e, TEMPO) and len(e.data) == 3), None)
+    micros = int.from_bytes(tempo.data, "big") if tempo else USUAL_TEMPO
     chain = int(_CHAIN * 1_000_000 * file.division / max(micros, 1)) + 1
-    told = any(_is(event, _TEXT) and event.data == PROVENANCE for event in file.events)
+    told = any(_is(event, TEXT) and event.data == PROVENANCE for event in file.events)
     strokes = _strokes(notes, _words(file), chain, guess=not told)
     opened = embellished(rings=True) or Ornament.NONE
     found = clusters([stroke.note.velocity for stroke in strokes])
@@ -138,7 +136,7 @@ def _written(at: Fraction, bars: Sequence[BarFrame]) -> Fraction:
 
 
 def _is(event: Event, kind: int) -> bool:
-    return event.status == _META and event.kind == kind
+    return event.status == META and event.kind == kind
 
 
 def _in_beats(data: bytes, name: str) -> SmfFile:
@@ -155,7 +153,7 @@ def _notes(
     file: SmfFile, keys: Mapping[int, Voice | None], left_out: Counter[str]
 ) -> tuple[list[_Note], tuple[str, ...]]:
     """Return the drums' notes by time, and what was remarkable about them."""
-    begun = [event for event in file.events if event.status == _NOTE_ON and event.data[1]]
+    begun = [event for event in file.events if event.status == NOTE_ON and event.data[1]]
     remarks: tuple[str, ...] = ()
     drums = [event for event in begun if event.kind == PERCUSSION_CHANNEL]
     if not drums and begun:
@@ -186,11 +184,11 @@ def _bars(file: SmfFile, last: int, name: str) -> tuple[BarFrame, ...]:
     titles: dict[int, str] = {}
     swings: dict[int, Swing] = {}
     for event in file.events:
-        if _is(event, _METER) and len(event.data) >= 2:
+        if _is(event, METER) and len(event.data) >= 2:
             meters[event.tick] = _meter(event.data, name)
-        elif _is(event, _MARKER):
+        elif _is(event, MARKER):
             titles.setdefault(event.tick, _text(event.data))
-        elif _is(event, _TEXT) and (swing := _swing(_text(event.data))):
+        elif _is(event, TEXT) and (swing := _swing(_text(event.data))):
             swings[event.tick] = swing
     bars: list[BarFrame] = []
     meter, tick = meters.get(0, Meter(4, 4)), 0
@@ -270,7 +268,7 @@ def _words(file: SmfFile) -> _Words:
     ornaments = {str(ornament): ornament for ornament in Ornament}
     named: _Words = {}
     for event in file.events:
-        if _is(event, _TEXT):
+        if _is(event, TEXT):
             match = _NAMED.fullmatch(_text(event.data))
             if match and match[1] in voices and match[2] in ornaments:
                 named[event.tick, voices[match[1]]] = ornaments[match[2]], int(match[3])
@@ -285,7 +283,7 @@ def _hands(file: SmfFile, strokes: Sequence[_Stroke]) -> dict[tuple[int, Voice],
     letters = {str(hand): hand for hand in Hand}
     found = {}
     for event in file.events:
-        if _is(event, _LYRIC):
+        if _is(event, LYRIC):
             word, voices = _text(event.data), together.get(event.tick, [])
             if len(word) == len(voices) and set(word) <= {*letters, NO_HAND}:
                 for letter, voice in zip(word, voices, strict=True):

@@ -18,6 +18,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
+from drillbox.base.midi_codes import LYRIC, MARKER, METER, TEMPO, TEXT, TRACK_NAME
 from drillbox.paper.instruments import PERCUSSION_CHANNEL, key_of
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.rhythm import EMBELLISHMENTS, Part, bounces, grace_seconds, strikes
@@ -40,7 +41,6 @@ PROVENANCE = b"drillbox"
 SWING = "swing"
 """Begins a text that says the feel of what follows: the pair in beats, the long one's share."""
 _CLICK_VELOCITY = 100
-_TEXT, _NAME, _LYRIC, _MARKER, _TEMPO, _METER = 0x01, 0x03, 0x05, 0x06, 0x51, 0x58
 _MICROSECONDS = 60_000_000
 _LONGEST_NOTE = 60
 """Ticks; drums ring as they will, so a note only has to end before the next begins."""
@@ -107,15 +107,15 @@ def midi_file(
         tick = placed[-1].end
     tracks = [
         [
-            Timed(0, _MARKS, meta(_TEXT, PROVENANCE)),
-            Timed(0, _MARKS, meta(_NAME, _utf8(collection.title))),
+            Timed(0, _MARKS, meta(TEXT, PROVENANCE)),
+            Timed(0, _MARKS, meta(TRACK_NAME, _utf8(collection.title))),
             *_conducting(placed),
         ],
-        [Timed(0, _MARKS, meta(_NAME, b"drums")), *_drumming(placed)],
+        [Timed(0, _MARKS, meta(TRACK_NAME, b"drums")), *_drumming(placed)],
     ]
     if click or count_in_bars:
         clicks = _clicking(placed, through=click)
-        tracks.append([Timed(0, _MARKS, meta(_NAME, b"click")), *clicks])
+        tracks.append([Timed(0, _MARKS, meta(TRACK_NAME, b"click")), *clicks])
     return file_bytes((track_bytes(events, tick) for events in tracks), TICKS_A_QUARTER)
 
 
@@ -126,19 +126,19 @@ def _conducting(placed: list[_Placed]) -> Iterator[Timed]:
         meter = each.exercise.pattern.meter
         quarters = float(meter.pulse) * 4 / meter.unit
         micros = round(_MICROSECONDS / (each.exercise.bpm * quarters))
-        tempo = meta(_TEMPO, micros.to_bytes(3, "big"))
+        tempo = meta(TEMPO, micros.to_bytes(3, "big"))
         power = meter.unit.bit_length() - 1
         clocks = int(meter.pulse * 96 / meter.unit)
-        signature = meta(_METER, bytes((meter.beats, power, clocks, 8)))
+        signature = meta(METER, bytes((meter.beats, power, clocks, 8)))
         if before is None or before[0] != tempo:
             yield Timed(each.tick, _MARKS, tempo)
         if before is None or before[1] != signature:
             yield Timed(each.tick, _MARKS, signature)
         before = tempo, signature
-        yield Timed(each.start, _MARKS, meta(_MARKER, _utf8(each.exercise.title)))
+        yield Timed(each.start, _MARKS, meta(MARKER, _utf8(each.exercise.title)))
         if swing := each.exercise.pattern.swing:
             words = f"{SWING} {swing.pair} {swing.share}"
-            yield Timed(each.start, _MARKS, meta(_TEXT, _utf8(words)))
+            yield Timed(each.start, _MARKS, meta(TEXT, _utf8(words)))
 
 
 def _drumming(placed: list[_Placed]) -> Iterator[Timed]:
@@ -193,7 +193,7 @@ def _hands(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
         letters = "".join(stroke.hand or NO_HAND for stroke in group)
         if letters.strip(NO_HAND):
             tick = each.tick_of(at, start)
-            yield Timed(tick, _MARKS, meta(_LYRIC, letters.encode()))
+            yield Timed(tick, _MARKS, meta(LYRIC, letters.encode()))
 
 
 def _words(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
@@ -208,7 +208,7 @@ def _words(pattern: Pattern, each: _Placed, start: int) -> Iterator[Timed]:
             tick = each.tick_of(stroke.at, start)
             end = each.tick_of(stroke.at + partial_length(pattern, stroke), start)
             words = f"{stroke.voice} {stroke.ornament} {end - tick}"
-            yield Timed(tick, _MARKS, meta(_TEXT, words.encode()))
+            yield Timed(tick, _MARKS, meta(TEXT, words.encode()))
 
 
 def _clicking(placed: list[_Placed], *, through: bool) -> Iterator[Timed]:

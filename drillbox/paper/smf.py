@@ -11,6 +11,8 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.base.midi_codes import END_OF_TRACK, META, NOTE_OFF, NOTE_ON
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -18,8 +20,6 @@ __all__ = ["MAX_NUMBER", "Timed", "file_bytes", "meta", "note", "track_bytes", "
 
 MAX_NUMBER = 0x0FFFFFFF
 """The largest number of variable length."""
-_NOTE_OFF, _NOTE_ON, _META = 0x80, 0x90, 0xFF
-_END_OF_TRACK = 0x2F
 
 
 class Timed(NamedTuple):
@@ -48,12 +48,12 @@ def variable_length(number: int) -> bytes:
 
 def meta(kind: int, data: bytes) -> bytes:
     """Return a meta event."""
-    return bytes((_META, kind)) + variable_length(len(data)) + data
+    return bytes((META, kind)) + variable_length(len(data)) + data
 
 
 def note(key: int, velocity: int, channel: int) -> bytes:
     """Return a note that begins, or ends where the velocity is 0; channels count from 1."""
-    status = (_NOTE_ON if velocity else _NOTE_OFF) | (channel - 1)
+    status = (NOTE_ON if velocity else NOTE_OFF) | (channel - 1)
     return bytes((status, key, velocity))
 
 
@@ -63,7 +63,7 @@ def track_bytes(events: Iterable[Timed], end: int) -> bytes:
     for event in sorted(events):
         parts += [variable_length(event.tick - before), event.data]
         before = event.tick
-    parts += [variable_length(end - before), meta(_END_OF_TRACK, b"")]
+    parts += [variable_length(end - before), meta(END_OF_TRACK, b"")]
     body = b"".join(parts)
     return b"MTrk" + struct.pack(">I", len(body)) + body
 

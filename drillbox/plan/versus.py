@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from math import exp, exp2, log, log2
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import YEARS_DAYS
 from drillbox.memory import Grade, interval_days
 from drillbox.memory.belief import CREDIT, Belief
 from drillbox.memory.normal import below
 from drillbox.plan.takes import visit_bpm
-from drillbox.plan.why import YEARS_DAYS, by_day, how_long
+from drillbox.plan.why import by_day, how_long
 
 if TYPE_CHECKING:
     from drillbox.memory import Parameters

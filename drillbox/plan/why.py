@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import exp2
 from typing import TYPE_CHECKING
 
+from drillbox.base.wording import DAYS_A_MONTH, YEARS_DAYS
 from drillbox.memory import interval_days
 
 if TYPE_CHECKING:
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from drillbox.plan.candidates import Candidate, Day
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-YEARS_DAYS = 730.0
-"""From here a length of time is told in years without a number: nobody knows it better."""
 SOON_DAYS = 42
 """A card that slips later than in six weeks is not said to slip: nobody knows it so well."""
 MUCH = 6
@@ -38,7 +37,7 @@ def by_day(today: int, day: int) -> str:
         return f"in {days} days"
     if days < 60:
         return f"in {round(days / 7)} weeks"
-    return f"in {round(days / 30.4)} months" if days < YEARS_DAYS else "in some years"
+    return f"in {round(days / DAYS_A_MONTH)} months" if days < YEARS_DAYS else "in some years"
 
 
 def how_long(days: float) -> str:
@@ -49,7 +48,7 @@ def how_long(days: float) -> str:
         return f"{days:.0f} days"
     if days < 60.0:
         return f"{days / 7:.0f} weeks"
-    return f"{days / 30.4:.0f} months" if days < YEARS_DAYS else "some years"
+    return f"{days / DAYS_A_MONTH:.0f} months" if days < YEARS_DAYS else "some years"
 
 
 def bpm_text(octaves: float) -> str:

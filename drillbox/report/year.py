@@ -51,6 +51,8 @@ def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, 
     yield from below_the_plots(box, done, at=at, width=width)
 
 
+FAMILY_SIGNS = "abcdefghijklmnopqrstuvwxyz"
+"""One for each family, at the end of its curve."""
 FIRST_DAY = "The curve begins with the second day: one day is no line."
 NOTHING = ("No take yet", "After the first practice day this page shows what it brought.")
 

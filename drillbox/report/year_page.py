@@ -1,6 +1,6 @@
 """The player's own page: the same figures as the year on the screen, for a browser and for paper.
 
-It is made like the studio's page, in the same dress: everything inside, nothing loaded or run.
+It is made like the studio's page, and looks like it: everything inside, nothing loaded or run.
 """
 
 from __future__ import annotations
@@ -12,7 +12,14 @@ from drillbox.base.day_axis import day_ticks, tick_name
 from drillbox.base.text_charts import DAYS_A_WEEK
 from drillbox.base.wording import counted
 from drillbox.report.in_hand import coming_back, progress
-from drillbox.report.year import IN_HAND_TITLE, NOTHING, OUTLOOK_DAYS, long_day, states_line
+from drillbox.report.year import (
+    FAMILY_SIGNS,
+    IN_HAND_TITLE,
+    NOTHING,
+    OUTLOOK_DAYS,
+    long_day,
+    states_line,
+)
 from drillbox.report.year_figures import family_curves
 from drillbox.studio.html_page import page_of
 
@@ -26,7 +33,6 @@ if TYPE_CHECKING:
 
 __all__ = ["year_page"]
 
-SIGNS = "abcdefghijklmnopqrstuvwxyz"
 _WIDE, _HIGH, _LEFT, _TOP, _FOOT, _SIGNS = 720.0, 200.0, 42.0, 10.0, 22.0, 30.0
 _COLOURS = ("", " b", " c", " d", " e")
 _MOST_TICKS, _MOST_POINTS = 7, 500
@@ -82,7 +88,7 @@ def _sections(box: Box, done: Progress, at: datetime) -> Iterable[str]:
                 (min(tempi) - 3, max(tempi) + 3),
                 [
                     (_COLOURS[n % len(_COLOURS)], sign, *_thinned(one.days, one.bpm))
-                    for n, (sign, one) in enumerate(zip(SIGNS, families, strict=False))
+                    for n, (sign, one) in enumerate(zip(FAMILY_SIGNS, families, strict=False))
                 ],
             ),
             _family_table(families),
@@ -192,7 +198,7 @@ def _svg(said: str, drawn: Iterable[str]) -> str:
 def _family_table(families: Sequence[FamilyCurve]) -> str:
     rows = [
         (f"{sign} {one.name}", str(one.cards), f"{one.bpm[-1]:.0f}", f"{one.goal_bpm:.0f}")
-        for sign, one in zip(SIGNS, families, strict=False)
+        for sign, one in zip(FAMILY_SIGNS, families, strict=False)
     ]
     return _table(("family", "cards", "cold now", "goal"), rows)
 

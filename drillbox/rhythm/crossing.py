@@ -84,8 +84,8 @@ def _ghosts(pattern: Pattern) -> str:
     ornaments = {stroke.ornament for stroke in ghosts}
     if ornaments == {Ornament.NONE}:
         return words
-    dressed = EMBELLISHMENTS[ornaments.pop()].said_of_all if len(ornaments) == 1 else _MIXED
-    return f"{words}, {dressed}"
+    embellished = EMBELLISHMENTS[ornaments.pop()].said_of_all if len(ornaments) == 1 else _MIXED
+    return f"{words}, {embellished}"
 
 
 def _line(pattern: Pattern, by: Axis) -> str:

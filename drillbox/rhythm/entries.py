@@ -19,9 +19,9 @@ from drillbox.rhythm.stroke import Voice
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Entry", "Piece", "cut", "cut_lines", "shown"]
+__all__ = ["NOTATION_KEYS", "Entry", "Piece", "cut", "cut_lines", "shown"]
 
-_NAMES = ("meter", "grid", "swing", *map(str, Voice))
+NOTATION_KEYS = ("meter", "grid", "swing", *map(str, Voice))
 _PIECE = re.compile(r"\||[^\s|]+")
 
 
@@ -57,12 +57,12 @@ def cut_lines(text: str) -> Iterable[Entry]:
         name, colon, rest = line.partition(":")
         column = len(name) - len(name.lstrip()) + 1
         name = name.strip()
-        if not colon or name not in _NAMES:
+        if not colon or name not in NOTATION_KEYS:
             raise NotationError(
                 f"cannot read {shown(name)} as the name of a line",
                 line=number,
                 column=column,
-                fix=f"begin the line with a name and a colon: {', '.join(_NAMES)}",
+                fix=f"begin the line with a name and a colon: {', '.join(NOTATION_KEYS)}",
             )
         if name in seen:
             raise NotationError(

@@ -16,7 +16,7 @@ from itertools import groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.stroke import TICKS, Hand, Level, Voice
+from drillbox.rhythm.stroke import DRUMS, TICKS, Hand, Level
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Sticking", "fills", "for_player", "hands", "hands_to_show", "mirrored", "with_hands"]
 
-_DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
 _FILL = 2
 """Strokes on drums that make a fill; ghosts are not counted."""
 _PAUSE = {4: TICKS, 8: 3 * TICKS}
@@ -121,7 +120,7 @@ def fills(pattern: Pattern) -> frozenset[int]:
     found: set[int] = set()
     for first, after in pauses:
         mine = [s for s in pattern.strokes if first < s.tick < after or s.tick < after - end]
-        loud = [s for s in mine if s.voice in _DRUMS and s.level is not Level.GHOST]
+        loud = [s for s in mine if s.voice in DRUMS and s.level is not Level.GHOST]
         if len(loud) >= _FILL:
             found |= {stroke.tick for stroke in mine}
     return frozenset(found)

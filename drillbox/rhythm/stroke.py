@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["HAT_LINE", "TICKS", "VOICES", "Hand", "Level", "Ornament", "Stroke", "Voice"]
+__all__ = ["DRUMS", "HAT_LINE", "TICKS", "VOICES", "Hand", "Level", "Ornament", "Stroke", "Voice"]
 
 
 class Voice(StrEnum):
@@ -48,6 +48,8 @@ class Voice(StrEnum):
 
 _CYMBALS = frozenset((Voice.HAT, Voice.RIDE, Voice.CRASH))
 _FEET = frozenset((Voice.BASS, Voice.PEDAL))
+DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
+"""What the hands play on skin and rim, from the first drum to the last."""
 HAT_LINE = (Voice.HAT, Voice.PEDAL)
 """What closes an open hat."""
 VOICES = len(Voice)

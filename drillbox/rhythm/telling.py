@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from drillbox.rhythm.counting import BARE, counts, line_counts, said_places
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.repertoire import STICKINGS
-from drillbox.rhythm.stroke import TICKS, Hand, Level, Ornament, Stroke, Voice
+from drillbox.rhythm.stroke import DRUMS, TICKS, Hand, Level, Ornament, Stroke, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,7 +31,6 @@ _ORDINALS = (
     "", "", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
     "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth",
 )  # fmt: skip
-_DRUMS = (Voice.SNARE, Voice.RIM, Voice.TOM, Voice.FLOOR)
 
 
 class Telling:
@@ -52,7 +51,7 @@ class Telling:
         self._time = [s for s in strokes if s.voice.is_cymbal]
         self._pedal = [s for s in strokes if s.voice is Voice.PEDAL]
         self._bass = [s for s in strokes if s.voice is Voice.BASS]
-        self._drums = [s for s in strokes if s.voice in _DRUMS]
+        self._drums = [s for s in strokes if s.voice in DRUMS]
         self._ghosts = [s for s in self._drums if s.level is Level.GHOST]
         self._loud = [s for s in self._drums if s.level is not Level.GHOST]
 
@@ -80,12 +79,12 @@ class Telling:
                 )
         return ""
 
-    def _dressed(self, strokes: Sequence[Stroke]) -> str:
+    def _with_embellishments(self, strokes: Sequence[Stroke]) -> str:
         offsets = {s.at % 1 for s in strokes}
         row = EMBELLISHMENTS[strokes[0].ornament]
         if len({s.ornament for s in strokes}) > 1:
             return ", ".join(
-                self._dressed([s for s in strokes if s.ornament is o])
+                self._with_embellishments([s for s in strokes if s.ornament is o])
                 for o in dict.fromkeys(s.ornament for s in strokes)
             )
         others = [
@@ -126,8 +125,8 @@ class Telling:
             if level is Level.ACCENT and not self._time:
                 name = "accents"
             row = EMBELLISHMENTS[ornament]
-            dressed = f" {row.said_of_some}" if ornament is not Ornament.NONE else ""
-            yield f"{name} {self._counted(mine)}{dressed}"
+            embellished = f" {row.said_of_some}" if ornament is not Ornament.NONE else ""
+            yield f"{name} {self._counted(mine)}{embellished}"
 
     def _sticking(self) -> str:
         """Return the name or the letters of prescribed hands that do not simply alternate."""

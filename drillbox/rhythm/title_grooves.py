@@ -124,7 +124,7 @@ class Groove(Telling):
         usual = {s.tick for s in strokes} == self._usual_time()
         name = str(voice) if usual else self._line_name(voice, strokes)
         accents = [s for s in strokes if s.level is Level.ACCENT]
-        opened = [s for s in strokes if s.ornament is Ornament.OPEN]
+        opened = [s for s in strokes if EMBELLISHMENTS[s.ornament].rings]
         hands = {s.hand for s in strokes}
         if hands == {Hand.RIGHT, Hand.LEFT}:
             name = f"{name.removeprefix('sixteenth ')} hand to hand"
@@ -140,7 +140,7 @@ class Groove(Telling):
     def _barks(self) -> str:
         """Say open hats that the foot closes on a beat on which the stick would have been."""
         line = [s for s in self._pattern.strokes if s.voice in HAT_LINE]
-        opened = [s for s in line if s.ornament is Ornament.OPEN]
+        opened = [s for s in line if EMBELLISHMENTS[s.ornament].rings]
         after = [b for a, b in zip(line, [*line[1:], *line[:1]], strict=True) if a in opened]
         places = [s.tick for s in line]
         usual = places == sorted(self._usual_time())
@@ -199,13 +199,13 @@ class Groove(Telling):
         only_numbers = not any(s.isalpha() or s == "&" for s in words.replace("and", ""))
         if only_numbers and not every:
             words = f"ghost{'s' if len(strokes) > 1 else ''} on {words}"
-        dressed = [s for s in strokes if s.ornament is not Ornament.NONE]
+        embellished = [s for s in strokes if s.ornament is not Ornament.NONE]
         ornaments = {s.ornament for s in strokes}
-        if len(ornaments) == 1 and dressed:
+        if len(ornaments) == 1 and embellished:
             row = EMBELLISHMENTS[strokes[0].ornament]
             words = f"{words}, {row.said_of_all if len(strokes) > 1 else row.said_of_some}"
-        elif dressed:
-            words = f"{words}, {self._dressed(dressed)}"
+        elif embellished:
+            words = f"{words}, {self._with_embellishments(embellished)}"
         if any(s.hand is not None for s in strokes) and not self._time:
             words = f"{words}, {self._sticking() or 'hand to hand'}"
         return words if alone and voice is Voice.SNARE else f"{words} on {voice}"

@@ -26,7 +26,7 @@ class HandsAlone(Telling):
         levels = {s.level for s in self._drums}
         ornaments = {s.ornament for s in self._drums}
         name = f"{stream}, {hands}" if stream and hands else stream or hands
-        dressed = [s for s in self._drums if s.ornament is not Ornament.NONE]
+        embellished = [s for s in self._drums if s.ornament is not Ornament.NONE]
         if name and len(levels) > 1:
             name = self._with_levels(stream, hands)
         elif name and levels != {Level.PLAIN}:
@@ -35,14 +35,14 @@ class HandsAlone(Telling):
             known = stream == "sixteenths" and hands in STICKINGS.values()
             order = (hands, every) if known else (stream, every, hands)
             name = ", ".join(filter(None, order))
-        elif name and not hands and not dressed:
+        elif name and not hands and not embellished:
             name = f"{stream}, all plain"
         if not name:
             return ", ".join(self._levels())
-        if ornaments == {self._drums[0].ornament} and dressed:
-            return f"{name}, {EMBELLISHMENTS[dressed[0].ornament].said_of_all}"
-        if dressed:
-            return f"{name}; {self._dressed(dressed)}"
+        if ornaments == {self._drums[0].ornament} and embellished:
+            return f"{name}, {EMBELLISHMENTS[embellished[0].ornament].said_of_all}"
+        if embellished:
+            return f"{name}; {self._with_embellishments(embellished)}"
         return name
 
     def _levels(self) -> Iterator[str]:
@@ -54,12 +54,12 @@ class HandsAlone(Telling):
             yield f"{name} on {self._places(mine)}{where}{self._ornaments(mine)}"
 
     def _ornaments(self, strokes: Sequence[Stroke]) -> str:
-        dressed = [s for s in strokes if s.ornament is not Ornament.NONE]
-        if not dressed:
+        embellished = [s for s in strokes if s.ornament is not Ornament.NONE]
+        if not embellished:
             return ""
-        if len(dressed) == len(strokes) and len({s.ornament for s in dressed}) == 1:
-            return f", {EMBELLISHMENTS[dressed[0].ornament].said_of_all}"
-        return f", {self._dressed(dressed)}"
+        if len(embellished) == len(strokes) and len({s.ornament for s in embellished}) == 1:
+            return f", {EMBELLISHMENTS[embellished[0].ornament].said_of_all}"
+        return f", {self._with_embellishments(embellished)}"
 
     def _with_levels(self, stream: str, hands: str) -> str:
         if stream not in ("", "quarters") and (ladder := self._ladder()):

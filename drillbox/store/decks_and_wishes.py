@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from drillbox.base.now import TICK
 from drillbox.errors import UnknownCardError, UsageError
 from drillbox.store import checks, guard
 from drillbox.store.rows import CardRow, DeckRow, Setting, Wish
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Sequence
 
-TICK = timedelta(microseconds=1)
 LAST_MOMENT = datetime.max.replace(tzinfo=UTC)
 
 _DECKS = "SELECT id, title, edition, author, licence, about, text, added_at, archived FROM deck"

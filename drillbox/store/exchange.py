@@ -13,6 +13,7 @@ from drillbox.base.files import opened, written_whole
 from drillbox.base.jsonlines import head_of
 from drillbox.errors import LogError
 from drillbox.store import jsonl
+from drillbox.store.schema import FILE_BEGINS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,13 +21,11 @@ if TYPE_CHECKING:
 
     from drillbox.store.rows import LogEntry
 
-_SQLITE = b"SQLite format 3\0"
-
 
 def is_box(path: Path) -> bool:
     """Return whether a file is a database, by its first bytes."""
     with opened(path, error=LogError) as file:
-        return file.read(len(_SQLITE)) == _SQLITE
+        return file.read(len(FILE_BEGINS)) == FILE_BEGINS
 
 
 def is_log(path: Path) -> bool:

@@ -10,19 +10,20 @@ moments are microseconds since the Unix epoch.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from drillbox.base.many_moments import DAY
+from drillbox.base.many_moments import DAY, microseconds_of
+from drillbox.base.now import EPOCH
 from drillbox.base.tempi import LOGGED
 from drillbox.store import checks, guard, takelog
 from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
+    from datetime import datetime
 
     from numpy.typing import NDArray
 
@@ -46,9 +47,7 @@ _MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ"
 _SIGNS = [(place, ord(sign)) for place, sign in enumerate(_MOMENT) if sign != "d"]
 _SECOND = 1_000_000
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_TICK = timedelta(microseconds=1)
-_MOST_MONTHS = 12 * (checks.LAST_MOMENT.year - _EPOCH.year)
+_MOST_MONTHS = 12 * (checks.LAST_MOMENT.year - EPOCH.year)
 
 
 class Sifted(NamedTuple):
@@ -136,7 +135,7 @@ def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
     year, month = number(0, 4), number(5, 7)
     # Both bounds are the first moment of a year.
     fit &= (year >= checks.FIRST_MOMENT.year) & (year < checks.LAST_MOMENT.year)
-    months = np.clip((year - _EPOCH.year) * 12 + month - 1, 0, _MOST_MONTHS)
+    months = np.clip((year - EPOCH.year) * 12 + month - 1, 0, _MOST_MONTHS)
     begin, end = (
         (months + later).astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
         for later in (0, 1)
@@ -150,7 +149,7 @@ def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
 
 
 def _microseconds(at: datetime) -> int:
-    return (at - _EPOCH) // _TICK
+    return microseconds_of(at)
 
 
 def _between(values: Sequence[float], low: float, high: float) -> Flags:

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
 
-_HEADER = b"SQLite format 3\0"
 """How every database of SQLite begins: https://sqlite.org/fileformat.html, section 1.2."""
 
 
@@ -117,11 +116,11 @@ def _was_never_a_box(place: Path) -> bool:
     """Return whether a file has bytes, but no header of SQLite's, and nothing of ours beside it."""
     try:
         with place.open("rb") as file:
-            begins = file.read(len(_HEADER))
+            begins = file.read(len(schema.FILE_BEGINS))
     except OSError:
         return False  # SQLite's own refusal says more
     beside = (backup_folder(place), place.with_name(f"{place.name}-journal"))
-    return bool(begins) and begins != _HEADER and not any(map(there, beside))
+    return bool(begins) and begins != schema.FILE_BEGINS and not any(map(there, beside))
 
 
 def _holds_bytes(place: Path) -> bool:

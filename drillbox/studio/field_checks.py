@@ -19,13 +19,16 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CARD_MORE",
+    "DAY",
     "FIRST_DAY",
     "HEAD",
     "HEAD_HEARD",
     "HEAD_MORE",
+    "HEX_16",
     "KINDS",
     "LAST_DAY",
     "LONGEST_NAME",
+    "MOMENT",
     "MOST_ASKED",
     "MOST_MONTHS",
     "MOST_SECONDS",
@@ -45,10 +48,10 @@ a wall clock may be a day off, and a month is asked about by its first day."""
 MOST_TAKES, MOST_SECONDS = 10_000, 864_000
 """Of one card on one day."""
 
-_HEX_16 = re.compile(r"[0-9a-f]{16}")
+HEX_16 = re.compile(r"[0-9a-f]{16}")
 _HEX_32 = re.compile(r"[0-9a-f]{32}")
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
+DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
 _UNSEEN = ("Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp")
 _JOINERS = ("\u200c", "\u200d")
 """Invisible, but part of the spelling in some scripts."""
@@ -94,7 +97,7 @@ def _text(shape: re.Pattern[str], longest: int) -> Check:
 
 
 def _is_day(value: Any) -> bool:
-    if not _text(_DAY, 10)(value) or not FIRST_DAY <= value <= LAST_DAY:
+    if not _text(DAY, 10)(value) or not FIRST_DAY <= value <= LAST_DAY:
         return False
     try:
         date.fromisoformat(value)
@@ -104,7 +107,7 @@ def _is_day(value: Any) -> bool:
 
 
 def _is_moment(value: Any) -> bool:
-    if not _text(_MOMENT, 20)(value) or not FIRST_DAY <= value[:10] <= LAST_DAY:
+    if not _text(MOMENT, 20)(value) or not FIRST_DAY <= value[:10] <= LAST_DAY:
         return False
     try:
         datetime.fromisoformat(value)
@@ -186,7 +189,7 @@ KINDS: dict[str, dict[str, Check]] = {
     },
     "card": {
         "kind": lambda _: True,
-        "rhythm": _text(_HEX_16, 16),
+        "rhythm": _text(HEX_16, 16),
         "decks": _are_slugs,
         "title": _is_title,
         "goal_bpm": _BPM,
@@ -195,7 +198,7 @@ KINDS: dict[str, dict[str, Check]] = {
     },
     "day": {
         "kind": lambda _: True,
-        "rhythm": _text(_HEX_16, 16),
+        "rhythm": _text(HEX_16, 16),
         "day": _is_day,
         "takes": _whole(1, MOST_TAKES),
         "seconds": _number(0, MOST_SECONDS),

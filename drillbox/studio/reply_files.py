@@ -9,7 +9,6 @@ however often it arrives.
 from __future__ import annotations
 
 import hashlib
-import re
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from io import BytesIO
@@ -18,9 +17,10 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 from drillbox.base.jsonlines import END, head_of, numbered_lines, written_line
 from drillbox.base.tempi import ASKED
 from drillbox.errors import ReplyError
-from drillbox.studio.field_checks import is_name, is_student
+from drillbox.studio.field_checks import DAY, HEX_16, MOMENT, is_name, is_student
 
 if TYPE_CHECKING:
+    import re
     from collections.abc import Mapping
 
 __all__ = [
@@ -40,9 +40,6 @@ VERSION = 1
 LONGEST_NOTE = 2_000
 MOST_CARDS = 150
 MOST_BYTES = 1 << 18
-_RHYTHM = re.compile(r"[0-9a-f]{16}")
-_MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _YEARS = range(2000, 2200)
 _AGAIN = "ask for the file again"
 
@@ -233,7 +230,7 @@ def _is_bpm(value: Any) -> bool:
 
 
 def _is_rhythm(value: Any) -> bool:
-    return isinstance(value, str) and _RHYTHM.fullmatch(value) is not None
+    return isinstance(value, str) and HEX_16.fullmatch(value) is not None
 
 
 def _is_note(value: Any) -> bool:
@@ -259,14 +256,14 @@ _HEAD = {
     "version": lambda value: value == VERSION,
     "student": is_student,
     "teacher": is_name,
-    "written": lambda value: _is_time(value, _MOMENT),
+    "written": lambda value: _is_time(value, MOMENT),
 }
 _KINDS: Mapping[str, Mapping[str, Any]] = {
     "note": {"kind": lambda _: True, "text": _is_note},
     "wanted": {
         "kind": lambda _: True,
         "rhythm": _is_rhythm,
-        "by": lambda value: _is_time(value, _DAY),
+        "by": lambda value: _is_time(value, DAY),
         "goal_bpm": lambda value: value is None or _is_bpm(value),
     },
     "goal": {"kind": lambda _: True, "rhythm": _is_rhythm, "goal_bpm": _is_bpm},

@@ -14,8 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillbox.base.tempi import TAKEN
+from drillbox.box.goals import RAISE_BPM
 from drillbox.box.kept_at_goal import keeps, top_of
-from drillbox.cli.bulk import RAISE_BPM, SHOWN
+from drillbox.cli.bulk import SHOWN
 from drillbox.cli.completions import card_names, setting_names
 from drillbox.cli.deckfiles import deck_named, decks_named
 from drillbox.cli.decks import MOST_RAISED

@@ -45,7 +45,7 @@ def accent_gap(card: Card) -> Fraction:
     return second - first
 
 
-def dressed(card: Card, ornament: Ornament) -> int:
+def embellished(card: Card, ornament: Ornament) -> int:
     """Return how many strokes have an ornament."""
     return sum(s.ornament is ornament for s in card.pattern.strokes)
 

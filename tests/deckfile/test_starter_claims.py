@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
-from claims_kit import accent_gap, accents, at, by_hand, dressed, fill_of, ghosts, levels
+from claims_kit import accent_gap, accents, at, by_hand, embellished, fill_of, ghosts, levels
 from starters import decks
 
 from drillbox.rhythm import (
@@ -141,10 +141,10 @@ CLAIMS: dict[str, Callable[[Card], bool]] = {
         2 == len(ghosts(c)) and 1 == len({int(s.at) for s in ghosts(c)})
     ),
     "two ghosts, one on each side": lambda c: 2 == len(ghosts(c)),
-    "one double in the bar": lambda c: 1 == len(ghosts(c)) == dressed(c, Ornament.DOUBLE),
-    "one buzz in the bar": lambda c: 1 == len(ghosts(c)) == dressed(c, Ornament.BUZZ),
-    "one flam in the bar": lambda c: 1 == len(ghosts(c)) == dressed(c, Ornament.FLAM),
-    "one drag in the bar": lambda c: 1 == len(ghosts(c)) == dressed(c, Ornament.DRAG),
+    "one double in the bar": lambda c: 1 == len(ghosts(c)) == embellished(c, Ornament.DOUBLE),
+    "one buzz in the bar": lambda c: 1 == len(ghosts(c)) == embellished(c, Ornament.BUZZ),
+    "one flam in the bar": lambda c: 1 == len(ghosts(c)) == embellished(c, Ornament.FLAM),
+    "one drag in the bar": lambda c: 1 == len(ghosts(c)) == embellished(c, Ornament.DRAG),
     "one accent, seven taps": lambda c: (
         7 * len(accents(c)) == sum(s.level is TAP for s in c.pattern.strokes)
     ),

@@ -129,18 +129,18 @@ def test_what_families_leave_out_has_a_reason() -> None:
 
 
 def test_embellished_before_plain_never() -> None:
-    """Where a course dresses its ghosts, each dressed card comes after the same card without."""
+    """Where a course embellishes its ghosts, each such card comes after the same card without."""
     for name in ("doubles", "buzzes"):
         cards = {card.slug: card for card in decks()[name].cards}
         plain = {card.card_id: slug for slug, card in cards.items()}
-        dressed = {
+        embellished = {
             slug: plain[bare]
             for slug, card in cards.items()
             if card.card_id != (bare := without_ornaments(card.pattern)) and bare in plain
         }
 
-        assert 30 <= len(dressed)
-        assert all(bare in cards[slug].after for slug, bare in dressed.items())
+        assert 30 <= len(embellished)
+        assert all(bare in cards[slug].after for slug, bare in embellished.items())
 
 
 def without_ornaments(pattern: Pattern) -> str:

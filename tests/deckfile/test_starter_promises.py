@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from claims_kit import accent_gap, accents, at, dressed, family, fill_of, ghosts, levels
+from claims_kit import accent_gap, accents, at, embellished, family, fill_of, ghosts, levels
 from starters import NAMES, decks
 
 from drillbox.rhythm import BASS_LINES, Ornament, Voice
@@ -50,7 +50,7 @@ def first_of(deck: Deck, name: str) -> Card:
 
 def one_open_hat(deck: Deck) -> bool:
     """Whether some card opens the hat once on each eighth, and none on two or four."""
-    alone = [c for c in deck.cards if dressed(c, Ornament.OPEN) == 1]
+    alone = [c for c in deck.cards if embellished(c, Ornament.OPEN) == 1]
     opened = {s.at * 2 for c in alone for s in c.pattern.strokes if s.ornament is Ornament.OPEN}
     return opened == {0, 1, 3, 4, 5, 7}
 

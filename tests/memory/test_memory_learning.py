@@ -8,7 +8,8 @@ import pytest
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.memory.belief import update_with_chance
-from drillbox.memory.learning import FEWEST_COLD_TAKES, LEARNED, learn, sentences
+from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
+from drillbox.memory.parameters import LEARNED
 from drillbox.memory.replay_columns import Takes
 
 PLAIN = Parameters()

@@ -10,7 +10,7 @@ India does not change its clocks.
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from io import BytesIO
 from itertools import count
 from math import log, log2
@@ -176,6 +176,30 @@ def test_what_was_just_brought_to_its_goal_is_in_hand(zone: str, time: str) -> N
         end = at.replace(minute=59)
         assert State.HOLDING is box.card(card, at=end).state
         assert (1,) == look_back(box, at=end).in_hand
+
+
+@every_zone
+def test_a_day_ends_with_the_cards_that_held_until_its_end(zone: str) -> None:
+    """The chart counts a card on each day whose end, five in the morning there, it outlasts."""
+    cards = "".join(
+        f'[[card]]\nid = "c{n}"\ntitle = "c{n}"\ngoal = {84 + n}\nsnare = "({place}{on})"\n'
+        for n, (place, on) in enumerate((p, on) for p in range(1, 5) for on in ("e", "&", "a"))
+    )
+    deck = SMALL_DECK.partition("[[card]]")[0] + cards
+    noon = moment(zone, "2026-03-02 12:00")
+    with box_at(noon, deck) as box:
+        for n in range(12):
+            at = noon + timedelta(minutes=n)
+            box.record(box.find(f"c{n}"), 100, Grade.STEADY, at, 40)
+        now = moment(zone, "2026-05-20 12:00")
+        until = [box.outlook(box.find(f"c{n}"), at=at).holds_until for n in range(12)]
+        assert 6 < sum(one is not None and one < now for one in until) < 13
+        chart = look_back(box, at=now)
+
+        for ahead, held in enumerate(chart.in_hand[:-1]):
+            day = date(2026, 3, 3) + timedelta(days=ahead)
+            end = datetime.combine(day, time(5)).replace(tzinfo=ZoneInfo(zone))
+            assert held == sum(one is not None and one > end for one in until), day
 
 
 @every_zone

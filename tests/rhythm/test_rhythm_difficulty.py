@@ -71,8 +71,8 @@ def test_more_partials_are_never_easier(groove: str, slots: int) -> None:
 def test_plain_before_embellished(groove: str, slots: int, ornament: Ornament) -> None:
     """A set with ornaments is harder than the set without."""
     base = stock_groove(groove)
-    for plain, dressed in zip(figures(slots), figures(slots, ornament=ornament), strict=True):
-        one, other = lay(base, [plain]).pattern, lay(base, [dressed]).pattern
+    for plain, embellished in zip(figures(slots), figures(slots, ornament=ornament), strict=True):
+        one, other = lay(base, [plain]).pattern, lay(base, [embellished]).pattern
         assert one is not None
         assert other is not None
         assert difficulty(one) < difficulty(other)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from store_kit import CARD, NOW, OTHER, box_with, card, deck, open_box, standing, take
 
+from drillbox.base.now import TICK
 from drillbox.errors import (
     BoxDamagedError,
     LogError,
@@ -28,7 +29,7 @@ from drillbox.store import (
     replace_log,
 )
 from drillbox.store.boxfile import BUSY_SECONDS, backup_folder
-from drillbox.store.decks_and_wishes import LAST_MOMENT, TICK
+from drillbox.store.decks_and_wishes import LAST_MOMENT
 from drillbox.store.exchange import is_log
 from drillbox.store.repair import rebuild
 

@@ -20,6 +20,7 @@ from drillbox.app.beside import loaded_beside
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.report.year import (
+    FAMILY_SIGNS,
     FIRST_DAY,
     IN_HAND_TITLE,
     NOTHING,
@@ -40,8 +41,6 @@ if TYPE_CHECKING:
 
 SPANS = (("three months", 91), ("a year", 365), ("everything", 1_000_000))
 """What the plots can show, in days up to today."""
-SIGNS = "abcdefghijklmnopqrstuvwxyz"
-"""One for each family, at the end of its curve."""
 FAMILIES_TITLE = "Cold tempo by family, the mean of its cards"
 
 
@@ -170,7 +169,7 @@ class Year(Screen[None]):
         if self._families:
             curves = tuple(
                 plots.Curve(one.days, one.bpm, sign).since(first)
-                for sign, one in zip(SIGNS, self._families, strict=False)
+                for sign, one in zip(FAMILY_SIGNS, self._families, strict=False)
             )
             shown.append(("#families-plot", plots.Picture(first, done.last, done.last, curves)))
             self.query_one("#families-title", Static).update(FAMILIES_TITLE)
@@ -199,5 +198,5 @@ def _named(families: Sequence[FamilyCurve]) -> str:
     """Return which sign is which family, and where it stands."""
     return " | ".join(
         f"{sign} {one.name}, {one.bpm[-1]:.0f} of {one.goal_bpm:.0f}"
-        for sign, one in zip(SIGNS, families, strict=False)
+        for sign, one in zip(FAMILY_SIGNS, families, strict=False)
     )
