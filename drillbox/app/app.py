@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
-import signal
-import sys
 from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
 
+from drillbox.app.ending import leave_cleanly_on_signals
 from drillbox.app.file_check import check_in_background
 from drillbox.app.refusals import LOOK_AGAIN_SECONDS, says_refusals
 from drillbox.app.screens.today import Today
@@ -74,7 +72,7 @@ class DrillboxApp(StyledApp):
 
     def on_mount(self) -> None:
         """Draw a first frame, then open all else."""
-        self._leave_cleanly_on_signals()
+        leave_cleanly_on_signals(self)
         self.call_after_refresh(self._begin)
 
     def _begin(self) -> None:
@@ -142,12 +140,19 @@ class DrillboxApp(StyledApp):
             self.action_play_card(card_id, tempo_check=tempo_check)
 
     @says_refusals
-    def action_play_card(self, card_id: str, *, tempo_check: bool = False) -> None:
+    def action_play_card(
+        self, card_id: str, *, tempo_check: bool = False, undoes: bool = False
+    ) -> None:
         """Take any card to the stand; the day's plan goes on after it."""
         from drillbox.app.screens.stand import Stand  # noqa: PLC0415 - loads when opened
 
-        stand = Stand(self.desk, tempo_check=tempo_check, first=card_id)
+        stand = Stand(self.desk, tempo_check=tempo_check, first=card_id, undoes=undoes)
         self.push_screen(stand, partial(self._after_stand, checked=tempo_check))
+
+    def action_take_back(self) -> None:
+        """Take today's last grade back, and ask for it again at the stand."""
+        self.action_home()
+        self.action_play_card("", undoes=True)
 
     def action_week(self) -> None:
         """Open the week."""
@@ -238,12 +243,3 @@ class DrillboxApp(StyledApp):
         from drillbox.deckfile import starter_decks  # noqa: PLC0415 - only where decks are chosen
 
         self.push_screen(DeckChoice(self.desk, starter_decks(), first_start=first_start))
-
-    def _leave_cleanly_on_signals(self) -> None:
-        """Restore the terminal when the window closes or the process is told to end."""
-        if sys.platform == "win32":
-            return
-        loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGHUP):
-            with suppress(NotImplementedError, RuntimeError):
-                loop.add_signal_handler(number, self.exit, None, 128 + number)

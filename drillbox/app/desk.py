@@ -66,6 +66,8 @@ class Desk:
     left_at
         The card on the stand when it was left, by an earlier start of today too; empty once Today
         has gone to it.
+    parting_word
+        What there was to say when the stand was left; empty once Today has said it.
     """
 
     box: Box
@@ -77,6 +79,7 @@ class Desk:
     news: str = ""
     keymap: Mapping[str, str] = field(default_factory=dict)
     left_at: str = ""
+    parting_word: str = ""
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
     _metronome: Metronome | None = field(default=None, init=False)

@@ -64,6 +64,7 @@ class Places(Provider):
         ("today", "app.home", "what to play, and why"),
         ("play", "app.play_today", "take today's first card to the stand"),
         ("play on", "app.play_on", "five minutes more today"),
+        ("undo", "app.take_back", "take today's last grade back, and give it again"),
         ("week", "app.week", "what the last seven days brought"),
         ("year", "app.year", "vocabulary in hand, minutes, what comes back"),
         ("shelf", "app.shelf", "every card, searched and sorted"),

@@ -76,6 +76,8 @@ class Sitting:
     ----------
     is_first
         Whether nothing at all was played before.
+    bpm, asked_bpm
+        The tempo of the take on the stand, and what it was before the player moved it.
     passes_heard
         Whole passes of the take on the stand that have sounded; the screen counts them.
     in_place_of
@@ -99,7 +101,7 @@ class Sitting:
         self.unsaved = unsaved
         self.phase = Phase.READY
         self.visit: Visit | None = None
-        self.bpm = 0
+        self.bpm = self.asked_bpm = 0
         self.take_number = 1
         self.passes_heard = 0
         self.left_the_box = ""
@@ -285,7 +287,7 @@ class Sitting:
             self._put_up_next()
             return
         self._put_up(again)
-        self.bpm, self.take_number = bpm, number
+        self.bpm, self.asked_bpm, self.take_number = bpm, bpm, number
         self.phase = Phase.GRADING
 
     def _bring_back(self, visit: Visit) -> str:
@@ -328,7 +330,7 @@ class Sitting:
         if self.left_the_box or visit is None or not self._visit_goes_on(visit):
             self._put_up_next()
             return
-        self.bpm = self.tempo_after(grade)
+        self.bpm = self.asked_bpm = self.tempo_after(grade)
         self.take_number += 1
         self.phase = Phase.READY
         owed = self._ahead.course.owed_seconds(self._ahead.skipped)
@@ -357,6 +359,7 @@ class Sitting:
         mine = [one for one in self._given if one.visit.card.card_id == visit.card.card_id]
         if mine and played > visit.played:  # planned before these takes, and not since
             self.bpm = next_bpm(mine[-1].bpm, mine[-1].grade, visit.item.ceiling_bpm)
+        self.asked_bpm = self.bpm
         self._ahead.put_up(visit)
         if self.phase is not Phase.PAUSED:
             self.phase = Phase.READY

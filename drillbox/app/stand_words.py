@@ -30,6 +30,7 @@ GOES_ON = {
 }
 """What the same key does next while something is listened to."""
 NOTHING_TO_UNDO = "Nothing of today to take back."
+UNGRADED = "The take you left had no grade, so it does not count: its time is given back."
 ALL_SAVED = "all takes saved"
 DEVICE_CHANGED = "The sound was opened anew in this take: space plays it again."
 LEFT_ALONE = "Nobody was here for two minutes: they are given back to the day."
@@ -57,6 +58,11 @@ def moved_line(grade: Grade, bpm: int, before: int) -> str:
     """Return what the grade before made of the tempo, for the later takes of a visit."""
     where = f"{bpm} again" if bpm == before else moved_words(bpm, before)
     return f"After {grade.label}: {where}."
+
+
+def own_tempo(why: str, bpm: int, asked: int) -> str:
+    """Return why a take is played at its tempo, and that the player moved it, where that is so."""
+    return why if bpm == asked else f"{why} Moved to {bpm} by you."
 
 
 def would_be(grade: Grade, bpm: int, now: int) -> str:

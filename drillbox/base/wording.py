@@ -9,6 +9,7 @@ if TYPE_CHECKING:
 
 DAY_IS_OVER = "Done for today. Come back tomorrow"
 """What a day that was played ends with; how to play on follows."""
+ALL_PUT_AWAY = "Every deck is put away: 'drillbox decks archive NAME --back' takes one out again."
 BETWEEN_TITLES = " · "
 """Titles have commas and semicolons of their own."""
 OPEN_FROM_SECONDS = 120.0
@@ -42,6 +43,11 @@ def listed_titles(titles: Sequence[str], most: int) -> str:
     return BETWEEN_TITLES.join([*titles[:most], *([f"and {more} more"] if more > 0 else [])])
 
 
+def day_off(next_day: str) -> str:
+    """Return that today is no practice day; what is played on it counts like on any other."""
+    return f"No practice day: the next is {next_day}. What you play today counts all the same."
+
+
 def nearest(typed: str, known: Iterable[str]) -> str | None:
     """Return the known name that a mistyped one is spelt most like, if any is near enough."""
     from difflib import get_close_matches  # noqa: PLC0415 - only for a name nobody has
@@ -59,9 +65,13 @@ def was_meant(name: str | None, *, otherwise: str) -> str:
     return otherwise if name is None else f"did you mean {name!r}?"
 
 
-def open_minutes(seconds: float) -> str:
-    """Return what becomes of the minutes that a plan leaves open; nothing where they are few."""
-    if seconds < OPEN_FROM_SECONDS:
+def open_minutes(left_seconds: float, plan_seconds: float) -> str:
+    """Return what becomes of the minutes that a plan leaves open; nothing where they are few.
+
+    Both lengths are rounded as they are shown: whoever takes one from the other comes to the same.
+    """
+    open_seconds = round(left_seconds) - round(plan_seconds)
+    if open_seconds < OPEN_FROM_SECONDS:
         return ""
-    minutes = counted(seconds // 60, "minute")
+    minutes = counted(open_seconds // 60, "minute")
     return f"{minutes} are open: more takes follow as you grade, or the day ends early."

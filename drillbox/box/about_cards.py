@@ -23,6 +23,12 @@ class AboutCards(Parts):
         """How many cards there are."""
         return len(self._catalogue.entries())
 
+    @property
+    def all_put_away(self) -> bool:
+        """Whether there are decks, and every one of them is put away."""
+        decks = {deck.id for deck in self.archive.decks()}
+        return bool(decks) and decks <= self.archive.archived_decks()
+
     def entries(self) -> dict[str, Entry]:
         """Return the cards by id, in deck order, under the player's wishes."""
         return self._catalogue.entries()

@@ -65,6 +65,10 @@ class AboutPractice(Parts):
         """Return the next practice day, and its plan as it stands now, at the same hour."""
         return self._practice.next_practice(self.now(at), self.settings.minutes)
 
+    def off_until(self, *, at: datetime) -> int | None:
+        """Return the next practice day where today is none; None on a practice day."""
+        return self._practice.off_until(self.now(at))
+
     def compared(self, card_id: str, *, at: datetime) -> str:
         """Return in one sentence what playing a card today or the next time would come to."""
         return self._practice.compared(card_id, self.now(at), self.minutes_today(at=at))

@@ -159,6 +159,12 @@ class Practice:
         course = forecast(candidates, whole, self._beliefs.parameters, days=days, rest_days=resting)
         return tuple(day.in_hand for day in course[1:])
 
+    def off_until(self, now: Now) -> int | None:
+        """Return the next practice day where today is none; None on a practice day."""
+        if self._next_practice_day(now.day - 1) == now.day:
+            return None
+        return self._next_practice_day(now.day)
+
     def compared(self, card_id: str, now: Now, minutes: float) -> str:
         """Return in one sentence what playing a card today or the next time would come to."""
         from drillbox.plan import compare  # noqa: PLC0415 - for one card only

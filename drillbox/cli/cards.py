@@ -10,10 +10,10 @@ from drillbox.base.wording import as_sentence, counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import (
-    NO_DECK,
     assignment_object,
     card_object,
     json_option,
+    no_card,
     say,
     say_json,
     say_table,
@@ -56,7 +56,7 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
             return
         if not cards:
             nothing = f"No card has all of: {' '.join(words)}. 'drillbox cards' lists the cards."
-            say(nothing if box.cards_in_box else NO_DECK)
+            say(nothing if box.cards_in_box else no_card(box))
             return
         if plain:
             say_cards(cards)

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.base.wording import ALL_PUT_AWAY
 from drillbox.cli.streams import wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from drillbox.box import Box
     from drillbox.box.dues import Kept
     from drillbox.box.take_views import TakeView
     from drillbox.box.views import CardView
@@ -21,6 +23,11 @@ if TYPE_CHECKING:
 NO_DECK = "No deck in the box. 'drillbox decks' lists the starter decks and how to add one."
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+
+
+def no_card(box: Box) -> str:
+    """Return why a box has no card, and what to do."""
+    return ALL_PUT_AWAY if box.all_put_away else NO_DECK
 
 
 def say(text: str = "") -> None:

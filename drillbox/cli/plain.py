@@ -37,7 +37,8 @@ def say_plan(box: Box, items: Sequence[Item]) -> None:
         say(f"{number} of {len(items)}: {box.title(item.card_id)}")
         say(f"tempo: {item.bpm} bpm")
         say(f"takes: {item.takes}")
-        say(f"time: {counted(minutes, 'minute')} {counted(seconds, 'second')}")
+        whole = f"{counted(minutes, 'minute')} " if minutes else ""
+        say(f"time: {whole}{counted(seconds, 'second')}")
         say(f"why: {item.why}")
 
 

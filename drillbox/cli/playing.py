@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, open_minutes
+from drillbox.base.now import day_name
+from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, day_off, open_minutes
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
-from drillbox.cli.output import NO_DECK, json_option, say, say_json, say_table, take_object
+from drillbox.cli.output import json_option, no_card, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
@@ -68,22 +69,24 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
             say(left_out)
         if not box.cards_in_box:
             if not left_out:
-                say(NO_DECK)
+                say(no_card(box))
             return
         if not plan.items:
             say(_nothing_left(box.day(at).seconds / 60.0, length))
             return
-        away = "" if box.day(at).takes else after_time_away(box, at=at)
-        if away:
-            say(f"{away}\n")
-        _say_plan(box, plan, plain=plain)
+        played, off = box.day(at), box.off_until(at=at)
+        first = [] if off is None else [day_off(day_name(off))]
+        first += [] if played.takes else [after_time_away(box, at=at)]
+        for sentence in filter(None, first):
+            say(f"{sentence}\n")
+        _say_plan(box, plan, left=length * 60.0 - played.seconds, plain=plain)
 
 
-def _say_plan(box: Box, plan: Plan, *, plain: bool) -> None:
-    """Say a plan, why each card is in it, and what becomes of the minutes that it leaves open."""
+def _say_plan(box: Box, plan: Plan, *, left: float, plain: bool) -> None:
+    """Say a plan, why each card is in it, and what becomes of the seconds that it leaves open."""
     from drillbox.box.practice import by_card
 
-    items, gap = by_card(plan.items), open_minutes(plan.left_seconds - plan.seconds)
+    items, gap = by_card(plan.items), open_minutes(left, plan.seconds)
     if plain:
         say_plan(box, items)
     else:
@@ -116,7 +119,7 @@ def _nothing_left(played: float, length: int) -> str:
     longer = max(length, ceil(played)) + MORE_MINUTES
     if longer > MOST_MINUTES:
         return f"{DAY_IS_OVER}."
-    return f"{DAY_IS_OVER}, or 'drillbox today --minutes {longer}' plays on for five minutes."
+    return f"{DAY_IS_OVER}, or 'drillbox today --minutes {longer}' lists five minutes more."
 
 
 def _item(item: Item, title: str) -> dict[str, str | int]:

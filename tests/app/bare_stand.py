@@ -112,8 +112,10 @@ class BareStand(Bare, Stand):
         What it has its face show.
     """
 
-    def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
-        super().__init__(desk, tempo_check=tempo_check, first=first)
+    def __init__(
+        self, desk: Desk, *, tempo_check: bool = False, first: str = "", undoes: bool = False
+    ) -> None:
+        super().__init__(desk, tempo_check=tempo_check, first=first, undoes=undoes)
         self.face = NotedFace()
         self.on_mount()
 
@@ -182,11 +184,12 @@ def bare_stand(
     pads: Callable[[], Pads] | None = None,
     tempo_check: bool = False,
     first: str = "",
+    undoes: bool = False,
 ) -> BareStand:
     """Return a stand over a box, its metronome driven by the still clock."""
     devices = Devices() if pads is None else Devices(open_pads=pads)
     desk = Desk(box, clock, lambda: NotingMetronome(SilentClock(clock.seconds)), devices)
-    return BareStand(desk, tempo_check=tempo_check, first=first)
+    return BareStand(desk, tempo_check=tempo_check, first=first, undoes=undoes)
 
 
 def grades(box: Box, clock: ManualClock) -> list[str]:

@@ -82,8 +82,16 @@ async def test_a_whole_day_by_keyboard(box: Box, clock: ManualClock) -> None:
         assert day.seconds <= 5 * 60
         text = screen_text(app)
         assert "every one is saved" in text
-        await pilot.press("enter")
-        await settle(pilot)
+        await press(pilot, "u")
+        again = " ".join(screen_text(app).split())
+        left = len(box.day(clock.now()).takes)
+        await press(pilot, "a")
+        regraded = box.day(clock.now()).takes
+
+        assert f"Took back {Grade(day.takes[-1].grade).label} at" in again
+        assert (played - 1, played) == (left, len(regraded))
+        assert Grade.FELL_APART == regraded[-1].grade
+        await press(pilot, "escape")
         assert isinstance(app.screen, Today)
 
 

@@ -108,7 +108,7 @@ def test_the_tempo_is_moved_within_what_may_be_asked_and_only_before_a_take(
     """Neither under the slowest nor over the fastest of all."""
     sitting, _ = scripted(clock, a=1)
     sitting.nudge(-1)
-    assert 79 == sitting.bpm
+    assert (79, 80) == (sitting.bpm, sitting.asked_bpm)
     sitting.nudge(-1000)
     slowest = sitting.bpm
     sitting.nudge(1000)

@@ -14,6 +14,7 @@ from conftest import SMALL_DECK
 from drillbox.app.desk import Desk
 from drillbox.app.screens import today as today_screen
 from drillbox.app.screens.today import FEWEST_TO_CHECK, Today
+from drillbox.app.stand_words import UNGRADED
 from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, open_minutes
 from drillbox.box import Box
 from drillbox.box.practice import by_card
@@ -235,10 +236,52 @@ def test_a_day_begins_goes_on_and_ends(box: Box, clock: ManualClock) -> None:
     assert "Ready: " in tomorrow
 
 
-def test_a_box_without_a_deck_says_what_to_press(clock: ManualClock) -> None:
-    """And one whose cards all rest says that."""
+async def test_a_box_without_a_deck_says_what_to_press(box: Box, clock: ManualClock) -> None:
+    """The key that plays adds a deck; where all are put away, that is said."""
+    full = today(box, clock)
+    box.archive_deck("first-ghosts", archived=True)
+    away = today(box, clock)
     with Box.open(":memory:", clock=clock) as empty:
-        assert "No deck in the box: press s, then a" in today(empty, clock).summary
+        page = today(empty, clock)
+        await page.action_add_first_deck()
+
+        assert "No deck in the box: enter adds a starter deck." == page.summary
+        assert ["app.add_deck"] == page.ran
+    offers = [[one.offers(key) for key in ("play", "add_first_deck")] for one in (full, page, away)]
+    assert [[True, False], [False, True], [False, True]] == offers
+    assert away.summary.startswith("Every deck is put away: ")
+
+
+def test_a_day_that_is_no_practice_day_says_so(box: Box, clock: ManualClock) -> None:
+    """By the rule or a holiday, with the next one, and the plan all the same."""
+    plain = today(box, clock).summary
+    box.change_settings(at=clock.now(), days="wed fri")
+    by_rule = today(box, clock)
+    box.change_settings(at=clock.now(), days="every day", holidays="2026-03-02..2026-03-06")
+    by_holiday = today(box, clock)
+    box.change_settings(at=clock.now(), days="mon", holidays="")
+    words = "No practice day: the next is {}. What you play today counts all the same."
+
+    assert "No practice day" not in plain + today(box, clock).summary
+    assert words.format("Wed 4 Mar") in by_rule.summary
+    assert words.format("Sat 7 Mar") in by_holiday.summary
+    assert by_rule.plan.rows
+
+
+def test_a_take_that_was_left_without_a_grade_is_told_until_another_screen_comes_up(
+    box: Box, clock: ManualClock
+) -> None:
+    """However often the page is drawn meanwhile."""
+    desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    desk.parting_word = UNGRADED
+    page = BareToday(desk)
+    page.draw()
+    told = page.summary
+    page.on_screen_suspend()
+    page.draw()
+
+    assert told.startswith(UNGRADED)
+    assert UNGRADED not in page.summary
 
 
 def test_a_day_too_short_for_a_take_says_so(
@@ -257,7 +300,7 @@ def test_minutes_that_a_plan_leaves_open_are_told(box: Box, clock: ManualClock) 
     """Four cards do not fill an hour."""
     box.choose_minutes_today(LONGEST_DAY, at=clock.now())
     plan = box.plan(at=clock.now(), minutes=LONGEST_DAY)
-    words = open_minutes(plan.left_seconds - plan.seconds)
+    words = open_minutes(LONGEST_DAY * 60.0, plan.seconds)
 
     assert words != ""
     assert words in today(box, clock).summary

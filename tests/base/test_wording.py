@@ -49,9 +49,21 @@ def test_of_a_long_list_the_first_are_named_and_the_others_counted(
 def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
     """Whole ones; what is less than two is no gap that asks for a word."""
     told = "2 minutes are open: more takes follow as you grade, or the day ends early."
+    gaps = (-20, 119.4, 120, 179.4)
 
-    assert ["", "", told, told] == [open_minutes(seconds) for seconds in (-20, 119.9, 120, 179.9)]
-    assert "3 minutes" == open_minutes(OPEN_FROM_SECONDS + 60)[:9]
+    assert ["", "", told, told] == [open_minutes(seconds + 60, 60) for seconds in gaps]
+    assert "3 minutes" == open_minutes(OPEN_FROM_SECONDS + 60, 0)[:9]
+
+
+@pytest.mark.parametrize(
+    ("left", "plan", "whole"),
+    [(900, 417.4, 8), (771, 403, 6), (771.4, 418.6, 5), (599.6, 420.4, 3)],
+)
+def test_open_minutes_are_those_between_the_two_lengths_as_shown(
+    left: float, plan: float, whole: int
+) -> None:
+    """15:00 without 6:57 leaves eight minutes: who looks at both comes to the same."""
+    assert f"{whole} minutes" == open_minutes(left, plan)[:9]
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,8 @@ def practise(player: Player, *takes: tuple[str, float, Grade], days: int = 1) ->
 def spelled(seconds: float) -> str:
     """Return a length in minutes and seconds, in words."""
     minutes, rest = divmod(round(seconds), 60)
-    return f"{counted(minutes, 'minute')} {counted(rest, 'second')}"
+    whole = f"{counted(minutes, 'minute')} " if minutes else ""
+    return f"{whole}{counted(rest, 'second')}"
 
 
 def test_today_is_the_boxes_plan_card_by_card(player: Player) -> None:
@@ -67,7 +68,7 @@ def test_today_is_the_boxes_plan_card_by_card(player: Player) -> None:
             f"why: {item.why}",
         )
     ] == plain[:-1]
-    whole = int((plan.left_seconds - plan.seconds) // 60)
+    whole = (15 * 60 - round(plan.seconds)) // 60
     open_still = f"{whole} minutes are open: more takes follow as you grade, or the day ends early."
     assert [open_still, open_still] == [gap.strip(), plain[-1]]
     assert (15, round(plan.left_seconds), []) == (
@@ -107,16 +108,30 @@ def test_a_day_that_is_over_says_so(player: Player) -> None:
     with player.box() as box:
         at = player.clock.now()
         box.record(box.find("e"), bpm=80, grade=Grade.CLEAN, at=at, seconds=3000)
-    over = "Done for today. Come back tomorrow, or 'drillbox today --minutes 75' plays on for five"
-    assert f"{over} minutes.\n" == player("today").out
+    over = "Done for today. Come back tomorrow, or 'drillbox today --minutes 75' lists five minutes"
+    assert f"{over} more.\n" == player("today").out
     assert [] == player.values("today")["items"]
     assert player.values("today", "--minutes", "75")["items"]
     with player.box() as box:
         for _ in range(3):
             box.record(box.find("a"), bpm=80, grade=Grade.CLEAN, at=at, seconds=3600)
     assert "Done for today. Come back tomorrow.\n" == player("today").out
+    player("decks", "archive", "first-ghosts")
+    for command in ("today", "cards"):
+        assert player(command).out.startswith("Every deck is put away: 'drillbox decks archive")
     player("decks", "remove", "first-ghosts")
     assert player("today").out.startswith("No deck in the box. 'drillbox decks' lists the starter")
+
+
+def test_a_day_that_is_no_practice_day_says_so(player: Player) -> None:
+    """With the next one, before the plan; on a practice day nothing is said."""
+    player("set", "days", "tue thu")
+    off = player("today").out
+    player.clock.forward(days=1)
+    words = "No practice day: the next is Tue 3 Mar. What you play today counts all the same.\n\n"
+
+    assert off.startswith(f"{words}card ")
+    assert player("today").out.startswith("card ")
 
 
 def test_a_long_time_away_is_told_until_the_first_take(player: Player) -> None:

@@ -24,6 +24,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
             ("left right", "today only: five minutes shorter or longer"),
             ("p", "after the day: play on, five minutes more"),
             ("r  a", "where offered: raise outgrown goals; add the next deck"),
+            ("u", "at the wrap-up: take the last grade back"),
             ("g", "first day: a tempo check, a dozen cards set every tempo"),
             ("s  w  y", "the shelf, the week, the year"),
             ("t  q", "setup, quit"),

@@ -25,6 +25,7 @@ from drillbox.app.stand_words import (
     QUESTION,
     RAMP_OFF,
     RAMP_ON,
+    UNGRADED,
     graded,
     put_off,
     slid_off,
@@ -32,7 +33,7 @@ from drillbox.app.stand_words import (
 )
 from drillbox.app.widgets.grade_zones import GRADE_KEYS, PARTS, Graded, Proposal
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
-from drillbox.errors import BoxError, UnknownCardError
+from drillbox.errors import BoxError, DrillboxError, UnknownCardError
 
 if TYPE_CHECKING:
     from drillbox.app.desk import Desk
@@ -49,12 +50,23 @@ STRAY_SECONDS = 1.0
 
 
 class Stand(StandDisplay):
-    """Play, grade, next; closes with True when the day's minutes are used, with False when left."""
+    """Play, grade, next; closes with True when the day's minutes are used, with False when left.
+
+    Parameters
+    ----------
+    desk, tempo_check, first
+        What is played from, whether the day begins with a tempo check, and the card to begin with.
+    undoes
+        Begin by taking today's last grade back, which is asked for again.
+    """
 
     BINDINGS: ClassVar = list(STAND_KEYS)
 
-    def __init__(self, desk: Desk, *, tempo_check: bool = False, first: str = "") -> None:
+    def __init__(
+        self, desk: Desk, *, tempo_check: bool = False, first: str = "", undoes: bool = False
+    ) -> None:
         super().__init__(desk)
+        self._undoes = undoes
         self._not_saved = len(desk.unsaved.takes)
         self._sitting = Sitting(
             desk.box,
@@ -69,8 +81,11 @@ class Stand(StandDisplay):
 
     def on_mount(self) -> None:
         """Put the first card up and start the frame timer."""
-        self._show_card()
-        self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
+        if self._undoes:
+            self._begin_by_undoing()
+        else:
+            self._show_card()
+            self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
 
@@ -196,9 +211,24 @@ class Stand(StandDisplay):
         if self._deaf():
             return
         done = self._sitting.undo()
-        if not done:
+        if done:
+            self._show_undone(done)
+        else:
             self._notice(NOTHING_TO_UNDO)
-            return
+
+    def _begin_by_undoing(self) -> None:
+        """Ask for today's last grade again; where there is none on a day that is over, leave."""
+        try:
+            done = self._sitting.undo() or NOTHING_TO_UNDO
+        except DrillboxError as refusal:
+            done = refusal.sentence()
+        if self._sitting.visit is None:
+            self._desk.parting_word = done
+            self.dismiss(False)
+        else:
+            self._show_undone(done)
+
+    def _show_undone(self, done: str) -> None:
         self._stop_sound()
         if self._sitting.can_grade:
             self._ear.ask_again(self._sitting.card.card_id, self._sitting.bpm)
@@ -262,6 +292,7 @@ class Stand(StandDisplay):
 
     def action_leave(self) -> None:
         """Go back to today; what is graded is on disk, and the day goes on from there."""
+        self._desk.parting_word = UNGRADED if self._sitting.can_grade else ""
         self._sitting.pause()
         self._stop_sound()
         if self._sitting.visit is not None:

@@ -20,6 +20,7 @@ from drillbox.app.stand_words import (
     heard_question,
     listening_line,
     moved_line,
+    own_tempo,
     paused_question,
     take_line,
 )
@@ -125,12 +126,12 @@ class StandDisplay(ListeningScreen):
         paused = sitting.phase is Phase.PAUSED
         last = sitting.last_grade
         following = sitting.following
+        asked = sitting.asked_bpm
+        why = visit.item.why if last is None else moved_line(last, asked, sitting.bpm_before)
         self._face.ready(
             sitting.bpm,
             take=take_line(sitting.take_number, sitting.takes, paused=paused),
-            why=visit.item.why
-            if last is None
-            else moved_line(last, sitting.bpm, sitting.bpm_before),
+            why=own_tempo(why, sitting.bpm, asked),
             following=f"next: {following.card.title if following else 'wrap-up'}",
         )
 

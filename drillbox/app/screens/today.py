@@ -13,6 +13,7 @@ from textual.widgets import Static
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import SHOWN_SECONDS, draws_when_it_can, says_refusals
 from drillbox.app.styled import StyledApp
+from drillbox.app.today_words import asked_for, asked_of, beginning, no_card
 from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
@@ -49,6 +50,7 @@ class Today(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("enter", "play", "play", id="today.play", tooltip="Play this card", priority=True),
+        Binding("enter,a", "add_first_deck", "add a deck", id="today.first_deck", priority=True),
         Binding("p", "play_on", "play on", id="today.play_on", tooltip="Five minutes more"),
         Binding(
             "right",
@@ -85,9 +87,9 @@ class Today(Screen[None]):
         self._ask_for_desk = desk
         self._items: tuple[Item, ...] = ()
         self._cards: dict[str, CardView] = {}
-        self._open_seconds = 0.0
+        self._left_seconds = self._plan_seconds = 0.0
         self._is_over = False
-        self._may_check = False
+        self._may_check = self._has_no_card = False
         self._offers: NextSteps | None = None
         self._drawing: PatternView | None = None
         self._just_done = ""
@@ -139,6 +141,8 @@ class Today(Screen[None]):
             return self._offers is not None and self._offers.may_raise
         if action == "add_deck":
             return self._offers is not None and self._offers.deck is not None
+        if action == "add_first_deck":
+            return self._has_no_card
         return self._is_over if action == "play_on" else True
 
     @property
@@ -154,13 +158,15 @@ class Today(Screen[None]):
         box, now = self._desk.box, self._desk.clock.now()
         minutes, spent = self._desk.minutes_today(), box.day(now).seconds
         plan = box.plan(at=now, minutes=minutes)
-        items, self._open_seconds = by_card(plan.items), plan.left_seconds - plan.seconds
+        items, self._plan_seconds = by_card(plan.items), plan.seconds
+        self._left_seconds = max(0.0, minutes * 60.0 - spent)
         self._cards = {item.card_id: box.card(item.card_id, at=now) for item in items}
         self._items = items
         self._is_over = bool(spent) and not items
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._offers = None if items else self._next_steps(now)
-        self._headline(minutes, spent)
+        self._has_no_card = not box.cards_in_box
+        self._headline(minutes)
         self.query_one("#plan", RowTable).fill([self._row(item) for item in self._items])
         self._go_to_where_it_stopped()
         self.query_one("#plan").display = not self._is_over
@@ -176,7 +182,8 @@ class Today(Screen[None]):
         cards = [item.card_id for item in self._items]
         if self._desk.left_at in cards:
             self.query_one("#plan", RowTable).move_to(cards.index(self._desk.left_at))
-        self._desk.left_at = ""
+        self._just_done = self._desk.parting_word or self._just_done
+        self._desk.left_at = self._desk.parting_word = ""
 
     def _next_steps(self, now: datetime) -> NextSteps:
         """Return what is offered where nothing is left to play; what was offered may go on."""
@@ -211,11 +218,11 @@ class Today(Screen[None]):
         self._just_done = done
         self.draw()
 
-    def _headline(self, minutes: int, spent: float) -> None:
+    def _headline(self, minutes: int) -> None:
         day = day_name(self._desk.box.now(self._desk.clock.now()).day)
         self.query_one("#title", Static).update(f"Today, {day}")
-        left = max(0.0, minutes * 60 - spent)
-        self.query_one("#clock", Static).update(f"{minutes_seconds(left)} of {minutes}:00 left")
+        left = minutes_seconds(self._left_seconds)
+        self.query_one("#clock", Static).update(f"{left} of {minutes}:00 left")
 
     def _summary(self, spent: float) -> str:
         parts = (
@@ -224,8 +231,8 @@ class Today(Screen[None]):
             self._desk.unsaved.sentence(),
             self._desk.box.left_out(at=self._desk.clock.now()).sentence,
             self._what(spent),
-            open_minutes(self._open_seconds) if self._items else "",
-            self._asked_for(),
+            open_minutes(self._left_seconds, self._plan_seconds) if self._items else "",
+            asked_for(self._cards.values()),
         )
         told = " ".join(part for part in parts if part)
         notes = self._desk.box.notes(at=self._desk.clock.now())
@@ -235,38 +242,18 @@ class Today(Screen[None]):
         """Return what there is to play today, or why there is nothing."""
         total = minutes_seconds(sum(item.seconds for item in self._items))
         ready = f"{counted(len(self._cards), 'card')}, {total}."
-        if not self._desk.box.cards_in_box:
-            return "No deck in the box: press s, then a, to add a starter deck."
+        if self._has_no_card:
+            return no_card(self._desk.box)
         if self._is_over:
             return f"{DAY_IS_OVER}, or p plays on for five minutes."
         if not self._items and self._offers is not None and self._offers.deck is not None:
             return "Nothing needs you today."
         if not self._items:
             return NOTHING_TO_PLAY
-        return f"Go on where you stopped: {ready}" if spent else self._beginning(ready)
-
-    def _beginning(self, ready: str) -> str:
-        """Return what a day begins with: the first one explains itself, a gap says its cost."""
-        from drillbox.report.time_away import after_time_away  # noqa: PLC0415 - after the first frame
-
-        box = self._desk.box
-        if self._may_check:
-            return (
-                f"Your first day: {ready} If you play some of this already, g is a tempo check:"
-                " a dozen cards, once each and faster where it is easy, and all the others start"
-                " where you stand."
-            )
-        if box.nothing_played:
-            return f"Your first day: {ready} Enter plays the chosen card."
-        return f"{after_time_away(box, at=self._desk.clock.now())} Ready: {ready}".lstrip()
-
-    def _asked_for(self) -> str:
-        """Return by when a teacher wants how many of the cards."""
-        cards = self._cards.values()
-        days = [card.due.by for card in cards if card.due is not None and not card.due_met]
-        if not days:
-            return ""
-        return f"{counted(len(days), 'card')} asked for, first by {day_name(min(days))}."
+        if spent:
+            return f"Go on where you stopped: {ready}"
+        at = self._desk.clock.now()
+        return beginning(self._desk.box, ready, at=at, may_check=self._may_check)
 
     def on_row_table_highlighted(self, event: RowTable.Highlighted) -> None:
         """Show the highlighted card, and why it is in the plan."""
@@ -292,7 +279,7 @@ class Today(Screen[None]):
                 self._draw(view, deck.cards[0].pattern)
         else:
             self._draw(view, card.pattern)
-            told = " ".join(part for part in (item.why, _asked(card), card.note) if part)
+            told = " ".join(part for part in (item.why, asked_of(card), card.note) if part)
         line.update(told)
         line.display = bool(told)
 
@@ -355,6 +342,10 @@ class Today(Screen[None]):
         if self._offers is not None:
             self.say_done(self._offers.add_deck(at=self._desk.clock.now()))
 
+    async def action_add_first_deck(self) -> None:
+        """Choose a starter deck, where there is no card yet."""
+        await self.run_action("app.add_deck")
+
     @says_refusals
     def action_paper(self) -> None:
         """Show the day's plan as a sheet, to be graded with a pencil."""
@@ -370,9 +361,3 @@ class Today(Screen[None]):
         minutes = self._desk.minutes_today() + direction * MINUTES_STEP
         self._desk.set_minutes_today(min(max(minutes, SHORTEST_DAY), LONGEST_DAY))
         self.draw()
-
-
-def _asked(card: CardView) -> str:
-    if card.due is None or card.due_met:
-        return ""
-    return f"Asked for at {card.due.goal_bpm:.0f} by {day_name(card.due.by)}."

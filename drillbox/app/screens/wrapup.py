@@ -47,6 +47,13 @@ class WrapUp(Screen[None]):
             tooltip="Back to today",
             priority=True,
         ),
+        Binding(
+            "u,backspace",
+            "app.take_back",
+            "undo",
+            id="wrapup.undo",
+            tooltip="Take the last grade back, and give it again",
+        ),
         Binding("p", "app.play_on", "play on", id="wrapup.play_on", tooltip="Five minutes more"),
         Binding("r", "raise_goals", "goals", id="wrapup.raise", tooltip="Raise outgrown goals"),
         Binding("a", "add_deck", "add deck", id="wrapup.add", tooltip="The course's next deck"),
