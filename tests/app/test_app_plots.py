@@ -72,6 +72,7 @@ def test_a_part_of_a_curve_begins_at_the_height_it_had(days: list[int], first: i
     before = [value for day, value in zip(days, values, strict=True) if day <= first]
 
     assert all(day >= first for day in part.days)
+    assert sorted(set(part.days)) == list(part.days)
     assert [day for day in days if day > first] == [day for day in part.days if day > first]
     if before:
         assert (first, before[-1]) == (part.days[0], part.values[0])

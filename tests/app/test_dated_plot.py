@@ -242,7 +242,7 @@ def test_a_sign_stands_a_column_behind_its_curve_whatever_the_width(columns: int
 
 def test_marks_that_count_stand_out() -> None:
     """Bold and in the accent's colour; the others as any text. Seven curves have six colours."""
-    marks = (Marks([TODAY], [80.0], "+"), Marks([TODAY], [90.0], "=", strong=True))
+    marks = (Marks([TODAY], [80.0], "+", strong=False), Marks([TODAY], [90.0], "=", strong=True))
     curves = tuple(Curve([TODAY - 1.0, TODAY], [80.0, 90.0]) for _ in range(7))
     plot = Drawn()
     plot.show(Picture(TODAY - 9, TODAY, TODAY, curves, marks))

@@ -61,7 +61,7 @@ class Marks:
     days: Sequence[float]
     values: Sequence[float]
     sign: str
-    strong: bool = False
+    strong: bool
 
 
 @dataclass(frozen=True, slots=True)
