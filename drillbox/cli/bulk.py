@@ -48,7 +48,7 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
       drillbox goals grooves --keep
       drillbox goals --undo
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         at = clock().now()
         if how["undo"]:
             back = box.goals.undo(at=at)
@@ -152,7 +152,7 @@ def wake_command(box_path: str | None, words: tuple[str, ...]) -> None:
 
 
 def _set_resting(box_path: str | None, words: tuple[str, ...], *, resting: bool) -> None:
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         at, cards = clock().now(), _found(box, words)
         for card in cards:
             box.rest(card.card_id, resting=resting, at=at)

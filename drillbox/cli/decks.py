@@ -168,7 +168,7 @@ def remove_command(box_path: str | None, deck: str) -> None:
     For example:
       drillbox decks remove triplet-ghosts
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         box.remove_deck(deck)
         say(f"Removed {deck}; its takes are kept.")
 
@@ -184,7 +184,7 @@ def archive_command(box_path: str | None, deck: str, back: bool) -> None:
       drillbox decks archive first-week
       drillbox decks archive first-week --back
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         box.archive_deck(deck, archived=not back)
         say(
             f"{deck} is back."

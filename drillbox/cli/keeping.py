@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
 import click
@@ -15,7 +16,7 @@ from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import UnknownCardError, UsageError
+from drillbox.errors import BoxError, UnknownCardError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +34,10 @@ def backup_command(box_path: str | None) -> None:
     For example:
       drillbox backup
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
+        if box.archive.path is None:
+            place = str(resolved(box_path))
+            raise BoxError("there is no such box", where=place, fix="check the path")
         say(f"Backup made: {box.archive.back_up(clock().now()).path}")
 
 
@@ -137,10 +141,11 @@ def import_command(box_path: str | None, file: str) -> None:
     """
     from drillbox.store import read_log
 
-    with open_box(box_path) as box:
+    with ExitStack() as held:
+        # The file first: one that is not there makes no box.
         if file == DASH:
-            new = box.merge(read_log(sys.stdin.buffer, "standard input"), through=watched)
+            log = read_log(sys.stdin.buffer, "standard input")
         else:
-            with watched_file(at_home(file)) as source:
-                new = box.merge(read_log(source, file), through=watched)
+            log = read_log(held.enter_context(watched_file(at_home(file))), file)
+        new = held.enter_context(open_box(box_path)).merge(log, through=watched)
     say(f"{counted(new, 'new entry', 'new entries')} taken in.")

@@ -156,7 +156,7 @@ def _record(
     notes = path.suffix.lower() in {".mid", ".midi"}
     source = "self" if grade is not None else "midi" if notes else "audio"
     asked = measured.asked
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         take = box.record(
             box.find(card),
             asked.bpm,

@@ -44,6 +44,8 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> int:
     here = resolved(box_path)
     sources = _sources(at_home(other), here, both=both)
     left_out = LeftOut()
+    if not both and not there(sources[0]):
+        _read(sources[0])  # refuses before a box is made for it
     with open_box(box_path) as box:
         met = []
         for source in sources:

@@ -180,7 +180,7 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
     from drillbox.cli.take_line import read_takes
 
     wanted, seconds = read_takes(takes), how["seconds"]
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         found = [(box.find(take.card), take) for take in wanted]
         moments = _moments_played(box, how["when"], len(found), seconds)
         if not how["sure"]:
@@ -256,7 +256,7 @@ def undo_command(box_path: str | None, take: str | None) -> None:
       drillbox undo
       drillbox undo 3f2a91c0
     """
-    with open_box(box_path) as box:
+    with open_box(box_path, makes=False) as box:
         at = clock().now()
         taken = box.undo(at=at) if take is None else box.retract(take, at=at)
         if taken is None:
@@ -308,7 +308,7 @@ def learn_command(box_path: str | None, report: bool, as_json: bool) -> None:
       drillbox learn
       drillbox learn --report
     """
-    with open_box(box_path, only_reads=report) as box:
+    with open_box(box_path, only_reads=report, makes=False) as box:
         if not report:
             if sys.stderr.isatty():
                 narrate("Learning from your last takes: a few seconds.")

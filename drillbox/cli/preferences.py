@@ -36,9 +36,10 @@ def set_command(box_path: str | None, name: str | None, value: str | None, as_js
       drillbox set ghosts-db -6
     """
     key = None if name is None else _key(name)
-    with open_box(box_path, only_reads=value is None) as box:
-        if key is not None and value is not None:
-            box.change_settings(at=clock().now(), **{key: _meant(key, value)})
+    changes = {} if key is None or value is None else {key: _meant(key, value)}
+    with open_box(box_path, only_reads=not changes) as box:
+        if changes:
+            box.change_settings(at=clock().now(), **changes)
         values = asdict(box.settings)
         shown = values if key is None else {key: values[key]}
         if as_json:

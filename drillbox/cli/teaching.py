@@ -83,7 +83,7 @@ def export_progress_command(
     from drillbox.report.progress_file import after_whose, hand_in, last_decks, progress_of
     from drillbox.studio import write_progress
 
-    with open_box(box_path, only_reads=look) as box:
+    with open_box(box_path, only_reads=look, makes=False) as box:
         at = clock().now()
         shown = decks or (() if all_decks else last_decks(box))
         place = None if look else file or _place_of_the_last(box)

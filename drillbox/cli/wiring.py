@@ -82,7 +82,8 @@ def open_box(
 
     A damaged box is opened for reading, and said to be damaged, where that is enough for the
     command. Unless `makes` says otherwise, a command that only reads makes no box: where there is
-    none, it reads an empty one. The check of the whole file keeps no reader waiting: it comes last.
+    none, it reads an empty one. Nor does one that can only change what is there. The check of the
+    whole file keeps no reader waiting: it comes last.
     """
     box = _opened(asked, only_reads=only_reads, makes=makes, tell=_narrate_damage)
     try:

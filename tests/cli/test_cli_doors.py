@@ -15,6 +15,7 @@ from conftest import MORNING, SMALL_DECK
 
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
+from drillbox.cli.main import run
 from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:
@@ -146,6 +147,21 @@ def test_another_boxes_setting_goes_through_the_checks_of_set(
     for more in ((), ("--both",)):
         refused(say, "merge", str(other), *more, code=4, what=what.split(";", maxsplit=1)[0])
     assert before == other.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        ("undo", 0), ("learn", 0), ("rest e", 5), ("wake e", 5), ("goals e --by 5", 5),
+        ("record e 80 clean", 5), ("decks remove d", 5), ("decks archive d", 5), ("backup", 6),
+        ("import none.jsonl", 4), ("merge none.box", 4), ("decks add none.toml", 4),
+        ("set minutes 999", 2), ("progress export", 2),
+    ],
+)  # fmt: skip
+def test_what_only_changes_a_box_makes_none(tmp_path: Path, words: str, code: int) -> None:
+    """A path mistyped once would leave an empty box behind, and its folder."""
+    assert code == run(["--box", str(tmp_path / "new" / "mistyped.box"), *words.split()])
+    assert not (tmp_path / "new").exists()
 
 
 def test_a_setting_that_makes_no_sense_inside_is_left_at_its_default(tmp_path: Path) -> None:
