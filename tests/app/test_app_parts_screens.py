@@ -93,6 +93,25 @@ def test_a_pattern_stands_in_the_middle_of_a_taller_place(height: int, expected:
     assert 0 == cast("Any", PatternView._top).fget(SimpleNamespace(_page=None))
 
 
+@pytest.mark.parametrize(("most", "rows"), [(9, 7), (7, 7), (4, 4), (0, 1), (-3, 1)])
+def test_a_drawing_takes_no_more_rows_than_it_needs(most: int, rows: int) -> None:
+    """Nor than it is given, and one at least; before there is a pattern it takes none."""
+    later: list[object] = []
+    view = SimpleNamespace(
+        _pattern=None,
+        _relay=None,
+        _laid_out=lambda width, most: SimpleNamespace(height=7),
+        styles=SimpleNamespace(height=None),
+        call_after_refresh=later.append,
+    )
+    PatternView.settle(cast("PatternView", view), width=40, most=most)
+    before = view.styles.height
+    view._pattern = "a pattern"
+    PatternView.settle(cast("PatternView", view), width=40, most=most)
+
+    assert (None, rows, [None]) == (before, view.styles.height, later)
+
+
 # a table's cursor
 
 
@@ -151,6 +170,23 @@ def test_the_keys_move_by_a_row_by_what_is_in_view_and_to_the_ends() -> None:
 
     assert [9, 5, 11, 15, 0, 20] == table.moved
     assert [11] == low.moved
+
+
+def test_a_moved_cursor_draws_two_rows_and_is_told() -> None:
+    """The row it left and the row it came to, as they stand in view; it stays among the rows."""
+    table = Table(5, first=3)
+    drawn: list[tuple[int, int, int, int]] = []
+    seen = SimpleNamespace(_show_cursor=lambda: drawn.append((0, 0, 0, 0)), refresh=drawn.append)
+    seen.__dict__.update(vars(table), post_message=table.post_message)
+    seen.Highlighted = lambda at: f"at {at.cursor_row}"
+    for row in (6, 99, -4):
+        RowTable.move_to(cast("RowTable", seen), row)
+
+    assert ["at 6", "at 19", "at 0"] == table.posted
+    assert [(0, 3, 40, 1), (0, 4, 40, 1), (0, 0, 0, 0)] == drawn[:3]
+    seen._records = []
+    RowTable.move_to(cast("RowTable", seen), 2)
+    assert 0 == seen.cursor_row
 
 
 @pytest.mark.parametrize(

@@ -118,7 +118,7 @@ class Drawn(DatedPlot):
         The ends of both axes.
     """
 
-    window = 80, 14
+    window, is_mounted = (80, 14), False
     across, up = (0.0, 0.0), (0.0, 0.0)
 
     def __init__(self) -> None:
@@ -159,6 +159,9 @@ class Drawn(DatedPlot):
         self.up = ymin or 0.0, ymax or 0.0
 
     def refresh(self, *args: Any, **others: Any) -> Any:
+        """Draw nothing."""
+
+    def _rerender(self) -> None:
         """Draw nothing."""
 
     def _update_margin_sizes(self) -> None:
@@ -269,3 +272,16 @@ def test_a_picture_takes_the_place_of_the_one_before() -> None:
     assert [[95.0, 96.0]] == [list(values) for _, values, _ in plot.curves]
     assert [[TODAY - 1.0, TODAY]] == [list(days) for days, *_ in plot.curves]
     assert "today" == plot.names()[0][-1]
+
+
+def test_another_theme_has_everything_drawn_in_its_colours() -> None:
+    """Once there is a window to draw in."""
+    plot = Drawn()
+    plot.show(picture([80.0, 90.0]))
+    seen = []
+    for plot.is_mounted in (False, True):
+        plot.clear()
+        plot.notify_style_update()
+        seen.append(len(plot.curves))
+
+    assert [0, 1] == seen

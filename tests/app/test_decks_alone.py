@@ -79,10 +79,13 @@ def test_the_first_deck_that_is_not_in_the_box_is_chosen(desk: Desk, clock: Manu
     empty = BareChoice(desk, (), first_start=False)
     empty.on_mount()
     lines = [page._line(decks[0]), BareChoice(desk, decks, first_start=True)._line(decks[0])]
+    numbers = [page._line(deck).index(" cards") for deck in decks]
 
     assert [0, 1, 2, 0] == seen
     assert empty.part("#welcome-decks").highlighted is None
     assert [True, False] == [line.endswith("cards  in your box") for line in lines]
+    assert 1 == len(set(numbers))
+    assert all(page._line(deck).startswith(f"{deck.title()}  ") for deck in decks)
 
 
 def test_a_deck_shows_its_first_rhythm_its_words_and_its_goals(
@@ -177,6 +180,21 @@ def test_the_playhead_of_a_deck_is_at_the_beat_that_sounds(
         seen.append(cast("float", choice.part("PatternView").beat))
 
     assert [0.5, 1.5, 2.5] == pytest.approx([float(beat) % beats for beat in seen], abs=0.01)
+
+
+def test_a_playhead_waits_where_nobody_knows_what_sounds(
+    choice: BareChoice, clock: ManualClock
+) -> None:
+    """As while a device is opened anew: it stays where it was."""
+    choice.action_listen()
+    choice.wait(clock, 3.0, "_follow")
+    before = choice.part("PatternView").beat
+    choice._desk.metronome.stop()
+    choice.wait(clock, 1.0, "_follow")
+
+    assert before is not None
+    assert before == choice.part("PatternView").beat
+    assert choice.timers["_follow"].runs
 
 
 @pytest.mark.parametrize(("height", "rows"), [(40, 40 - OTHER_ROWS), (8, SMALLEST_DRAWING)])

@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+import pkgutil
+from collections import Counter
+from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
 from hands_on import settle
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.screen import Screen
 
+from drillbox.app import screens
+from drillbox.app.app import DrillboxApp
+from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.fit_footer import FitFooter
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+
+
+TOLD_ELSEWHERE = {
+    *("grade", "part", "nudge"),  # where the grades and the tempo stand
+    *("pedal", "paper", "keys", "light", "quit"),  # on the page of the keys
+}
+"""What the footer has no room for."""
+BOTH_WAYS = {"span"}
+"""What has a word for each direction: shorter, longer."""
 
 
 class OneKey(App[int]):
@@ -64,3 +80,22 @@ async def test_the_same_keys_are_not_drawn_twice() -> None:
         await settle(pilot)
 
         assert before == list(app.query_one(FitFooter).children)
+
+
+def test_each_thing_that_can_be_done_stands_once_in_the_footer() -> None:
+    """A key for the other direction is not shown beside its twin; a few are told elsewhere."""
+    names = [f"{screens.__name__}.{one.name}" for one in pkgutil.iter_modules(screens.__path__)]
+    found = {
+        kind
+        for module in map(import_module, names)
+        for kind in vars(module).values()
+        if isinstance(kind, type) and issubclass(kind, Screen) and "drillbox" in kind.__module__
+    }
+    for kind in (*found, DrillboxApp, StyledApp):
+        keys = [one for one in vars(kind).get("BINDINGS", ()) if isinstance(one, Binding)]
+        shown = Counter(one.action.split("(")[0] for one in keys if one.show)
+        actions = {one.action.split("(")[0] for one in keys}
+
+        told = {action: 1 + (action in BOTH_WAYS) for action in actions - TOLD_ELSEWHERE}
+
+        assert told == shown, kind

@@ -211,6 +211,14 @@ def test_every_number_of_the_setup_moves_by_its_step_within_its_range(setup: Bar
             assert after == setup.change(name, direction)
 
 
+def test_the_numbers_of_the_setup_move_by_what_can_be_told_apart() -> None:
+    """Five minutes, an hour, ten milliseconds (an ear hears thirty), three decibels (judgement)."""
+    steps = {"minutes": 5, "day_ends_at": 1, "latency_ms": 10, "click_db": 3, "kit_db": 3}
+
+    assert steps | {"ghosts_db": 3} == {name: step for name, (step, _, _) in WHOLE_NUMBERS.items()}
+    assert {0} == {WHOLE_NUMBERS[name][1] for name in ("day_ends_at", "latency_ms")}
+
+
 def test_every_choice_of_the_setup_goes_round_both_ways(setup: BareSetup) -> None:
     """One step back undoes one forward; a switch is on or off; each row says what it is now."""
     for name in set(NAMES) - set(WHOLE_NUMBERS) - {"holidays"}:

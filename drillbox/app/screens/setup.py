@@ -57,7 +57,7 @@ NAMES = {
     "microphone": "Microphone",
     "pads": "Pads",
 }
-NAME_WIDTH = 24
+LONGEST_NAME = max(map(len, NAMES.values()))
 WHOLE_NUMBERS = {
     "minutes": (MINUTES_STEP, SHORTEST_DAY, LONGEST_DAY),
     "day_ends_at": (1, 0, LATEST_DAY_END),
@@ -190,4 +190,4 @@ def _rows(settings: Settings) -> dict[str, str]:
         "microphone": settings.microphone or SYSTEM_OUTPUT,
         "pads": settings.pads or "the first there are",
     }
-    return {name: f"{label:<{NAME_WIDTH}}{shown[name]}" for name, label in NAMES.items()}
+    return {name: f"{label:<{LONGEST_NAME}}  {shown[name]}" for name, label in NAMES.items()}

@@ -33,7 +33,6 @@ GOAL_STEP = 5
 SMALLEST_DRAWING, OTHER_ROWS = 6, 25
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
 FRAMES_PER_SECOND = 30
-NAME_WIDTH = 28
 
 
 class DeckChoice(Screen[bool]):
@@ -62,6 +61,7 @@ class DeckChoice(Screen[bool]):
         self._decks = decks
         self._first_start = first_start
         self._in_box = desk.box.deck_titles()
+        self._longest = max((len(deck.title()) for deck in decks), default=0)
         self._deck: Deck | None = None
         self._shift = 0
         self._playhead: Timer | None = None
@@ -95,7 +95,7 @@ class DeckChoice(Screen[bool]):
     def _line(self, deck: StarterDeck) -> str:
         """Return what the list says of a deck, and whether it is in the box already."""
         there = "  in your box" if deck.name in self._in_box else ""
-        return f"{deck.title():<{NAME_WIDTH}}{deck.cards:>4} cards{there}"
+        return f"{deck.title():<{self._longest}}  {deck.cards:>4} cards{there}"
 
     def on_unmount(self) -> None:
         """Let the first rhythm fall silent."""
