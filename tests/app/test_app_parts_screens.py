@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 
 from drillbox.app import next_steps
-from drillbox.app.day_sheet import DONE_COLUMNS, MOST_NAMED, coming_words, done_rows
-from drillbox.app.listening import Listening
+from drillbox.app.day_sheet import MOST_NAMED, coming_words, done_rows
 from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
-from drillbox.app.screens import shelf_screen, studio, take_list, today
+from drillbox.app.screens import take_list
 from drillbox.app.screens.preview import _line
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import FIXED, VocabularyMap
@@ -20,22 +19,16 @@ from drillbox.app.screens.welcome import GOAL_STEP, DeckChoice
 from drillbox.app.screens.wrapup import _over
 from drillbox.app.screens.year_screen import SPANS, Year
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.base.tempi import FIRST_GOAL
-from drillbox.box.settings import Settings
 from drillbox.memory import Grade
 from drillbox.plan import Item, Part
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from drillbox.app.desk import Desk
     from drillbox.app.heard_marks import HeardMarks
-    from drillbox.app.listening import Heard, Opinion
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.sound import Mix
 
 
 def size(width: int, height: int) -> object:
@@ -110,139 +103,6 @@ def test_a_drawing_takes_no_more_rows_than_it_needs(most: int, rows: int) -> Non
     PatternView.settle(cast("PatternView", view), width=40, most=most)
 
     assert (None, rows, [None]) == (before, view.styles.height, later)
-
-
-# a table's cursor
-
-
-class Table:
-    """What a table's methods look at, with a note of what they ask for."""
-
-    def __init__(self, cursor: int = 0, *, first: int = 0, height: int = 6, rows: int = 20) -> None:
-        self.cursor_row, self._records = cursor, [("",)] * rows
-        self.size, self.scroll_offset = size(40, height), SimpleNamespace(y=first)
-        self.moved: list[int] = []
-        self.scrolled: list[int] = []
-        self.posted: list[str] = []
-
-    def scroll_to(self, *, y: int, **_: object) -> None:
-        """Note where to."""
-        self.scrolled.append(y)
-
-    def move_to(self, row: int) -> None:
-        """Note which row."""
-        self.moved.append(row)
-
-    def Opened(self, _: object) -> str:  # noqa: N802 - a message of the table
-        """Return a message."""
-        return "opened"
-
-    def post_message(self, message: str) -> None:
-        """Note a message."""
-        self.posted.append(message)
-
-
-@pytest.mark.parametrize(
-    ("cursor", "height", "expected"),
-    [(3, 6, []), (7, 6, []), (8, 6, [4]), (2, 6, [2]), (19, 6, [15]), (2, 1, [])],
-)
-def test_the_cursor_is_brought_into_view_by_the_least_move(
-    cursor: int, height: int, expected: list[int]
-) -> None:
-    """Five rows under the head, from the fourth on: above it comes first, below it comes last."""
-    table = Table(cursor, first=3, height=height)
-    RowTable._show_cursor(cast("RowTable", table))
-
-    assert expected == table.scrolled
-
-
-def test_the_keys_move_by_a_row_by_what_is_in_view_and_to_the_ends() -> None:
-    """A page is the height without the head, one row at least."""
-    table = Table(10)
-    as_table = cast("RowTable", table)
-    for by in (-1, 1):
-        RowTable.action_move(as_table, by)
-        RowTable.action_page(as_table, by)
-    RowTable.action_end(as_table, 0)
-    RowTable.action_end(as_table, 1)
-    low = Table(10, height=1)
-    RowTable.action_page(cast("RowTable", low), 1)
-
-    assert [9, 5, 11, 15, 0, 20] == table.moved
-    assert [11] == low.moved
-
-
-def test_a_moved_cursor_draws_two_rows_and_is_told() -> None:
-    """The row it left and the row it came to, as they stand in view; it stays among the rows."""
-    table = Table(5, first=3)
-    drawn: list[tuple[int, int, int, int]] = []
-    seen = SimpleNamespace(_show_cursor=lambda: drawn.append((0, 0, 0, 0)), refresh=drawn.append)
-    seen.__dict__.update(vars(table), post_message=table.post_message)
-    seen.Highlighted = lambda at: f"at {at.cursor_row}"
-    for row in (6, 99, -4):
-        RowTable.move_to(cast("RowTable", seen), row)
-
-    assert ["at 6", "at 19", "at 0"] == table.posted
-    assert [(0, 3, 40, 1), (0, 4, 40, 1), (0, 0, 0, 0)] == drawn[:3]
-    seen._records = []
-    RowTable.move_to(cast("RowTable", seen), 2)
-    assert 0 == seen.cursor_row
-
-
-@pytest.mark.parametrize(
-    ("y", "moved", "posted"),
-    [(0, [], []), (1, [3], []), (3, [], ["opened"]), (4, [6], []), (None, [], [])],
-)
-def test_a_click_moves_the_cursor_and_a_second_one_opens(
-    y: int | None, moved: list[int], posted: list[str]
-) -> None:
-    """The head is no row; rows are counted from the first in view; below the last is nothing."""
-    table = Table(5, first=3)
-    event = cast(
-        "Any",
-        SimpleNamespace(get_content_offset=lambda _: None if y is None else SimpleNamespace(y=y)),
-    )
-    RowTable.on_click(cast("RowTable", table), event)
-    end = Table(0, rows=3)
-    for row in (3, 4):
-        click = SimpleNamespace(get_content_offset=lambda _, row=row: SimpleNamespace(y=row))
-        RowTable.on_click(cast("RowTable", end), cast("Any", click))
-
-    assert (moved, posted) == (table.moved, table.posted)
-    assert [2] == end.moved
-
-
-@pytest.mark.parametrize(("width", "expected"), [(80, 61), (31, 12), (10, 12), (32, 13)])
-def test_the_first_column_takes_what_the_others_leave(width: int, expected: int) -> None:
-    """Each column has a blank on both sides; a title is never narrower than twelve."""
-    table = SimpleNamespace(
-        _columns=(("card", 0), ("state", 8), ("bpm ", 5)),
-        scrollable_content_region=SimpleNamespace(width=width),
-    )
-
-    assert [expected, 8, 5] == RowTable._widths(cast("RowTable", table))
-
-
-@pytest.mark.parametrize(
-    ("columns", "width"),
-    [
-        (today.COLUMNS, 80),
-        (shelf_screen.COLUMNS, 80),
-        (take_list.COLUMNS, 80),
-        (studio.COLUMNS, 80),
-        (studio.WIDE_COLUMNS, 120),
-        (DONE_COLUMNS, 80),
-    ],
-)
-def test_a_table_fits_its_window_and_its_heads_their_columns(
-    columns: tuple[tuple[str, int], ...], width: int
-) -> None:
-    """One column takes what is left, and that is no less than a short title."""
-    fixed = [(name, wide) for name, wide in columns if wide]
-
-    assert len(columns) - 1 == len(fixed)
-    assert all(len(name.strip()) <= wide for name, wide in fixed)
-    assert width - 2 * len(columns) - sum(wide for _, wide in fixed) >= 12
 
 
 # choices
@@ -449,55 +309,3 @@ def test_one_key_raises_goals_and_takes_that_back() -> None:
     assert ["3 up", "back", "1 up"] == done
     assert [True] * 4 == told
     assert "" == steps.add_deck(at=cast("Any", None))
-
-
-# listening to its end
-
-
-@pytest.mark.parametrize(
-    ("seconds", "whole", "running", "expected"),
-    [
-        (10.53, False, True, True),
-        (10.51, False, True, False),
-        (0.0, True, True, True),
-        (0.0, False, False, True),
-    ],
-)
-def test_a_take_is_waited_for_until_its_last_sound_has_come_round(
-    seconds: float, *, whole: bool, running: bool, expected: bool
-) -> None:
-    """Its length, what the microphone is late by, and 0.4 seconds to ring; or no more will come."""
-    recorder = SimpleNamespace(seconds=seconds, whole=whole)
-    metronome = SimpleNamespace(listens=True, running=running, recorder=recorder)
-    settings = Settings(listening="microphone", round_trip_ms=120)
-    listening = Listening(cast("Desk", SimpleNamespace(metronome=metronome)), settings)
-    program = cast("Mix", SimpleNamespace(timeline=SimpleNamespace(seconds_total=10.0)))
-
-    assert expected == listening._all_in(program)
-
-
-def test_what_was_heard_is_kept_for_the_same_take_asked_again_once() -> None:
-    """Another card, another tempo, or a second undo is another take."""
-
-    def after(*asked: tuple[str, int]) -> bool:
-        listening = Listening(cast("Desk", None), Settings())
-        listening.last = cast("Heard", SimpleNamespace(card_id="e", bpm=80))
-        for card_id, bpm in asked:
-            listening.ask_again(card_id, bpm)
-        return listening.last is not None
-
-    told = [after(("e", 80)), after(("a", 80)), after(("e", 85)), after(("e", 80), ("e", 80))]
-    assert [True, False, False, False] == told
-
-
-def test_an_opinion_of_an_earlier_take_is_not_the_last_ones() -> None:
-    """It comes too late to be asked about, and leaves the running one alone."""
-    make: Callable[[], Any] = SimpleNamespace
-    listening = Listening(cast("Desk", None), Settings())
-    earlier, listening.last = make(), make()
-    late, now = cast("Opinion", make()), cast("Opinion", make())
-
-    assert not listening.told(earlier, late)
-    assert listening.opinion is None
-    assert listening.told(listening.last, now)
-    assert now is listening.opinion

@@ -1,9 +1,9 @@
-"""What is said of a take that the ear cannot measure, or not as it was played."""
+"""How long a take is listened to, and what is said of one that the ear cannot measure."""
 
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pytest
@@ -15,13 +15,20 @@ from drillbox.app.listening import (
     RAMPED,
     SILENT_INPUT,
     Heard,
+    Listening,
     Opinion,
     opinion_of,
 )
+from drillbox.box.settings import Settings
 from drillbox.errors import RecordingError
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand, parse
 from drillbox.sound import RATE, Mix, Timeline
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from drillbox.app.desk import Desk
 
 PATTERN = parse("snare: >2 >4 (1e)\n")
 BPM, PASSES, START = 120, 3, 2.5
@@ -91,7 +98,7 @@ def test_what_was_played_is_what_is_asked_for(measured: list[Any]) -> None:
     opinion_of(heard(9.0, samples=None, notes=("a note",), pad_keys="31=snare"), CUTS)
     (by_ear, how), (by_pads, as_well) = measured
     voices = ear.PadVoices.read("31=snare")
-    asked = ear.Asked(PATTERN, BPM, PASSES, START, Hand.RIGHT)
+    asked = ear.AskedTake(PATTERN, BPM, PASSES, START, Hand.RIGHT)
 
     assert (RATE, asked, {"cuts": CUTS}) == (*by_ear[1:], how)
     assert (("a note",), asked, voices, {"cuts": CUTS}) == (*by_pads, as_well)
@@ -146,3 +153,55 @@ def test_a_measured_take_says_what_was_left_out(
 def test_an_opinion_without_numbers_is_not_logged() -> None:
     """The log has numbers of measured takes alone."""
     assert Opinion("Why not.").log_values is None
+
+
+# listening to its end
+
+
+@pytest.mark.parametrize(
+    ("seconds", "whole", "running", "expected"),
+    [
+        (10.53, False, True, True),
+        (10.51, False, True, False),
+        (0.0, True, True, True),
+        (0.0, False, False, True),
+    ],
+)
+def test_a_take_is_waited_for_until_its_last_sound_has_come_round(
+    seconds: float, *, whole: bool, running: bool, expected: bool
+) -> None:
+    """Its length, what the microphone is late by, and 0.4 seconds to ring; or no more will come."""
+    recorder = SimpleNamespace(seconds=seconds, whole=whole)
+    metronome = SimpleNamespace(listens=True, running=running, recorder=recorder)
+    settings = Settings(listening="microphone", round_trip_ms=120)
+    listening = Listening(cast("Desk", SimpleNamespace(metronome=metronome)), settings)
+    program = cast("Mix", SimpleNamespace(timeline=SimpleNamespace(seconds_total=10.0)))
+
+    assert expected == listening._all_in(program)
+
+
+def test_what_was_heard_is_kept_for_the_same_take_asked_again_once() -> None:
+    """Another card, another tempo, or a second undo is another take."""
+
+    def after(*asked: tuple[str, int]) -> bool:
+        listening = Listening(cast("Desk", None), Settings())
+        listening.last = cast("Heard", SimpleNamespace(card_id="e", bpm=80))
+        for card_id, bpm in asked:
+            listening.ask_again(card_id, bpm)
+        return listening.last is not None
+
+    told = [after(("e", 80)), after(("a", 80)), after(("e", 85)), after(("e", 80), ("e", 80))]
+    assert [True, False, False, False] == told
+
+
+def test_an_opinion_of_an_earlier_take_is_not_the_last_ones() -> None:
+    """It comes too late to be asked about, and leaves the running one alone."""
+    make: Callable[[], Any] = SimpleNamespace
+    listening = Listening(cast("Desk", None), Settings())
+    earlier, listening.last = make(), make()
+    late, now = cast("Opinion", make()), cast("Opinion", make())
+
+    assert not listening.told(earlier, late)
+    assert listening.opinion is None
+    assert listening.told(listening.last, now)
+    assert now is listening.opinion
