@@ -55,6 +55,13 @@ def settings_of(archive: Archive) -> Settings:
     return Settings.read({key: setting.value for key, setting in archive.settings().items()})
 
 
+def next_practice_day(day: int, settings: Settings) -> int:
+    """Return the first practice day after a day."""
+    if settings.days == EVERY_DAY and not settings.holidays:
+        return day + 1
+    return read_practice_days(settings.days, settings.holidays).next_after(day)
+
+
 def by_card(items: Iterable[Item]) -> tuple[Item, ...]:
     """Return all the visits to each card as one: where it begins, and all its takes and time."""
     visits: dict[str, Item] = {}
@@ -139,7 +146,7 @@ class Practice:
 
     def next_practice(self, now: Now, minutes: float) -> tuple[int, Plan]:
         """Return the next practice day, and its plan as it stands now, at the same hour."""
-        following = self._next_practice_day(now.day)
+        following = next_practice_day(now.day, settings_of(self._archive))
         return following, self.plan(now.on(following), minutes)
 
     def ahead(self, now: Now, minutes: float, *, days: int) -> tuple[int, ...]:
@@ -150,9 +157,10 @@ class Practice:
         from drillbox.plan import forecast  # noqa: PLC0415 - numpy, only now
 
         candidates, today = self._scene(now, minutes, 0.0)
+        settings = settings_of(self._archive)
         following, practice = today.day, set()
         while following < today.day + days:
-            following = self._next_practice_day(following)
+            following = next_practice_day(following, settings)
             practice.add(following)
         whole = replace(today, minutes=minutes - WRAP_UP_SECONDS / 60.0, spent_seconds=0.0, done=())
         resting = [n for n in range(today.day, today.day + days + 1) if n not in practice]
@@ -161,9 +169,10 @@ class Practice:
 
     def off_until(self, now: Now) -> int | None:
         """Return the next practice day where today is none; None on a practice day."""
-        if self._next_practice_day(now.day - 1) == now.day:
+        settings = settings_of(self._archive)
+        if next_practice_day(now.day - 1, settings) == now.day:
             return None
-        return self._next_practice_day(now.day)
+        return next_practice_day(now.day, settings)
 
     def compared(self, card_id: str, now: Now, minutes: float) -> str:
         """Return in one sentence what playing a card today or the next time would come to."""
@@ -214,12 +223,6 @@ class Practice:
         seconds = take_shape(candidate.seconds60, candidate.bars, bpm).seconds + CHANGE_SECONDS
         return Item(candidate.card_id, bpm, 1, seconds, why, Part.WORK, candidate.ceiling_bpm)
 
-    def _next_practice_day(self, day: int) -> int:
-        settings = settings_of(self._archive)
-        if settings.days == EVERY_DAY and not settings.holidays:
-            return day + 1
-        return read_practice_days(settings.days, settings.holidays).next_after(day)
-
     def _scene(self, now: Now, minutes: float, elapsed: float) -> tuple[list[Candidate], Day]:
         self._beliefs.refresh()
         entries = self._catalogue.entries().values()
@@ -228,7 +231,7 @@ class Practice:
             now=now,
             minutes=minutes,
             spent_seconds=today.seconds + elapsed + WRAP_UP_SECONDS,
-            next_in_days=float(self._next_practice_day(now.day) - now.day),
+            next_in_days=float(next_practice_day(now.day, settings) - now.day),
             most_new=None if settings.fresh_rhythms == ANY else int(settings.fresh_rhythms),
             done=tuple(Done(take.card_id, take.bpm, take.grade) for take in today.takes),
         )

@@ -8,12 +8,14 @@ forecast. It is what the model expects of this player, no promise.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp2
+from math import ceil, exp2
 from typing import TYPE_CHECKING
 
-from drillbox.memory import Evidence, Grade, State, state, update
+from drillbox.memory import Evidence, Grade, update
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.candidates import Day, Done
-from drillbox.plan.planner import make_plan
+from drillbox.plan.planner import planned_visits
+from drillbox.plan.table import holds
 from drillbox.plan.takes import USUAL_VISIT, next_bpm, take_shape
 
 if TYPE_CHECKING:
@@ -21,7 +23,8 @@ if TYPE_CHECKING:
 
     from drillbox.base.now import Now
     from drillbox.memory import Belief, Parameters
-    from drillbox.plan.candidates import Candidate, Item
+    from drillbox.plan.candidates import Candidate
+    from drillbox.plan.planner import PlannedVisit
 
 SECONDS_A_DAY = 86400.0
 
@@ -56,7 +59,7 @@ def forecast(
     rest_days
         Ordinals of the days without practice.
     """
-    cards = {c.card_id: c for c in candidates}
+    cards = Candidates(candidates)
     practice = [n for n in range(days) if day.day + n not in rest_days]
     result = []
     for n in range(days):
@@ -69,15 +72,14 @@ def forecast(
     return (*result, _count(cards, day.now.on(day.day + days), parameters))
 
 
-def _count(cards: dict[str, Candidate], now: Now, parameters: Parameters) -> ForecastDay:
-    holding = sum(
-        state(c.belief, now.epoch_days, parameters, goal_bpm=c.goal_bpm) is State.HOLDING
-        for c in cards.values()
-    )
-    return ForecastDay(now.day, holding, sum(c.taught for c in cards.values()))
+def _count(cards: Candidates, now: Now, parameters: Parameters) -> ForecastDay:
+    columns = cards.columns
+    holding = holds(columns, now.epoch_days, parameters)
+    begun = columns.takes > 0
+    return ForecastDay(now.day, int(holding.sum()), int(begun.sum()))
 
 
-def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
+def practise(cards: Candidates, day: Day, parameters: Parameters) -> None:
     """Play one day's plan through, as every take is expected to come off.
 
     And put the cards as they are then.
@@ -90,31 +92,34 @@ def practise(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> N
         now = replace(day, spent_seconds=spent, done=done)
         if now.left_seconds < USUAL_VISIT:
             return
-        plan = make_plan(list(cards.values()), now, parameters)
-        for item in plan.items:
+        for visit in planned_visits(cards, now, parameters):
             at = day.at + spent / SECONDS_A_DAY
-            cards[item.card_id], last = _visit(cards[item.card_id], item, at, day.day, parameters)
-            spent += item.seconds
+            belief, last = _visited(cards.cards[visit.place], visit, at, day.day, parameters)
+            cards.believe(visit.place, belief)
+            spent += visit.seconds
             done = (*done, last)
 
 
-def _visit(
-    card: Candidate, item: Item, at: float, ordinal: int, parameters: Parameters
-) -> tuple[Candidate, Done]:
-    belief, bpm, grade = card.belief, item.bpm, Grade.STEADY
-    for _ in range(item.takes):
+def _visited(
+    card: Candidate, visit: PlannedVisit, at: float, ordinal: int, parameters: Parameters
+) -> tuple[Belief, Done]:
+    """Return what is believed of a card after a visit, and the visit's last take."""
+    belief, bpm, grade = card.belief, visit.bpm, Grade.STEADY
+    for _ in range(visit.takes):
         grade = _expected(belief, bpm, at, ordinal, parameters)
         belief = update(belief, Evidence(at, ordinal, bpm, grade), parameters)
         played = bpm
         at += take_shape(card.seconds60, card.bars, bpm).seconds / SECONDS_A_DAY
         bpm = next_bpm(bpm, grade, card.ceiling_bpm)
-    return replace(card, belief=belief), Done(card.card_id, played, grade)
+    return belief, Done(card.card_id, played, grade)
 
 
 def _expected(belief: Belief, bpm: int, at: float, ordinal: int, parameters: Parameters) -> Grade:
     """Return the grade whose step leads nearest to the expected right tempo."""
-    right, _ = belief.cold(at, parameters)
     if belief.day == ordinal:
         right = belief.mu + parameters.boost * (1.0 - 0.5**belief.takes_that_day)
-    off = exp2(right) - bpm
-    return min(Grade, key=lambda grade: (abs(grade.step_bpm - off), int(grade)))
+    else:
+        right, _ = belief.cold(at, parameters)
+    # Of two steps that lead as near the lower one is taken.
+    steps = ceil((exp2(right) - bpm) / Grade.CLEAN.step_bpm - 0.5)
+    return Grade(max(Grade.FELL_APART, min(steps, Grade.AUTOMATIC)))

@@ -92,6 +92,30 @@ class Candidate:
         """The fastest tempo it is played at."""
         return max(self.goal_bpm, self.top_bpm) if self.climbs else self.goal_bpm
 
+    def with_belief(self, belief: Belief) -> Candidate:
+        """Return the card with something else believed of it."""
+        # A forecast comes by here for every visit, and `replace` takes twice as long.
+        return Candidate(
+            self.card_id,
+            self.title,
+            belief,
+            self.goal_bpm,
+            self.seconds60,
+            self.bars,
+            self.importance,
+            self.family,
+            self.after,
+            self.order,
+            self.rested,
+            self.deadline,
+            self.wanted_bpm,
+            self.decks,
+            self.pace,
+            self.climbs,
+            self.top_bpm,
+            self.look,
+        )
+
     def wanted(self, day: int) -> bool:
         """Whether it is asked for by a day that has not passed, and not yet fast enough for it."""
         asked = self.wanted_bpm or self.goal_bpm

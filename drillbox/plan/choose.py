@@ -24,6 +24,7 @@ from drillbox.plan.takes import octaves
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from drillbox.plan.candidate_columns import Candidates
     from drillbox.plan.candidates import Candidate, Day
     from drillbox.plan.table import Table
 
@@ -106,7 +107,7 @@ class Choice:
         return self.upkeep < self.limit
 
 
-def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
+def choose(candidates: Candidates, day: Day, table: Table) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
     The minutes are to be filled. Where time would stay empty, first the cards are let in whose
@@ -114,7 +115,8 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
     wait, then what was played enough today; only the limit on upkeep keeps new cards out for good.
     """
     selection = _Selection(candidates, day, table)
-    selection.serve(i for i in range(len(candidates)) if i not in selection.choice.left_out)
+    everyone = range(len(candidates.cards))
+    selection.serve(i for i in everyone if i not in selection.choice.left_out)
     for lifted in (WhyNot.PREREQUISITE, WhyNot.LOOK_ALIKE, WhyNot.WORTHLESS, WhyNot.ENOUGH):
         selection.lifted.add(lifted)
         while (again := selection.second_chances()) or selection.put_off_may_come():
@@ -125,29 +127,35 @@ def choose(candidates: Sequence[Candidate], day: Day, table: Table) -> Choice:
 class _Selection:
     """The choice while it is made: a queue of offers, the takes chosen, the seconds left."""
 
-    def __init__(self, candidates: Sequence[Candidate], day: Day, table: Table) -> None:
+    def __init__(self, candidates: Candidates, day: Day, table: Table) -> None:
+        cards = candidates.cards
         self.lifted: set[WhyNot] = set()
         self.choice = Choice({}, _closed(candidates, day, table), float(table.upkeep.sum()), 0.0)
         self.choice.limit = UPKEEP_SHARE * 60.0 * day.minutes
-        self._candidates = candidates
-        self._by_id = {c.card_id: c for c in candidates}
+        self._cards = cards
+        self._by_id = candidates.by_id
         self._table = table
+        self._seconds = table.seconds.tolist()
         self._left = day.left_seconds - ROUNDING_SECONDS
         shortest = np.diff(table.seconds[:, :2]).min(initial=inf)
         self._shortest = float(min(shortest, table.seconds.min(initial=inf)))
         self._today = day.day
         self._families = _families(candidates, day)
-        self._looks = {c.look for c in candidates if c.taught and _unsettled(c, day)}
         self._put_off: list[_Offer] = []
-        begun = sum(_begun_today(c, day) for c in candidates)
-        self._of_deck = Counter(
-            deck for c in candidates if c.taught and c.fresh(day.day) for deck in c.decks
-        )
-        self._new_left = inf if day.most_new is None else day.most_new - begun
+        columns = candidates.columns
+        taught = columns.takes > 0
+        fresh = taught & (columns.takes == columns.played(day.day))
+        begun = [cards[i] for i in np.flatnonzero(fresh).tolist()]
+        unsettled = taught & (columns.rested == 0) & ((columns.apart > 0) | fresh)
+        self._looks = {cards[i].look for i in np.flatnonzero(unsettled).tolist()}
+        self._of_deck = Counter(deck for c in begun for deck in c.decks)
+        # What turns out to be known is none of the day's new ones.
+        met = sum(c.apart or not _near_goal(c) for c in begun)
+        self._new_left = inf if day.most_new is None else day.most_new - met
 
     def serve(self, cards: Iterable[int]) -> None:
         """Take the offers of these cards, the dearest first, while they fit."""
-        heap = _first_offers(self._candidates, self._table, list(cards))
+        heap = _first_offers(self._cards, self._table, list(cards))
         if WhyNot.WORTHLESS in self.lifted:
             heap += self._put_off
             self._put_off = []
@@ -172,7 +180,7 @@ class _Selection:
 
     def _most_takes(self, i: int) -> int:
         """Return how many takes of a card the plan may have, beside those it had today."""
-        candidate = self._candidates[i]
+        candidate = self._cards[i]
         left = MOST_TAKES - candidate.played(self._today)
         if candidate.belief.apart:
             return min(left, MEETING_PLANNED)
@@ -207,24 +215,24 @@ class _Selection:
         if bar not in self.lifted:
             return False
         if bar is WhyNot.ENOUGH:
-            return not self._candidates[i].apart
+            return not self._cards[i].apart
         if bar is not WhyNot.PREREQUISITE:
             return True
-        today = {self._candidates[taken].card_id for taken in self.choice.takes}
-        before = waiting_for(self._candidates[i], self._by_id)
+        today = {self._cards[taken].card_id for taken in self.choice.takes}
+        before = waiting_for(self._cards[i], self._by_id)
         return all(
             not c.apart or c.fresh(self._today) if c.taught else c.card_id in today for c in before
         )
 
     def _cost(self, i: int, takes: int) -> float:
-        return float(self._table.seconds[i, takes - 1]) if takes else 0.0
+        return self._seconds[i][takes - 1] if takes else 0.0
 
     def _admit(self, i: int) -> bool:
         """Let a card in unless it is new and the day has no room for it.
 
         Note what it brings along.
         """
-        candidate, choice = self._candidates[i], self.choice
+        candidate, choice = self._cards[i], self.choice
         if candidate.taught:
             return True
         begun = max((self._of_deck[deck] for deck in candidate.decks), default=0)
@@ -272,17 +280,20 @@ def _near_goal(candidate: Candidate) -> bool:
     return candidate.taught and near
 
 
-def _closed(candidates: Sequence[Candidate], day: Day, table: Table) -> dict[int, WhyNot]:
+def _closed(candidates: Candidates, day: Day, table: Table) -> dict[int, WhyNot]:
     """Return the cards that cannot be offered at all."""
-    by_id = {c.card_id: c for c in candidates}
-    left_out: dict[int, WhyNot] = {}
+    columns = candidates.columns
+    rested = columns.rested > 0
     worthless = table.above & (table.price[:, 0] <= LEAST_PRICE)
-    for i, candidate in enumerate(candidates):
-        if candidate.rested:
+    enough = columns.played(day.day) >= MOST_TAKES
+    waiting = (columns.takes == 0) & (columns.builds > 0)
+    left_out: dict[int, WhyNot] = {}
+    for i in np.flatnonzero(rested | waiting | enough | worthless).tolist():
+        if rested[i]:
             left_out[i] = WhyNot.RESTED
-        elif not candidate.taught and candidate.after and not ready(candidate, by_id):
+        elif waiting[i] and not ready(candidates.cards[i], candidates.by_id):
             left_out[i] = WhyNot.PREREQUISITE
-        elif candidate.played(day.day) >= MOST_TAKES:
+        elif enough[i]:
             left_out[i] = WhyNot.ENOUGH
         elif worthless[i]:
             left_out[i] = WhyNot.WORTHLESS
@@ -309,23 +320,11 @@ def _first_offers(
     return heap
 
 
-def _begun_today(candidate: Candidate, day: Day) -> bool:
-    """Whether a card is one of the day's new ones: what turns out to be known is none."""
-    if not (candidate.taught and candidate.fresh(day.day)):
-        return False
-    return candidate.apart or not _near_goal(candidate)
-
-
-def _unsettled(candidate: Candidate, day: Day) -> bool:
-    """Whether a card is new today or has not come together, and is not set aside."""
-    return not candidate.rested and (candidate.apart or candidate.fresh(day.day))
-
-
-def _families(candidates: Sequence[Candidate], day: Day) -> Counter[str]:
+def _families(candidates: Candidates, day: Day) -> Counter[str]:
     """Count as full the families of which a card that is new today went worse than steady."""
     badly = {done.card_id for done in day.done if done.grade < Grade.STEADY}
     full: Counter[str] = Counter()
-    for c in candidates:
-        if c.card_id in badly and c.fresh(day.day):
+    for c in (candidates.by_id[card_id] for card_id in badly if card_id in candidates.by_id):
+        if c.fresh(day.day):
             full[c.family] = NEW_OF_A_FAMILY
     return full

@@ -62,11 +62,9 @@ def climb_prices(c: Climbers, wait: Floats, p: Parameters, takes: int) -> Floats
     lost = p.lam / np.log(2.0) * (wait - days * np.log1p(wait / days))
     gain = p.gain * p.practice / (p.practice + c.takes) / DISCOUNT
     room = c.climbs * step((np.log2(c.ceiling_bpm) - TOP_WIDTH - c.mu) / TOP_WIDTH)
-    columns = []
-    for k in range(takes):
-        taken = c.today + k
-        columns.append(gain * p.fatigue**taken + np.where(taken > 0, 0.0, lost))
-    result: Floats = CLIMB_WORTH * room[:, None] * np.stack(columns, axis=1)
+    taken = c.today[:, None] + np.arange(takes)
+    added = gain[:, None] * p.fatigue**taken + np.where(taken > 0, 0.0, lost[:, None])
+    result: Floats = CLIMB_WORTH * room[:, None] * added
     return result
 
 

@@ -7,10 +7,10 @@ leave no debt.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.base.wording import counted
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.candidates import Item, Part, Plan
 from drillbox.plan.choose import WhyNot, choose, waiting_for
 from drillbox.plan.order import arrange, interleave
@@ -18,7 +18,7 @@ from drillbox.plan.table import tabulate
 from drillbox.plan.why import bpm_text, can_wait, reason
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from drillbox.memory import Parameters
     from drillbox.plan.candidates import Candidate, Day
@@ -32,31 +32,52 @@ COMES_OFF = 0.7
 class _Scene(NamedTuple):
     """Everything that a plan and its reasons rest on."""
 
-    candidates: Sequence[Candidate]
+    candidates: Candidates
     day: Day
     parameters: Parameters
     table: Table
     choice: Choice
 
 
-def make_plan(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Plan:
+def make_plan(cards: Iterable[Candidate], day: Day, parameters: Parameters) -> Plan:
     """Return what to play in the time that is left today.
 
     Parameters
     ----------
-    candidates
+    cards
         Every card of the box, rested ones included.
     day
         The moment, the minutes, and what was played today.
     parameters
         The player's numbers.
     """
-    scene = _look(candidates, day, parameters)
-    items = tuple(_items(scene))
+    scene = _look(Candidates(cards), day, parameters)
+    items = tuple(
+        Item(c.card_id, v.bpm, v.takes, v.seconds, _why(scene, v.place), v.part, c.ceiling_bpm)
+        for v in _visits(scene)
+        for c in (scene.candidates.cards[v.place],)
+    )
     return Plan(items, day.left_seconds, scene.choice.upkeep, scene.choice.admits)
 
 
-def explain(card_id: str, candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> str:
+class PlannedVisit(NamedTuple):
+    """A visit by the place of its card; for the rest see `Item`."""
+
+    place: int
+    bpm: int
+    takes: int
+    seconds: float
+    part: Part
+
+
+def planned_visits(
+    candidates: Candidates, day: Day, parameters: Parameters
+) -> tuple[PlannedVisit, ...]:
+    """Return the visits of the plan that `make_plan` makes, without their reasons."""
+    return tuple(_visits(_look(candidates, day, parameters)))
+
+
+def explain(card_id: str, cards: Iterable[Candidate], day: Day, parameters: Parameters) -> str:
     """Return one sentence on why a card is, or is not, in today's plan.
 
     Raises
@@ -64,41 +85,38 @@ def explain(card_id: str, candidates: Sequence[Candidate], day: Day, parameters:
     KeyError
         If no candidate has this id.
     """
-    index = {c.card_id: i for i, c in enumerate(candidates)}[card_id]
+    candidates = Candidates(cards)
+    index = candidates.place(card_id)
     scene = _look(candidates, day, parameters)
     if index in scene.choice.takes:
-        return _item(scene, index, Part.WORK).why
+        return _why(scene, index)
     return _left_out(scene, index)
 
 
-def _look(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> _Scene:
+def _look(candidates: Candidates, day: Day, parameters: Parameters) -> _Scene:
     table = tabulate(candidates, day, parameters)
     return _Scene(candidates, day, parameters, table, choose(candidates, day, table))
 
 
-def _items(scene: _Scene) -> Iterator[Item]:
-    """Return the items in playing order, the takes of a first meeting each by itself."""
-    met = {i: n - 1 for i, n in scene.choice.takes.items() if scene.candidates[i].belief.apart}
+def _visits(scene: _Scene) -> Iterator[PlannedVisit]:
+    """Return the visits in playing order, the takes of a first meeting each by itself."""
+    cards, table, takes = scene.candidates.cards, scene.table, scene.choice.takes
+    met = {i: n - 1 for i, n in takes.items() if cards[i].belief.apart}
     for i, part, number in interleave(_playing_order(scene), met):
-        item = _item(scene, i, part)
-        if i in met:
-            seconds = float(scene.table.seconds[i, number])
-            if number:
-                seconds -= float(scene.table.seconds[i, number - 1])
-            item = replace(item, takes=1, seconds=seconds)
-        yield item
+        seconds = float(table.seconds[i, number if i in met else takes[i] - 1])
+        if number:
+            seconds -= float(table.seconds[i, number - 1])
+        yield PlannedVisit(i, int(table.bpm[i]), 1 if i in met else takes[i], seconds, part)
 
 
-def _item(scene: _Scene, i: int, part: Part) -> Item:
-    card = scene.candidates[i]
-    takes, bpm = scene.choice.takes[i], int(scene.table.bpm[i])
-    why = reason(card, scene.day, scene.parameters, bpm=bpm, takes=takes)
-    seconds = float(scene.table.seconds[i, takes - 1])
-    return Item(card.card_id, bpm, takes, seconds, why, part, card.ceiling_bpm)
+def _why(scene: _Scene, i: int) -> str:
+    """Return why a card is in the plan, with all its takes where they stand apart."""
+    card, takes, bpm = scene.candidates.cards[i], scene.choice.takes[i], int(scene.table.bpm[i])
+    return reason(card, scene.day, scene.parameters, bpm=bpm, takes=takes)
 
 
 def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
-    cards, done = scene.candidates, scene.day.done
+    cards, done = scene.candidates.cards, scene.day.done
     chosen = sorted(scene.choice.takes)
     success = {i: float(scene.table.success[i]) for i in chosen}
     last = next((i for i in chosen if done and cards[i].card_id == done[-1].card_id), None)
@@ -119,10 +137,10 @@ def _playing_order(scene: _Scene) -> list[tuple[int, Part]]:
 
 
 def _left_out(scene: _Scene, i: int) -> str:
-    card, choice = scene.candidates[i], scene.choice
+    card, choice = scene.candidates.cards[i], scene.choice
     bar = choice.left_out.get(i, WhyNot.PRICE)
     if bar is WhyNot.PREREQUISITE:
-        return _waits_for(card, {c.card_id: c for c in scene.candidates})
+        return _waits_for(card, scene.candidates.by_id)
     if bar is WhyNot.UPKEEP:
         return (
             "New cards wait: what you have begun already needs about"

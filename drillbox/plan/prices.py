@@ -121,7 +121,7 @@ class PracticeLaw(NamedTuple):
         return margin + self._gain(margin) * self.fatigue**taken
 
     def _gain(self, margin: Floats) -> Floats:
-        share = np.clip((PRACTICE_REACH - margin) / PRACTICE_REACH, 0.0, MOST_GAIN)
+        share = np.minimum(np.maximum((PRACTICE_REACH - margin) / PRACTICE_REACH, 0.0), MOST_GAIN)
         result: Floats = self.gain * share
         return result
 
@@ -138,7 +138,7 @@ class Grid(NamedTuple):
 class PriceTable(NamedTuple):
     """Prices on a grid.
 
-    Of a visit by (margin, ln stability, wait), of further takes by (number, margin, ln stability).
+    Of a visit by (margin, ln stability, wait), of further takes by (margin, ln stability, number).
     """
 
     grid: Grid
@@ -148,19 +148,20 @@ class PriceTable(NamedTuple):
     def visit(self, margin: Floats, ln_s: Floats, wait: Floats) -> Floats:
         """Return the price of a visit now, so many days after the last one."""
         place = _Place.at(self.grid, margin, ln_s)
-        t = np.clip(wait, self.grid.waits[0], self.grid.waits[-1])
-        j = np.clip(np.searchsorted(self.grid.waits, t) - 1, 0, len(self.grid.waits) - 2)
-        left, right = self.grid.waits[j], self.grid.waits[j + 1]
+        waits = self.grid.waits
+        t = np.minimum(np.maximum(wait, waits[0]), waits[-1])
+        j = np.searchsorted(waits[1:-1], t)
+        left, right = waits[j], waits[j + 1]
         share = np.log(t / left) / np.log(right / left)
-        flat = self.visits.reshape(-1, len(self.grid.waits))
-        earlier, later = place.read(flat[:, :], j), place.read(flat[:, :], j + 1)
+        earlier, later = place.read(self.visits, j), place.read(self.visits, j + 1)
         result: Floats = (1.0 - share) * earlier + share * later
         return result
 
-    def again(self, margin: Floats, ln_s: Floats, taken: int) -> Floats:
-        """Return the price of one more take, when so many of the visit have been taken."""
+    def again(self, margin: Floats, ln_s: Floats) -> Floats:
+        """Return the prices of the second, third and fourth take of a visit: (cards, takes)."""
         place = _Place.at(self.grid, margin, ln_s)
-        return place.read(self.further[taken - 1].reshape(-1, 1), 0)
+        each = np.arange(self.further.shape[-1])[:, None]
+        return place.read(self.further, each).T
 
 
 class _Place(NamedTuple):
@@ -182,24 +183,28 @@ class _Place(NamedTuple):
             ((1 - a) * (1 - b), (1 - a) * b, a * (1 - b), a * b),
         )
 
-    def read(self, flat: Floats, column: NDArray[np.int64] | int) -> Floats:
-        """Return the values of a table of (state, column), interpolated."""
-        parts = (w * flat[c, column] for c, w in zip(self.corners, self.weights, strict=True))
+    def read(self, table: Floats, column: NDArray[np.int64] | int) -> Floats:
+        """Return the values of a table of (states, columns), in one column each, interpolated."""
+        columns = table.shape[-1]
+        places = (columns * corner + column for corner in self.corners)
+        parts = (w * table.take(at) for at, w in zip(places, self.weights, strict=True))
         result: Floats = sum(parts, start=np.zeros(1))
         return result
 
 
 def _between(points: Floats, x: Floats) -> tuple[NDArray[np.int64], Floats]:
+    """Return before which point a value comes last, and how far between it and the next."""
     if len(points) == 1:
         return np.zeros(np.shape(x), dtype=np.int64), np.zeros(np.shape(x))
-    i = np.clip(np.searchsorted(points, x) - 1, 0, len(points) - 2)
-    share = np.clip((x - points[i]) / (points[i + 1] - points[i]), 0.0, 1.0)
-    return i, share
+    i = np.searchsorted(points[1:-1], x)
+    share = (x - points[i]) / (points[i + 1] - points[i])
+    return i, np.minimum(np.maximum(share, 0.0), 1.0)
 
 
 def step(x: Floats) -> Floats:
     """Return a normal distribution function, to 0.01, at the price of one exponential."""
-    result: Floats = 1.0 / (1.0 + np.exp(np.clip(-LOGISTIC * x, -60.0, 60.0)))
+    away = np.minimum(np.maximum(-LOGISTIC * x, -60.0), 60.0)
+    result: Floats = 1.0 / (1.0 + np.exp(away))
     return result
 
 
@@ -232,9 +237,7 @@ def solve(law: Law, grid: Grid) -> PriceTable:
         rows.append(np.concatenate([better, np.stack(taken, axis=1)], axis=1))
     crossing = _crossings(np.stack(rows), grid.prices)
     n, shape = len(grid.waits), (len(grid.margins), len(grid.ln_s))
-    return PriceTable(
-        grid, crossing[:, :n].reshape(*shape, n), crossing[:, n:].T.reshape(-1, *shape)
-    )
+    return PriceTable(grid, crossing[:, :n].reshape(*shape, n), crossing[:, n:].reshape(*shape, -1))
 
 
 def _earned(law: Law, margin: Floats, ln_s: Floats, waits: Floats) -> tuple[Floats, Floats]:

@@ -5,7 +5,7 @@ Tempos are in bpm, lengths in seconds, prices in worth per second.
 
 from __future__ import annotations
 
-from math import exp2, inf, nan
+from math import exp2, nan
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -29,12 +29,11 @@ from drillbox.plan.takes import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from drillbox.memory import Parameters
-    from drillbox.plan.candidates import Candidate, Day
+    from drillbox.plan.candidate_columns import Candidates, Columns
+    from drillbox.plan.candidates import Day
     from drillbox.plan.prices import Floats
 
 MOST_TAKES = 1 + FURTHER_TAKES
@@ -103,115 +102,78 @@ class Table(NamedTuple):
     above: NDArray[np.bool_]
 
 
-class _Columns(NamedTuple):
-    """The candidates as columns."""
-
-    mu: Floats
-    ln_s: Floats
-    var_mu: Floats
-    cov: Floats
-    var_ln_s: Floats
-    last: Floats
-    goal_bpm: Floats
-    seconds60: Floats
-    bars: Floats
-    weight: Floats
-    today: Floats
-    takes: Floats
-    days_left: Floats
-    wanted_bpm: Floats
-    ceiling_bpm: Floats
-    climbs: Floats
-    recent: Floats
-    apart: Floats
-    streak: Floats
-
-    @classmethod
-    def of(cls, candidates: Sequence[Candidate], day: Day) -> _Columns:
-        rows = [
-            (
-                b.mu,
-                b.ln_s,
-                b.var_mu,
-                b.cov,
-                b.var_ln_s,
-                day.at if b.at is None else b.at,
-                c.goal_bpm,
-                c.seconds60,
-                c.bars,
-                c.importance,
-                b.takes_that_day if b.day == day.day else 0,
-                b.takes,
-                inf if c.deadline is None else c.deadline - day.day,
-                c.wanted_bpm or c.goal_bpm,
-                c.ceiling_bpm,
-                c.climbs,
-                b.recent,
-                b.apart,
-                b.streak,
-            )
-            for c in candidates
-            for b in (c.belief,)
-        ]
-        return cls(*np.array(rows, dtype=np.float64).reshape(-1, 19).T)
-
-
-def tabulate(candidates: Sequence[Candidate], day: Day, parameters: Parameters) -> Table:
+def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> Table:
     """Return the table of all candidates."""
-    c = _Columns.of(candidates, day)
-    gap = np.where(c.today > 0, 0.0, np.maximum(0.0, day.at - c.last))
-    on_stand = np.array([bool(day.done) and x.card_id == day.done[-1].card_id for x in candidates])
-    bpm, success = _tempi(c, gap, parameters, _asked_for(candidates, day))
+    c = candidates.columns
+    today, since = c.played(day.day), c.gap(day.at)
+    gap = np.where(today > 0, 0.0, since)
+    bpm, success = _tempi(c, today, gap, parameters, _asked_for(candidates, day))
     one = _take_seconds(c, bpm)
-    change = np.where(on_stand, 0.0, CHANGE_SECONDS)
+    another = one + CHANGE_SECONDS
+    first = another.copy()
+    if day.done and day.done[-1].card_id in candidates.by_id:
+        on_stand = candidates.place(day.done[-1].card_id)
+        first[on_stand] = one[on_stand]
     # The takes of a first meeting stand apart, so each of them is a change of card.
-    again = np.where(c.apart > 0.0, one + CHANGE_SECONDS, one)
-    seconds = (change + one)[:, None] + again[:, None] * np.arange(MOST_TAKES)
-    first_upkeep = (one + CHANGE_SECONDS) / BUILDING_RETURN_DAYS
-    held = _held_days(c, parameters)
-    upkeep = (one + CHANGE_SECONDS) / np.where(
+    again = np.where(c.apart > 0.0, another, one)
+    seconds = first[:, None] + again[:, None] * np.arange(MOST_TAKES)
+    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
+    held = days_held(margin, c.ln_s, parameters.lam, COLUMNS)
+    upkeep = another / np.where(
         held > 0.0, np.maximum(held, HOLDING_RETURN_DAYS), BUILDING_RETURN_DAYS
     )
     # A holiday ahead ages every card by half of it on the average.
     wait = gap + 0.5 * max(0.0, day.next_in_days - 1.0)
-    weight = c.weight * _urgency(c, parameters)
-    climbers = Climbers(c.mu, c.ln_s, c.takes, c.today, c.climbs, c.ceiling_bpm)
-    worth = _prices(c, wait, parameters) + climb_prices(climbers, wait, parameters, MOST_TAKES)
-    weary = weariness(c.recent, np.maximum(0.0, day.at - c.last))
-    price = worth * (weight / (one + CHANGE_SECONDS) / weary)[:, None]
+    weight = c.weight * _urgency(c, day, parameters)
+    climbers = Climbers(c.mu, c.ln_s, c.takes, today, c.climbs, c.ceiling_bpm)
+    worth = _prices(c, margin, today, wait, parameters)
+    worth += climb_prices(climbers, wait, parameters, MOST_TAKES)
+    price = worth * (weight / another / weariness(c.recent, since))[:, None]
     return Table(
         bpm.astype(np.int64),
         success,
         price,
         seconds,
         np.where(c.takes > 0, upkeep, 0.0),
-        first_upkeep,
+        another / BUILDING_RETURN_DAYS,
         (c.takes > 0) & (held > 0.0),
     )
 
 
-def _asked_for(candidates: Sequence[Candidate], day: Day) -> Floats:
+def holds(c: Columns, at: float, parameters: Parameters) -> NDArray[np.bool_]:
+    """Return which cards are in hand at a moment, as `drillbox.memory.state` says it of one."""
+    goal = np.log2(np.maximum(c.goal_bpm, TAKEN.least))
+    moments = Moments(c.mu, c.ln_s, c.var_mu, c.cov, c.var_ln_s)
+    cold, _ = cold_tempo(moments, c.gap(at), parameters, COLUMNS)
+    begun = (c.takes > 0) & (c.apart == 0.0)
+    held: NDArray[np.bool_] = begun & (c.mu >= goal) & (cold >= goal)
+    return held
+
+
+def _asked_for(candidates: Candidates, day: Day) -> Floats:
     """Return where the last grade sent the metronome, for the card on the stand and first meetings.
 
     Nan for all others.
     """
-    asked = np.full(len(candidates), nan)
-    last = {done.card_id: done for done in day.done}
+    asked = np.full(len(candidates.cards), nan)
     on_stand = day.done[-1].card_id if day.done else ""
-    for i, card in enumerate(candidates if last else ()):
-        if card.card_id == on_stand or (card.apart and card.card_id in last):
-            done = last[card.card_id]
-            asked[i] = next_bpm(round(done.bpm), done.grade, card.ceiling_bpm)
+    for done in {done.card_id: done for done in day.done}.values():
+        card = candidates.by_id.get(done.card_id)
+        if card is not None and (card.card_id == on_stand or card.apart):
+            bpm = next_bpm(round(done.bpm), done.grade, card.ceiling_bpm)
             if card.apart:
-                asked[i] = max(asked[i], nearest_mark(MEETING_SLOWEST * exp2(card.belief.mu)))
+                bpm = max(bpm, nearest_mark(MEETING_SLOWEST * exp2(card.belief.mu)))
+            asked[candidates.place(card.card_id)] = bpm
     return asked
 
 
-def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floats, Floats]:
+def _tempi(
+    c: Columns, today: Floats, gap: Floats, p: Parameters, asked: Floats
+) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
     moments = Moments(c.mu, c.ln_s, c.var_mu, c.cov, c.var_ln_s)
     cold, variance = cold_tempo(moments, gap, p, COLUMNS)
-    right = cold + np.where(c.today > 0, p.boost * (1.0 - 0.5**c.today), 0.0)
+    right = cold + np.where(today > 0, p.boost * (1.0 - 0.5**today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
     over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
     come_together = caution(over_goal, c.streak, COLUMNS)
@@ -219,57 +181,52 @@ def _tempi(c: _Columns, gap: Floats, p: Parameters, asked: Floats) -> tuple[Floa
     likely = 2.5 + np.exp2(right - sds * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)
-    aimed = np.clip(np.minimum(likely, np.floor(c.ceiling_bpm)), ASKED.least, ASKED.most)
+    aimed = np.minimum(likely, np.floor(c.ceiling_bpm))
+    aimed = np.minimum(np.maximum(aimed, ASKED.least), ASKED.most)
     bpm = np.where(np.isnan(asked), aimed, asked)
     return bpm, step((right - np.log2(bpm - 2.5)) / spread)
 
 
-def _urgency(c: _Columns, p: Parameters) -> Floats:
+def _urgency(c: Columns, day: Day, p: Parameters) -> Floats:
     """Return by how much a deadline raises each card's worth.
 
     The fewer days it can spare, the more, until it is met.
     """
+    days_left = c.deadline - day.day
     short = np.log2(np.maximum(c.wanted_bpm, TAKEN.least)) + DEADLINE_MARGIN - c.mu
     visits = np.maximum(short, 0.0) / (GAIN_AT_GOAL * p.gain)
-    spare = (c.days_left - visits) / URGENT_DAYS
-    ahead = np.isfinite(spare) & (c.days_left >= 0.0) & (short > 0.0)
+    spare = (days_left - visits) / URGENT_DAYS
+    ahead = np.isfinite(spare) & (days_left >= 0.0) & (short > 0.0)
     close = 1.0 / (1.0 + np.maximum(np.where(ahead, spare, 0.0) - 1.0, 0.0) ** 2)
     result: Floats = np.where(ahead, 1.0 + (MOST_URGENT - 1.0) * close, 1.0)
     return result
 
 
-def _prices(c: _Columns, wait: Floats, p: Parameters) -> Floats:
+def _prices(c: Columns, margin: Floats, today: Floats, wait: Floats, p: Parameters) -> Floats:
     """Return the price of each card's next take and of the further ones, averaged over doubt."""
     table = price_table(p)
     law = PracticeLaw.of(p)
-    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
-    sd = np.sqrt(np.maximum(c.var_mu, 0.0))
-    waited = np.where(c.takes > 0, wait, 1.0)
-    points = ((-SPREAD, 1 / 6), (0.0, 2 / 3), (SPREAD, 1 / 6))
-    visit = sum(
-        (share * table.visit(margin + off * sd, c.ln_s, waited) for off, share in points),
-        start=np.zeros(len(margin)),
-    )
-    taken = c.today.astype(np.int64)
+    sd = SPREAD * np.sqrt(np.maximum(c.var_mu, 0.0))
+    met = c.takes > 0
+    places = np.stack([margin - sd, margin, margin + sd])
+    low, middle, high = table.visit(places, c.ln_s, np.where(met, wait, 1.0))
+    visit = (1 / 6) * low + (2 / 3) * middle + (1 / 6) * high
     later, grown = law.after(margin, c.ln_s, wait)
     # What was played today is already where the visit leads; the rest is looked at as it will be
     # then.
-    m, s = np.where(taken > 0, margin, later), np.where(taken > 0, c.ln_s, grown)
-    again = np.stack([table.again(m, s, k) for k in range(1, FURTHER_TAKES + 1)], axis=1)
-    rows = np.arange(len(margin))
+    again = table.again(np.where(today > 0, margin, later), np.where(today > 0, c.ln_s, grown))
+    taken = today.astype(np.int64)[:, None] + np.arange(MOST_TAKES)
+    further = np.take_along_axis(again, np.minimum(np.maximum(taken, 1), FURTHER_TAKES) - 1, axis=1)
+    usual = np.where(taken > 0, further, visit[:, None])
     # A pattern that has not come together wants takes until it has, each worth as much as the last.
-    joining = APART_WORTH * table.visit(margin, c.ln_s, np.maximum(wait, 1.0))
-    look = _first_look(c, margin)
-    result = np.empty((len(margin), MOST_TAKES))
-    for k in range(MOST_TAKES):
-        further = again[rows, np.clip(taken + k, 1, FURTHER_TAKES) - 1]
-        usual = np.where(taken + k > 0, further, visit)
-        begun = c.apart * joining + (1.0 - c.apart) * usual
-        result[:, k] = np.where(c.takes > 0, begun, look * visit * c.apart**k)
+    apart = c.apart[:, None]
+    begun = apart * (APART_WORTH * middle[:, None]) + (1.0 - apart) * usual
+    new = (_first_look(c, margin) * visit)[:, None] * apart ** np.arange(MOST_TAKES)
+    result: Floats = np.where(met[:, None], begun, new)
     return result
 
 
-def _first_look(c: _Columns, margin: Floats) -> float:
+def _first_look(c: Columns, margin: Floats) -> float:
     """Return how much more a card never played is worth than the visit to it.
 
     The more of the cards begun of late turned out to be known already, the more.
@@ -279,16 +236,10 @@ def _first_look(c: _Columns, margin: Floats) -> float:
     return FIRST_LOOK + FIRST_LOOK_KNOWN * float(known.sum() / (seen.sum() + SEEN_PRIOR))
 
 
-def _take_seconds(c: _Columns, bpm: Floats) -> Floats:
+def _take_seconds(c: Columns, bpm: Floats) -> Floats:
     one_pass = c.seconds60 * 60.0 / bpm
     bar = one_pass / c.bars
     count_in = np.maximum(1.0, np.ceil(COUNT_IN_SECONDS / bar - 1e-9))
     passes = np.maximum(1.0, np.floor(PLAY_SECONDS / one_pass + 0.5))
     result: Floats = count_in * bar + passes * one_pass + GRADE_SECONDS
     return result
-
-
-def _held_days(c: _Columns, p: Parameters) -> Floats:
-    """Return the days from a visit until the card slips under its goal; 0 below it."""
-    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
-    return days_held(margin, c.ln_s, p.lam, COLUMNS)

@@ -15,13 +15,15 @@ from hypothesis import strategies as st
 from strategies import plan_day
 
 from drillbox.memory import Belief, Grade, Parameters, prior
-from drillbox.plan import Candidate, Done
+from drillbox.plan import Candidate, Day, Done
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.choose import (
     LEAST_PRICE,
     MEETING_PLANNED,
     NOTHING,
     OFFERS_LOOKED_AT,
     READY_OCTAVES,
+    Choice,
     WhyNot,
     choose,
     ready,
@@ -79,10 +81,15 @@ def table_of(
     )
 
 
+def choice_of(cards: Sequence[Candidate], day: Day, table: Table) -> Choice:
+    """Return what is chosen of some cards."""
+    return choose(Candidates(cards), day, table)
+
+
 def taken(cards: list[Candidate], table: Table, *, takes: float, **changes: Any) -> dict[str, int]:
     """Return the takes chosen by card, where there is time for so many takes and a second."""
     day = replace(DAY, minutes=(takes * TAKE + 1.0) / 60.0, **changes)
-    return {cards[i].card_id: n for i, n in choose(cards, day, table).takes.items()}
+    return {cards[i].card_id: n for i, n in choice_of(cards, day, table).takes.items()}
 
 
 def test_the_dearest_second_is_bought_first() -> None:
@@ -105,7 +112,7 @@ def test_what_does_not_fit_is_passed_over() -> None:
     table = table_of([[9, 1], [5, 1]])
     table.seconds[0] += 1000.0
     day = replace(DAY, minutes=1.0)
-    seen = choose(cards, day, table)
+    seen = choice_of(cards, day, table)
     assert {1: 1} == seen.takes
     assert {0: WhyNot.PRICE} == seen.left_out
 
@@ -115,7 +122,7 @@ def test_a_sum_of_lengths_stays_inside_the_minutes_however_it_rounds() -> None:
     cards, table = [known("a")], table_of([[9, 1]])
     for extra, expected in ((0.0, {}), (1e-5, {0: 1})):
         day = replace(DAY, minutes=(TAKE + extra) / 60.0)
-        assert expected == choose(cards, day, table).takes
+        assert expected == choice_of(cards, day, table).takes
 
 
 @pytest.mark.parametrize(("today", "expected"), [(0, 4), (1, 3), (3, 1)])
@@ -136,7 +143,7 @@ def test_a_card_with_four_takes_is_asked_last() -> None:
     assert {"b": 4} == taken(cards, table, takes=4)
     assert {"b": 4, "a": 4} == taken(cards, table, takes=9)
     short = replace(DAY, minutes=2.2)
-    assert choose(cards, short, table).left_out == {0: WhyNot.ENOUGH}
+    assert choice_of(cards, short, table).left_out == {0: WhyNot.ENOUGH}
 
 
 def test_a_meeting_has_three_takes_a_plan_and_four_a_day() -> None:
@@ -174,11 +181,11 @@ def test_rhythms_on_the_same_syllables_are_not_begun_together() -> None:
 def test_what_is_worth_nothing_fills_no_minute() -> None:
     """At the least worth a take is made, under it not even where time would stay empty."""
     for price, expected in ((NOTHING, {0: 4}), (NOTHING * 0.99, {})):
-        seen = choose([known("a")], DAY, table_of([[price]]))
+        seen = choice_of([known("a")], DAY, table_of([[price]]))
         assert expected == seen.takes
     assert {0: WhyNot.NOTHING} == seen.left_out
     # A further take that is worth nothing says nothing of the card.
-    seen = choose([known("a")], DAY, table_of([[9, 0.0]]))
+    seen = choice_of([known("a")], DAY, table_of([[9, 0.0]]))
     assert ({0: 1}, {}) == (seen.takes, seen.left_out)
 
 
@@ -194,7 +201,7 @@ def test_above_its_goal_a_cheap_visit_waits_for_everything_else() -> None:
     dearer = [[LEAST_PRICE * 1.01], [LEAST_PRICE / 2]]
     assert {"safe": 1} == taken(cards, table_of(dearer, above=[True, False]), takes=1)
     day = replace(DAY, minutes=0.6)
-    seen = choose(cards, day, table_of(rows, above=[True, False]))
+    seen = choice_of(cards, day, table_of(rows, above=[True, False]))
     assert {0: WhyNot.WORTHLESS} == seen.left_out
 
 
@@ -220,7 +227,7 @@ def test_new_cards_are_begun_while_their_upkeep_fits() -> None:
     for upkeep, begun in ((348.0, {1, 2}), (354.0, {1}), (354.1, set()), (400.0, set())):
         table = table_of([[1], [9], [9], [9]], first_upkeep=6.0)
         table.upkeep[0] = upkeep
-        seen = choose(cards, replace(DAY, minutes=6.0), table)
+        seen = choice_of(cards, replace(DAY, minutes=6.0), table)
         assert begun == seen.takes.keys() - {0}
         barred = {i for i, bar in seen.left_out.items() if bar is WhyNot.UPKEEP}
         assert {1, 2, 3} - begun == barred
@@ -238,7 +245,7 @@ def test_two_look_alikes_are_begun_in_a_plan() -> None:
     cards.append(known("old", order=9))
     table = table_of([[9, 5], [9, 5], [9, 5], [1]])
     day = replace(DAY, minutes=10 * TAKE / 60)
-    seen = choose(cards, day, table)
+    seen = choice_of(cards, day, table)
     assert {0, 1, 3} == seen.takes.keys()
     assert {2: WhyNot.LOOK_ALIKE} == seen.left_out
     loose = [replace(c, family="") for c in cards]
@@ -280,11 +287,11 @@ def test_a_player_s_limit_counts_what_was_begun_today() -> None:
     found = replace(known("m", today=1), belief=replace(known("m", today=1).belief, takes=1))
     for begun, expected in ((met("m", today=1), 1), (known("m", today=1), 2), (found, 2)):
         table = table_of([[9], [9], [9], [0.0]])
-        seen = choose([*cards, begun], replace(DAY, most_new=2), table)
+        seen = choice_of([*cards, begun], replace(DAY, most_new=2), table)
         assert expected == len(seen.takes)
         assert expected == 3 - list(seen.left_out.values()).count(WhyNot.MOST_NEW)
-    assert 3 == len(choose(cards, replace(DAY, most_new=None), table_of([[9]] * 3)).takes)
-    assert {} == choose(cards, replace(DAY, most_new=0), table_of([[9]] * 3)).takes
+    assert 3 == len(choice_of(cards, replace(DAY, most_new=None), table_of([[9]] * 3)).takes)
+    assert {} == choice_of(cards, replace(DAY, most_new=0), table_of([[9]] * 3)).takes
 
 
 def test_a_deck_s_pace_is_its_own() -> None:
@@ -296,19 +303,19 @@ def test_a_deck_s_pace_is_its_own() -> None:
     other = [new(f"o{k}", order=k + 5, decks=("other",)) for k in range(3)]
     begun = met("m", today=1, decks=("slow",), pace=2)
     table = table_of([[9]] * 6 + [[0.0]])
-    seen = choose([*slow, *other, begun], DAY, table)
+    seen = choice_of([*slow, *other, begun], DAY, table)
     assert {0, 3, 4, 5} == seen.takes.keys()
     assert {1: WhyNot.PACE, 2: WhyNot.PACE} == {
         i: bar for i, bar in seen.left_out.items() if i != 6
     }
     stopped = [replace(c, pace=0) for c in slow]
-    assert {} == choose(stopped, DAY, table_of([[9]] * 3)).takes
+    assert {} == choice_of(stopped, DAY, table_of([[9]] * 3)).takes
 
 
 def test_a_card_set_aside_says_so_before_anything_else() -> None:
     """Rested stands over every other reason to be left out, and is never lifted."""
     cards = [known("a", rested=True, today=4), new("b", rested=True, after=("a",))]
-    seen = choose(cards, DAY, table_of([[9], [9]]))
+    seen = choice_of(cards, DAY, table_of([[9], [9]]))
     assert ({}, {0: WhyNot.RESTED, 1: WhyNot.RESTED}) == (seen.takes, seen.left_out)
 
 
@@ -341,7 +348,7 @@ def test_prerequisites_are_let_in_to_fill_the_day() -> None:
     assert {"part": 1, "blend": 1} == taken([new("part"), blend], table, takes=9)
     assert {"part": 1} == taken([known("part", bpm=50.0), blend], table, takes=1)
     barred = [new("part", after=("far",)), blend, new("far")]
-    seen = choose(barred, replace(DAY, most_new=0), table_of([[9], [8], [7]]))
+    seen = choice_of(barred, replace(DAY, most_new=0), table_of([[9], [8], [7]]))
     assert {} == seen.takes
     assert {0: WhyNot.PREREQUISITE, 1: WhyNot.PREREQUISITE, 2: WhyNot.MOST_NEW} == seen.left_out
 
@@ -352,16 +359,16 @@ def test_only_the_dearest_four_hundred_are_looked_at() -> None:
     prices = np.linspace(1.0, 2.0, 401)
     cards = [known(f"c{k:03}", order=k) for k in range(401)]
     day = replace(DAY, minutes=401 * 4 * TAKE / 60 + 1)
-    seen = choose(cards, day, table_of([[p] for p in prices]))
+    seen = choice_of(cards, day, table_of([[p] for p in prices]))
     assert set(range(1, 401)) == seen.takes.keys()
-    seen = choose(cards[1:], day, table_of([[p] for p in prices[1:]]))
+    seen = choice_of(cards[1:], day, table_of([[p] for p in prices[1:]]))
     assert set(range(400)) == seen.takes.keys()
 
 
 def test_no_second_round_without_time_for_a_take() -> None:
     """Where the shortest take does not fit any more, what was left out stays as it is."""
     cards = [known("a"), known("b", today=4)]
-    seen = choose(cards, replace(DAY, minutes=0.9), table_of([[9, 0.0], [8]]))
+    seen = choice_of(cards, replace(DAY, minutes=0.9), table_of([[9, 0.0], [8]]))
     assert {0: 1} == seen.takes
     assert {1: WhyNot.ENOUGH} == seen.left_out
 
@@ -377,7 +384,7 @@ def test_falling_prices_are_served_like_water(prices: list[list[float]], minutes
     """
     rows = [sorted(row, reverse=True) for row in prices]
     cards = [known(f"c{k}", order=k) for k in range(len(rows))]
-    seen = choose(cards, replace(DAY, minutes=minutes), table_of(rows)).takes
+    seen = choice_of(cards, replace(DAY, minutes=minutes), table_of(rows)).takes
     fit = max(0, int((60.0 * minutes - 1e-6) // TAKE))
     worth = sorted((p for row in rows for p in row if p >= NOTHING), reverse=True)[:fit]
     made = sorted((p for i, n in seen.items() for p in rows[i][:n]), reverse=True)

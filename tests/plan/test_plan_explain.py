@@ -12,6 +12,7 @@ from strategies import plan_day
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
 from drillbox.plan import Candidate, Day, Done, Part, Plan, ahead, explain, make_plan, take_shape
 from drillbox.plan.ahead import _expected, forecast, practise
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.planner import COMES_OFF
 from drillbox.plan.table import tabulate
 
@@ -88,7 +89,7 @@ def test_a_plan_is_as_long_as_its_items() -> None:
     assert plan.seconds == pytest.approx(sum(item.seconds for item in plan.items))
     assert Plan((), 1.0, 0.0, admits=True).seconds == 0.0
     takes = [item for item in plan.items if item.card_id == "n"]
-    table = tabulate(box, DAY, PLAIN)
+    table = tabulate(Candidates(box), DAY, PLAIN)
     assert len(takes) > 1
     assert {1} == {item.takes for item in takes}
     expected = float(table.seconds[0, len(takes) - 1])
@@ -141,7 +142,7 @@ def test_new_cards_wait_and_say_for_how_many_minutes() -> None:
     """Cards begun that need more than a day of one minute keep new ones out, in whole minutes."""
     box = [known(f"c{k}", order=k) for k in range(40)]
     sentence = explain("n", [*box, new("n", importance=99.0)], replace(DAY, minutes=2.0), PLAIN)
-    need = tabulate(box, DAY, PLAIN).upkeep.sum() / 60.0
+    need = tabulate(Candidates(box), DAY, PLAIN).upkeep.sum() / 60.0
     assert sentence == (
         f"New cards wait: what you have begun already needs about {need:.0f} minutes a day, and"
         " new ones join it below 2."
@@ -174,7 +175,7 @@ def test_only_what_comes_off_opens_the_day() -> None:
     box = [known(f"c{k}", bpm=70.0 + k, order=k) for k in range(8)]
     box.append(new("easy", belief=prior(PLAIN, bpm=200.0, sd=0.01), order=9))
     plan = make_plan(box, DAY, PLAIN)
-    table = tabulate(box, DAY, PLAIN)
+    table = tabulate(Candidates(box), DAY, PLAIN)
     chance = {c.card_id: float(p) for c, p in zip(box, table.success, strict=True)}
     opening = {item.card_id for item in plan.items if item.part is not Part.WORK}
     assert opening
@@ -230,15 +231,16 @@ def test_a_forecast_takes_the_grade_that_leads_nearest(right: float, expected: G
 
 def test_a_practice_played_through_is_a_day_of_takes() -> None:
     """The takes of a day are dated one after the other inside it, and all are counted."""
-    cards = {f"c{k}": known(f"c{k}", order=k, ago=9.0) for k in range(6)}
-    before = dict(cards)
+    cards = Candidates(known(f"c{k}", order=k, ago=9.0) for k in range(6))
+    before = dict(cards.by_id)
     practise(cards, DAY, PLAIN)
-    moments = sorted(c.belief.at or 0.0 for c in cards.values() if c != before[c.card_id])
+    played = [c.belief for c in cards.cards if c != before[c.card_id]]
+    moments = sorted(belief.at or 0.0 for belief in played)
     assert len(moments) > 2
     assert moments[-1] <= DAY.at + 900.0 / 86400.0
     assert moments[-1] > DAY.at + 450.0 / 86400.0
-    assert {DAY.day} == {c.belief.day for c in cards.values() if c != before[c.card_id]}
-    assert all(c.belief.takes > 12 for c in cards.values() if c != before[c.card_id])
+    assert {DAY.day} == {belief.day for belief in played}
+    assert all(belief.takes > 12 for belief in played)
 
 
 def test_a_forecast_rests_on_the_days_of_rest() -> None:
@@ -262,9 +264,9 @@ def test_the_holiday_ahead_enters_a_forecast() -> None:
     box = [known(f"c{k}", bpm=78.0 + k, order=k, ago=1.0 + k % 5) for k in range(20)]
     rest = range(DAY.day + 1, DAY.day + 14)
     seen = forecast(box, replace(DAY, minutes=4.0), PLAIN, days=15, rest_days=rest)
-    cards = {c.card_id: c for c in box}
+    cards = Candidates(box)
     practise(cards, replace(DAY, minutes=4.0, next_in_days=14.0), PLAIN)
-    held = forecast(list(cards.values()), DAY, PLAIN, days=2, rest_days=range(DAY.day, DAY.day + 9))
+    held = forecast(cards.cards, DAY, PLAIN, days=2, rest_days=range(DAY.day, DAY.day + 9))
     assert (seen[1].in_hand, seen[2].in_hand) == (held[1].in_hand, held[2].in_hand)
 
 
@@ -272,8 +274,8 @@ def test_a_forecast_knows_the_gap_before_each_practice(monkeypatch: pytest.Monke
     """Practice on days 0, 1 and 4 of five: gaps of 1 and 3 days, and after the last one of 1."""
     gaps = []
 
-    def noted(cards: dict[str, Candidate], day: Day, parameters: Parameters) -> None:
-        assert cards
+    def noted(cards: Candidates, day: Day, parameters: Parameters) -> None:
+        assert cards.cards
         assert parameters is PLAIN
         gaps.append((day.day - DAY.day, day.next_in_days, day.minutes, day.spent_seconds))
 

@@ -15,6 +15,7 @@ from strategies import boxes, plan_day
 from drillbox.memory import Belief, Evidence, Grade, Parameters, State, prior, state, update
 from drillbox.plan import Candidate, Done, Part, explain, make_plan
 from drillbox.plan.ahead import practise
+from drillbox.plan.candidate_columns import Candidates
 
 PLAIN = Parameters()
 TODAY = 20200
@@ -289,18 +290,18 @@ def test_a_recital_card_is_at_its_goal_in_time() -> None:
     """
     on_time = []
     for deadline in (DAY.day + 21, None):
-        box = {
-            f"c{k}": card(
+        box = Candidates(
+            card(
                 f"c{k}",
                 order=k,
                 belief=prior(PLAIN, bpm=68.0, sd=0.1),
                 deadline=deadline if k >= 68 else None,
             )
             for k in range(80)
-        }
+        )
         for n in range(21):
             practise(box, plan_day(DAY.at + n), PLAIN)
-        last = [box[f"c{k}"] for k in range(68, 80)]
+        last = [box.by_id[f"c{k}"] for k in range(68, 80)]
         states = [state(c.belief, DAY.at + 21.0, PLAIN, goal_bpm=c.goal_bpm) for c in last]
         on_time.append(states.count(State.HOLDING))
     assert on_time[0] == 12

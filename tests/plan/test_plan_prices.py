@@ -138,7 +138,7 @@ def test_further_takes_of_a_visit_are_worth_less(table: PriceTable) -> None:
     Lee & Genovese (1988): massing depresses retention.
     """
     margins = np.linspace(-0.8, 0.3, 12)
-    prices = [table.again(margins, np.full(12, 1.5), k) for k in (1, 2, 3)]
+    prices = table.again(margins, np.full(12, 1.5)).T
     assert np.all(prices[0] >= prices[1])
     assert np.all(prices[1] >= prices[2])
     assert np.all(prices[0] <= table.visit(margins, np.full(12, 1.5), np.full(12, 1.0)) + 0.05)
@@ -302,7 +302,7 @@ def test_a_further_take_is_worth_what_it_adds_at_its_price() -> None:
     law = PracticeLaw.of(Parameters())
     table = solve(law, grid)
     for k in (1, 3):
-        price = float(table.further[k - 1][1, 1])
+        price = float(table.further[1, 1, k - 1])
         value, _ = by_hand(grid, price)
         moved = float(law.again(np.zeros(1), k)[0])
         between = value[1, 1] + (value[2, 1] - value[1, 1]) * moved / 0.3
@@ -331,9 +331,8 @@ def test_between_the_points_of_the_grid_prices_are_interpolated(table: PriceTabl
     assert table.visits[i, j, n : n + 2].mean() == pytest.approx(between)
     assert table.visits[0, 0, 0] == pytest.approx(at(-9.0, -9.0, 0.0))
     assert table.visits[-1, -1, -1] == pytest.approx(at(9.0, 99.0, 5000.0))
-    for k in (1, 2, 3):
-        seen = table.again(m[i : i + 1], s[j : j + 1], k)
-        assert table.further[k - 1][i, j] == pytest.approx(float(seen[0]))
+    seen = table.again(m[i : i + 1], s[j : j + 1])
+    assert table.further[i, j].tolist() == pytest.approx(seen[0].tolist())
 
 
 def test_a_price_lies_between_the_two_that_were_tried() -> None:

@@ -16,6 +16,7 @@ from strategies import plan_day
 
 from drillbox.memory import Belief, Grade, Parameters, prior
 from drillbox.plan import Candidate, Day, Done, next_bpm, take_shape
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.climbing import GRINDING, Climbers, climb_prices
 from drillbox.plan.prices import GAIN_AT_GOAL, PracticeLaw, price_table
 from drillbox.plan.table import (
@@ -59,7 +60,7 @@ def begun(candidate: Candidate, **changes: Any) -> Candidate:
 
 def row(candidate: Candidate, day: Day = DAY) -> Table:
     """Return the table of one card."""
-    return tabulate([candidate], day, PLAIN)
+    return tabulate(Candidates([candidate]), day, PLAIN)
 
 
 def visit_price(candidate: Candidate, day: Day = DAY) -> float:
@@ -131,14 +132,14 @@ def test_a_new_card_is_looked_at_the_sooner_the_more_were_known_already() -> Non
     new = begun(known(), takes=0, at=None, day=None, takes_that_day=0, apart=0.5)
     near, far = begun(known(78.0), takes=3), begun(known(60.0), takes=3)
     apart, old = begun(known(78.0), takes=3, apart=0.3), known(78.0)
-    plain = float(tabulate([new], DAY, PLAIN).price[0, 0]) / FIRST_LOOK
+    plain = float(tabulate(Candidates([new]), DAY, PLAIN).price[0, 0]) / FIRST_LOOK
     for others, known_ones, seen in (
         ([old, old], 0, 0),
         ([near, near, far], 2, 3),
         ([near, apart], 1, 2),
         ([near] * 40, 40, 40),
     ):
-        price = float(tabulate([new, *others], DAY, PLAIN).price[0, 0])
+        price = float(tabulate(Candidates([new, *others]), DAY, PLAIN).price[0, 0])
         expected = FIRST_LOOK + FIRST_LOOK_KNOWN * known_ones / (seen + SEEN_PRIOR)
         assert expected == pytest.approx(price / plain)
     assert (5, 0.15) == (SEEN_TAKES, KNOWN_OCTAVES)
@@ -170,11 +171,11 @@ def test_further_takes_go_on_from_where_the_visit_leads() -> None:
     later, grown = law.after(margin, ln_s, np.array([4.0]))
     table = row(known())
     visit = float(table.seconds[0, 0])
-    again = [float(prices.again(later, grown, k)[0]) for k in (1, 2, 3)]
+    again = prices.again(later, grown)[0].tolist()
     assert again == pytest.approx([float(p) * visit for p in table.price[0, 1:]])
     table = row(known(today=2))
     visit = float(table.seconds[0, 0])
-    again = [float(prices.again(margin, ln_s, k)[0]) for k in (2, 3, 3, 3)]
+    again = prices.again(margin, ln_s)[0][[1, 2, 2, 2]].tolist()
     assert again == pytest.approx([float(p) * visit for p in table.price[0]])
 
 
@@ -309,7 +310,7 @@ def test_columns_do_not_mix() -> None:
         replace(known(60.0 + 7 * k, ago=1.0 + k, sd=0.02 * k), card_id=f"c{k}", bars=1 + k % 2)
         for k in range(6)
     ]
-    together = tabulate(cards, DAY, PLAIN)
+    together = tabulate(Candidates(cards), DAY, PLAIN)
     for k, candidate in enumerate(cards):
         alone = row(candidate)
         for name in ("bpm", "success", "price", "seconds", "upkeep", "first_upkeep", "above"):

@@ -11,6 +11,7 @@ from strategies import candidates, plan_day
 
 from drillbox.memory import Grade, Parameters
 from drillbox.plan import Candidate, aim_bpm, next_bpm, take_shape, visit_bpm
+from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.table import tabulate
 from drillbox.plan.takes import (
     CHANGE_SECONDS,
@@ -170,7 +171,7 @@ def test_the_table_of_all_cards_is_the_one_card_laws(card: Candidate, wait: floa
     """
     at = (card.belief.at or 0.0) + wait
     day = plan_day(at)
-    table = tabulate([card], day, Parameters())
+    table = tabulate(Candidates([card]), day, Parameters())
     bpm = visit_bpm(card, at, Parameters())
 
     assert bpm == table.bpm[0]
