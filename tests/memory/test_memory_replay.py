@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from itertools import product
 from math import sqrt
 
 import numpy as np
@@ -65,6 +66,22 @@ def test_a_replay_equals_updating_one_by_one(seed: int, cards: int, known: list[
         assert other.to_row()[6:9] == one.to_row()[6:9]
         assert other.to_row()[:6] == pytest.approx(one.to_row()[:6], abs=1e-9)
         assert other.to_row()[9:] == pytest.approx(one.to_row()[9:], abs=1e-9)
+    assert list(seen_chances) == pytest.approx(chances, abs=1e-9)
+
+
+def test_a_day_may_turn_between_two_takes() -> None:
+    """Minutes apart on two practice days, whatever the two grades: as by the plain update."""
+    pairs = list(product(range(-2, 3), repeat=2))
+    first, then = np.array(pairs).T
+    late, early = np.full(25, 20000.999), np.full(25, 20001.001)
+    at = np.concatenate([late, early])
+    cards, grades = np.tile(np.arange(25), 2), np.concatenate([first, then])
+    takes = Takes.of(cards, at, np.floor(at).astype(np.int64), np.full(50, 75.0), grades)
+    start = [prior(PLAIN, bpm=80.0)] * 25
+    expected, chances = one_by_one(start, takes)
+    seen, seen_chances = replay_with_chances(start, takes, PLAIN)
+    for one, other in zip(expected, seen, strict=True):
+        assert other.to_row() == pytest.approx(one.to_row(), abs=1e-9)
     assert list(seen_chances) == pytest.approx(chances, abs=1e-9)
 
 
