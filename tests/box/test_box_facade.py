@@ -16,8 +16,9 @@ from drillbox import Box, Grade
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.practice import WRAP_UP_SECONDS
 from drillbox.deckfile import parse_deck
-from drillbox.errors import UnknownCardError, UsageError
+from drillbox.errors import BoxError, UnknownCardError, UsageError
 from drillbox.memory import State
+from drillbox.store.jsonl import line_of
 
 ZURICH = ZoneInfo("Europe/Zurich")
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
     from drillbox.base.clock import ManualClock
     from drillbox.deckfile import Deck
+    from drillbox.store import Archive
 
 
 def test_the_documented_interface_runs_as_written(
@@ -111,6 +113,40 @@ def test_a_card_is_found_by_every_name_it_has(box: Box) -> None:
 
     for name in ("first-ghosts/e", "E OF EVERY BEAT", card_id, card_id[:6]):
         assert card_id == box.find(name)
+
+
+def test_the_log_in_lines_is_the_log(box: Box, clock: ManualClock) -> None:
+    """Line by line, as an export writes it, takes that were taken back and all."""
+    for bpm in (72, 80):
+        box.record(box.find("e"), bpm=bpm, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+    box.undo(at=clock.now())
+    assert 3 == len(list(box.log()))
+    assert [line_of(entry) for entry in box.log()] == list(box.log_lines())
+
+
+def test_decks_have_their_titles(box: Box) -> None:
+    """By their ids, those put away too."""
+    assert {"first-ghosts": "First ghosts"} == box.deck_titles()
+    box.archive_deck("first-ghosts", archived=True)
+    assert {"first-ghosts": "First ghosts"} == box.deck_titles()
+
+
+def test_a_box_that_cannot_be_used_lets_its_file_go(
+    tmp_path: Path, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever fails after the file was opened: nothing of it stays open."""
+    opened: list[Archive] = []
+
+    def fails(archive: Archive, *_: object, **__: object) -> None:
+        opened.append(archive)
+        raise MemoryError
+
+    monkeypatch.setattr("drillbox.box.parts.Catalogue", fails)
+    with pytest.raises(MemoryError):
+        Box.open(tmp_path / "player.box", clock=clock)
+    (archive,) = opened
+    with pytest.raises(BoxError, match="Cannot operate on a closed database"):
+        archive.mark()
 
 
 def test_a_moment_without_a_zone_is_refused(box: Box, clock: ManualClock) -> None:
