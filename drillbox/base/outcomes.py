@@ -8,9 +8,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 
-def outcome(
-    by: date, *, given: date | None, reached: date | None, today: date, stands: bool
-) -> str:
+def outcome(by: date, *, since_known: bool, reached: date | None, today: date, stands: bool) -> str:
     """Return ``met``, ``late`` or ``missed``; ``not due`` while there is time.
 
     Where a deck asked, nobody knows since when: while the day is ahead, what was reached once must
@@ -20,17 +18,17 @@ def outcome(
     ----------
     by
         The last day on which it is in time.
-    given
-        The day on which it was asked for; None where a deck did.
+    since_known
+        Whether it is known since when it is asked for: by a reply, not by a deck.
     reached
-        The first practice day, from `given` on, after which the card stood at the asked tempo; None
+        The first practice day since it was asked for, as far as that is known, after which the card stood at the asked tempo; None
         if there was none.
     today
         The practice day on which it is judged.
     stands
         Whether the card is at that tempo now.
     """
-    if given is None and by >= today and not stands:
+    if not since_known and by >= today and not stands:
         return "not due"
     if reached is not None and reached <= by:
         return "met"

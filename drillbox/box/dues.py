@@ -49,8 +49,10 @@ class Kept:
         """Judge an assignment; `stands` says if the card is at its tempo now."""
         from drillbox.base.outcomes import outcome  # noqa: PLC0415 - few cards are asked for
 
-        given = due.given and now.date_of(due.given)
-        status = outcome(due.by, given=given, reached=reached, today=now.today, stands=stands)
+        since_known = due.given is not None
+        status = outcome(
+            due.by, since_known=since_known, reached=reached, today=now.today, stands=stands
+        )
         return cls(due, status, None if status == "not due" else reached)
 
     @property

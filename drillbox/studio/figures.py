@@ -354,8 +354,8 @@ def _status(card: CardProgress, asked: Asked, until: date) -> str:
         ),
         None,
     )
-    stands = (cold or 0.0) >= asked.goal_bpm
-    return outcome(asked.by, given=since, reached=reached, today=until, stands=stands)
+    stands, since_known = (cold or 0.0) >= asked.goal_bpm, since is not None
+    return outcome(asked.by, since_known=since_known, reached=reached, today=until, stands=stands)
 
 
 def _first_after(card: CardProgress, day: date) -> int:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from math import log2, sqrt
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -21,6 +22,18 @@ if TYPE_CHECKING:
 def take(number: int, at: object, *, card: str = "0" * 16) -> TakeRow:
     """Return a take of some card with an id of its own."""
     return TakeRow(f"{number:032x}", card, 80.0, 0, at, "+01:00", 40.0, "self")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "Europe/Zurich", "America/Los_Angeles"])
+def test_the_last_takes_day_is_the_players_own(box: Box, clock: ManualClock, zone: str) -> None:
+    """A take of half past three on a Tuesday morning is Monday's, wherever that was."""
+    last = datetime(2026, 3, 10, 3, 30, tzinfo=ZoneInfo(zone))
+    card = box.find("e")
+    clock.set(last)
+    box.record(card, bpm=72, grade=Grade.STEADY, at=last, seconds=40)
+    asked = box.implausible(card, 72, last - timedelta(hours=2))
+    assert asked is not None
+    assert "your last take, of Mon 9 Mar:" in asked
 
 
 def test_the_last_take_tells_whether_the_clock_is_right(box: Box, clock: ManualClock) -> None:
