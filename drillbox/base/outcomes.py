@@ -21,8 +21,8 @@ def outcome(by: date, *, since_known: bool, reached: date | None, today: date, s
     since_known
         Whether it is known since when it is asked for: by a reply, not by a deck.
     reached
-        The first practice day since it was asked for, as far as that is known, after which the card stood at the asked tempo; None
-        if there was none.
+        The first practice day since it was asked for, as far as that is known, after which the card
+        stood at the asked tempo; None if there was none.
     today
         The practice day on which it is judged.
     stands

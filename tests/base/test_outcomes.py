@@ -15,10 +15,10 @@ WEEK = [MONDAY + timedelta(days=day) for day in range(9)]
 REACHED = [None, *WEEK]
 
 
-def told(*, since_known: bool, reached: date | None, stands: bool = True) -> list[str]:
+def told(*, known: bool, reached: date | None, stands: bool = True) -> list[str]:
     """Return what is said on each day of a week and two days, of a Friday's aim."""
     return [
-        outcome(BY, since_known=since_known, reached=reached, today=day, stands=stands)
+        outcome(BY, since_known=known, reached=reached, today=day, stands=stands)
         for day in WEEK
         if reached is None or reached <= day
     ]
@@ -34,12 +34,12 @@ def told(*, since_known: bool, reached: date | None, stands: bool = True) -> lis
     ],
     ids=["never", "Wednesday", "Friday", "Saturday"],
 )
-@pytest.mark.parametrize("since_known", [True, False], ids=["a player's", "a deck's"])
+@pytest.mark.parametrize("known", [True, False], ids=["a player's", "a deck's"])
 def test_an_aim_for_friday_is_in_time_on_friday(
-    since_known: bool, reached: date | None, expected: list[str]
+    *, known: bool, reached: date | None, expected: list[str]
 ) -> None:
     """The day itself is in time; before its end nothing is late, and nothing missed."""
-    assert expected == told(since_known=since_known, reached=reached)
+    assert expected == told(known=known, reached=reached)
 
 
 @pytest.mark.parametrize("reached", WEEK[:5])
@@ -50,17 +50,15 @@ def test_what_a_deck_asks_must_still_stand_while_there_is_time(reached: date) ->
     """
     left = [day for day in WEEK if reached <= day <= BY]
 
-    assert ["not due"] * len(left) + ["met"] * 4 == told(
-        since_known=False, reached=reached, stands=False
-    )
-    assert {"met"} == set(told(since_known=True, reached=reached, stands=False))
+    assert ["not due"] * len(left) + ["met"] * 4 == told(known=False, reached=reached, stands=False)
+    assert {"met"} == set(told(known=True, reached=reached, stands=False))
 
 
 def test_a_day_changes_nothing_once_it_is_over() -> None:
     """What is said the day after is said for ever, and it is never that there is time."""
-    for since_known, reached, stands in product((False, True), REACHED[:6], (True, False)):
+    for known, reached, stands in product((False, True), REACHED[:6], (True, False)):
         after = {
-            outcome(BY, since_known=since_known, reached=reached, today=day, stands=stands)
+            outcome(BY, since_known=known, reached=reached, today=day, stands=stands)
             for day in WEEK[5:]
         }
         assert 1 == len(after)
