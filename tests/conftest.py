@@ -159,6 +159,31 @@ def pilots_wait_for_the_app(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(today, "FRAME_FIRST_SECONDS", NO_TIME)
 
 
+@pytest.fixture(scope="session")
+def style_rules() -> dict[Any, Any]:
+    """Return the rules of style sheets that some test has read, by all that they come from."""
+    return {}
+
+
+@pytest.fixture(autouse=True)
+def styles_are_read_once(monkeypatch: pytest.MonkeyPatch, style_rules: dict[Any, Any]) -> None:
+    """Read each style sheet once for all apps, where a test starts one: they never change.
+
+    Every start of an app reads some thirty of them, a fifteenth of what the tests of the screens
+    took.
+    """
+    if sheets := sys.modules.get("textual.css.stylesheet"):
+        read = sheets.Stylesheet._parse_rules
+
+        def read_once(sheet: Any, *given: Any, **named: Any) -> Any:
+            source = frozenset(sheet._variables.items()), given, frozenset(named.items())
+            if source not in style_rules:
+                style_rules[source] = read(sheet, *given, **named)
+            return style_rules[source]
+
+        monkeypatch.setattr(sheets.Stylesheet, "_parse_rules", read_once)
+
+
 @pytest.fixture(autouse=True)
 def closed_boxes(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Close at a test's end every box that it opened: Python 3.13 warns of what is left open.

@@ -1,6 +1,6 @@
 """Driving the app by hand in tests: make it, play a take, read the screen as plain text.
 
-The text is read from Textual's public screenshot export, and compared with the screens kept in
+The text is what Textual's screenshot export has in it, and is compared with the screens kept in
 ``screens/``. After a wanted change, ``DRILLBOX_WRITE_SCREENS=1`` writes them anew; look at the
 difference before committing it.
 """
@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import asyncio
 import os
-import re
-from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from textual._compositor import LayoutUpdate
 from textual.widgets import Static
 
 from drillbox.app.app import DrillboxApp
@@ -33,9 +32,6 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.store.second_place import SecondPlace
 
-_TEXT = re.compile(r'<text class="[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]*)</text>')
-_CELL_WIDTH = 12.2
-"""Width of one terminal cell in the exported picture, in its own units."""
 FRAME_SECONDS, TURN_SECONDS = 0.04, 0.002
 QUIET_TURNS, LOOP_TURNS, MOST_TURNS = 3, 12, 1000
 KEPT = Path(__file__).parent / "screens"
@@ -138,14 +134,12 @@ def check_screen(app: App[int], name: str) -> None:
 
 
 def screen_text(app: App[int]) -> str:
-    """Return the rows of the screen that is up, right-stripped, joined by newlines."""
-    rows: dict[float, dict[int, str]] = {}
-    for x, y, text in _TEXT.findall(app.export_screenshot(simplify=False)):
-        rows.setdefault(float(y), {})[round(float(x) / _CELL_WIDTH)] = unescape(text)
-    lines = []
-    for y in sorted(rows):
-        line = ""
-        for column, text in sorted(rows[y].items()):
-            line = line.ljust(column) + text
-        lines.append(line.replace("\xa0", " ").rstrip())
-    return "\n".join(lines)
+    """Return the rows of the screen that is up, right-stripped, joined by newlines.
+
+    They are the words of Textual's screenshot (`App.export_screenshot`), without the picture: to
+    draw that was most of what a look at the screen took.
+    """
+    drawn = app.screen._compositor.render_update(full=True, screen_stack=app._background_screens)
+    assert isinstance(drawn, LayoutUpdate)
+    rows = ("".join(strip.text for strip in row) for row in drawn.strips)
+    return "\n".join(row.replace("\xa0", " ").rstrip() for row in rows)
