@@ -28,8 +28,10 @@ _BACK = (2, 3)
 """Columns back to which a rise is measured."""
 _MOST_STROKES, _ROWS = 800, 10
 """Of a longer take so many strokes are laid over the onsets, in so many rows."""
-_MOST_AT_ONCE = 1_000_000
-"""So many places of strokes are looked at together, 8 bytes each in a few arrays."""
+_MOST_AT_ONCE = 300_000
+"""So many places of strokes are looked at together: a few arrays that stay near the processor."""
+_SOFT_SHARE = 0.3
+"""How much any onset counts under a stroke, beside a loud one under a stroke meant loud."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,20 +106,26 @@ def coarse_map(
     """
     soft, hard = _smoothed(flux, hop), _smoothed(loud, hop)
     nominal, weight = _sample(nominal), _sample(weight)
+    layers = [
+        (nominal[weight == one], one * hard + _SOFT_SHARE * soft) for one in np.unique(weight)
+    ]
     best, best_score = TempoMap(start, 1, 0, length), -np.inf
     steps = max(int(2 * TEMPO_REACH * length / 0.03), 8)
     stretches = 1 + np.linspace(-TEMPO_REACH, TEMPO_REACH, steps | 1)
     offsets = start + np.arange(-OFFSET_REACH, OFFSET_REACH + 1e-9, 0.01)
     bends = np.linspace(-BEND_REACH, BEND_REACH, 7) / max(length, 1)
+    # A take off by much is possible, not usual: it must fit better to be believed.
+    usual = 1 - 0.1 * np.abs(offsets - start) / OFFSET_REACH
     at_once = max(_MOST_AT_ONCE // (offsets.size * max(nominal.size, 1)), 1)
     for bend in bends:
-        slide = bend * nominal * (nominal - length)
         for some in np.split(stretches, range(at_once, stretches.size, at_once)):
-            at = (some[:, None] * nominal + slide)[:, None, :] + offsets[None, :, None]
-            column = np.clip((at / hop).astype(np.int64), 0, flux.size - 1)
-            score = hard[column] @ weight + soft[column] @ (0.3 * np.ones_like(weight))
-            # A take off by much is possible, not usual: it must fit better to be believed.
-            score *= 1 - 0.1 * np.abs(offsets - start) / OFFSET_REACH
+            score = np.zeros((some.size, offsets.size))
+            for strokes, strength in layers:
+                slide = bend * strokes * (strokes - length)
+                columns = (some[:, None] * strokes + slide) / hop
+                at = (columns[:, None, :] + (offsets / hop)[:, None]).astype(np.int32)
+                score += strength.take(at, mode="clip").sum(axis=2)
+            score *= usual
             score *= 1 - 0.1 * np.abs(some - 1)[:, None] / TEMPO_REACH
             place = np.unravel_index(int(np.argmax(score)), score.shape)
             if score[place] > best_score:
