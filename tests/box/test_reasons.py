@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
+    from drillbox.plan import Item
 
 NEVER = ("some years", "years", "ago", "-1", "nan", "inf ", "no takes", "  ", "None")
 """Words for what nobody knows, for what is past, and for numbers that are none."""
@@ -33,13 +35,15 @@ def wrong_with(sentence: str, *, takes: int) -> list[str]:
     return wrong
 
 
-def say_all(box: Box, at: datetime, taken: dict[str, int]) -> list[str]:
-    """Return every sentence of a moment with what is wrong in it: in the plan, and left out."""
-    planned = [(item.card_id, item.why) for item in box.plan(at=at).items]
+def wrong_in_all(
+    box: Box, planned: Iterable[Item], at: datetime, taken: dict[str, int]
+) -> list[str]:
+    """Return the sentences of a moment with something wrong in them: in the plan, and left out."""
+    said = [(item.card_id, item.why) for item in planned]
     every = [(card.card_id, box.why(card.card_id, at=at)) for card in box.cards(at=at)]
     return [
         f"{why} ({wrong})"
-        for card, why in planned + every
+        for card, why in said + every
         if (wrong := wrong_with(why, takes=taken.get(card, 0)))
     ]
 
@@ -55,8 +59,8 @@ def test_a_month_of_reasons_says_nothing_impossible(box: Box, clock: ManualClock
     for day in (*range(14), *range(21, 30)):
         at = start + timedelta(days=day)
         for _ in range(8):
-            wrong += say_all(box, at, taken)
             items = box.plan(at=at).items
+            wrong += wrong_in_all(box, items, at, taken)
             if not items:
                 break
             item = items[0]

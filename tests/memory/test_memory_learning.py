@@ -6,7 +6,7 @@ from math import exp, log
 import numpy as np
 import pytest
 
-from drillbox.memory import Belief, Evidence, Grade, Parameters, prior, update
+from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
 from drillbox.memory.belief import update_with_chance
 from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
 from drillbox.memory.parameters import LEARNED
@@ -28,10 +28,14 @@ def log_of(player: Parameters, *, cards: int, days: int, seed: int) -> tuple[lis
             for take in range(2):
                 at = 20000.0 + day + take / 1000.0
                 bpm = float(round(2.0 ** now[card].cold(at, player)[0]))
-                drawn = [Evidence(at, 739163 + day, bpm, grade) for grade in Grade]
-                weights = np.array([update_with_chance(now[card], e, player)[1] for e in drawn])
-                evidence = drawn[int(rng.choice(5, p=weights / weights.sum()))]
-                now[card] = update(now[card], evidence, player)
+                point = rng.random()
+                for grade in Grade:
+                    evidence = Evidence(at, 739163 + day, bpm, grade)
+                    after, chance = update_with_chance(now[card], evidence, player)
+                    point -= chance
+                    if point < 0.0:
+                        break
+                now[card] = after
                 rows.append((card, at, evidence.day, bpm, int(evidence.grade)))
     return start, Takes.of(*zip(*rows, strict=True))
 
