@@ -1,9 +1,14 @@
-"""Every hypothesis strategy of the test suite, one section a room."""
+"""Every hypothesis strategy of the test suite, one section a room.
+
+What a composite draws from is made once, outside of it: hypothesis looks a new strategy through
+before it first draws from it, which took longer than the drawing.
+"""
 
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
 from fractions import Fraction
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -167,10 +172,13 @@ def take_rows() -> st.SearchStrategy[TakeRow]:
     )
 
 
+_few_takes = st.lists(take_rows(), max_size=6, unique_by=lambda row: row.id)
+
+
 @st.composite
 def take_logs(draw: st.DrawFn) -> list[LogEntry]:
     """Return a log: takes, and retractions of some of them and of takes nobody has seen."""
-    takes = draw(st.lists(take_rows(), max_size=6, unique_by=lambda row: row.id))
+    takes = draw(_few_takes)
     known = st.sampled_from([row.id for row in takes]) if takes else entry_ids
     retractions = draw(
         st.lists(
@@ -226,12 +234,34 @@ def damaged_bytes(draw: st.DrawFn, content: bytes) -> bytes:
 # ----------------------------------------------------------------------------------------
 
 
+_groupings = st.lists(st.integers(1, 5), min_size=1, max_size=4)
+_units = st.sampled_from([4, 8])
+_voices = st.sampled_from(Voice)
+_styles = st.tuples(
+    st.sampled_from(Level), st.sampled_from(Ornament), st.sampled_from([None, None, *Hand])
+)
+_shares = st.sampled_from([Fraction(3, 5), Fraction(2, 3), Fraction(3, 4)])
+
+
 @st.composite
 def meters(draw: st.DrawFn) -> Meter:
     """Return a meter with its usual grouping or another one."""
-    groups = tuple(draw(st.lists(st.integers(1, 5), min_size=1, max_size=4)))
-    unit = draw(st.sampled_from([4, 8]))
+    groups = tuple(draw(_groupings))
+    unit = draw(_units)
     return Meter(sum(groups), unit, draw(st.sampled_from([(), groups])))
+
+
+@cache
+def _slots(meter: Meter) -> st.SearchStrategy[int]:
+    """Return the numbers of slots that a beat can have."""
+    return st.sampled_from(sorted(grid_names(meter).values()))
+
+
+@cache
+def _swings(meter: Meter) -> st.SearchStrategy[Swing | None]:
+    """Return swings of the pairs that a meter has, and none."""
+    pairs = [2 / Fraction(n) for n in grid_names(meter).values() if n in (2, 4)]
+    return st.none() | st.builds(Swing, _shares, st.sampled_from(pairs))
 
 
 @st.composite
@@ -242,7 +272,7 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
     """
     meter = meter or draw(meters())
     bars = draw(st.integers(1, max_bars))
-    slots = st.sampled_from(sorted(grid_names(meter).values()))
+    slots = _slots(meter)
     even = draw(st.booleans())
     grids = (draw(slots),) * meter.beats if even else tuple(draw(slots) for _ in range(meter.beats))
     spots = [
@@ -251,12 +281,9 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
         for beat, count in enumerate(grids)
         for offset in syllables(count).values()
     ]
-    keys = st.tuples(st.sampled_from(spots), st.sampled_from(Voice))
-    styles = st.tuples(
-        st.sampled_from(Level), st.sampled_from(Ornament), st.sampled_from([None, None, *Hand])
-    )
-    chosen = draw(st.dictionaries(keys, styles, max_size=12))
-    every = draw(st.none() | st.tuples(st.sampled_from(Voice), st.sampled_from(spots), styles))
+    places = st.sampled_from(spots)
+    chosen = draw(st.dictionaries(st.tuples(places, _voices), _styles, max_size=12))
+    every = draw(st.none() | st.tuples(_voices, places, _styles))
     if every is not None:
         voice, spot, style = every
         offset = Fraction(spot.numerator % spot.denominator, spot.denominator)
@@ -269,10 +296,7 @@ def patterns(draw: st.DrawFn, *, meter: Meter | None = None, max_bars: int = 3) 
     for (at, voice), (level, ornament, hand) in chosen.items():
         able = voice in EMBELLISHMENTS[ornament].voices
         strokes.append(Stroke(at, voice, level, ornament if able else Ornament.NONE, hand))
-    pair = st.sampled_from([2 / Fraction(n) for n in grid_names(meter).values() if n in (2, 4)])
-    share = st.sampled_from([Fraction(3, 5), Fraction(2, 3), Fraction(3, 4)])
-    swing = draw(st.none() | st.builds(Swing, share, pair))
-    return Pattern(meter, grids * bars, tuple(strokes), swing)
+    return Pattern(meter, grids * bars, tuple(strokes), draw(_swings(meter)))
 
 
 @st.composite
@@ -374,21 +398,26 @@ def laid_out_toml(draw: st.DrawFn) -> str:
 # ----------------------------------------------------------------------------------------
 
 
+_rhythms = st.lists(st.text("0123456789abcdef", min_size=16, max_size=16), unique=True, max_size=6)
+_student_names = st.text(st.characters(exclude_categories=("C", "Z")), max_size=20)
+_tenths_of_bpm = st.integers(20, 4000).map(lambda tenths: tenths / 10 + 1)
+_slugs = st.lists(st.from_regex(r"[a-z]{1,6}(-[0-9])?", fullmatch=True), unique=True, max_size=3)
+_moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1))  # noqa: DTZ001 - naive, then UTC
+_measured = st.none() | st.integers(0, 900).map(lambda tenths: tenths / 10)
+_months = st.sets(st.integers(1, 12), max_size=3)
+
+
 @st.composite
 def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Progress:
     """Return any student's progress.
 
     Some decks, cards in one or more of them, days up to `today` and a little later.
     """
-    hexes = st.text("0123456789abcdef", min_size=16, max_size=16)
-    names = st.text(st.characters(exclude_categories=("C", "Z")), max_size=20)
-    tempi = st.integers(20, 4000).map(lambda tenths: tenths / 10 + 1)
-    slugs = draw(
-        st.lists(st.from_regex(r"[a-z]{1,6}(-[0-9])?", fullmatch=True), unique=True, max_size=3)
-    )
+    names, tempi = _student_names, _tenths_of_bpm
+    slugs = draw(_slugs)
     days = st.dates(today - timedelta(days=120), today + timedelta(days=2))
     cards = []
-    for rhythm in draw(st.lists(hexes, unique=True, max_size=6)) if slugs else ():
+    for rhythm in draw(_rhythms) if slugs else ():
         played = [
             Played(day, draw(st.integers(1, 40)), draw(st.integers(0, 9000)) / 10, draw(tempi))
             for day in sorted(draw(st.sets(days, max_size=6)))
@@ -405,13 +434,11 @@ def progress_files(draw: st.DrawFn, *, today: date = date(2026, 11, 25)) -> Prog
                 last_bpm=draw(st.none() | tempi),
             )
         )
-    moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1))  # noqa: DTZ001 - naive, then UTC
-    measured = st.none() | st.integers(0, 900).map(lambda tenths: tenths / 10)
-    months = draw(st.sets(st.integers(1, 12), max_size=3))
+    months, measured = draw(_months), _measured
     return Progress(
         student=draw(st.sampled_from("0123")) * 32,
         name=draw(names),
-        written=draw(moments).replace(microsecond=0, tzinfo=UTC),
+        written=draw(_moments).replace(microsecond=0, tzinfo=UTC),
         decks=tuple(DeckInfo(slug, draw(names), draw(st.integers(1, 9))) for slug in slugs),
         cards=tuple(cards),
         heard=tuple(
