@@ -57,5 +57,4 @@ def _offsets(moments: Whole, zone: tzinfo) -> Whole:
 
 def _offset(moment: int, zone: tzinfo) -> int:
     at = EPOCH + timedelta(microseconds=moment)
-    shift = at.astimezone(zone).utcoffset()
-    return 0 if shift is None else shift // TICK
+    return (at.astimezone(zone).utcoffset() or timedelta()) // TICK

@@ -8,17 +8,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from file_rights import with_mode
 
 from drillbox.base.files import (
+    at_home,
     content_of,
     is_folder,
+    may_be_read,
     missing,
     opened,
     there,
     write_private,
     written_whole,
 )
-from drillbox.errors import NotSavedError, ProgressError
+from drillbox.errors import NotSavedError, ProgressError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -73,6 +76,31 @@ def test_folders_are_told_from_the_rest(tmp_path: Path) -> None:
     assert [True, False, False, False] == [
         is_folder(path) for path in (tmp_path, plain, tmp_path / TOO_LONG, tmp_path / "a\0b")
     ]
+
+
+def test_what_may_be_read_is_told_without_reading_it(tmp_path: Path) -> None:
+    """A plain file, and a pipe; not what is gone, is barred or cannot be; no pipe is waited for."""
+    plain, barred = tmp_path / "plain", tmp_path / "barred"
+    plain.write_bytes(b"x")
+    barred.write_bytes(b"x")
+    os.mkfifo(tmp_path / "pipe")
+
+    assert [True, True] == [may_be_read(path) for path in (plain, tmp_path / "pipe")]
+    assert [False] * 3 == [
+        may_be_read(path) for path in (tmp_path / "gone", tmp_path / TOO_LONG, tmp_path / "a\0b")
+    ]
+    with with_mode(barred, 0o000):
+        assert not may_be_read(barred)
+
+
+def test_a_home_folder_is_somebodys(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One's own; nobody's is refused."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+
+    assert tmp_path / "x.box" == at_home("~/x.box")
+    assert Path("x/~/y") == at_home("x/~/y")
+    with pytest.raises(UsageError, match="there is no such home folder; check the path"):
+        at_home("~nobody-of-that-name/x")
 
 
 def test_a_file_is_read_up_to_its_limit_and_not_beyond(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.base.many_moments import DAY, microseconds, practice_days
+from drillbox.base.many_moments import DAY, microseconds, microseconds_of, practice_days
 from drillbox.base.now import LATEST_DAY_END, epoch_days, practice_day
 from drillbox.base.tempi import ASKED, FIRST_GOAL, LOGGED, SOUNDED, TAKEN
 
@@ -49,6 +49,13 @@ def test_days_become_whole_microseconds() -> None:
 
     assert [round(at.timestamp() * 1e6)] == microseconds(np.array([epoch_days(at)])).tolist()
     assert [1, 0] == microseconds(np.array([0.6 / DAY, 0.4 / DAY])).tolist()
+
+
+@given(st.datetimes(timezones=st.sampled_from(ZONES).map(ZoneInfo), allow_imaginary=False))
+def test_a_moment_becomes_whole_microseconds(at: datetime) -> None:
+    """Its seconds since the Unix epoch (POSIX), a million times, and its own microseconds."""
+    seconds = round(at.replace(microsecond=0).timestamp())
+    assert 1_000_000 * seconds + at.microsecond == microseconds_of(at)
 
 
 def test_a_tempo_beyond_a_range_is_brought_to_its_end() -> None:

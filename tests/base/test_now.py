@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from datetime import time as clock_time
 from zoneinfo import ZoneInfo
 
@@ -158,6 +158,29 @@ def test_a_clock_is_turned_forward_by_true_hours() -> None:
 def test_an_hour_at_which_no_day_can_end_is_the_usual_one(stored: object, expected: int) -> None:
     """From midnight to noon, as the guide says; the usual hour is five."""
     assert expected == read_day_end(stored)
+
+
+@given(MOMENTS, st.floats(0.0, 30.0), st.integers(0, LATEST_DAY_END))
+def test_a_now_knows_its_zone_and_its_date(at: datetime, wait: float, ends: int) -> None:
+    """The day at its end still belongs to the date on which it began."""
+    now, later = Now.of(at, ends), at + timedelta(days=wait)
+
+    assert zone_of(at) == now.zone
+    assert (at.replace(tzinfo=None) - timedelta(hours=ends)).date() == now.today
+    assert date.fromordinal(Now.of(later, ends).day) == now.date_of(later)
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of a process is its own on POSIX")
+def test_a_zone_that_no_clock_has_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A day or more from UTC; the fix names the variable and a zone that works."""
+    monkeypatch.setenv("TZ", "UTC+25")
+    time.tzset()
+    try:
+        with pytest.raises(UsageError, match="24 hours or more from UTC; set TZ to a zone such as"):
+            SystemClock().now()
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 def test_a_now_is_a_value() -> None:
