@@ -47,11 +47,6 @@ class Form(StrEnum):
     MUSICXML = "musicxml"
     MIDI = "mid"
 
-    @property
-    def is_drawn(self) -> bool:
-        """Whether notes are engraved for it, which needs the extra."""
-        return self in {Form.PDF, Form.HTML, Form.SVG}
-
 
 @dataclass(frozen=True, slots=True)
 class Sheet:

@@ -64,11 +64,6 @@ class Progress:
     minutes: dict[int, float]
     records: tuple[Record, ...]
 
-    @property
-    def days_practised(self) -> int:
-        """How many days had a take."""
-        return len(self.minutes)
-
 
 def progress(box: Box, *, at: datetime) -> Progress:
     """Return what was in hand on each day so far, the minutes, the records."""

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from drillbox.sound.devices import Device
-    from drillbox.sound.levels import Balance
     from drillbox.sound.program import Program
     from drillbox.sound.timeline import Position
 
@@ -132,12 +131,6 @@ class Metronome:
             # One more buffer, in case the next block is being made at this moment.
             self.swap(request.program.with_tempo_after(ahead + self._device.buffer_frames, bpm))
 
-    def rebalance(self, balance: Balance) -> None:
-        """Go on at another balance of kit and click."""
-        program = self._transport.request.program
-        if program is not None:
-            self.swap(program.balanced(balance))
-
     def stop(self) -> None:
         """Play nothing."""
         self._request(program=None)
@@ -149,10 +142,6 @@ class Metronome:
     def resume(self) -> None:
         """Go on from where the take was held."""
         self._request(paused=False)
-
-    def set_volume(self, volume: float) -> None:
-        """Set the volume, a factor from 0 to 1."""
-        self._request(volume=min(max(volume, 0.0), 1.0))
 
     def position(self) -> Position | None:
         """Return what the player hears now; ``None`` if nothing is started.

@@ -16,7 +16,7 @@ import numpy as np
 
 from drillbox.base.tempi import SOUNDED
 from drillbox.sound.click import ClickPlan, ClickStyle
-from drillbox.sound.levels import USUAL, Balance
+from drillbox.sound.levels import USUAL
 from drillbox.sound.program import ClickTrack, Hit, Mix
 from drillbox.sound.timeline import RATE, Timeline, frame_at
 
@@ -59,11 +59,6 @@ class TakeTrack:
     def over(self, timeline: Timeline) -> TakeTrack:
         """Return the same recording on another timeline."""
         return replace(self, timeline=timeline)
-
-    def balanced(self, balance: Balance) -> TakeTrack:
-        """Return the same: a recording has one level."""
-        del balance
-        return self
 
 
 def heard_back(

@@ -72,10 +72,6 @@ class PatternTrack:
         """Return the same pattern on another timeline."""
         return replace(self, timeline=timeline)
 
-    def balanced(self, balance: Balance) -> PatternTrack:
-        """Return the same pattern at another balance."""
-        return replace(self, balance=balance)
-
     def _hits(self, strike: Strike, passes: int) -> Iterator[Hit]:
         stroke = self.pattern.strokes[strike.stroke]
         beat = passes * self.pattern.beats + stroke.at

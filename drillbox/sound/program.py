@@ -53,9 +53,6 @@ class Program(Protocol):
     def with_tempo_after(self, frame: int, bpm: Fraction | float) -> Self:
         """Return the same take with another tempo from the first bar line after a frame on."""
 
-    def balanced(self, balance: Balance) -> Self:
-        """Return the same take at another balance."""
-
 
 @dataclass(frozen=True, slots=True)
 class Hit:
@@ -78,9 +75,6 @@ class Track(Protocol):
 
     def over(self, timeline: Timeline) -> Track:
         """Return the same track on another timeline."""
-
-    def balanced(self, balance: Balance) -> Track:
-        """Return the same track at another balance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +110,6 @@ class Mix:
         """Return the same take with another tempo from the first bar line after a frame on."""
         timeline = self.timeline.with_tempo(self.timeline.bar_of(frame) + 1, bpm)
         return Mix(timeline, tuple(track.over(timeline) for track in self.tracks))
-
-    def balanced(self, balance: Balance) -> Mix:
-        """Return the same take at another balance."""
-        return Mix(self.timeline, tuple(track.balanced(balance) for track in self.tracks))
 
     def block(self, start: int, frames: int) -> Samples:
         """Return the samples of frames ``start`` to ``start + frames``."""
@@ -185,10 +175,6 @@ class ClickTrack:
     def over(self, timeline: Timeline) -> ClickTrack:
         """Return the same clicks on another timeline."""
         return replace(self, plan=replace(self.plan, timeline=timeline))
-
-    def balanced(self, balance: Balance) -> ClickTrack:
-        """Return the same clicks at another balance."""
-        return replace(self, balance=balance)
 
 
 def click_program(

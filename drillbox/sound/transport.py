@@ -43,7 +43,6 @@ class Request:
     program: Program | None = None
     take: int = 0
     paused: bool = False
-    volume: float = 1.0
 
     @property
     def sounding(self) -> bool:
@@ -112,7 +111,7 @@ class Transport:
             out[:fade] += self._render(was, left_at, fade) * np.linspace(
                 1, 0, fade, dtype=np.float32
             )
-        return _at_volume(out, was.volume, request.volume)
+        return out
 
     def skip(self, frames: int) -> None:
         """Let frames pass without making samples."""
@@ -162,11 +161,3 @@ class Transport:
             self._ahead = max(self._ahead + frames - drained * (1 + _CLOCK_TOLERANCE), 0.0)
             self.runaway = self.runaway or self._ahead > self._buffer + _RUNAWAY_FRAMES
         self._last_pull = now
-
-
-def _at_volume(samples: Samples, before: float, after: float) -> Samples:
-    if before != after:
-        samples *= np.linspace(before, after, len(samples), dtype=np.float32)
-    elif after != 1.0:
-        samples *= np.float32(after)
-    return samples

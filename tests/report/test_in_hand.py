@@ -89,7 +89,7 @@ def test_minutes_and_records_are_those_of_the_takes(player: Box, clock: ManualCl
 
     assert {day: spent / 60 for day, spent in seconds.items()} == pytest.approx(done.minutes)
     assert (min(seconds), player.now(clock.now()).day) == (done.first, done.last)
-    assert len(seconds) == done.days_practised
+    assert len(seconds) == len(done.minutes)
     (record,) = done.records
     assert (best.bpm, best.day, player.title(best.card_id)) == (
         record.bpm,

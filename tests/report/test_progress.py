@@ -42,7 +42,7 @@ def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: Manual
 
     assert len(holding) == progress.in_hand[-1] == 2
     assert 0 == progress.in_hand[0] or progress.in_hand[0] <= 2
-    assert 12 == len(progress.in_hand) == progress.days_practised
+    assert 12 == len(progress.in_hand) == len(progress.minutes)
 
 
 def test_a_card_that_slips_later_today_is_still_in_hand(box: Box, clock: ManualClock) -> None:

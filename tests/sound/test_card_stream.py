@@ -79,8 +79,8 @@ def test_a_device_is_meant_by_its_name() -> None:
         _chosen("Radio", lambda _: known, ())
 
 
-def test_nothing_wished_for_sounds_nothing() -> None:
-    """A first wish has no program and full volume; paused it sounds no more than without one."""
-    wish = Request()
-    assert (None, 0, False, 1.0) == (wish.program, wish.take, wish.paused, wish.volume)
-    assert not wish.sounding
+def test_nothing_requested_for_sounds_nothing() -> None:
+    """A first request has no program; paused it sounds no more than without one."""
+    request = Request()
+    assert (None, 0, False) == (request.program, request.take, request.paused)
+    assert not request.sounding

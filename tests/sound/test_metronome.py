@@ -9,7 +9,6 @@ import numpy as np
 from sounding import BEAT, FOUR, clicks_at_120, heard
 
 from drillbox.sound import (
-    Balance,
     ManualDevice,
     Metronome,
     Mix,
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def test_the_stream_is_the_program_bit_for_bit() -> None:
-    """At full volume the engine adds nothing and takes nothing away, whatever the block."""
+    """The engine adds nothing and takes nothing away, whatever the block."""
     for block in (64, 255, 960, 4096):
         device = ManualDevice()
         with Metronome(device) as metronome:
@@ -159,19 +158,6 @@ def test_tempo_changes_between_takes_and_at_the_next_bar_line() -> None:
         assert 48_000 == np.flatnonzero(device.pump(50_000)[5000:])[0] + 5000
 
 
-def test_volume_scales_the_stream_without_a_step() -> None:
-    """Half volume halves every sample; the change itself is a ramp over one block."""
-    device = ManualDevice()
-    with Metronome(device) as metronome:
-        metronome.set_volume(0.5)
-        device.pump(480)
-        metronome.start(clicks_at_120())
-        assert np.array_equal(clicks_at_120().block(0, BEAT) * np.float32(0.5), device.pump(BEAT))
-        metronome.set_volume(7)
-        device.pump(BEAT)
-        assert np.array_equal(clicks_at_120().block(2 * BEAT, BEAT), device.pump(BEAT))
-
-
 @dataclass
 class Broken:
     """A program that fails after its first block."""
@@ -191,10 +177,6 @@ class Broken:
         return self.inner.position(frame)
 
     def with_tempo_after(self, frame: int, bpm: object) -> Broken:
-        """Stay the same."""
-        return self
-
-    def balanced(self, balance: object) -> Broken:
         """Stay the same."""
         return self
 
@@ -276,10 +258,6 @@ def test_the_sound_cards_thread_finds_its_bars_ready() -> None:
             return ()
 
         def over(self, timeline: Timeline) -> Watched:
-            """Stay the same."""
-            return self
-
-        def balanced(self, balance: Balance) -> Watched:
             """Stay the same."""
             return self
 

@@ -247,23 +247,6 @@ def test_ghosts_can_be_raised_for_study() -> None:
     assert pytest.approx(12.0, abs=0.01) == gain
 
 
-def test_the_balance_changes_in_mid_take() -> None:
-    """Live.
-
-    The kit goes away from the next block on, over a crossfade of 5 ms, and the click goes on in
-    place.
-    """
-    timeline = Timeline.steady(GROOVE.meter, 120, bars=4)
-    click_only = play_along(GROOVE, timeline, balance=Balance(kit_db=MUTED))
-    device = ManualDevice()
-    with Metronome(device) as metronome:
-        metronome.start(play_along(GROOVE, timeline))
-        device.pump(30_000)
-        metronome.rebalance(Balance(kit_db=MUTED))
-        device.pump(240)
-        assert np.array_equal(click_only.block(30_240, 60_000), device.pump(60_000, block=512))
-
-
 def test_tempo_changes_carry_the_pattern_along() -> None:
     """From 120 to 90 at a bar line: the strokes keep to the beats of the new tempo."""
     pattern = parse("rim: 1 3\n")

@@ -1,4 +1,4 @@
-"""The stream at its limits: recordings, buffers, latency, volume, stalls, pads."""
+"""The stream at its limits: recordings, buffers, latency, stalls, pads."""
 
 from __future__ import annotations
 
@@ -93,18 +93,6 @@ def test_the_ear_is_later_than_the_stream() -> None:
             device.pump(480)
         assert 1.0 - 0.15 == pytest.approx(metronome.take_seconds(device.now()))
         assert 2.0 - 0.15 == pytest.approx(metronome.take_seconds(device.now() + 1.0))
-
-
-@pytest.mark.parametrize(("asked", "kept"), [(-0.1, 0.0), (0.0, 0.0), (0.4, 0.4), (1.7, 1.0)])
-def test_the_volume_is_a_factor_from_nothing_to_one(asked: float, kept: float) -> None:
-    """What lies beyond is the end of it."""
-    device = ManualDevice()
-    with Metronome(device) as metronome:
-        metronome.set_volume(asked)
-        metronome.start(clicks_at_120())
-        device.pump(960)
-        whole = clicks_at_120().block(960, 960)
-        assert np.allclose(whole * kept, device.pump(960), atol=1e-6)
 
 
 def test_a_stall_is_a_second_in_which_the_screen_kept_asking() -> None:
