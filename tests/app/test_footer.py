@@ -5,9 +5,12 @@ from __future__ import annotations
 import pkgutil
 from collections import Counter
 from importlib import import_module
-from typing import TYPE_CHECKING, ClassVar
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from hands_on import settle
+from hypothesis import given
+from hypothesis import strategies as st
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
@@ -80,6 +83,25 @@ async def test_the_same_keys_are_not_drawn_twice() -> None:
         await settle(pilot)
 
         assert before == list(app.query_one(FitFooter).children)
+
+
+@given(st.lists(st.tuples(st.integers(1, 20), st.integers(0, 2)), max_size=9), st.integers(0, 99))
+def test_keys_stand_as_far_as_there_is_room(keys: list[tuple[int, int]], room: int) -> None:
+    """From the left, each with its margin; the first that does not fit ends them."""
+    children = [
+        SimpleNamespace(
+            display=None,
+            get_content_width=lambda *_, wide=wide: wide,
+            styles=SimpleNamespace(margin=SimpleNamespace(width=margin)),
+        )
+        for wide, margin in keys
+    ]
+    screen = SimpleNamespace(size=None)
+    footer = SimpleNamespace(size=SimpleNamespace(width=room), children=children, screen=screen)
+    FitFooter._fit(cast("FitFooter", footer))
+    ends = [sum(map(sum, keys[: number + 1])) for number in range(len(keys))]
+
+    assert [end <= room if room else None for end in ends] == [one.display for one in children]
 
 
 def test_each_thing_that_can_be_done_stands_once_in_the_footer() -> None:

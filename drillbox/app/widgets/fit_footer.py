@@ -90,7 +90,5 @@ class FitFooter(Footer):
         if not room:
             return  # not laid out yet
         for key in self.children:
-            key.display = True
-        for key in self.children:
             room -= key.get_content_width(self.size, self.screen.size) + key.styles.margin.width
             key.display = room >= 0
