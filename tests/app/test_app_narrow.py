@@ -107,7 +107,7 @@ async def test_listening_says_how_it_ends(box: Box, clock: ManualClock) -> None:
 
 
 async def test_a_zone_has_its_word_in_its_first_frame(box: Box, clock: ManualClock) -> None:
-    """What a zone draws is made for the size it has then; a narrow one has the arrow alone."""
+    """Made for the size it has then; without room for a word it has the arrow alone."""
     app = make_app(box, clock)
     async with app.run_test(size=(60, 20)) as pilot:
         await settle(pilot)
@@ -117,7 +117,7 @@ async def test_a_zone_has_its_word_in_its_first_frame(box: Box, clock: ManualClo
         zones = {zone.grade: zone for zone in app.screen.query(Zone)}
 
         assert all(grade.label in str(zone.render()) for grade, zone in zones.items())
-        assert ("←", "→") == (
+        assert ("← left", "→") == (
             zones[Grade.SHAKY].border_subtitle,
             zones[Grade.CLEAN].border_subtitle,
         )

@@ -130,9 +130,9 @@ def test_a_day_runs_itself_and_a_foot_may_grade_it(alone: BareStand) -> None:
         one.question.rpartition(": ")[0] + ": " for one in asked
     ]
     assert [
-        Proposal(Grade.STEADY, "your foot"),
-        Proposal(Grade.CLEAN, "your foot"),
-        Proposal(Grade.SHAKY, "your foot"),
+        Proposal(Grade.STEADY, "foot"),
+        Proposal(Grade.CLEAN, "foot"),
+        Proposal(Grade.SHAKY, "foot"),
     ] == [one.proposal for one in asked]
     assert asked[-1].question.endswith(": shaky.")
     assert (Phase.GRADING, Phase.PLAYING) == (waiting, alone.sitting.phase)

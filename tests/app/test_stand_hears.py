@@ -262,7 +262,7 @@ def test_a_foot_overrules_the_ear(
     asked = stand.face.asked_last
     stand.later(8.0)
 
-    assert Proposal(Grade.SHAKY, "your foot") == asked.proposal
+    assert Proposal(Grade.SHAKY, "foot") == asked.proposal
     assert ("shaky", "self", {"played": 12}) == last_take(box, clock)
 
 

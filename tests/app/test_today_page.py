@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from datetime import timedelta
 from pathlib import Path
@@ -27,6 +28,7 @@ from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare, Part
+from hands_on import make_app, screen_text, settle
 
 if TYPE_CHECKING:
     from drillbox.app.widgets.row_table import RowTable
@@ -419,3 +421,28 @@ def test_a_wide_window_has_the_rhythm_beside_the_plan(box: Box, clock: ManualClo
     page.on_resize()
 
     assert ((78, 9), (56, 28)) == (narrow, page.part("drawing").place)
+
+
+@pytest.mark.parametrize(
+    ("window", "drawn"),
+    [((40, 15), ""), ((40, 25), ""), ((40, 26), "yes"), ((80, 19), ""), ((80, 20), "yes")],
+)
+def test_in_a_small_window_the_plan_comes_before_the_drawing(
+    box: Box, clock: ManualClock, window: tuple[int, int], drawn: str
+) -> None:
+    """What to play is read first; the rhythm stands on the stand as well."""
+    page = today(box, clock)
+    page.window = window
+    page.draw()
+
+    assert bool(drawn) == page.part("drawing").display
+
+
+async def test_the_smallest_window_shows_what_to_play(box: Box, clock: ManualClock) -> None:
+    """Three cards with tempo, takes and time, under the words of a first day."""
+    app = make_app(box, clock)
+    async with app.run_test(size=(40, 15)) as pilot:
+        await settle(pilot)
+        rows = [line for line in screen_text(app).splitlines() if re.search(r"\d:\d\d$", line)]
+
+        assert len(rows) >= 3

@@ -391,7 +391,7 @@ class Stand(StandDisplay):
                 self._start_take()
         elif grading:
             words = f"{QUESTION} In {left:.0f} s: {rest.verdict.label}."
-            who = "heard" if rest.as_heard else "your foot"
+            who = "heard" if rest.as_heard else "foot"
             self._ask(words, Proposal(rest.verdict, who))
         else:
             self._face.say_take(f"rest {left:.0f}, then the count-in")

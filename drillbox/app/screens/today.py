@@ -41,6 +41,8 @@ FRAME_FIRST_SECONDS = 0.02
 MINUTES_STEP = 5
 SMALLEST_DRAWING, DRAWING_SHARE = 6, 0.38
 """Rows for the rhythm under the plan, at least, and its share of a taller window."""
+LOW, LOW_AND_SLIM, SLIM = 20, 26, 60
+"""Rows under which there is no drawing, and those of a window so slim that its words take more."""
 WIDE, OTHER_ROWS = 120, 12
 """Columns from which the rhythm stands beside the plan, and rows that it leaves to words there."""
 
@@ -270,7 +272,7 @@ class Today(Screen[None]):
         card = self._cards.get(item.card_id) if item else None
         view, line = self._view(), self.query_one("#plan-why", Static)
         deck = self._offers.deck if self._offers else None
-        view.display = card is not None or deck is not None
+        view.display = (card is not None or deck is not None) and self._has_room_to_draw
         if item is None or card is None:
             coming = self._after_the_day() if self._is_over else ""
             offered = self._offers.sentences() if self._offers else ""
@@ -282,6 +284,11 @@ class Today(Screen[None]):
             told = " ".join(part for part in (item.why, asked_of(card), card.note) if part)
         line.update(told)
         line.display = bool(told)
+
+    @property
+    def _has_room_to_draw(self) -> bool:
+        """Whether the rhythm fits under the plan; in a small window the plan comes first."""
+        return self.size.height >= (LOW if self.size.width >= SLIM else LOW_AND_SLIM)
 
     @property
     def _rows_for_drawing(self) -> int:

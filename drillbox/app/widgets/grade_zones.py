@@ -41,14 +41,17 @@ PART_KEYS: dict[str, str] = {
     "highest": "up",
 }
 _WHERE = {
-    Grade.FELL_APART: ("↓", "↓"),
+    Grade.FELL_APART: ("↓",),
     Grade.SHAKY: ("← left", "←"),
-    Grade.STEADY: ("space", "space"),
+    Grade.STEADY: ("space", "_"),
     Grade.CLEAN: ("right →", "→"),
-    Grade.AUTOMATIC: ("↑", "↑"),
+    Grade.AUTOMATIC: ("↑",),
 }
-"""Each part of the keyboard under its zone, and in a zone that is narrower than `ROOMY`."""
-ROOMY = 13
+"""Each part of the keyboard under its zone, in words and in a sign for where they do not fit."""
+BORDER_TAKES = 4
+"""Columns within a border that its line keeps beside words in it."""
+FLAT_BELOW = 5
+"""A lower zone has no border: its rows are for the grade and its tempo."""
 _SIGNS = {
     Grade.FELL_APART: "▜▛ ▜▛",
     Grade.SHAKY: "▜▛",
@@ -78,13 +81,22 @@ class GradeZones(Horizontal):
     """The five zones."""
 
     DEFAULT_CSS = """
-    GradeZones { height: 1fr; }
+    GradeZones { width: 100%; height: 1fr; }
     """
 
     def compose(self) -> ComposeResult:
         """Lay the five zones out."""
         for key, grade in GRADE_KEYS.items():
             yield Zone(key, grade)
+
+    def on_resize(self) -> None:
+        """Give each zone what its word needs where five of the same width would cut the longest."""
+        zones = list(self.query(Zone))
+        narrow = self.size.width < len(zones) * max(len(zone.grade.label) + 2 for zone in zones)
+        for zone in zones:
+            zone.styles.width = f"{zone.least_width if narrow else 1}fr"
+            zone.set_class(narrow, "-slim")
+            zone.set_class(self.size.height < FLAT_BELOW, "-flat")
 
     def ask(
         self,
@@ -120,47 +132,62 @@ class Zone(Widget):
     }
     Zone:hover { background: $panel; border: heavy $accent; }
     Zone.-proposed { border: double $accent; text-style: bold; }
+    Zone.-flat { content-align: center top; }
+    Zone.-flat, Zone.-flat:hover, Zone.-flat.-proposed { border: none; }
+    Zone.-flat.-proposed { background: $panel; }
     """
 
     def __init__(self, key: str, grade: Grade) -> None:
         super().__init__()
         self.grade = grade
         self._bpm = self._now = 0
+        self._key, self._proposed_by = key, ""
         self._by_parts = False
         self.border_title = key
+
+    @property
+    def least_width(self) -> int:
+        """The columns in which each word of its grade fits."""
+        return max(len(word) for word in self.grade.label.split()) + 2
 
     def show(self, bpm: int, now: int, *, proposed_by: str, by_parts: bool) -> None:
         """Show the tempo that the grade leads to, from the tempo now, and who proposes it."""
         self._bpm, self._now = bpm, now
         self.set_class(bool(proposed_by), "-proposed")
-        self.border_title = f"{self._key} {proposed_by}".strip()
-        self._by_parts = by_parts
+        self._by_parts, self._proposed_by = by_parts, proposed_by
         self._say_where()
         self.tooltip = f"{self.grade.label}: {moved_words(bpm, now)} bpm"
         self.refresh()
 
-    @property
-    def _key(self) -> str:
-        return next(key for key, grade in GRADE_KEYS.items() if grade is self.grade)
-
     def on_resize(self) -> None:
-        """Say where it is in as many words as there is room for."""
+        """Say who proposes it and where it is, in as many words as there is room for."""
         self._say_where()
 
     def _say_where(self) -> None:
-        words, sign = _WHERE[self.grade]
-        where = sign if self.size.width < ROOMY else words
+        room = self.size.width - BORDER_TAKES
+        title = f"{self._key} {self._proposed_by}".strip()
+        self.border_title = title if len(title) <= room else self._key
+        words, sign = _WHERE[self.grade][0], _WHERE[self.grade][-1]
+        where = words if len(words) <= room else sign
         self.border_subtitle = where if self._by_parts else ""
 
     def render(self) -> Text:
         """Draw for the size there is, so that its first frame has all of it."""
         width, height = self.content_size
-        label, sign, number = self.grade.label, _SIGNS[self.grade], str(self._bpm)
-        rows = min(rows_that_fit(number, width, height - 5), 9)
-        drawn = big(number, rows) if rows else ()
-        step = way_word(self._bpm, self._now) if rows else moved_words(self._bpm, self._now)
-        lines = [sign, *([""] if rows else []), *drawn, label, step]
-        return Text("\n".join(line.center(width) for line in lines[-max(height, 1) :]))
+        label, number = self.grade.label, str(self._bpm)
+        if self.has_class("-flat"):
+            words = [label] if len(label) <= width else label.split()
+            lines = [f"{self._key} {number}", *words][: max(height, 1)]
+        elif self.has_class("-slim"):
+            words = label.split() if " " in label else ["", label]  # so that all stand level
+            lines = [_SIGNS[self.grade], *words, number][-max(height, 1) :]
+        else:
+            rows = min(rows_that_fit(number, width, height - 5), 9)
+            drawn = ["", *big(number, rows)] if rows else []
+            step = way_word(self._bpm, self._now) if rows else moved_words(self._bpm, self._now)
+            step = step if len(step) <= width else number
+            lines = [_SIGNS[self.grade], *drawn, label, step][-max(height, 1) :]
+        return Text("\n".join(line.center(width) for line in lines))
 
     def on_click(self, event: events.Click) -> None:
         """Grade."""

@@ -33,7 +33,7 @@ class StandFace(Vertical):
 
     DEFAULT_CSS = """
     StandFace { height: 1fr; }
-    StandFace #pane { height: 1fr; margin: 1 0 0 0; }
+    StandFace #pane { width: 100%; height: 1fr; margin: 1 0 0 0; }
     """
 
     def __init__(self) -> None:
