@@ -160,8 +160,8 @@ class DrillboxApp(StyledApp):
 
         self.push_screen(WeekPage(self.desk))
 
-    def _after_stand(self, day_is_over: bool | None, *, checked: bool) -> None:  # noqa: FBT001 - Textual's callback
-        if day_is_over:
+    def _after_stand(self, over: bool | None, *, checked: bool) -> None:  # noqa: FBT001 - a callback
+        if over:
             from drillbox.app.screens.wrapup import WrapUp  # noqa: PLC0415 - loads when opened
 
             self.push_screen(WrapUp(self.desk, checked=checked))

@@ -67,7 +67,7 @@ class SmfFile:
 def read_smf(
     data: bytes, *, refused: Callable[[str], DrillboxError], lenient: bool = False
 ) -> SmfFile:
-    """Read a file.
+    """Read the events of a Standard MIDI File.
 
     Parameters
     ----------

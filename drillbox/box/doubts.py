@@ -1,6 +1,7 @@
 """Takes that may be mistakes: asked about before they are saved, found and taken back after.
 
-And what is left out of everything: entries that make no sense, takes that wait for their time.
+What counts nowhere is told here as well: entries that make no sense, takes that wait for their
+time.
 """
 
 from __future__ import annotations

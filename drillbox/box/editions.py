@@ -209,10 +209,7 @@ def _change(
 
 
 def _by_slug(rows: Iterable[CardRow]) -> dict[str, tuple[CardRow, tuple[str, ...]]]:
-    """Return what is said of each card itself.
-
-    Not its place, and what comes before it by name, not by rhythm.
-    """
+    """Return each card by its name, without its place; what it comes after is told by names."""
     rows = tuple(rows)
     names = {row.card_id: row.slug for row in rows}
     return {

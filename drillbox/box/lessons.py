@@ -27,10 +27,7 @@ LEARN_EVERY = timedelta(days=28)
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """What an attempt to learn came to, in sentences for the player.
-
-    And whether the numbers changed.
-    """
+    """What learning came to, in sentences for the player, and whether the numbers changed."""
 
     sentences: tuple[str, ...]
     changed: bool

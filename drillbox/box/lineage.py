@@ -65,10 +65,7 @@ def digest(links: Mapping[str, Link]) -> str:
 
 
 def lineage(card_id: str, links: Mapping[str, Link]) -> tuple[Link, ...]:
-    """Return the links by which a card inherits, its own first, then its ancestor's.
-
-    And so on back in time.
-    """
+    """Return the links by which a card inherits: its own, its ancestor's, and so on back."""
     chain: list[Link] = []
     link = links.get(card_id)
     while link is not None and (not chain or link.at < chain[-1].at):
@@ -126,8 +123,5 @@ def inherited(belief: Belief, parameters: Parameters) -> Belief:
 
 
 def _wider(variance: float, sd: float, most: float) -> float:
-    """Return a variance with a doubt added.
-
-    But no wider than that of a rhythm nobody has played.
-    """
+    """Return a variance with a doubt added, no wider than of a rhythm nobody has played."""
     return max(variance, min(variance + sd**2, most**2))

@@ -150,10 +150,7 @@ class Practice:
         return following, self.plan(now.on(following), minutes)
 
     def ahead(self, now: Now, minutes: float, *, days: int) -> tuple[int, ...]:
-        """Return how many cards would be in hand at the end of each of the next days.
-
-        As the model expects it.
-        """
+        """Return how many cards the model expects in hand as each of the next days ends."""
         from drillbox.plan import forecast  # noqa: PLC0415 - numpy, only now
 
         candidates, today = self._scene(now, minutes, 0.0)
@@ -184,9 +181,9 @@ class Practice:
     def tempo_check(
         self, now: Now, minutes: float, *, elapsed: float, without: Collection[str]
     ) -> Plan:
-        """Return the first takes of the most telling cards that are not played yet.
+        """Return first takes of the most telling cards not played yet, as far as the minutes go.
 
-        As far as the minutes go. A card that came off easily goes on up before the next one.
+        A card that came off easily goes on up before the next one.
         """
         candidates, day = self._scene(now, minutes, elapsed)
         by_id = {candidate.card_id: candidate for candidate in candidates}

@@ -36,10 +36,7 @@ def say(text: str = "") -> None:
 
 
 def say_json(value: Any) -> None:
-    """Print a value as JSON.
-
-    With every letter as it is where the stream can carry it, else escaped.
-    """
+    """Print a value as JSON; letters that the stream cannot carry are escaped."""
     escaped = not (sys.stdout.encoding or "utf-8").lower().startswith("utf")
     say(json.dumps(value, ensure_ascii=escaped, indent=2))
 

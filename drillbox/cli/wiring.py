@@ -41,10 +41,7 @@ _CRASHED = 1
 
 
 def box_path(asked: str | None) -> Path:
-    """Return where the box is.
-
-    As asked, else as the environment says, else the user's data folder.
-    """
+    """Return where the box is: as asked, else as the environment says, else in the data folder."""
     named = asked or os.environ.get(BOX_VARIABLE)
     if named:
         from drillbox.base.files import at_home
@@ -339,8 +336,6 @@ def require_terminal() -> None:
 @contextmanager
 def _screen_kept_from_libraries(instead: int) -> Iterator[None]:
     """Keep what sound libraries and failing code write on file descriptor 2 off the screen.
-
-    Which is drawn there.
 
     Textual draws on ``sys.__stderr__``; that stream moves to a private copy of the descriptor, and
     2 itself points at `instead` until the app has ended.

@@ -1,7 +1,4 @@
-"""Deck files.
-
-Read, checked, refused whole where anything is wrong. docs/decks.md describes the format.
-"""
+"""Deck files: read, checked, and refused whole where anything is wrong (docs/decks.md)."""
 
 from __future__ import annotations
 

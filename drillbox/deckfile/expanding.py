@@ -234,10 +234,7 @@ class Expander:
 
 
 def _reachable(goal: float, floor: float, verdict: Verdict) -> float:
-    """Return the goal, or the even tempo below that the busier hand can hold.
-
-    But not under the floor.
-    """
+    """Return the goal, or the even tempo from the floor up that both hands can hold."""
     top = verdict.movement.top_bpm
     held = goal if top is None else top * GOAL_SHARE
     return goal if held >= goal else max(floor, held // 2 * 2)

@@ -1,6 +1,4 @@
-"""Packed decks.
-
-One file to mail, holding deck files and a manifest of their checksums. docs/decks.md describes it.
+"""Packed decks: one file to mail, of deck files and a manifest of their checksums (docs/decks.md).
 
 A packed file is a zip archive of flat names. It comes by mail from strangers, so it is never
 unpacked to a disk, every number in it is doubted, and what is not exactly as `pack` writes it is
@@ -177,10 +175,7 @@ def _check_together(decks: Sequence[Deck], name: str) -> None:
 
 
 def _check_outside(data: bytes, name: str) -> None:
-    """Check what can be seen before the standard reader is let at it.
-
-    Its cost grows with the directory.
-    """
+    """Check what can be seen before the standard reader, whose cost grows with the directory."""
     if len(data) > MAX_PACKED_BYTES:
         _refuse(name, f"the packed file is larger than {MAX_PACKED_BYTES} bytes")
     tail = data[-_END.size :]

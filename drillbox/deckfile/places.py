@@ -50,10 +50,7 @@ class Places:
         self._scan()
 
     def key(self, path: Path) -> Place:
-        """Return where the key, table header or array element begins.
-
-        For a missing one, what it is missing in.
-        """
+        """Return where a key, table header or array element begins; of a missing one, its table."""
         while path not in self._keys:
             path = path[:-1]
         return self._place(self._keys[path])
@@ -63,10 +60,7 @@ class Places:
         return self._place(self._values[path]) if path in self._values else self.key(path)
 
     def content(self, path: Path) -> Place:
-        """Return where the first character inside a text's quotes stands.
-
-        Of one that is not in the file, as `key`.
-        """
+        """Return where a text begins within its quotes; of a missing one, what `key` says."""
         if path not in self._values:
             return self.key(path)
         at = self._values[path]

@@ -41,10 +41,7 @@ class Term(NamedTuple, Generic[Number]):
 
 
 def wild_spread(spread: Number, noise: Number, parameters: Parameters) -> Number:
-    """Return the variance of the right tempo.
-
-    And of its noise, in a take that tells of something else.
-    """
+    """Return the variance of the right tempo, noise included, in a take of something else."""
     return spread - noise + parameters.wild_jump**2 + parameters.wild_noise**2
 
 
@@ -70,15 +67,21 @@ def condition(
     """
     to_mu, to_ln_s = to
     jump = parameters.wild_jump**2
+    # How likely each reading is, now that the grade is known (Bayes).
     odds = (1.0 - parameters.wild_share) * plain.chance
     wild_odds = parameters.wild_share * other.chance
     wild = wild_odds / (odds + wild_odds)
     true = 1.0 - wild
+    # In the other reading the card itself may have jumped: its peak is less certain by that, and
+    # goes along with the right tempo by as much more.
     wild_to_mu = to_mu + jump
+    # By how much each reading moves the two means.
     gain_mu, gain_s = to_mu * plain.mean, to_ln_s * plain.mean
     wild_mu, wild_s = wild_to_mu * other.mean, to_ln_s * other.mean
     apart_mu, apart_s, both = gain_mu - wild_mu, gain_s - wild_s, true * wild
     plain_lost, other_lost = true * plain.lost, wild * other.lost
+    # Law of total variance: the mean of the readings' variances (what was, and the jump, less what
+    # each reading has learned) and the variance of their means (`both` times a squared distance).
     after = Moments(
         before.mu + true * gain_mu + wild * wild_mu,
         before.ln_s + true * gain_s + wild * wild_s,

@@ -20,7 +20,7 @@ PERCUSSION_CHANNEL = 10
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """One row.
+    """Where one voice stands on the staff, and its keys.
 
     Parameters
     ----------

@@ -80,9 +80,7 @@ def _count(cards: Candidates, now: Now, parameters: Parameters) -> ForecastDay:
 
 
 def practise(cards: Candidates, day: Day, parameters: Parameters) -> None:
-    """Play one day's plan through, as every take is expected to come off.
-
-    And put the cards as they are then.
+    """Play one day's plan through as every take is expected to come off, and change the cards.
 
     What time the takes leave over is planned once more if it is enough for one.
     """

@@ -136,10 +136,7 @@ class Grid(NamedTuple):
 
 
 class PriceTable(NamedTuple):
-    """Prices on a grid.
-
-    Of a visit by (margin, ln stability, wait), of further takes by (margin, ln stability, number).
-    """
+    """Prices on a grid of margins and ln stabilities: of a visit after a wait, of further takes."""
 
     grid: Grid
     visits: Floats
@@ -215,10 +212,7 @@ def price_table(parameters: Parameters) -> PriceTable:
 
 
 def solve(law: Law, grid: Grid) -> PriceTable:
-    """Solve the decision problem of one card at each price.
-
-    And find where each visit stops paying.
-    """
+    """Solve the decision problem of one card at each price, and find where visits stop paying."""
     margin, ln_s = (x.ravel() for x in np.meshgrid(grid.margins, grid.ln_s, indexing="ij"))
     earned, for_ever = _earned(law, margin, ln_s, grid.waits)
     next_margin, next_ln = law.after(margin[:, None], ln_s[:, None], grid.waits)

@@ -100,7 +100,7 @@ def mark_under(bpm: float) -> int:
 def caution(over_goal: Number, streak: Number, maths: Maths[Number]) -> Number:
     """Return how many standard deviations under its expected tempo a card is to be played.
 
-    Of a card that has come together; for one card in floats, or for columns of cards.
+    The card has come together. For one card in floats, or for columns of cards.
 
     Parameters
     ----------

@@ -240,7 +240,7 @@ def _wrong_settings(box: Box) -> dict[str, Setting]:
 
 
 def _of_decks(box: Box) -> Iterator[Finding]:
-    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - a check reads decks, opening does not
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - opening reads no decks
 
     for deck in box.archive.decks():
         try:

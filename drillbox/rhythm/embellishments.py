@@ -1,6 +1,6 @@
-"""One table of embellishments: what can be done with a stroke besides striking it once.
+"""One table of embellishments, what can be done with a stroke besides striking it once.
 
-And one of levels: how each is written and said.
+The table of levels below says how each is written and said.
 
 Notation, drawings, names, difficulty, motion, sound, measuring and print read this table and
 nothing else, so a new embellishment is a new row here. Every row has every column.
@@ -21,7 +21,7 @@ __all__ = ["EMBELLISHMENTS", "LEVELS", "Embellishment", "LevelSigns"]
 
 @dataclass(frozen=True, slots=True)
 class Embellishment:
-    """One row.
+    """What one embellishment is to every room.
 
     Parameters
     ----------

@@ -58,9 +58,7 @@ def grid_name(meter: Meter, slots: int) -> str:
 
 
 def syllables(slots: int) -> Mapping[str, Fraction]:
-    """Return every syllable that may be written in a beat of `slots` partials.
-
-    With its place in the beat.
+    """Return every syllable that may be written in a beat of `slots` partials, and its place.
 
     The empty syllable is the beat itself. In order of time.
     """

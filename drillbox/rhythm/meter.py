@@ -1,7 +1,4 @@
-"""Meters.
-
-How many beats a bar has, what a beat is, how beats are felt together, and what the metronome
-counts.
+"""Meters: the beats of a bar, how they are felt together, and what the metronome counts.
 
 A *beat* is one note of the denominator: a quarter in 4/4, an eighth in 6/8 (counted 1 2 3 4 5 6).
 *Groups* say which beats belong together (2+2+3 eighths in 7/8). A tempo in bpm counts *pulses*,

@@ -1,6 +1,4 @@
-"""Hand motion.
-
-How high the stick starts and ends in every stroke, how tight the turns are, how fast a hand goes.
+"""Hand motion: how high sticks start and end, how tight their turns are, how fast a hand goes.
 
 The four basic strokes are told by the stick's height before and after: full (high, high), down
 (high, low), tap (low, low), up (low, high). A stroke starts at its own height and ends at the
@@ -280,7 +278,7 @@ def movement_words(moved: Movement, bpm: float) -> str:
 
 
 class _Raw(NamedTuple):
-    """A blow.
+    """A blow whose motion is not worked out yet.
 
     `order` sorts graces before what they lead to, `height` is a loudness, `top` the highest there,
     `again` tells a double's second stroke.

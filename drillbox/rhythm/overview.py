@@ -159,7 +159,7 @@ def _sign(stroke: Stroke | None) -> str:
 
 
 def vocabulary_map(cells: Mapping[Placing, str], *, width: int = 80) -> str:
-    """Draw the map.
+    """Draw the map of the vocabulary as text.
 
     Parameters
     ----------

@@ -34,9 +34,7 @@ FULL_DB = {
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """How loud the parts of a play-along are, in dB relative to the usual.
-
-    And what is left for the player.
+    """How loud the parts of a play-along are, in dB relative to the usual, and what is left out.
 
     Attributes
     ----------

@@ -52,10 +52,7 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """The last block.
-
-    When it was asked for, its first frame in the take, its length, and whether time moved.
-    """
+    """The last block: when it was asked for, its first frame and length, whether time moved."""
 
     seconds: float = 0.0
     frame: int = 0
@@ -141,7 +138,7 @@ class Transport:
         try:
             block = request.program.block(start, frames) if request.program else np.zeros(frames)
             if block.shape != (frames,):
-                raise ValueError(f"{block.shape} samples where {frames} were due")  # noqa: TRY301 - one way out
+                raise ValueError(f"{block.shape} samples where {frames} were due")  # noqa: TRY301
         except Exception as error:  # noqa: BLE001 - an error here would mute the stream for good
             self.fault = self.fault or f"The sound of this take failed ({error}); go on without it."
             return np.zeros(frames, dtype=np.float32)

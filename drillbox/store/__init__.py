@@ -1,6 +1,4 @@
-"""The box file.
-
-Decks, wishes, settings and the take log in one SQLite file, its backups and its export.
+"""The box file: decks, wishes, settings and the take log in one SQLite file; backups, exports.
 
 The one truth is the take log, which only grows; everything that is computed from it can be thrown
 away and computed again. SQLite and sqlite-utils are known in this room only. docs/box-file.md

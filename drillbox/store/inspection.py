@@ -1,6 +1,4 @@
-"""Looking a box file over, without changing a byte of it.
-
-Its pages, its tables, its log, its backups.
+"""Looking a box file over without changing a byte: its pages, its tables, its log, its backups.
 
 The log only grows, so whatever a good backup holds of it must be in the box; and its entries are
 numbered without gaps, so a gap says that another program was at it.

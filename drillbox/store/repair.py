@@ -1,7 +1,5 @@
 """Rebuilding a damaged box from its newest good backup and what can still be read of it.
 
-Its newest good backup, and in it whatever the damaged file still says.
-
 The new box is built whole beside the old one and changes places with it at the end, so that a kill
 at any moment leaves the one or the other. Nothing is overwritten: the damaged file and damaged
 backups are set aside by dated names.

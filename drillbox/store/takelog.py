@@ -204,7 +204,7 @@ def _latest_arrivals(db: sqlite3.Connection, since: datetime | None = None) -> I
     played, values = ("", []) if since is None else (" AND at >= ?", [checks.instant_text(since)])
     for here in (1, 0):
         rows = db.execute(
-            f"SELECT id FROM take WHERE here = ? AND {COUNTS}{played} ORDER BY seq DESC",  # noqa: S608 - ours
+            f"SELECT id FROM take WHERE here = ? AND {COUNTS}{played} ORDER BY seq DESC",  # noqa: S608
             (here, *values),
         )
         for (take_id,) in rows:

@@ -390,7 +390,7 @@ def _next_version(patch: pytest.MonkeyPatch) -> Migrations:
 
 
 def test_an_old_sqlite_is_named_not_mistaken_for_damage(monkeypatch: pytest.MonkeyPatch) -> None:
-    """SQLite before 3.38 cannot read the tables (strict ones came with 3.37, https://sqlite.org/stricttables.html)."""
+    """SQLite before 3.38 cannot read them (strict tables: 3.37, https://sqlite.org/stricttables.html)."""
     monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 34, 1))
     with pytest.raises(BoxError, match=r"use a Python with SQLite 3\.38\.0 or newer"):
         open_box()

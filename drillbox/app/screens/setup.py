@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from drillbox.box.settings import Settings
 
 MINUTES_STEP, LATENCY_STEP, LEVEL_STEP = 5, 10, 3
+Value = int | str | bool
+"""What a setting may be."""
 DAYS = ("every day", "weekdays", "mon wed fri", "tue thu sat", "sat sun")
 SYSTEM_OUTPUT = "the system's"
 DEVICE_SETTINGS = frozenset({"output", "latency_ms", "listening", "microphone", "pads"})
@@ -137,7 +139,7 @@ class Setup(ModalScreen[None]):
         for row, text in _rows(self._desk.box.settings).items():
             rows.replace_option_prompt(row, text)
 
-    def _changed(self, name: str, now: int | str | bool, direction: int) -> int | str | bool:  # noqa: FBT001 - one of the settings
+    def _changed(self, name: str, now: Value, direction: int) -> Value:
         if isinstance(now, bool):
             return not now
         if isinstance(now, int):

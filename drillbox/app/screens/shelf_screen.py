@@ -1,7 +1,4 @@
-"""The shelf.
-
-Every card with its state, cold tempo, goal, last play and return; searched and sorted by key.
-"""
+"""The shelf: every card as it stands, when it was played and comes back, searched and sorted."""
 
 from __future__ import annotations
 

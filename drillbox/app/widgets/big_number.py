@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 class BigNumber(Widget):
     """A whole number in digits that fill the widget, with a word under it."""
 
-    def __init__(self, unit: str = "", *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
+    def __init__(self, unit: str = "", *, id: str | None = None) -> None:  # noqa: A002 - Textual's
         super().__init__(id=id)
         self._unit = unit
         self._number = ""

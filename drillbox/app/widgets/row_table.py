@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from textual import events
 
     Record = Sequence[str]
+    Columns = Sequence[tuple[str, int]]
 
 NARROWEST = 12
 PADDING = 1
@@ -104,15 +105,13 @@ class RowTable(ScrollView, can_focus=True):
     class Opened(Highlighted):
         """The row under the cursor was clicked."""
 
-    def __init__(self, columns: Sequence[tuple[str, int]], *, id: str) -> None:  # noqa: A002 - Textual's own name
+    def __init__(self, columns: Columns, *, id: str) -> None:  # noqa: A002 - Textual's own name
         super().__init__(id=id)
         self._columns = tuple(columns)
         self._records: Sequence[Record] = ()
         self.cursor_row = 0
 
-    def fill(
-        self, records: Sequence[Record], columns: Sequence[tuple[str, int]] | None = None
-    ) -> None:
+    def fill(self, records: Sequence[Record], columns: Columns | None = None) -> None:
         """Show these rows; the cursor stays where it was as far as there are rows.
 
         `columns` take the place of those there were, as where the window has become wider.

@@ -1,6 +1,4 @@
-"""Figures.
-
-Which partials are played, on which cells of a bar, how loud, and which of them are embellished.
+"""Figures: which partials are played on which cells of a bar, how loud, and which embellished.
 
 Partials are counted from 0 within their *cell*: one beat (the usual), half a bar, or a whole bar. A
 set of partials on every beat of the bar is the ghost-note vocabulary; there are 2^n - 1 non-empty

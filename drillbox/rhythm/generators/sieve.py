@@ -1,6 +1,4 @@
-"""The sieve.
-
-Each rhythm once, and only what two hands can play; with a reason for everything left out.
+"""The sieve: each rhythm once, only what two hands can play, and a reason for what is left out.
 
 Two patterns are one rhythm when their canonical forms are the same, as everywhere. A hand may not
 be asked for more than it can: the limit stands in `motion`.
