@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 LEARNED_FROM_TAKES = 4_000
 """The last takes of the log, each card's from what was believed of it before them.
 
-Enough to learn from, and about a second's work, however long the log is.
+Enough to learn from, and about a tenth of a second's work, however long the log is.
 """
 LEARN_EVERY = timedelta(days=28)
 

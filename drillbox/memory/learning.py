@@ -4,28 +4,25 @@ Penalised maximum likelihood, adopted only if it predicts better.
 
 Three of the `Parameters` are learned, each as a factor on its starting value: what a take adds
 (gain), how much warmth adds (boost), and how noisy a take is (sigma). The log-likelihood is that of
-every grade given what was believed before it; the penalty is a log-normal prior on each factor. A
-pattern search does without gradients: three numbers, a likelihood that costs milliseconds.
+every grade given what was believed before it; the penalty is a log-normal prior on each factor. The
+best factors are found by Newton's method (`drillbox.memory.newton`) in a few rounds of ten replays,
+which are made at once (`drillbox.memory.trial_replay`).
 
 To guard against fitting noise the search first sees only the earlier two thirds of the log. What it
 finds is adopted if it predicts the *cold* takes of the last third better than the starting values
-do; then the search is run once more on the whole.
-
-References: penalised likelihood as maximum a posteriori estimation; pattern search after Hooke &
-Jeeves, *Journal of the ACM* 8:212-229 (1961).
+do; then the search goes on from there on the whole.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from drillbox.memory.newton import minimum
 from drillbox.memory.parameters import LEARNED
-from drillbox.memory.replay import chances_of
-from drillbox.memory.replay_columns import BeliefColumns
+from drillbox.memory.trial_replay import TrialReplay
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,13 +38,12 @@ PRIOR_SD = 0.3
 
 Two times out of three within a factor 1.35 (assumption).
 """
+PRECISION = PRIOR_SD**-2
 SETTLED_AFTER = 4
 """A card's first takes are left out.
 
 There a first guess that was too low passes for quick learning.
 """
-FIRST_STEP, LAST_STEP = 0.4, 0.1
-"""Steps of the search in the natural logarithm of a factor."""
 FEWEST_COLD_TAKES = 200
 """Below this nothing is learned (assumption)."""
 EARLIER = 2.0 / 3.0
@@ -89,20 +85,18 @@ def learn(beliefs: Sequence[Belief], takes: Takes, start: Parameters) -> Learned
         The numbers to start from, and to fall back on.
     """
     cold = _cold(takes)
-    settled = cold & (_rank(takes) >= SETTLED_AFTER)
-    if settled.sum() < FEWEST_COLD_TAKES:
+    counted = _rank(takes) >= SETTLED_AFTER
+    early = np.arange(len(takes.card)) < int(EARLIER * len(takes.card))
+    settled = cold & counted
+    held_out = settled & ~early
+    if settled.sum() < FEWEST_COLD_TAKES or not held_out.any():
         return Learned(start, adopted=False, improvement=0.0, cold_takes=int(cold.sum()))
-    before = BeliefColumns.of(beliefs)
-    early = np.arange(int(EARLIER * len(takes.card)))
-    trial = _search(before, takes.rows(early), start)
-    held_out = settled.copy()
-    held_out[early] = False
-    old, new = (
-        float(np.log(chances_of(before, takes, p)[held_out]).mean()) for p in (start, trial)
-    )
+    trials = TrialReplay(beliefs, takes, start)
+    trial = _search(trials, counted & early, start, start)
+    old, new = np.log(trials.chances([start, trial])[:, held_out]).mean(axis=1).tolist()
     if not new > old:
         return Learned(start, adopted=False, improvement=new - old, cold_takes=int(cold.sum()))
-    final = _search(before, takes, start)
+    final = _search(trials, counted, start, trial)
     return Learned(final, adopted=True, improvement=new - old, cold_takes=int(cold.sum()))
 
 
@@ -123,17 +117,12 @@ def sentences(start: Parameters, learned: Parameters) -> tuple[str, ...]:
 
 def _cold(takes: Takes) -> NDArray[np.bool_]:
     """Mark each card's first take of a practice day."""
-    order = np.lexsort((np.arange(len(takes.card)), takes.card))
-    card, day = takes.card[order], takes.day[order]
-    first = np.ones(len(order), dtype=np.bool_)
-    # A day that was passed already does not come again, wherever the clock was set.
-    latest = np.zeros(len(order), dtype=np.int64)
-    for k in range(len(order)):
-        same = k > 0 and card[k] == card[k - 1]
-        latest[k] = max(latest[k - 1], day[k]) if same else day[k]
-        first[k] = not same or day[k] > latest[k - 1]
-    cold = np.empty_like(first)
-    cold[order] = first
+    order = np.argsort(takes.card, kind="stable")
+    # Each card's days are put behind those of the card before it, so one look goes over all. A day
+    # that was passed already does not come again, wherever the clock was set.
+    place = takes.card[order] * (takes.day.max(initial=0) + 1) + takes.day[order]
+    cold = np.ones(len(order), np.bool_)
+    cold[order[1:]] = place[1:] > np.maximum.accumulate(place)[:-1]
     return cold
 
 
@@ -147,37 +136,29 @@ def _rank(takes: Takes) -> NDArray[np.int64]:
     return rank
 
 
-def _search(before: BeliefColumns, takes: Takes, start: Parameters) -> Parameters:
-    """Return the parameters of the best penalised likelihood that the search finds."""
+def _search(
+    trials: TrialReplay, asked: NDArray[np.bool_], start: Parameters, near: Parameters
+) -> Parameters:
+    """Return the parameters of the best penalised likelihood of some takes.
 
-    def at(factors: dict[str, float]) -> Parameters:
-        return replace(start, **{n: getattr(start, n) * exp(f) for n, f in factors.items()})
+    Parameters
+    ----------
+    trials, asked
+        The log, and of which of its takes the grades are to be likely.
+    start
+        What the factors stand on.
+    near
+        Where to begin.
+    """
 
-    def cost(factors: dict[str, float]) -> float:
-        penalty = sum(f * f for f in factors.values()) / (2.0 * PRIOR_SD**2)
-        return penalty - float(np.log(chances_of(before, takes, at(factors))[settled]).sum())
+    def at(factors: NDArray[np.float64]) -> Parameters:
+        found = zip(LEARNED, np.exp(factors).tolist(), strict=True)
+        return replace(start, **{name: getattr(start, name) * factor for name, factor in found})
 
-    settled = _rank(takes) >= SETTLED_AFTER
-    best = dict.fromkeys(LEARNED, 0.0)
-    least, step = cost(best), FIRST_STEP
-    # Where the search comes by again nothing is cheaper than it was: the best only gets better.
-    seen = {_place(best)}
-    while step >= LAST_STEP:
-        moved = False
-        for name in LEARNED:
-            for way in (step, -step):
-                tried = best | {name: best[name] + way}
-                if _place(tried) in seen:
-                    continue
-                seen.add(_place(tried))
-                if (price := cost(tried)) < least:
-                    best, least, moved = tried, price, True
-                    break
-        if not moved:
-            step /= 2.0
-    return at(best)
+    def costs(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        likely = np.log(trials.chances([at(factors) for factors in points])[:, asked])
+        result: NDArray[np.float64] = 0.5 * PRECISION * (points**2).sum(axis=1) - likely.sum(axis=1)
+        return result
 
-
-def _place(factors: dict[str, float]) -> tuple[float, ...]:
-    """Return where the search is, the same after steps there and back."""
-    return tuple(round(factor, 9) for factor in factors.values())
+    begin = np.log([getattr(near, name) / getattr(start, name) for name in LEARNED])
+    return at(minimum(costs, begin, bend=PRECISION))

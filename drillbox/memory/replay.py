@@ -56,10 +56,13 @@ def replay_with_chances(
     return state.beliefs(), chances
 
 
-def chances_of(before: BeliefColumns, takes: Takes, parameters: Parameters) -> Floats:
-    """Return for each take the chance that its grade had been given; `before` stays as it is."""
-    state = before.rows(np.arange(len(before.mu)))
-    return _replay_into(state, takes, parameters, None)
+def beliefs_before(
+    beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
+) -> BeliefColumns:
+    """Return what was believed of its card before each take."""
+    after = BeliefColumns.room(len(takes.card))
+    _replay_into(BeliefColumns.of(beliefs), takes, parameters, after)
+    return _before(beliefs, takes, after)
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,11 +143,17 @@ class BeliefColumns:
         for field in fields(self):
             getattr(self, field.name)[cards] = getattr(new, field.name)
 
+    def risen(self, level: Floats) -> Floats:
+        """Return where the player's level stands for each card, where it is told."""
+        return np.where(np.isnan(level) | (self.takes == 0), self.level, level)
+
+    def rise(self, level: Floats) -> Floats:
+        """Return by how much the player's level moves what is believed, in octaves."""
+        return np.clip(self.risen(level) - self.level, -MOST_LIFT, MOST_LIFT)
+
     def lifted(self, level: Floats) -> BeliefColumns:
         """Return the beliefs with the player's level elsewhere, where it is known."""
-        there = np.where(np.isnan(level) | (self.takes == 0), self.level, level)
-        rise = np.clip(there - self.level, -MOST_LIFT, MOST_LIFT)
-        return replace(self, mu=self.mu + rise, level=there)
+        return replace(self, mu=self.mu + self.rise(level), level=self.risen(level))
 
     def beliefs(self) -> list[Belief]:
         """Return the beliefs about all the cards."""

@@ -95,13 +95,17 @@ def _ratio(tables: tuple[tuple[float, ...], tuple[float, ...]], x: Floats) -> Fl
 
 def scaled_erfc(x: Floats) -> Floats:
     """Return exp(x * x) * erfc(x) for x >= 0."""
-    square = x * x
-    near = np.minimum(x, 0.46875)
-    small = np.exp(near * near) * (1.0 - near * _ratio(NEAR, near * near))
-    middle = _ratio(MIDDLE, np.clip(x, 0.46875, 4.0))
-    y = 1.0 / np.maximum(square, 16.0)
-    far = (SQRT_PI_INVERSE - y * _ratio(FAR, y)) / np.maximum(x, 4.0)
-    return np.where(x <= 0.46875, small, np.where(x <= 4.0, middle, far))
+    result = np.empty_like(x)
+    near, far = x <= 0.46875, x > 4.0
+    small = x[near]
+    square = small * small
+    result[near] = np.exp(square) * (1.0 - small * _ratio(NEAR, square))
+    middle = ~(near | far)
+    result[middle] = _ratio(MIDDLE, x[middle])
+    large = x[far]
+    y = 1.0 / (large * large)
+    result[far] = (SQRT_PI_INVERSE - y * _ratio(FAR, y)) / large
+    return result
 
 
 def mills(x: Floats) -> Floats:

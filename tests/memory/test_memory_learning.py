@@ -8,7 +8,7 @@ import pytest
 
 from drillbox.memory import Belief, Evidence, Grade, Parameters, prior
 from drillbox.memory.belief import update_with_chance
-from drillbox.memory.learning import FEWEST_COLD_TAKES, learn, sentences
+from drillbox.memory.learning import EARLIER, FEWEST_COLD_TAKES, learn, sentences
 from drillbox.memory.parameters import LEARNED
 from drillbox.memory.replay_columns import Takes
 
@@ -96,6 +96,18 @@ def test_a_short_log_teaches_nothing() -> None:
     learned = learn(start, takes, PLAIN)
     assert learned.cold_takes == 60 < FEWEST_COLD_TAKES
     assert (learned.parameters, learned.adopted) == (PLAIN, False)
+
+
+def test_without_a_cold_take_to_foretell_nothing_is_learned() -> None:
+    """The last third of the log is one long day: on what would be tried there is nothing to try."""
+    start, takes = log_of(PLAIN, cards=24, days=50, seed=3)
+    n = len(takes.card)
+    long_day = np.where(np.arange(n) < int(EARLIER * n) - 200, takes.day, takes.day.max() + 1)
+    learned = learn(start, replace(takes, day=long_day), PLAIN)
+    assert learned.cold_takes > FEWEST_COLD_TAKES
+    assert (PLAIN, False, 0.0) == (learned.parameters, learned.adopted, learned.improvement)
+    nothing = learn([], takes.rows(np.arange(0)), PLAIN)
+    assert (PLAIN, False, 0) == (nothing.parameters, nothing.adopted, nothing.cold_takes)
 
 
 def test_learning_is_said_in_plain_words() -> None:

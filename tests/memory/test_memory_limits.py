@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import exp, inf, log, log2, nan, pi, sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -47,8 +48,12 @@ from drillbox.memory.relatives import (
     most_telling,
 )
 from drillbox.memory.replay import replay
-from drillbox.memory.replay_columns import BeliefColumns, Takes
+from drillbox.memory.replay_columns import Takes
 from drillbox.memory.tails import scaled_erfc
+from drillbox.memory.trial_replay import TrialReplay
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 PLAIN = Parameters()
 
@@ -344,8 +349,11 @@ def test_two_hundred_settled_cold_takes_are_enough(
     """Settled are a card's takes from the fifth on; one fewer than 200 and nothing is tried."""
     asked: list[int] = []
 
-    def noted(_beliefs: object, takes: Takes, start: Parameters) -> Parameters:
-        asked.append(len(takes.card))
+    def noted(
+        _trials: TrialReplay, which: np.ndarray, start: Parameters, near: Parameters
+    ) -> Parameters:
+        assert near == start
+        asked.extend(np.flatnonzero(which).tolist())
         return start
 
     monkeypatch.setattr(learning, "_search", noted)
@@ -353,18 +361,21 @@ def test_two_hundred_settled_cold_takes_are_enough(
     takes = takes_of(*((0, day) for day in range(days)))
     seen = learn([prior(PLAIN)], takes, PLAIN)
     assert learned == bool(asked)
-    # The earlier two thirds alone are searched; the same numbers predict no better.
-    assert asked == ([int(2 / 3 * days)] if learned else [])
+    # The earlier two thirds alone are searched, without the first four takes; the same numbers
+    # predict no better.
+    assert asked == (list(range(4, int(2 / 3 * days))) if learned else [])
     assert Learned(PLAIN, adopted=False, improvement=0.0, cold_takes=days) == seen
 
 
 def test_numbers_are_adopted_if_they_predict_better(monkeypatch: pytest.MonkeyPatch) -> None:
     """A trial that foretells the last third better is searched again on the whole, and kept."""
     noisy = replace(PLAIN, sigma=0.2)
-    searched: list[int] = []
+    searched: list[tuple[int, Parameters]] = []
 
-    def found(_beliefs: object, takes: Takes, _start: Parameters) -> Parameters:
-        searched.append(len(takes.card))
+    def found(
+        _trials: TrialReplay, which: np.ndarray, _start: Parameters, near: Parameters
+    ) -> Parameters:
+        searched.append((int(which.sum()), near))
         return noisy
 
     monkeypatch.setattr(learning, "_search", found)
@@ -373,7 +384,8 @@ def test_numbers_are_adopted_if_they_predict_better(monkeypatch: pytest.MonkeyPa
     grades = np.clip(np.round(chance.normal(0.0, 3.0, n)), -2, 2)
     wild = Takes.of(np.zeros(n), np.arange(n), np.arange(n), np.full(n, 80.0), grades)
     seen = learn([prior(PLAIN)], wild, PLAIN)
-    assert (noisy, True, [200, 300]) == (seen.parameters, seen.adopted, searched)
+    assert (noisy, True) == (seen.parameters, seen.adopted)
+    assert [(196, PLAIN), (296, noisy)] == searched
     assert seen.improvement > 0.0
     even = Takes.of(np.zeros(n), np.arange(n), np.arange(n), np.full(n, 80.0), np.zeros(n))
     kept = learn([prior(PLAIN)], even, PLAIN)
@@ -406,25 +418,31 @@ def test_few_cards_or_many_are_replayed_alike(cards: int) -> None:
         assert alone.to_row() == pytest.approx(seen[k].to_row(), abs=1e-9)
 
 
-def test_the_search_ends_within_a_tenth_of_the_best(monkeypatch: pytest.MonkeyPatch) -> None:
-    """In steps of 0.4, 0.2 and 0.1 of a factor's logarithm, against a prior of sd 0.3.
+class MadeUp(TrialReplay):
+    """A log of 24 takes of which the chances are written by hand."""
+
+    def __init__(self) -> None:
+        """Replay nothing."""
+
+    def chances(self, sets: Sequence[Parameters]) -> np.ndarray:
+        """Return the chances that the one number that matters gives."""
+        f = np.log([[p.gain / PLAIN.gain] for p in sets])
+        unsettled = np.repeat(np.exp(-9.0 * f * f), 4, axis=1)
+        told = np.repeat(np.exp(-100.0 / 18.0 * (f - 1.0) ** 2 / 20.0), 20, axis=1)
+        return np.concatenate([unsettled, told], axis=1)
+
+
+@pytest.mark.parametrize("near", [0.05, 1.0, 3.0])
+def test_the_search_weighs_the_grades_against_the_prior(near: float) -> None:
+    """A prior of sd 0.3 on a factor's logarithm, from wherever the search begins.
 
     Twenty grades whose log-chance falls by 100/18 (f - 1)^2 in sum: with the penalty f^2 / 0.18 the
     best f is one half, between the start and what the grades say. Unsettled takes are not asked.
     """
-
-    def chances(_before: object, takes: Takes, p: Parameters) -> np.ndarray:
-        f = log(p.gain / PLAIN.gain)
-        told = np.full(len(takes.card), exp(-100.0 / 18.0 * (f - 1.0) ** 2 / 20.0))
-        told[:4] = exp(-9.0 * f * f)
-        return told
-
-    monkeypatch.setattr(learning, "chances_of", chances)
-    found = learning._search(
-        BeliefColumns.of([]), takes_of(*((0, day) for day in range(24))), PLAIN
-    )
-    assert 0.5 == pytest.approx(log(found.gain / PLAIN.gain))
-    assert (PLAIN.boost, PLAIN.sigma) == (found.boost, found.sigma)
+    begin = replace(PLAIN, gain=near * PLAIN.gain)
+    found = learning._search(MadeUp(), np.arange(24) >= 4, PLAIN, begin)
+    assert 0.5 == pytest.approx(log(found.gain / PLAIN.gain), abs=1e-6)
+    assert (PLAIN.boost, PLAIN.sigma) == pytest.approx((found.boost, found.sigma))
 
 
 def test_the_error_function_holds_on_every_stretch() -> None:
