@@ -10,6 +10,7 @@ import pytest
 
 from drillbox.app import next_steps
 from drillbox.app.day_sheet import MOST_NAMED, coming_words, done_rows
+from drillbox.app.file_check import _tell
 from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
 from drillbox.app.screens import take_list
 from drillbox.app.screens.preview import _line
@@ -200,6 +201,33 @@ def test_marks_are_new_once() -> None:
     marks = cast("HeardMarks", SimpleNamespace())
 
     assert [False, True, False, True] == [view.mark(one) for one in (None, marks, marks, None)]
+
+
+class ToldToday(Today):
+    """Today that notes what it is told for good."""
+
+    def __init__(self) -> None:
+        self.told: list[str] = []
+
+    def tell(self, news: str) -> None:
+        """Note it."""
+        self.told.append(news)
+
+
+@pytest.mark.parametrize("on_top", [True, False])
+def test_damage_is_told_where_the_player_is_and_on_today(*, on_top: bool) -> None:
+    """As a notice over any other screen; on Today it stays, whatever stands over that."""
+    notices: list[str] = []
+    page, other = ToldToday(), object()
+    app = SimpleNamespace(
+        screen=page if on_top else other,
+        screen_stack=[page] if on_top else [page, other],
+        notify=lambda news, **_: notices.append(news),
+    )
+    _tell(cast("Any", app), "Damaged.")
+
+    assert ([] if on_top else ["Damaged."]) == notices
+    assert ["Damaged."] == page.told
 
 
 # the day that is over

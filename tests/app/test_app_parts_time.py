@@ -1,4 +1,4 @@
-"""Time at the stand, its rests, its unsaved takes and the course of its cards, without a screen."""
+"""Time at the stand, its rests and the order of its cards, without a screen."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ import pytest
 from drillbox.app.day_order import MOST_IN_A_ROW, DayOrder, Visit
 from drillbox.app.hands_free import READING_SECONDS, REST_SECONDS, Rest
 from drillbox.app.stand_time import LEFT_ALONE_SECONDS, StandTime
-from drillbox.app.unsaved import LONGEST_WAIT, Unsaved
-from drillbox.errors import BoxDamagedError, BoxError, DrillboxError
 from drillbox.memory import Grade
 from drillbox.plan.candidates import Item, Part
 from drillbox.plan.takes import CHANGE_SECONDS
@@ -19,9 +17,7 @@ from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
     from drillbox.box.views import CardView
-    from drillbox.store import TakeRow
 
 
 # the day's minutes
@@ -147,110 +143,6 @@ def test_a_rest_with_nothing_heard_is_steady_and_nobodys_word() -> None:
     rest.tap()
 
     assert (Grade.CLEAN, False) == (rest.verdict, rest.as_heard)
-
-
-# takes that the box refuses
-
-
-A, B, C = (letter * 32 for letter in "abc")
-"""Ids of takes."""
-
-
-class Refusing:
-    """A box that refuses until it is told otherwise, and notes when it was asked."""
-
-    def __init__(self, clock: ManualClock, trouble: DrillboxError | None) -> None:
-        self.clock, self.trouble = clock, trouble
-        self.asked: list[float] = []
-        self.kept: list[str] = []
-        self.room = 1_000
-
-    def keep(self, take: TakeRow, *, at: object) -> None:
-        """Keep a take, or refuse."""
-        self.asked.append(self.clock.seconds())
-        if self.trouble is not None or self.room <= len(self.kept):
-            raise self.trouble or BoxError("full")
-        self.kept.append(take.id)
-
-
-def unsaved_at(box: Refusing) -> Unsaved:
-    """Return the way to a box; takes are lettered."""
-    ids = iter([A, B, C])
-    return Unsaved(cast("Box", box), box.clock, new_id=lambda: next(ids))
-
-
-def save(unsaved: Unsaved, box: Refusing, seconds: float = 40.0) -> bool:
-    """Save a take."""
-    at = box.clock.now()
-    return unsaved.save("0" * 16, bpm=80, grade=Grade.STEADY, at=at, seconds=seconds)
-
-
-def test_a_box_that_refuses_is_asked_ever_more_seldom(clock: ManualClock) -> None:
-    """Each wait is twice the one before, up to sixteen seconds; a take that goes in begins anew."""
-    box = Refusing(clock, BoxError("held"))
-    unsaved = unsaved_at(box)
-    assert not save(unsaved, box)
-    for _ in range(63):
-        clock.forward(seconds=1.0)
-        unsaved.retry_when_due()
-    assert [0.0, 2.0, 6.0, 14.0, 30.0, 46.0, 62.0] == box.asked
-    assert 16.0 == LONGEST_WAIT
-    box.trouble = None
-    clock.forward(seconds=15.0)
-    unsaved.retry_when_due()
-    assert ([A], (), None) == (box.kept, unsaved.takes, unsaved.trouble)
-    box.asked.clear()
-    clock.forward(seconds=50.0)
-    unsaved.retry_when_due()
-
-    assert [] == box.asked
-
-
-def test_a_damaged_box_is_not_asked_again_by_itself(clock: ManualClock) -> None:
-    """It stays damaged; only the player can ask again."""
-    box = Refusing(clock, BoxDamagedError("damaged"))
-    unsaved = unsaved_at(box)
-    save(unsaved, box)
-    clock.forward(seconds=100.0)
-    unsaved.retry_when_due()
-    assert [0.0] == box.asked
-    unsaved.retry()
-
-    assert [0.0, 100.0] == box.asked
-
-
-def test_unsaved_takes_go_in_in_order_and_come_back_last_first(clock: ManualClock) -> None:
-    """What did not go in stays, in its order, with its seconds; the last one is taken back."""
-    box = Refusing(clock, BoxError("held"))
-    unsaved = unsaved_at(box)
-    for seconds in (10.0, 20.0, 40.0):
-        save(unsaved, box, seconds)
-    assert (70.0, C) == (unsaved.seconds, unsaved.last_id)
-    box.trouble, box.room = None, 1
-    assert not unsaved.retry()
-    assert ([A], [B, C]) == (box.kept, [take.id for take in unsaved.takes])
-    last = unsaved.take_back()
-
-    assert last is not None
-    assert C == last.id
-    assert [B] == [take.id for take in unsaved.takes]
-    box.room = 9
-    assert unsaved.retry()
-    assert ([A, B], None) == (box.kept, unsaved.take_back())
-
-
-def test_a_waiting_take_is_given_its_own_measures_and_no_others(clock: ManualClock) -> None:
-    """The numbers go to the take they are of; the grade was not waiting for them."""
-    box = Refusing(clock, BoxError("held"))
-    unsaved = unsaved_at(box)
-    save(unsaved, box)
-    save(unsaved, box)
-    before = unsaved.takes
-
-    assert unsaved.add_measures(B, {"played": 12})
-    assert before[0] == unsaved.takes[0]
-    assert before[1].measures != unsaved.takes[1].measures
-    assert before[1].id == unsaved.takes[1].id
 
 
 # which card comes next

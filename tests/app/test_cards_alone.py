@@ -8,15 +8,23 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
+from starters import all_cards
 
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import NO_TAKE, CardPage
 from drillbox.app.screens.take_list import HOW, TakeList
 from drillbox.app.screens.take_list import NO_TAKE as NO_TAKES
-from drillbox.app.screens.vocabulary_map import FIXED, NO_CARD_HERE, VocabularyMap
+from drillbox.app.screens.vocabulary_map import (
+    CELL_WIDTH,
+    FIXED,
+    NO_CARD_HERE,
+    VocabularyMap,
+    _crossed,
+    _placed,
+)
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
-from drillbox.rhythm import Hand
+from drillbox.rhythm import Axis, Hand, Pattern
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -266,6 +274,27 @@ def vocabulary(desk: Desk) -> BareMap:
     page.on_mount()
     page.on_screen_resume()
     return page
+
+
+@pytest.mark.parametrize("axis", [None, Axis.BASS, Axis.PLACE])
+def test_every_column_of_the_map_is_as_wide_as_what_stands_in_it(axis: Axis | None) -> None:
+    """Its name and its cells, and in the first column every row's name; each row fills its heads.
+
+    Two columns name the row; there are cards in it.
+    """
+    patterns = {card.pattern for card in all_cards()}
+    cards: list[tuple[Pattern, float | None, str]] = [
+        (pattern, None, str(number)) for number, pattern in enumerate(patterns)
+    ]
+    head, rows = _placed(cards) if axis is None else _crossed(cards, axis)
+    names = [name for name, _ in rows]
+
+    assert any(any(cells) for _, cells in rows)
+    assert {len(head)} == {FIXED + len(cells) for _, cells in rows}
+    for number, (name, width) in enumerate(head):
+        assert len(name) <= width or (name, width) == ("", 0)
+        assert number < FIXED or width == max(CELL_WIDTH, len(name.strip()))
+        assert number >= FIXED or all(len(one[number]) <= width for one in names)
 
 
 def place_of(page: BareMap, card: str) -> tuple[int, int]:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from drillbox.app.desk import Desk
+    from drillbox.box.views import CardView
 
 PATTERN = parse("snare: >2 >4 (1e)\n")
 BPM, PASSES, START = 120, 3, 2.5
@@ -156,6 +157,28 @@ def test_an_opinion_without_numbers_is_not_logged() -> None:
 
 
 # listening to its end
+
+
+@pytest.mark.parametrize("source", ["microphone", "off"])
+def test_a_take_that_goes_on_with_another_sound_is_measured_against_that(source: str) -> None:
+    """Where it is listened to at all; the passes that sounded before a grade are what was heard."""
+    first, other = (heard(1.0).program for _ in range(2))
+    vars(other)["timeline"] = Timeline.steady(
+        PATTERN.meter, BPM, bars=PASSES, count_in_bars=1, pass_bars=1
+    )
+    recorder = SimpleNamespace(samples=lambda: np.zeros(9, dtype=np.float32))
+    metronome = SimpleNamespace(listens=True, recorder=recorder)
+    desk = cast("Desk", SimpleNamespace(metronome=metronome))
+    listening = Listening(desk, Settings(listening=source))
+    listening.begin(first)
+    listening.swap(other)
+    card = cast("CardView", SimpleNamespace(card_id="c" * 16, title="e of 1", pattern=PATTERN))
+    taken = listening.hurry(card, BPM, 2)
+
+    assert (source == "off") == (taken is None)
+    if taken is not None:
+        assert (other, 2, taken) == (taken.program, taken.passes, listening.last)
+    assert listening.hurry(card, BPM, 2) is None
 
 
 @pytest.mark.parametrize(
