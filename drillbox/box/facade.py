@@ -122,7 +122,7 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
         return self.archive.log()
 
     def log_lines(self) -> Iterable[bytes]:
-        """Return every entry of the take log as the line it has in an exported file."""
+        """Return the take log as the lines it has in an exported file, many at once."""
         return self.archive.log_lines()
 
     def merge(self, entries: Iterable[LogEntry], *, through: Progressing = iter) -> int:

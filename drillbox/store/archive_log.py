@@ -170,7 +170,7 @@ class ArchiveLog(ArchiveFile):
         return merge(takes, answers, key=takelog.place)
 
     def log_lines(self) -> Iterator[bytes]:
-        """Give the whole log as `log` does, each entry as the line it has in a file."""
+        """Give the whole log as `log` does, as the lines it has in a file, many at once."""
         from drillbox.store import log_lines  # noqa: PLC0415 - numpy, for an export only
 
         return log_lines.log_lines(self._box.reading)

@@ -42,9 +42,18 @@ _TYPES: tuple[set[type], ...] = (
     {str, type(None)},
 )
 _HEX = np.isin(np.arange(256), list(b"0123456789abcdef"))
-_DIGITS = np.isin(np.arange(256), list(b"0123456789"))
-_MOMENT = "dddd-dd-ddTdd:dd:dd.ddddddZ"
-_SIGNS = [(place, ord(sign)) for place, sign in enumerate(_MOMENT) if sign != "d"]
+_MOMENT = "yyyy-mm-ddThh:nn:ss.uuuuuuZ"
+_NUMBERS = "ymdhnsu"
+_DIGITS = [place for place, sign in enumerate(_MOMENT) if sign in _NUMBERS]
+_SIGNS = [place for place, sign in enumerate(_MOMENT) if sign not in _NUMBERS]
+_SIGN_CODES = np.array([ord(_MOMENT[place]) for place in _SIGNS], np.uint8)
+_WORTH = np.array(
+    [
+        [10.0 ** _MOMENT.count(number, place + 1) * (_MOMENT[place] == number) for place in _DIGITS]
+        for number in _NUMBERS
+    ]
+)
+"""What each digit of a moment counts in its year, its month, its day and so on."""
 _SECOND = 1_000_000
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
 _MOST_MONTHS = 12 * (checks.LAST_MOMENT.year - EPOCH.year)
@@ -121,18 +130,10 @@ def _letters(texts: Sequence[str], length: int) -> NDArray[np.uint8]:
 def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
     """Return moments written as `checks.instant_text` writes them, and which are so written."""
     codes = _letters(texts, len(_MOMENT))
-    fit = np.ones(len(texts), np.bool_)
-    for place, sign in _SIGNS:
-        fit &= codes[:, place] == sign
-    for place in range(len(_MOMENT)):
-        if _MOMENT[place] == "d":
-            fit &= _DIGITS[codes[:, place]]
-
-    def number(first: int, past: int) -> Whole:
-        digits = codes[:, first:past].astype(np.int64) - ord("0")
-        return digits @ 10 ** np.arange(past - first)[::-1]
-
-    year, month = number(0, 4), number(5, 7)
+    digits = codes[:, _DIGITS] - np.uint8(ord("0"))  # what is below "0" comes out as more than 9
+    fit = (digits <= 9).all(axis=1) & (codes[:, _SIGNS] == _SIGN_CODES).all(axis=1)
+    numbers = (_WORTH @ digits.T.astype(np.float64)).astype(np.int64)
+    year, month, day, hour, minute, second, microsecond = numbers
     # Both bounds are the first moment of a year.
     fit &= (year >= checks.FIRST_MOMENT.year) & (year < checks.LAST_MOMENT.year)
     months = np.clip((year - EPOCH.year) * 12 + month - 1, 0, _MOST_MONTHS)
@@ -140,11 +141,10 @@ def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
         (months + later).astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
         for later in (0, 1)
     )
-    day, hour, minute, second = number(8, 10), number(11, 13), number(14, 16), number(17, 19)
     fit &= (month >= 1) & (month <= 12) & (day >= 1) & (day <= end - begin)
     fit &= (hour < 24) & (minute < 60) & (second < 60)
     seconds = hour * 3600 + minute * 60 + second
-    moments: Whole = (begin + day - 1) * DAY + seconds * _SECOND + number(20, 26)
+    moments: Whole = (begin + day - 1) * DAY + seconds * _SECOND + microsecond
     return moments, fit
 
 

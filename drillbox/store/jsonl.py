@@ -33,13 +33,14 @@ _RETRACTION_KEYS = ("kind", "id", "take", "at")
 def write_log(entries: Iterable[LogEntry | bytes], out: BinaryIO) -> int:
     """Write a header, the entries in the order given and the end line.
 
-    Return how many entries there were. One that is a line already (`log_lines`) is written as it
-    is.
+    Return how many entries there were. What is lines already (`log_lines`) is written as it is.
     """
     out.write(written_line({"format": FORMAT, "version": VERSION}))
     written = 0
-    for written, entry in enumerate(entries, start=1):  # noqa: B007 - the last number is the count
-        out.write(entry if isinstance(entry, bytes) else line_of(entry))
+    for entry in entries:
+        lines = entry if isinstance(entry, bytes) else line_of(entry)
+        out.write(lines)
+        written += lines.count(b"\n")
     out.write(end_line(written))
     return written
 

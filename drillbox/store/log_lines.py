@@ -8,6 +8,7 @@ value is made of it.
 from __future__ import annotations
 
 import json
+from collections import deque
 from functools import cache
 from heapq import merge
 from typing import TYPE_CHECKING, Any
@@ -18,15 +19,13 @@ from drillbox.base.jsonlines import written_value
 from drillbox.store import checks, fitness, jsonl, takelog
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from drillbox.store.takelog import Reading
 
-    Placed = tuple[str, str, bytes]
-
 
 def log_lines(reading: Reading) -> Iterator[bytes]:
-    """Give the whole log as it stands now, a line an entry, by (at, id).
+    """Give the whole log as it stands now, a line an entry, by (at, id): many lines at once.
 
     It is read part by part, so that a long log does not keep its reader waiting.
 
@@ -37,34 +36,56 @@ def log_lines(reading: Reading) -> Iterator[bytes]:
     """
     with reading() as db:
         last = takelog.mark(db)
-        answers = [
-            (checks.instant_text(one.at), one.id, jsonl.line_of(one))
+        waiting = deque(
+            ((checks.instant_text(one.at), one.id), jsonl.line_of(one).decode())
             for one in takelog.retractions(db, last)
-        ]
-    takes = (line for rows in takelog.parts(reading, last) for line in _lines(rows))
-    for _, _, line in merge(takes, answers):
-        yield line
-
-
-def _lines(rows: Sequence[Sequence[Any]]) -> Iterator[Placed]:
-    """Give the lines of some takes that make sense, each after its place in the log."""
-    columns = tuple(zip(*rows, strict=True))
-    moments, told, fit = fitness.sift(columns)
-    entry_ids, card_ids, bpms, grades, _, zones, lengths, sources, stored = columns
-    texts = np.datetime_as_string(moments.astype("datetime64[us]"), unit="us").tolist()
-    for k in np.flatnonzero(fit).tolist():
-        at = f"{texts[k]}Z"
-        more = "" if stored[k] is None else f', "measures": {written_value(dict(told[k]))}'
-        yield (
-            at,
-            entry_ids[k],
-            (
-                f'{{"kind": "take", "id": "{entry_ids[k]}", "card": "{card_ids[k]}", '
-                f'"bpm": {float(bpms[k])!r}, "grade": {grades[k]}, "at": "{at}", '
-                f'"zone": {_quoted(zones[k])}, "seconds": {float(lengths[k])!r}, '
-                f'"source": {_quoted(sources[k])}{more}}}\n'
-            ).encode(),
         )
+    for rows in takelog.parts(reading, last):
+        entry_id, *_, at = rows[-1][:5]
+        answers = []
+        while waiting and waiting[0][0] < (at, entry_id):
+            answers.append(waiting.popleft())
+        places, lines = _lines(rows)
+        if answers:
+            lines = [line for _, line in merge(zip(places, lines, strict=True), answers)]
+        yield "".join(lines).encode()
+    yield "".join(line for _, line in waiting).encode()
+
+
+def _lines(rows: Sequence[Sequence[Any]]) -> tuple[Iterator[tuple[str, str]], list[str]]:
+    """Return the places in the log of those of some takes that make sense, and their lines."""
+    columns: Sequence[Sequence[Any]] = tuple(zip(*rows, strict=True))
+    found = fitness.sift(columns)
+    at, told = found.at, found.measures
+    if not found.fit.all():
+        kept = np.flatnonzero(found.fit).tolist()
+        at, told = at[kept], [told[k] for k in kept]
+        columns = [[column[k] for k in kept] for column in columns]
+    entry_ids, card_ids, bpms, grades, _, zones, lengths, sources, stored = columns
+    texts = np.datetime_as_string(at.astype("datetime64[us]"), unit="us").tolist()
+    lines = [
+        f'{{"kind": "take", "id": "{entry_id}", "card": "{card_id}", "bpm": {float(bpm)!r}, '
+        f'"grade": {grade}, "at": "{at}Z", "zone": {_quoted(zone)}, "seconds": {float(length)!r}, '
+        f'"source": {_quoted(source)}{_told(measures) if text is not None else ""}}}\n'
+        for entry_id, card_id, bpm, grade, at, zone, length, source, text, measures in zip(
+            entry_ids,
+            card_ids,
+            bpms,
+            grades,
+            texts,
+            zones,
+            lengths,
+            sources,
+            stored,
+            told,
+            strict=True,
+        )
+    ]
+    return zip((f"{text}Z" for text in texts), entry_ids, strict=True), lines
+
+
+def _told(measures: Mapping[str, Any]) -> str:
+    return f', "measures": {written_value(dict(measures))}'
 
 
 @cache
