@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from drillbox.rhythm.pattern import Pattern
-    from drillbox.rhythm.stroke import Voice
+    from drillbox.rhythm.stroke import Stroke, Voice
 
 __all__ = [
     "BURST_LIMIT",
@@ -312,29 +312,36 @@ def _raw_blows(pattern: Pattern, leading: Hand, way: Sticking) -> tuple[list[_Ra
     in_fills = [
         s.level.loudness for s in pattern.strokes if s.tick in filled and not s.voice.is_foot
     ]
-    swing = pattern.swing
     played = hands(pattern, leading=leading, way=way)
     for index, (stroke, hand) in enumerate(zip(pattern.strokes, played, strict=True)):
         if hand is None:
             continue
         mine, others = (right, left) if hand is Hand.RIGHT else (left, right)
-        place, length = stroke.at, partial_length(pattern, stroke)
-        if swing is not None:
-            # The partial is bent at both ends, or a double would reach past it, over the repeat.
-            place, length = swing.bend(place), swing.bend(place + length) - swing.bend(place)
-        tick = round(place * _TICKS)
         height, row = stroke.level.loudness, EMBELLISHMENTS[stroke.ornament]
         highest = max(in_fills) if stroke.tick in filled else tops[stroke.voice]
         top = height == highest >= _FREE and not (stroke.voice.is_cymbal and height == _FREE)
-        for turn in range(row.even):
-            again = tick + int(turn * length * _TICKS / row.even)
-            mine.append(_Raw(again * 4, again, height, index, False, top, again=turn > 0))
+        ticks = _blow_ticks(pattern, stroke, row.even)
+        for turn, tick in enumerate(ticks):
+            mine.append(_Raw(tick * 4, tick, height, index, False, top, again=turn > 0))
         for grace in range(row.graces, 0, -1):
             low = lows[stroke.voice]
-            others.append(_Raw(tick * 4 - grace, tick, low, index, grace=True, top=False))
+            others.append(_Raw(ticks[0] * 4 - grace, ticks[0], low, index, grace=True, top=False))
     right.sort()
     left.sort()
     return right, left
+
+
+def _blow_ticks(pattern: Pattern, stroke: Stroke, even: int) -> list[int]:
+    """Return when a stroke's blows fall, so many of them even in its partial."""
+    swing = pattern.swing
+    if swing is None and even == 1:
+        return [stroke.tick * _FINER]
+    place, length = stroke.at, partial_length(pattern, stroke)
+    if swing is not None:
+        # The partial is bent at both ends, or a double would reach past it, over the repeat.
+        place, length = swing.bend(place), swing.bend(place + length) - swing.bend(place)
+    tick = round(place * _TICKS)
+    return [tick + int(length * turn * _TICKS / even) for turn in range(even)]
 
 
 def _motions(mine: Sequence[_Raw]) -> Iterator[Motion]:

@@ -203,7 +203,7 @@ class _Reader:
             for spot in spots:
                 earlier = taken.setdefault(spot, piece)
                 if earlier is piece:
-                    at = first + spot[0] + spot[1]
+                    at = spot[1] + (first + spot[0])
                     yield Stroke(at, self._voice, mark.level, mark.ornament, mark.hand)
                 elif not (counted_out and earlier.text == piece.text):
                     raise self._clash(piece, earlier, spots)
