@@ -101,8 +101,11 @@ def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: No
 
     tell("the file and its backups")
     state = look_over(path, now=clock.now(), meanwhile=look_inside)
-    findings = [*_of_file(state), *contents]
-    if not state.damage:
+    findings = list(_of_file(state))
+    if state.damage:
+        well = []
+    else:
+        findings += contents
         whole = "the file is whole, by SQLite's full check"
         well = [whole, f"the log can be read, entries: {state.entries}", *well]
     newest = f", the newest of {state.good[0].day}" if state.good else ""

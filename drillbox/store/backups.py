@@ -210,7 +210,7 @@ def may_hold_more(backup: Path, box: Path) -> bool:
             copy.execute("ATTACH ? AS box", (_to_read(box),))
             (found,) = copy.execute(f"SELECT EXISTS ({more})").fetchone()
             return bool(found)
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):  # what SQLite says may quote a damaged file
         return True
 
 

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 BUSY_SECONDS = 5.0
 
 _DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
+_NO_TEXT = "Could not decode to UTF-8"
+"""Of the text of a table, for rows are read by those who can (`drillbox.store.guard`)."""
 _GONE = frozenset(f"no such table: {name}" for name in (*KEPT, *CACHES))
 _REFUSALS = {
     sqlite3.SQLITE_FULL: ("the disk is full", "free some space and try again"),
@@ -134,9 +136,11 @@ class BoxFile:
         """Turn an error of sqlite3 into ours: `NotSavedError` while saving, else a `BoxError`."""
         try:
             yield
+        except UnicodeDecodeError as error:  # what SQLite says may quote a damaged file
+            raise self.damaged() from error
         except sqlite3.DatabaseError as error:
             code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
-            if code & 0xFF in _DAMAGE or str(error) in _GONE:
+            if code & 0xFF in _DAMAGE or str(error) in _GONE or _NO_TEXT in str(error):
                 raise self.damaged() from error
             what, fix = _REFUSALS.get(code & 0xFF, (str(error).rstrip("."), ""))
             if code == sqlite3.SQLITE_READONLY_DBMOVED:

@@ -11,10 +11,10 @@ from contextlib import closing
 from dataclasses import dataclass, replace
 from itertools import chain
 from threading import Thread
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from drillbox.errors import BoxDamagedError, BoxError
-from drillbox.store import backups, restoring, schema, takelog
+from drillbox.store import backups, guard, restoring, schema, takelog
 from drillbox.store.boxfile import backup_folder, damage
 from drillbox.store.opening import open_box
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from drillbox.store.backups import Backup
     from drillbox.store.boxfile import BoxFile
     from drillbox.store.rows import LogEntry
+
+Outcome = TypeVar("Outcome")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +70,15 @@ def look_over(
 ) -> FileState:
     """Return what there is to say of a box and its backups.
 
-    The backups are judged in a thread of their own: SQLite lets others run while it reads.
+    The box and its backups are checked in threads: SQLite lets others run while it reads.
 
     Parameters
     ----------
     path, now
         The box, and now.
     meanwhile
-        Is called once the box itself is found whole, while the backups may still be judged.
+        Is called while they are checked. What it raises is raised only where the box is whole: of
+        a damaged one nothing can be expected.
 
     Raises
     ------
@@ -85,16 +88,22 @@ def look_over(
         There is no such box, or it cannot be opened for another reason than damage.
     """
     restoring.undo_broken_write(path)
-    judging = _Judging(path)
-    judging.start()
+    checking = _Beside(lambda: _of_box(path, now))
+    judging = _Beside(lambda: _judged(path))
+    failure = None
     try:
-        found = _of_box(path, now)
-        if not found.damage:
-            meanwhile()
-    finally:
-        judged = judging.result()
+        meanwhile()
+    except Exception as error:  # noqa: BLE001 - raised below
+        failure = error
+    for work in (checking, judging):
+        work.join()
+    judged, found = judging.outcome(), checking.outcome()
     state = replace(found, good=judged.good, bad=judged.bad, unread=judged.unread)
-    if state.damage or not judged.with_more:
+    if state.damage:
+        return state
+    if failure is not None:
+        raise failure
+    if not judged.with_more:
         return state
     with closing(open_box(path, now=now, read_only=True).box) as box, box.reading() as db:
         ids = takelog.ids(db)
@@ -128,28 +137,29 @@ class _Judged(NamedTuple):
     with_more: tuple[Backup, ...]
 
 
-class _Judging(Thread):
-    """The backups of a box judged, one after the other."""
+class _Beside(Thread, Generic[Outcome]):
+    """Work that is done while others go on."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, work: Callable[[], Outcome]) -> None:
         super().__init__()
-        self._path = path
-        self._outcome: list[_Judged | Exception] = []
+        self._work = work
+        self._found: list[Outcome] = []
+        self._failure: Exception | None = None
+        self.start()
 
     def run(self) -> None:
-        """Judge them."""
+        """Do it."""
         try:
-            self._outcome.append(_judged(self._path))
-        except Exception as error:  # noqa: BLE001 - raised where the result is asked for
-            self._outcome.append(error)
+            self._found.append(self._work())
+        except Exception as error:  # noqa: BLE001 - raised where the outcome is asked for
+            self._failure = error
 
-    def result(self) -> _Judged:
-        """Wait for what was found."""
+    def outcome(self) -> Outcome:
+        """Wait for what came of it."""
         self.join()
-        (outcome,) = self._outcome
-        if isinstance(outcome, Exception):
-            raise outcome
-        return outcome
+        if self._failure is not None:
+            raise self._failure
+        return self._found[0]
 
 
 def _judged(path: Path) -> _Judged:
@@ -206,12 +216,14 @@ def _altered(db: sqlite3.Connection) -> tuple[str, ...]:
 
 
 def _tables(db: sqlite3.Connection) -> set[tuple[str, str]]:
+    # Another program may have put anything into the text of a table.
     return set(
-        db.execute(
+        guard.fetched(
+            db,
             "SELECT name, sql FROM sqlite_schema"
             " WHERE sql IS NOT NULL AND name NOT LIKE '\\_%' ESCAPE '\\'"
             " AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
-            " AND NOT (type = 'index' AND tbl_name LIKE '\\_%' ESCAPE '\\')"
+            " AND NOT (type = 'index' AND tbl_name LIKE '\\_%' ESCAPE '\\')",
         )
     )
 

@@ -118,35 +118,34 @@ def _in_order(
     columns: Sequence[_Column], found: fitness.Sifted, kept: NDArray[np.bool_]
 ) -> TakeColumns:
     """Return those of some takes that are kept, by (at, id)."""
-    places = np.flatnonzero(kept)
-    order = places[np.argsort(found.at[places], kind="stable")]
-    if not (np.diff(found.at[order]) > 0).all():
-        ids = columns[0]
-        order = np.array(sorted(order.tolist(), key=lambda k: (found.at[k], ids[k])), np.int64)
-    chosen = order.tolist()
-    told = [found.measures[k] for k in chosen]
-    _, card_ids, bpm, grade, _, zone, seconds, source, _ = (
-        [column[k] for k in chosen] for column in columns
-    )
-    cards, card = _indexed(card_ids)
-    names, zones = _indexed(zone)
+    at, told = found.at, found.measures
+    if not kept.all():
+        some = np.flatnonzero(kept).tolist()
+        at, told = at[some], [told[k] for k in some]
+        columns = [[column[k] for k in some] for column in columns]
+    ids, card_ids, bpm, grade, _, zone, seconds, source, _ = columns
+    order = np.argsort(at, kind="stable")
+    if not (np.diff(at[order]) > 0).all():
+        order = np.lexsort((np.array(ids, np.str_), at))
+    cards, card = _indexed(card_ids, order)
+    names, zones = _indexed(zone, order)
     first: dict[int, Mapping[str, Any]] = {}
-    for k in np.unique(card, return_index=True)[1].tolist():
-        if told[k]:
-            first[int(card[k])] = told[k]
+    for index, k in zip(*np.unique(card, return_index=True), strict=True):
+        if measures := told[order[k]]:
+            first[int(index)] = measures
     return TakeColumns(
         cards,
         card,
-        found.at[order],
-        np.array(bpm, np.float64),
-        np.array(grade, np.int64),
-        np.array(seconds, np.float64),
+        at[order],
+        np.array(bpm, np.float64)[order],
+        np.array(grade, np.int64)[order],
+        np.array(seconds, np.float64)[order],
         names,
         zones,
-        _level(told, checks.LEVEL),
-        _level(told, checks.LEVEL_AFTER),
+        _level(told, checks.LEVEL)[order],
+        _level(told, checks.LEVEL_AFTER)[order],
         first,
-        np.array([one in MEASURING for one in source], np.bool_),
+        np.array([one in MEASURING for one in source], np.bool_)[order],
     )
 
 
@@ -154,7 +153,14 @@ def _level(told: Sequence[Mapping[str, Any]], name: str) -> NDArray[np.float64]:
     return np.array([one.get(name, np.nan) if one else np.nan for one in told], np.float64)
 
 
-def _indexed(values: Sequence[str]) -> tuple[tuple[str, ...], NDArray[np.int64]]:
-    """Return the distinct values in order of their first occurrence, and each one's index there."""
-    places = {value: place for place, value in enumerate(dict.fromkeys(values))}
-    return tuple(places), np.array([places[value] for value in values], np.int64)
+def _indexed(
+    values: Sequence[str], order: NDArray[np.int64]
+) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    """Return the different values as they first occur in an order, and each one's index there."""
+    names = list(dict.fromkeys(values))
+    places = {name: place for place, name in enumerate(names)}
+    found = np.array([places[value] for value in values], np.int64)[order]
+    first = np.argsort(np.unique(found, return_index=True)[1])
+    index = np.empty(len(names), np.int64)
+    index[first] = np.arange(len(names))
+    return tuple(names[place] for place in first.tolist()), index[found]

@@ -271,7 +271,8 @@ def cards_between(db: sqlite3.Connection, first: datetime, last: datetime) -> fr
 
 def ids(db: sqlite3.Connection) -> set[str]:
     """Return the ids of all entries."""
-    return {key for (key,) in db.execute("SELECT id FROM take UNION ALL SELECT id FROM retraction")}
+    rows = guard.fetched(db, "SELECT id FROM take UNION ALL SELECT id FROM retraction")
+    return {key for (key,) in rows}
 
 
 def in_order(log: Iterable[LogEntry]) -> list[LogEntry]:

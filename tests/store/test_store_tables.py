@@ -23,6 +23,7 @@ from drillbox.store import (
     Wish,
     list_backups,
 )
+from drillbox.store.backups import may_hold_more
 from drillbox.store.boxfile import BoxFile, damage
 from drillbox.store.inspection import entries_of, look_over
 from drillbox.store.opening import open_box as opened
@@ -92,8 +93,49 @@ def test_what_backups_hold_that_the_box_lacks_is_found_once(tmp_path: Path) -> N
     assert [take(1), take(3), answer] == entries_of(good, without={take(2).id}, now=NOW)
     assert [] == entries_of(good, without={take(n).id for n in (1, 2, 3)} | {answer.id}, now=NOW)
     assert 0 == look_over(path, now=NOW).only_in_backups
+    assert not any(may_hold_more(backup.path, path) for backup in good)
     path.write_bytes(good[-1].path.read_bytes())
     assert 2 == look_over(path, now=NOW).only_in_backups
+    assert [True, True, True, False] == [may_hold_more(backup.path, path) for backup in good]
+
+
+def test_what_is_done_beside_the_checks_fails_only_where_the_box_is_whole(tmp_path: Path) -> None:
+    """Of a damaged box nothing can be expected; its backups are judged all the same."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        box.back_up(NOW)
+
+    def fail() -> None:
+        raise RecursionError("beside")
+
+    with pytest.raises(RecursionError, match="beside"):
+        look_over(path, now=NOW, meanwhile=fail)
+    path.write_bytes(path.read_bytes()[:9000])
+    found = look_over(path, now=NOW, meanwhile=fail)
+    assert found.damage
+    assert list_backups(path) == found.good
+    with pytest.raises(BoxError, match="no such box"):
+        look_over(tmp_path / "none", now=NOW, meanwhile=fail)
+
+
+def test_the_text_of_a_table_may_be_no_text(tmp_path: Path) -> None:
+    """Where SQLite can still follow it, the table is altered; where it cannot, all is damaged."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        backup = box.back_up(NOW).path
+    whole = path.read_bytes()
+    column = b"  %s TEXT NOT NULL,\n  body"
+    path.write_bytes(whole.replace(column % b"version", column % b"versio\x90"))
+    assert ("feature",) == look_over(path, now=NOW).altered
+    named, begins = b"tablefeaturefeature", b"CREATE TABLE feature"
+    no_sql = whole.replace(begins, begins.replace(b"TABLE", b"T\x90BLE"))
+    path.write_bytes(no_sql.replace(named, named.replace(b"f", b"\x90")))
+    found = look_over(path, now=NOW)
+    assert ("the box is damaged",) == found.damage
+    assert [backup] == [one.path for one in found.good]
+    assert may_hold_more(backup, path)
+    with closing(BoxFile(backup)) as file, pytest.raises(BoxDamagedError), file.explained():
+        b"\x90".decode()  # as sqlite3 does with what SQLite says
 
 
 @pytest.mark.parametrize("table", ["feature", "course", "belief", "history_state"])
