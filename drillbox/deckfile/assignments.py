@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import did_you_mean
-from drillbox.deckfile.tables import Table
+from drillbox.deckfile.tables import Problems, Table
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from drillbox.deckfile.deck import Card
-    from drillbox.deckfile.tables import Problems
 
 __all__ = ["ASSIGNMENT_KEYS", "MAX_ASSIGNMENTS", "Assignment", "assignments_in", "read_assignments"]
 
@@ -84,13 +83,25 @@ def read_assignments(
 
 
 def assignments_in(text: str) -> tuple[Assignment, ...]:
-    """Return the assignments of a deck's text that was read without complaint before."""
+    """Return the assignments of a deck's text that was read without complaint when it was added.
+
+    What another program has made of it since is passed over: the player's day hangs on it.
+    """
     if "assignment" not in text:
         return ()
-    found: list[Mapping[str, Any]] = tomllib.loads(text.replace("\r\n", "\n")).get("assignment", [])
-    return tuple(
-        Assignment(one["by"], tuple(one.get("cards", ())), one.get("goal")) for one in found
-    )
+    try:
+        found = tomllib.loads(text.replace("\r\n", "\n")).get("assignment", ())
+        return tuple(_sound(found, text))
+    except (ValueError, TypeError, RecursionError):
+        return ()
+
+
+def _sound(found: Iterable[Any], text: str) -> Iterator[Assignment]:
+    for number, values in enumerate(found):
+        problems = Problems("deck", text)
+        one = _read(values, number, None, problems) if isinstance(values, dict) else None
+        if one is not None and not problems:
+            yield one
 
 
 def _read(

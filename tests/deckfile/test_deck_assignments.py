@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from hypothesis import given
+from strategies import damaged_bytes
 
 from drillbox.deckfile import Assignment, assignments_in, parse_deck
 from drillbox.deckfile.assignments import MAX_ASSIGNMENTS
@@ -51,6 +53,52 @@ def test_a_stored_text_gives_the_same_assignments() -> None:
         assert parse_deck(text, name="d.toml").assignments == assignments_in(text)
     assert () == assignments_in(DECK)
     assert () == assignments_in(DECK.replace('"two"\nsnare', '"an assignment"\nsnare'))
+
+
+WRITTEN = DECK + '[[assignment]]\nby = 2026-12-20\ncards = ["two"]\ngoal = 84\n'
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        "[[assignment",
+        "[[assignment]]\nby = " + "9" * 5000,
+        "x = " + "[" * 5000,
+        "pace = \u0663",
+    ],
+)
+def test_a_stored_text_that_cannot_be_read_any_more_asks_for_nothing(more: str) -> None:
+    """Another program was at it; a day's plan is not to end with it."""
+    assert () == assignments_in(f"{WRITTEN}{more}\n")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        "by = 'soon'", "by = 2026-12-20T10:00:00", "by = 2026-12-20\ncards = 7", "goal = 84",
+        "by = 2026-12-20\ngoal = 'fast'", "by = 2026-12-20\ngoal = 1e308", "by = 2026-12-20\nx = 1",
+    ],
+)  # fmt: skip
+def test_a_stored_assignment_that_makes_no_sense_is_passed_over(wrong: str) -> None:
+    """The others of its deck still ask."""
+    (right,) = assignments_in(WRITTEN)
+
+    assert (right,) == assignments_in(f"{WRITTEN}[[assignment]]\n{wrong}\n")
+    assert () == assignments_in(f"assignment = 7\n{DECK}")
+    assert () == assignments_in(f"assignment = [7]\n{DECK}")
+
+
+@given(damaged_bytes(WRITTEN.encode()))
+def test_whatever_became_of_a_stored_text_it_is_read(content: bytes) -> None:
+    """Of a text that can still be read as a deck, what the deck asks."""
+    text = content.decode(errors="replace")
+    found = assignments_in(text)
+    try:
+        deck = parse_deck(text, name="d.toml")
+    except DeckError:
+        assert isinstance(found, tuple)
+    else:
+        assert deck.assignments == found
 
 
 @pytest.mark.parametrize(
