@@ -267,10 +267,32 @@ def _rebuild(path: Path, clock: Clock) -> str:
 
     done = rebuild(path, now=clock.now())
     began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
+    with Box.open(path, clock=clock) as box:
+        decks = _decks_again(box, clock.now())
     return (
         f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged "
-        f"file still had: {done.brought_over}. That file is now {done.aside}."
+        f"file still had: {done.brought_over}. That file is now {done.aside}.{_named(decks)}"
     )
+
+
+def _decks_again(box: Box, now: datetime) -> list[str]:
+    """Build decks that lack cards again from their texts; return their titles."""
+    from drillbox.deckfile import parse_deck  # noqa: PLC0415 - as above
+
+    had = {(card.deck_id, card.slug) for card in box.archive.cards()}
+    built = []
+    for row in box.archive.decks():
+        if not _reads(row.text):
+            continue
+        deck = parse_deck(row.text, name="deck")
+        if any((row.id, card.slug) not in had for card in deck.cards):
+            box.put_deck(deck, at=now, older=True)
+            built.append(deck.title)
+    return built
+
+
+def _named(decks: list[str]) -> str:
+    return f" Decks built again from their texts: {', '.join(decks)}." if decks else ""
 
 
 def _bring_back(path: Path, clock: Clock) -> str:

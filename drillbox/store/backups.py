@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.files import may_be_read, reason, there
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import schema
-from drillbox.store.boxfile import backup_folder, damage
+from drillbox.store.boxfile import backup_folder, damage, whole_tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -215,11 +215,17 @@ def may_hold_more(backup: Path, box: Path) -> bool:
 
 
 def examine(backup: Path) -> tuple[int, int, bool]:
-    """Return the application id, the version, and whether it passes the full check."""
+    """Return the application id, the version, and whether it passes the full check.
+
+    A file of ours that lacks a table, or a column, which nothing brings back does not pass.
+    """
     with closing(sqlite3.connect(_to_read(backup), uri=True)) as copy:
         pragmas = ("application_id", "user_version")
         first, second = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)
-        return first, second, not damage(copy)
+        sound = not damage(copy)
+        if sound and first == schema.APPLICATION_ID:
+            sound = schema.KEPT.keys() <= whole_tables(copy)
+        return first, second, sound
 
 
 def _to_read(file: Path) -> str:

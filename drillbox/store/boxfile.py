@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
@@ -71,6 +71,27 @@ def damage(db: sqlite3.Connection, *, quick: bool = False) -> list[str]:
         for line in lines
         if line != "ok" and "***" not in line and not _OF_A_VALUE.search(line)
     ]
+
+
+def whole_tables(db: sqlite3.Connection) -> set[str]:
+    """Return our tables that are there with all their columns, whatever else they have."""
+    found = dict(db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'table'").fetchall())
+    made = (KEPT | CACHES).items()
+    return {
+        name
+        for name, sql in made
+        if name in found and (found[name] == sql or _columns(sql, name) <= _columns_of(db, name))
+    }
+
+
+def _columns(sql: str, name: str) -> set[str]:
+    with closing(sqlite3.connect(":memory:")) as model:
+        model.execute(sql)
+        return _columns_of(model, name)
+
+
+def _columns_of(db: sqlite3.Connection, name: str) -> set[str]:
+    return {column for _, column, *_ in db.execute(f"PRAGMA table_xinfo({name})")}
 
 
 def backup_folder(box: Path) -> Path:

@@ -117,7 +117,9 @@ def _of_box(path: Path, now: datetime) -> FileState:
     except BoxDamagedError as error:
         return FileState((error.what,), (), 0, 0)
     with closing(opened.box) as box:
-        broken = tuple(f"the table {name} is gone" for name in opened.lost) + _damage(box)
+        broken = tuple(
+            f"the table {name}, or some of its columns, is gone" for name in opened.lost
+        ) + _damage(box)
         if broken:
             return FileState(broken, (), 0, 0)
         with box.reading() as db:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillbox.base.files import reason, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
 from drillbox.store import daily_check, schema
-from drillbox.store.boxfile import BoxFile, backup_folder
+from drillbox.store.boxfile import BoxFile, backup_folder, whole_tables
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -163,9 +163,10 @@ def _bring_up_to_date(box: BoxFile, now: datetime, *, held: bool) -> bool:
 
 
 def _make_lost_tables(box: BoxFile) -> tuple[str, ...]:
-    """Make the tables again that another program dropped; return those that were no cache.
+    """Make the tables again that another program dropped, or took columns of.
 
-    A cache is made in the file. Of the others only a reader gets empty ones, in a copy.
+    Return those that were no cache. A cache is made in the file. Of the others only a reader gets
+    empty ones, in a copy.
 
     Raises
     ------
@@ -173,15 +174,15 @@ def _make_lost_tables(box: BoxFile) -> tuple[str, ...]:
         A table is gone that cannot be computed again, and the box is to be written to.
     """
     with box.explained():
-        found = box.connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
-        names = {name for (name,) in found}
-    lost = tuple(name for name in schema.KEPT if name not in names)
-    caches = [name for name in schema.CACHES if name not in names]
+        whole = whole_tables(box.connection)
+    lost = tuple(name for name in schema.KEPT if name not in whole)
+    caches = [name for name in schema.CACHES if name not in whole]
     if not lost and not caches:
         return ()
 
     def make(db: sqlite3.Connection) -> None:
         for name in (*lost, *caches):
+            db.execute(f"DROP TABLE IF EXISTS {name}")
             db.execute((schema.KEPT | schema.CACHES)[name])
         db.execute("DELETE FROM history_state")  # what is left of a cache is none
 
