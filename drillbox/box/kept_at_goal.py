@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillbox.base.tempi import ASKED
 from drillbox.plan.takes import mark_under
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ HAND_LIMIT = 7.0
 Kudo, Ohtsuki & Oda, Neuroscience Letters 459:69-73, 2009)."""
 COUNTED_AT_BPM = 80.0
 """The tempo at which `drillbox.rhythm.facts` counts strokes a second."""
-NO_TOP = 400.0
 
 
 def keeps(entry: Entry, settings: Mapping[str, Setting]) -> bool:
@@ -58,8 +58,8 @@ def top_of(card_id: str, strokes: float, settings: Mapping[str, Setting]) -> flo
     said = settings[key].value if key in settings else None
     if isinstance(said, int | float) and not isinstance(said, bool) and said > 0:
         return float(said)
-    hands = COUNTED_AT_BPM * HAND_LIMIT / strokes if strokes > 0.0 else NO_TOP
-    return float(mark_under(min(NO_TOP, hands)))
+    hands = COUNTED_AT_BPM * HAND_LIMIT / strokes if strokes > 0.0 else ASKED.most
+    return float(mark_under(min(ASKED.most, hands)))
 
 
 def say_keep(archive: Archive, ids: Iterable[str], *, keep: bool, at: datetime) -> None:

@@ -22,11 +22,13 @@ from drillbox.base.tempi import TAKEN
 from drillbox.memory.forgetting import (
     FLOATS,
     cold_tempo,
+    days_grown,
     forgetting_slope,
+    fresh_gain,
     idle_variance,
     octaves_lost,
 )
-from drillbox.memory.grade import Grade
+from drillbox.memory.grade import HALF_STEP, Grade
 from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
 from drillbox.memory.normal import truncated
 
@@ -218,8 +220,8 @@ def lifted(belief: Belief, level: float) -> Belief:
 def grade_cuts(bpm: float, grade: Grade) -> tuple[float, float]:
     """Return the octaves between which a grade says the right tempo lay."""
     b = max(bpm, TAKEN.least)
-    low = -inf if grade is Grade.FELL_APART else log2(b + grade.step_bpm - 2.5)
-    high = inf if grade is Grade.AUTOMATIC else log2(b + grade.step_bpm + 2.5)
+    low = -inf if grade is Grade.FELL_APART else log2(b + grade.step_bpm - HALF_STEP)
+    high = inf if grade is Grade.AUTOMATIC else log2(b + grade.step_bpm + HALF_STEP)
     return low, high
 
 
@@ -360,8 +362,7 @@ def _gain(
     Less with practice, less with each take of the day, most near the edge.
     """
     off = (log2(max(evidence.bpm, TAKEN.least)) - mu) / parameters.edge
-    fresh = parameters.gain * parameters.practice / (parameters.practice + takes)
-    return fresh * parameters.fatigue**taken_today * exp(-0.5 * off * off)
+    return fresh_gain(takes, parameters) * parameters.fatigue**taken_today * exp(-0.5 * off * off)
 
 
 def _consolidate(
@@ -385,7 +386,8 @@ def _consolidate(
     too_slow = (peak - log2(bpm + evidence.grade.step_bpm)) / CREDIT_REACH
     proof = min(1.0, max(0.0, 1.0 - too_slow))
     days = exp(ln_s)
-    longer = days + parameters.growth * expectation.gap * CREDIT[evidence.grade] * proof
+    credit = CREDIT[evidence.grade] * proof
+    longer = days_grown(days, expectation.gap, credit, parameters.growth)
     # ln S' = ln(S + c), so d ln S' / d ln S = S / S': the covariances shrink by that, and the step
     # brings its own doubt.
     kept = days / longer

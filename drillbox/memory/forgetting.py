@@ -1,4 +1,4 @@
-"""The law of forgetting, written once: for one card in floats, and for columns of cards in arrays.
+"""The laws of forgetting and of growth, written once: for one card, and for columns of cards.
 
 ``t`` days after the last take the cold tempo of a card with peak ``mu`` (octaves) and stability
 ``S`` (days) is ::
@@ -16,12 +16,15 @@ Every function is given the arithmetic to use: `FLOATS` here, or the arrays of
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Generic, NamedTuple
+from typing import TYPE_CHECKING, Any, Generic, NamedTuple, overload
 
 from drillbox.memory.mixture import Number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from drillbox.memory.mixture import Moments
     from drillbox.memory.parameters import Parameters
@@ -79,3 +82,17 @@ def days_held(margin: Number, ln_s: Number, lam: float, maths: Maths[Number]) ->
     doublings = maths.higher(maths.lower(margin / lam, MOST_DOUBLINGS), 0.0)
     days: Number = maths.exp(ln_s) * (2.0**doublings - 1.0)
     return days
+
+
+@overload
+def fresh_gain(takes: float, parameters: Parameters) -> float: ...
+@overload
+def fresh_gain(takes: NDArray[Any], parameters: Parameters) -> NDArray[np.float64]: ...
+def fresh_gain(takes: Any, parameters: Parameters) -> Any:
+    """Return the octaves that a day's first take adds near the edge, after so many takes."""
+    return parameters.gain * parameters.practice / (parameters.practice + takes)
+
+
+def days_grown(days: Number, gap: Number, credit: Number | float, growth: float) -> Number:
+    """Return the stability after a gap, of which a take proves a share to be survived; in days."""
+    return days + growth * gap * credit

@@ -10,6 +10,11 @@ from enum import IntEnum
 
 from drillbox.errors import UsageError
 
+STEP_BPM = 5
+"""The metronome's least step."""
+HALF_STEP = STEP_BPM / 2
+"""How far from its meaning a grade reaches: the cut to the next one."""
+
 
 class Grade(IntEnum):
     """Where the metronome should go next, from down ten to up ten."""
@@ -23,7 +28,7 @@ class Grade(IntEnum):
     @property
     def step_bpm(self) -> int:
         """The move of the metronome that the grade asks for."""
-        return 5 * int(self)
+        return STEP_BPM * int(self)
 
     @property
     def label(self) -> str:

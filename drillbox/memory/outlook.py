@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.tempi import TAKEN
 from drillbox.memory.forgetting import FLOATS, days_held
+from drillbox.memory.grade import HALF_STEP
 from drillbox.memory.normal import below
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def outlook(belief: Belief, at: float, parameters: Parameters, *, hold_bpm: floa
     """Return what is expected of a card at a moment."""
     mean, variance = belief.cold(at, parameters)
     sd = sqrt(variance)
-    line = log2(max(hold_bpm, TAKEN.least) - 2.5)
+    line = log2(max(hold_bpm, TAKEN.least) - HALF_STEP)
     until = None
     if belief.at is not None:
         until = belief.at + interval_days(belief, parameters, hold_bpm=hold_bpm)

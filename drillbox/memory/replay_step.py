@@ -14,8 +14,14 @@ import numpy as np
 from drillbox.base.tempi import TAKEN
 from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.belief import APART, CREDIT, CREDIT_REACH, RECENT_DAYS, SHRINK_REACH
-from drillbox.memory.forgetting import cold_tempo, forgetting_slope, idle_variance, octaves_lost
-from drillbox.memory.grade import Grade
+from drillbox.memory.forgetting import (
+    cold_tempo,
+    days_grown,
+    forgetting_slope,
+    idle_variance,
+    octaves_lost,
+)
+from drillbox.memory.grade import HALF_STEP, STEP_BPM, Grade
 from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
 from drillbox.memory.replay_columns import BeliefColumns
 from drillbox.memory.tails import below, truncated
@@ -105,12 +111,12 @@ def looks_at(s: BeliefColumns, t: Takes, p: Parameters) -> Looks:
     today = np.where(cold, 0, s.today)
     since = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     bpm = np.maximum(t.bpm, TAKEN.least)
-    step_bpm = 5.0 * t.grade.astype(np.float64)
+    step_bpm = STEP_BPM * t.grade.astype(np.float64)
     fell, place = t.grade <= Grade.FELL_APART, t.grade - int(Grade.FELL_APART)
     # The last grade each way has no outer cut; the floor only keeps the unused logarithm real.
-    low = np.where(fell, -np.inf, np.log2(np.maximum(bpm + step_bpm - 2.5, 0.5)))
+    low = np.where(fell, -np.inf, np.log2(np.maximum(bpm + step_bpm - HALF_STEP, 0.5)))
     easy = t.grade >= Grade.AUTOMATIC
-    high = np.where(easy, np.inf, np.log2(np.maximum(bpm + step_bpm + 2.5, 0.5)))
+    high = np.where(easy, np.inf, np.log2(np.maximum(bpm + step_bpm + HALF_STEP, 0.5)))
     return Looks(
         rise=s.rise(t.level),
         cold=cold,
@@ -205,7 +211,7 @@ def told_before(s: BeliefColumns, t: Takes, p: Parameters) -> Floats:
     gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
     mean, variance = cold_tempo(moments, gap, p, COLUMNS)
-    line = np.log2(np.maximum(t.bpm, TAKEN.least) - 2.5)
+    line = np.log2(np.maximum(t.bpm, TAKEN.least) - HALF_STEP)
     together = 1.0 - s.apart
     return together * below((mean - line) / np.sqrt(variance + p.sigma**2))
 
@@ -227,7 +233,7 @@ def _consolidate(
     blame = np.clip(1.0 - (looks.bpm - expected) / SHRINK_REACH, 0.0, 1.0)
     proof = np.clip(1.0 - (peak - looks.right) / CREDIT_REACH, 0.0, 1.0)
     days = np.exp(seen.ln_s)
-    longer = days + p.growth * looks.gap * looks.credit * proof
+    longer = days_grown(days, looks.gap, looks.credit * proof, p.growth)
     kept = days / longer
     step = np.log(longer) - seen.ln_s
     gone = looks.gap > 0.0

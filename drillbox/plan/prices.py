@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 import numpy as np
 
 from drillbox.memory.array_maths import COLUMNS
-from drillbox.memory.forgetting import octaves_lost
+from drillbox.memory.forgetting import days_grown, octaves_lost
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -113,7 +113,7 @@ class PracticeLaw(NamedTuple):
 
     def after(self, margin: Floats, ln_s: Floats, wait: Floats) -> tuple[Floats, Floats]:
         """Return the state after one take that comes off about as expected."""
-        grown = np.log(np.exp(ln_s) + self.growth * CREDIT_EXPECTED * wait)
+        grown = np.log(days_grown(np.exp(ln_s), wait, CREDIT_EXPECTED, self.growth))
         return margin + self._gain(margin), grown
 
     def again(self, margin: Floats, taken: int) -> Floats:

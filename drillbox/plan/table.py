@@ -13,6 +13,7 @@ import numpy as np
 from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
+from drillbox.memory.grade import HALF_STEP
 from drillbox.memory.mixture import Moments
 from drillbox.plan.climbing import Climbers, climb_prices, weariness
 from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
@@ -178,13 +179,13 @@ def _tempi(
     over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
     come_together = caution(over_goal, c.streak, COLUMNS)
     sds = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, come_together)
-    likely = 2.5 + np.exp2(right - sds * spread)
+    likely = HALF_STEP + np.exp2(right - sds * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
     likely = marks * np.floor(likely / marks + 0.5)
     aimed = np.minimum(likely, np.floor(c.ceiling_bpm))
     aimed = np.minimum(np.maximum(aimed, ASKED.least), ASKED.most)
     bpm = np.where(np.isnan(asked), aimed, asked)
-    return bpm, step((right - np.log2(bpm - 2.5)) / spread)
+    return bpm, step((right - np.log2(bpm - HALF_STEP)) / spread)
 
 
 def _urgency(c: Columns, day: Day, p: Parameters) -> Floats:

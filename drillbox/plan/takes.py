@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory import Grade
 from drillbox.memory.forgetting import FLOATS
+from drillbox.memory.grade import HALF_STEP
 
 if TYPE_CHECKING:
     from drillbox.memory import Parameters
@@ -148,7 +149,7 @@ def aim_bpm(
         First takes of a day in a row that were automatic, or below zero, that failed.
     """
     sds = MEETING_SUCCESS_SDS if over_goal is None else caution(over_goal, streak, FLOATS)
-    likely = 2.5 + exp2(mean - sds * sqrt(variance + sigma * sigma))
+    likely = HALF_STEP + exp2(mean - sds * sqrt(variance + sigma * sigma))
     return max(ASKED.least, min(nearest_mark(likely), floor(ceiling_bpm)))
 
 

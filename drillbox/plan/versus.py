@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from drillbox.base.wording import YEARS_DAYS
 from drillbox.memory import Grade, interval_days
 from drillbox.memory.belief import CREDIT, Belief
+from drillbox.memory.forgetting import days_grown, fresh_gain
+from drillbox.memory.grade import HALF_STEP
 from drillbox.memory.normal import below
 from drillbox.plan.takes import visit_bpm
 from drillbox.plan.why import by_day, how_long
@@ -84,9 +86,9 @@ def _visit(candidate: Candidate, at: float, parameters: Parameters) -> ExpectedV
     mean, variance = belief.cold(at, parameters)
     bpm = visit_bpm(candidate, at, parameters)
     spread = (variance + parameters.sigma**2) ** 0.5
-    days = exp(belief.ln_s) + parameters.growth * CREDIT[Grade.STEADY] * belief.gap(at)
-    gain = parameters.gain * parameters.practice / (parameters.practice + belief.takes)
+    days = days_grown(exp(belief.ln_s), belief.gap(at), CREDIT[Grade.STEADY], parameters.growth)
+    gain = fresh_gain(belief.takes, parameters)
     after = Belief(belief.mu + gain, log(days), belief.var_mu, 0.0, belief.var_ln_s, at)
     hold = interval_days(after, parameters, hold_bpm=candidate.goal_bpm)
-    success = below((mean - log2(bpm - 2.5)) / spread)
+    success = below((mean - log2(bpm - HALF_STEP)) / spread)
     return ExpectedVisit(exp2(mean), bpm, success, days, hold)
