@@ -12,13 +12,14 @@ from drillbox.app import next_steps
 from drillbox.app.day_sheet import MOST_NAMED, coming_words, done_rows
 from drillbox.app.file_check import _tell
 from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
-from drillbox.app.screens import take_list
+from drillbox.app.screens import card, shelf_screen, studio, take_list, today, vocabulary_map
 from drillbox.app.screens.preview import _line
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import FIXED, VocabularyMap
 from drillbox.app.screens.welcome import GOAL_STEP, DeckChoice
 from drillbox.app.screens.wrapup import _over
 from drillbox.app.screens.year_screen import SPANS, Year
+from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.base.tempi import FIRST_GOAL
@@ -35,6 +36,20 @@ if TYPE_CHECKING:
 def size(width: int, height: int) -> object:
     """Return the size of a window or a widget."""
     return SimpleNamespace(width=width, height=height)
+
+
+def test_a_window_is_wide_or_tall_for_styles_as_for_what_screens_decide() -> None:
+    """Wide from 120 columns on, tall from 30 rows, the year's two plots from 40."""
+    assert {"-narrow": 0, "-wide": today.WIDE} == {
+        name: first for first, name in StyledApp.HORIZONTAL_BREAKPOINTS
+    }
+    assert 120 == today.WIDE == studio.WIDE
+    assert Year.HORIZONTAL_BREAKPOINTS == StyledApp.HORIZONTAL_BREAKPOINTS
+    assert {"-short": 0, "-tall": card.TALL_ROWS} == {
+        name: first for first, name in StyledApp.VERTICAL_BREAKPOINTS
+    }
+    assert 30 == card.TALL_ROWS == shelf_screen.TALL == vocabulary_map.TALL
+    assert [(0, "-short"), (40, "-tall")] == Year.VERTICAL_BREAKPOINTS
 
 
 class Settled:

@@ -19,6 +19,7 @@ from drillbox.app import screens
 from drillbox.app.app import DrillboxApp
 from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.row_table import RowTable
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -105,7 +106,10 @@ def test_keys_stand_as_far_as_there_is_room(keys: list[tuple[int, int]], room: i
 
 
 def test_each_thing_that_can_be_done_stands_once_in_the_footer() -> None:
-    """A key for the other direction is not shown beside its twin; a few are told elsewhere."""
+    """A key for the other direction is not shown beside its twin; a few are told elsewhere.
+
+    Keys that every list has, the arrows and the ends, are shown for none.
+    """
     names = [f"{screens.__name__}.{one.name}" for one in pkgutil.iter_modules(screens.__path__)]
     found = {
         kind
@@ -121,3 +125,4 @@ def test_each_thing_that_can_be_done_stands_once_in_the_footer() -> None:
         told = {action: 1 + (action in BOTH_WAYS) for action in actions - TOLD_ELSEWHERE}
 
         assert told == shown, kind
+    assert not [one for one in RowTable.BINDINGS if isinstance(one, Binding) and one.show]

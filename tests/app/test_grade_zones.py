@@ -30,7 +30,7 @@ class ZonesAlone(App[None]):
 
     def on_mount(self) -> None:
         """Ask."""
-        self.query_one(GradeZones).ask(TEMPI, Proposal(Grade.STEADY, "foot"))
+        self.query_one(GradeZones).ask(TEMPI, Proposal(Grade.STEADY, "foot"), by_parts=True)
 
 
 @dataclass(frozen=True)

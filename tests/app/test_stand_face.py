@@ -204,9 +204,9 @@ def test_the_pane_after_a_take_asks_the_same_thing_once() -> None:
     pane.parts["GradeZones"] = cast("Any", zones)
     tempi = dict.fromkeys(Grade, 80)
     for _ in range(2):
-        pane.ask("how?", tempi)
+        pane.ask("how?", tempi, by_parts=True)
     tempi[Grade.CLEAN] = 85
-    pane.ask("how?", tempi)
+    pane.ask("how?", tempi, by_parts=True)
     pane.ask("how?", tempi, by_parts=False)
     pane.hear("late")
     shown = pane.part("#heard").classes.copy()

@@ -127,9 +127,9 @@ class DeckChoice(Screen[bool]):
         )
 
     def _show_goal(self) -> None:
-        goals = self._goals()
-        if not goals or self._deck is None:
+        if self._deck is None:
             return
+        goals = self._goals()
         others = sorted(set(goals))
         span = f" (the whole deck {others[0]} to {others[-1]})" if len(others) > 1 else ""
         now = f"You hear it at {goals[0]} bpm; l stops it." if self._playhead else ""

@@ -103,7 +103,7 @@ class GradeZones(Horizontal):
         tempi: Mapping[Grade, int],
         proposal: Proposal | None = None,
         *,
-        by_parts: bool = True,
+        by_parts: bool,
     ) -> None:
         """Ask for a grade.
 

@@ -130,7 +130,7 @@ class GradePane(Vertical):
         tempi: Mapping[Grade, int],
         proposal: Proposal | None = None,
         *,
-        by_parts: bool = True,
+        by_parts: bool,
     ) -> None:
         """Ask for a grade; `GradeZones.ask` says what the zones show."""
         if (question, tempi, proposal, by_parts) == self._asked:
