@@ -8,29 +8,21 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
-from drillbox.app import next_steps
-from drillbox.app.day_sheet import MOST_NAMED, coming_words, done_rows
 from drillbox.app.file_check import _tell
-from drillbox.app.next_steps import ENOUGH_SECONDS, NextSteps
 from drillbox.app.screens import card, shelf_screen, studio, take_list, today, vocabulary_map
 from drillbox.app.screens.preview import _line
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.vocabulary_map import FIXED, VocabularyMap
 from drillbox.app.screens.welcome import GOAL_STEP, DeckChoice
-from drillbox.app.screens.wrapup import _over
 from drillbox.app.screens.year_screen import SPANS, Year
 from drillbox.app.styled import StyledApp
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.base.tempi import FIRST_GOAL
 from drillbox.memory import Grade
-from drillbox.plan import Item, Part
 
 if TYPE_CHECKING:
-    from drillbox.app.desk import Desk
     from drillbox.app.heard_marks import HeardMarks
-    from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
 
 
 def size(width: int, height: int) -> object:
@@ -210,6 +202,30 @@ def test_a_take_is_taken_back_when_it_is_asked_for_twice() -> None:
     assert [[], ["said"], ["abc", "drawn", "said"], ["said"]] == seen
 
 
+@pytest.mark.parametrize(
+    ("system", "shown", "turned"),
+    [(0, 0, []), (0, 1, [0]), (1, 0, []), (1, 2, []), (2, 0, [12]), (2, 7, []), (1, 7, [6])],
+)
+def test_a_page_is_turned_to_a_line_that_is_not_whole_in_view(
+    system: int, shown: int, turned: list[int]
+) -> None:
+    """Lines of five rows with one between, in a place of eleven; a page that fits stays."""
+    scrolled: list[int] = []
+    view = SimpleNamespace(
+        size=size(80, 11),
+        _page=SimpleNamespace(height=17, system_height=5),
+        scroll_offset=SimpleNamespace(y=shown),
+        scroll_to=lambda *, y, animate: scrolled.append(y),
+    )
+    PatternView._turn_to(cast("PatternView", view), system)
+    view._page.height = 11
+    PatternView._turn_to(cast("PatternView", view), 9)
+    view._page = None
+    PatternView._turn_to(cast("PatternView", view), 9)
+
+    assert turned == scrolled
+
+
 def test_marks_are_new_once() -> None:
     """The rows are shared out anew only for a drawing that has changed."""
     view = PatternView()
@@ -243,112 +259,3 @@ def test_damage_is_told_where_the_player_is_and_on_today(*, on_top: bool) -> Non
 
     assert ([] if on_top else ["Damaged."]) == notices
     assert ["Damaged."] == page.told
-
-
-# the day that is over
-
-
-def test_only_a_day_past_its_minutes_is_explained() -> None:
-    """To the second; how many minutes it has is said."""
-    assert "" == _over(900.0, 15)
-    assert "15 minutes" in _over(900.1, 15)
-    assert "1 minute." in _over(61.0, 1)
-
-
-def test_a_day_that_is_over_has_a_row_for_each_card(box: Box, clock: ManualClock) -> None:
-    """In the order they were begun; first and last tempo where they differ; the last grade."""
-    for slug, bpm, grade in (
-        ("a", 70, Grade.STEADY),
-        ("e", 60, Grade.CLEAN),
-        ("e", 65, Grade.STEADY),
-        ("e", 65, Grade.SHAKY),
-    ):
-        clock.forward(seconds=40.0)
-        box.record(box.find(slug), bpm, grade, clock.now(), 40)
-    rows = done_rows(box, at=clock.now())
-
-    assert [("1", "70", "steady"), ("3", "60→65", "shaky")] == [row[1:4] for row in rows]
-
-
-@pytest.mark.parametrize("cards", [1, MOST_NAMED, MOST_NAMED + 1, MOST_NAMED + 3])
-def test_what_comes_next_is_named_up_to_four_and_counted_beyond(cards: int) -> None:
-    """Each card once, at the tempo of its first visit; of what slips the first four."""
-    items = [Item(f"c{n}", 60 + n, 3, 90.0, "because", Part.WORK) for n in range(cards)]
-    again = [Item("c0", 99, 1, 30.0, "because", Part.WRAP_UP)]
-    slipping = [SimpleNamespace(title=f"s{n}", returns_on=12 + n) for n in range(cards)]
-    box = SimpleNamespace(
-        now=lambda _: SimpleNamespace(day=10),
-        next_practice=lambda at: (11, SimpleNamespace(items=[*items, *again])),
-        title=lambda card_id: card_id,
-        coming=lambda at, days: slipping if days == 7 else [],
-    )
-    first, slips = coming_words(cast("Box", box), at=cast("Any", None)).splitlines()
-
-    assert min(cards, MOST_NAMED) == first.count(" at ")
-    assert "c0 at 60" in first
-    assert (f"{cards - MOST_NAMED} more" in first) == (cards > MOST_NAMED)
-    assert min(cards, MOST_NAMED) == slips.count("in ")
-    assert "s0 in 2 d" in slips
-
-
-@pytest.mark.parametrize(("slips_on", "told"), [(10, "tomorrow"), (11, "tomorrow"), (12, "in 2 d")])
-def test_nothing_holds_and_slips_on_one_day(slips_on: int, told: str) -> None:
-    """A card that holds now is said to slip by tomorrow at the soonest."""
-    box = SimpleNamespace(
-        now=lambda _: SimpleNamespace(day=10),
-        next_practice=lambda at: (11, SimpleNamespace(items=[])),
-        coming=lambda at, days: [SimpleNamespace(title="e of 1", returns_on=slips_on)],
-    )
-
-    assert coming_words(cast("Box", box), at=cast("Any", None)).endswith(f": e of 1 {told}.")
-
-
-@pytest.mark.parametrize(
-    ("left", "items", "in_box", "offered"),
-    [
-        (ENOUGH_SECONDS, (), 3, True),
-        (ENOUGH_SECONDS - 0.1, (), 3, False),
-        (900.0, ("one",), 3, False),
-        (900.0, (), 0, False),
-    ],
-)
-def test_a_deck_is_offered_where_much_of_the_day_is_left_and_nothing_to_play(
-    monkeypatch: pytest.MonkeyPatch, left: float, items: object, in_box: int, *, offered: bool
-) -> None:
-    """Two minutes are much; a box without a card has had no day."""
-    deck = SimpleNamespace(title="Next", cards=[SimpleNamespace(title="e")])
-    monkeypatch.setattr(next_steps, "_next_deck", lambda *_: deck)
-    box = SimpleNamespace(
-        now=lambda at: at,
-        goals=SimpleNamespace(outgrown=lambda _: ()),
-        plan=lambda at, minutes: SimpleNamespace(items=items, left_seconds=left),
-        cards_in_box=in_box,
-    )
-    steps = NextSteps(cast("Desk", SimpleNamespace(box=box, minutes_today=lambda: 15)))
-    steps.look(at=cast("Any", None))
-
-    assert offered == (steps.deck is not None)
-    assert not steps.may_raise
-    assert offered == bool(steps.sentences())
-
-
-def test_one_key_raises_goals_and_takes_that_back() -> None:
-    """The same offer is not made twice at once; with none nothing is changed."""
-    done: list[str] = []
-    goals = SimpleNamespace(
-        make=lambda changes, at: done.append(f"{len(changes)} up"),
-        undo=lambda at: done.append("back"),
-    )
-    desk = SimpleNamespace(box=SimpleNamespace(goals=goals))
-    steps = NextSteps(cast("Desk", desk))
-    steps.raise_or_take_back(at=cast("Any", None))
-    steps.outgrown = cast("Any", ("one", "two", "three"))
-    told = [steps.may_raise]
-    for _ in range(3):
-        steps.raise_or_take_back(at=cast("Any", None))
-        steps.outgrown = () if done[-1] != "back" else cast("Any", ("one",))
-        told.append(steps.may_raise)
-
-    assert ["3 up", "back", "1 up"] == done
-    assert [True] * 4 == told
-    assert "" == steps.add_deck(at=cast("Any", None))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
@@ -10,6 +11,7 @@ import pytest
 
 from drillbox import ear
 from drillbox.app.listening import (
+    KIT_ALONG,
     LAST_RING_SECONDS,
     MICROPHONE_GONE,
     RAMPED,
@@ -23,7 +25,7 @@ from drillbox.box.settings import Settings
 from drillbox.errors import RecordingError
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand, parse
-from drillbox.sound import RATE, Mix, Timeline
+from drillbox.sound import RATE, Mix, PatternTrack, Timeline
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -91,6 +93,45 @@ def test_silence_is_an_input_that_is_muted(
 
     assert silent == (said == SILENT_INPUT)
     assert silent != bool(measured)
+
+
+@pytest.mark.parametrize("late", [0.03, None])
+@pytest.mark.parametrize(("with_kit", "passes"), [(True, 6), (True, 3), (False, 6)])
+def test_a_kit_that_is_in_the_recording_is_said(
+    measured: list[Any],
+    monkeypatch: pytest.MonkeyPatch,
+    late: float | None,
+    passes: int,
+    *,
+    with_kit: bool,
+) -> None:
+    """It is looked for at its strokes in the first four bars, and only where there was one.
+
+    A take that holds none of it is measured; so is one whose kit strikes nothing.
+    """
+    timeline = Timeline.steady(PATTERN.meter, BPM, bars=passes, count_in_bars=1, pass_bars=1)
+    looked_for: list[tuple[Any, ...]] = []
+
+    def round_trip(*asked: Any) -> float | None:
+        looked_for.append(asked)
+        return late
+
+    monkeypatch.setattr(ear, "round_trip", round_trip)
+    for pattern in (PATTERN, replace(PATTERN, strokes=())):
+        kit = Mix(timeline, (PatternTrack(pattern, timeline), object()))  # type: ignore[arg-type]
+        one = replace(heard(2.5 + 2 * passes, program=kit, with_kit=with_kit), passes=passes)
+        said = opinion_of(one, CUTS).sentence
+        assert (said == KIT_ALONG) == (with_kit and late is not None and bool(pattern.strokes))
+
+    assert with_kit == bool(looked_for)
+    for played, samples, at, rate in looked_for:
+        beats = [
+            float(stroke.at) + 4 * bar
+            for bar in range(min(passes, 4))
+            for stroke in PATTERN.strokes
+        ]
+        assert [2.0 + beat * 0.5 for beat in sorted(beats)] == pytest.approx(at, abs=1e-4)
+        assert (len(samples), RATE) == (len(played), rate)
 
 
 def test_what_was_played_is_what_is_asked_for(measured: list[Any]) -> None:

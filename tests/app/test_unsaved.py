@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
 from drillbox.app.unsaved import LONGEST_WAIT, Unsaved
-from drillbox.errors import BoxDamagedError, BoxError
+from drillbox.errors import BoxDamagedError, BoxError, LogError
 from drillbox.memory import Grade
+from drillbox.store import TakeRow
+from drillbox.store.second_place import LeftBehind
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
-    from drillbox.store import TakeRow
     from drillbox.store.second_place import SecondPlace
 
 A, B, C = (letter * 32 for letter in "abc")
@@ -165,3 +167,48 @@ def test_a_waiting_take_is_given_its_own_measures_and_no_others(clock: ManualClo
     assert before[0] == unsaved.takes[0]
     assert before[1].measures != unsaved.takes[1].measures
     assert before[1].id == unsaved.takes[1].id
+
+
+def left_behind(folder: Path, name: str, ids: str, **how: Any) -> LeftBehind:
+    """Return a file of an earlier program with some takes."""
+    path = folder / name
+    path.touch()
+    at = datetime(2026, 3, 1, tzinfo=UTC)
+    takes = tuple(TakeRow(one * 32, "0" * 16, 80.0, 0, at, "+00:00", 40.0, "self") for one in ids)
+    return LeftBehind(path, takes, **how)
+
+
+def test_what_earlier_programs_left_is_saved_and_told(clock: ManualClock, tmp_path: Path) -> None:
+    """A whole file goes; one that breaks off is kept aside; one that is none of ours stays."""
+    cut, foreign = (LogError(words) for words in ("it breaks off", "it is no log"))
+    left = [
+        left_behind(tmp_path, "one.jsonl", "ab"),
+        left_behind(tmp_path, "two.jsonl", "c", problem=cut, is_cut=True),
+        left_behind(tmp_path, "three.jsonl", "", problem=foreign),
+    ]
+    box, place = Refusing(clock, None), Place()
+    place.left_behind = lambda: left  # type: ignore[attr-defined]
+    told = unsaved_at(box, place).take_up()
+
+    assert [A, B, C] == box.kept
+    assert {"two.cut", "three.jsonl"} == {path.name for path in tmp_path.iterdir()}
+    assert told == (
+        "3 takes kept from last time: saved now. it breaks off. "
+        f"Of it, 1 whole take came in; the file is kept as {tmp_path / 'two.cut'}. it is no log."
+    )
+
+
+def test_what_earlier_programs_left_stays_while_the_box_refuses(
+    clock: ManualClock, tmp_path: Path
+) -> None:
+    """Why is said, with the file; with nothing left, or no second place, nothing is."""
+    box, place = Refusing(clock, BoxError("held")), Place()
+    left = [left_behind(tmp_path, "one.jsonl", "ab")]
+    place.left_behind = lambda: left  # type: ignore[attr-defined]
+    unsaved = unsaved_at(box, place)
+    told = unsaved.take_up()
+    left.clear()
+
+    assert f"{tmp_path / 'one.jsonl'} still keeps 2 unsaved takes: held." == told
+    assert ["one.jsonl"] == [path.name for path in tmp_path.iterdir()]
+    assert "" == unsaved.take_up() == unsaved_at(box).take_up()
