@@ -6,7 +6,15 @@ import re
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
-from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.command import (
+    CommandList,
+    CommandPalette,
+    DiscoveryHit,
+    Hit,
+    Hits,
+    Provider,
+    SearchIcon,
+)
 from textual.content import Content
 
 if TYPE_CHECKING:
@@ -51,6 +59,10 @@ class Palette(CommandPalette):
 
     def __init__(self) -> None:
         super().__init__(placeholder=PLACEHOLDER, id="--command-palette")
+
+    def on_mount(self) -> None:
+        """Put the key before the line, in the place of Textual's own sign."""
+        self.query_one(SearchIcon).icon = "^p"
 
     def _action_command_list(self, action: str) -> None:
         if self.query_one(CommandList).scrollable_content_region:

@@ -7,9 +7,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events
+from textual import events, on
 from textual.app import App
 from textual.binding import Binding
+from textual.driver import Driver
 
 from drillbox.app.theme import PAPER, STAGE
 
@@ -28,6 +29,7 @@ class StyledApp(App[int]):
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar = [
         Binding("f2", "light", "light / dark", id="app.light", show=False),
+        Binding("ctrl+z", "suspend_process", "suspend", id="app.suspend", show=False),
         Binding("ctrl+c", "quit", "quit", id="app.stop", show=False, priority=True),
     ]
 
@@ -66,6 +68,11 @@ class StyledApp(App[int]):
             self._errors_shown.clear()
             self.clear_notifications()
         return errors
+
+    @on(Driver.SignalResume)
+    def draw_again(self) -> None:
+        """Draw the whole page when the shell lets the app go on: what stood there is gone."""
+        self.refresh(layout=True)
 
     async def on_event(self, event: events.Event) -> None:
         """Pass over a key that comes before the screen it is for has all its parts."""

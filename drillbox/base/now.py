@@ -135,6 +135,12 @@ def day_name(day: int | date) -> str:
     return f"{on:%a} {on.day} {on:%b}"
 
 
+def long_day(ordinal: int) -> str:
+    """Return a day with its year, as in ``4 Mar 2026``."""
+    day = date.fromordinal(ordinal)
+    return f"{day.day} {day:%b} {day.year}"
+
+
 def zone_of(at: datetime) -> str:
     """Return the offset of a moment's wall clock from UTC, as in ``+02:00``.
 

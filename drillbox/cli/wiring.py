@@ -289,6 +289,8 @@ def run_studio(students: Sequence[StudentFigures]) -> int:
 
 def _on_screen(app: App[int]) -> int:
     """Run an app on the terminal; returns its exit code, and leaves a report where it failed."""
+    for told in ("COLUMNS", "LINES"):  # a shell exports them once; the terminal knows its size
+        os.environ.pop(told, None)
     with _file_for_a_while() as said:
         with _screen_kept_from_libraries(said.fileno()):
             app.run()

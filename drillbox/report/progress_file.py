@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from drillbox import __version__
 from drillbox.base.files import at_home, opened, written_whole
 from drillbox.base.jsonlines import head_of
+from drillbox.base.now import long_day
 from drillbox.base.wording import counted
 from drillbox.box.setting_kinds import STUDENT
 from drillbox.errors import ProgressError, UnknownCardError, UsageError
@@ -184,7 +185,10 @@ def after_whose(progress: Progress) -> tuple[str, ...]:
     """Return the lines of `contents` after the first."""
     days = [played.day for card in progress.cards for played in card.days]
     seconds = sum(played.seconds for card in progress.cards for played in card.days)
-    spell = f", from {min(days)} to {max(days)}" if days else ""
+    spell = ""
+    if days:
+        first, last = (long_day(day.toordinal()) for day in (min(days), max(days)))
+        spell = f", from {first} to {last}"
     measured = "" if progress.heard else "measurements, "
     return (
         (

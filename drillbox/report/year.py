@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from drillbox.base.now import long_day
 from drillbox.base.text_charts import DAYS_A_WEEK, bars, calendar, columns, month_names
 from drillbox.base.wording import counted
 from drillbox.box.beliefs import WAITS_AFTER
@@ -152,9 +153,3 @@ def _records(progress: Progress, width: int) -> str:
 
 def _fitted(text: str, width: int) -> str:
     return f"{text:<{width}}" if len(text) <= width else f"{text[: width - 1]}…"
-
-
-def long_day(ordinal: int) -> str:
-    """Return a day with its year, as in ``4 Mar 2026``."""
-    day = date.fromordinal(ordinal)
-    return f"{day.day} {day:%b} {day.year}"

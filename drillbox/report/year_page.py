@@ -9,6 +9,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from drillbox.base.day_axis import day_ticks, tick_name
+from drillbox.base.now import long_day
 from drillbox.base.text_charts import DAYS_A_WEEK
 from drillbox.base.wording import counted
 from drillbox.report.in_hand import coming_back, progress
@@ -17,7 +18,6 @@ from drillbox.report.year import (
     IN_HAND_TITLE,
     NOTHING,
     OUTLOOK_DAYS,
-    long_day,
     states_line,
 )
 from drillbox.report.year_figures import family_curves

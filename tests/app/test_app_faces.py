@@ -398,6 +398,8 @@ async def test_the_week_page_opens_and_closes(box: Box, clock: ManualClock) -> N
         await press(pilot, "w")
         assert isinstance(app.screen, WeekPage)
         assert "Nothing played" in screen_text(app)
+        await press(pilot, "h", "escape")
+        assert isinstance(app.screen, WeekPage)  # and not Today: it was opened from here
         await press(pilot, "escape")
 
         assert isinstance(app.screen, Today)

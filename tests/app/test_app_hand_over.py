@@ -128,7 +128,7 @@ async def test_what_is_typed_first_is_the_name(
             keys = screen_text(app).splitlines()[-1]
             await press(pilot, *typed, "enter")
             file = tmp_path / "progress.jsonl"
-            assert await shows(pilot, "Written: /"), screen_text(app)
+            assert await shows(pilot, "Your progress is in /"), screen_text(app)
             names.append(read_progress(BytesIO(file.read_bytes()), file.name).name)
 
     assert ["Sam", "Mia"] == names

@@ -17,10 +17,10 @@ from drillbox.app.kept_takes import LEAD_SECONDS, heard_again, keep, kept_takes
 from drillbox.app.listening import METER_BARS, Listening, meter_bars
 from drillbox.app.screens.year_screen import SPANS, Year
 from drillbox.app.widgets.card_history import card_picture
+from drillbox.base.now import long_day
 from drillbox.box.settings import Settings
 from drillbox.errors import NotSavedError
 from drillbox.memory import Grade
-from drillbox.report.year import long_day
 from drillbox.rhythm import Voice, parse
 from drillbox.sound import RATE, ClickStyle, Gap, QuietDown, Timeline
 

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 
 from drillbox.app.desk import Desk
+from drillbox.app.screens.hand_over import HandInSheet
 from drillbox.app.screens.sheet import SheetPage
 from drillbox.app.screens.studio import COLUMNS, WIDE, WIDE_COLUMNS, Studio
+from drillbox.app.screens.week import WeekPage
 from drillbox.app.screens.year_screen import Year
 from drillbox.base.clock import ManualClock
 from drillbox.memory import Grade
@@ -118,6 +120,10 @@ def test_the_studio_shows_the_student_under_the_cursor() -> None:
 # the year
 
 
+class BareWeek(Bare, WeekPage):
+    """The week in no app."""
+
+
 class BareYear(Bare, Year):
     """The year in no app; its plots are noted, not drawn."""
 
@@ -130,6 +136,22 @@ class BareYear(Bare, Year):
         """Note what is to follow."""
         self.soon.append(callback.__name__)
         return True
+
+
+def test_the_week_says_what_was_handed_in_from_it(box: Box, clock: ManualClock) -> None:
+    """Over the page, once there is something; a sheet left without a file says nothing."""
+    week = BareWeek(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    week.on_mount()
+    line = week.part("#week-done")
+    seen = [(line.display, line.words)]
+    week.action_hand_in()
+    ((sheet, then),) = week.pushed
+    for done in ("Your progress is in /a/b.jsonl.", ""):
+        then(done)
+        seen.append((line.display, line.words))
+
+    assert isinstance(sheet, HandInSheet)
+    assert [(False, ""), (True, "Your progress is in /a/b.jsonl."), (False, "")] == seen
 
 
 def test_a_year_of_nothing_says_what_will_stand_there(box: Box, clock: ManualClock) -> None:
@@ -185,12 +207,12 @@ def test_a_sheet_that_is_drawn_says_so_until_it_is_written(tmp_path: Path) -> No
     page = BareSheet(cast("Sheet", None), leading=Hand.RIGHT, at=NOON)
     name = page.part("Input")
     name.value = str(tmp_path / "sheet.docx")
-    page.on_input_submitted()
+    page.action_write()
     refused, started = page.line("#sheet-word"), len(page.work)
     name.value = str(tmp_path / "sheet.pdf")
     page.on_input_changed(cast("Input.Changed", name))
     before = page.line("#sheet-word")
-    page.on_input_submitted()
+    page.action_write()
 
     assert (0, True) == (started, "sheet.docx" in refused or ".docx" in refused)
     assert before.startswith(f"enter writes it in {tmp_path}; ")

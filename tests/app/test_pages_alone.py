@@ -13,6 +13,7 @@ from drillbox.app.desk import Desk, Devices
 from drillbox.app.screens.setup import NAMES, WHOLE_NUMBERS, Setup
 from drillbox.app.screens.shelf_screen import DRAWING_ROWS, ORDERS, TALL, WIDE, Shelf
 from drillbox.app.screens.wrapup import BREAK, BREAK_AFTER_SECONDS, CHECKED, WrapUp
+from drillbox.base.wording import ALL_PUT_AWAY
 from drillbox.deckfile import starter_decks
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
@@ -82,6 +83,29 @@ def test_the_shelf_searches_while_typing(shelf: BareShelf) -> None:
     shelf.on_input_changed()
     assert ["a of every beat, doubled"] == shelf.titles
     assert "in deck order" not in shelf.line("#clock")
+
+
+def test_a_shelf_without_a_row_says_why(shelf: BareShelf, box: Box, clock: ManualClock) -> None:
+    """Nothing found, every deck put away, no deck at all; with rows it says nothing."""
+    word, search = shelf.part("#shelf-word"), shelf.part("#search")
+    told = [(word.display, word.words)]
+    search.value = "nowhere"
+    shelf.on_input_changed()
+    told.append((word.display, word.words))
+    search.value = ""
+    box.archive_deck("first-ghosts", archived=True)
+    shelf.draw()
+    told.append((word.display, word.words))
+    box.remove_deck("first-ghosts")
+    shelf.draw()
+    told.append((word.display, word.words))
+
+    assert [
+        (False, ""),
+        (True, "No card has all of these words: esc ends the search."),
+        (True, f"{ALL_PUT_AWAY} a adds a starter deck."),
+        (True, "No deck in the box: a adds a starter deck."),
+    ] == told
 
 
 @pytest.mark.parametrize("width", [WIDE - 1, WIDE, 120, 160, 250])
@@ -248,12 +272,16 @@ def test_days_off_are_told_how_to_set_and_no_row_changes_nothing(setup: BareSetu
     """They are dates, which no arrow finds."""
     before = setup._desk.box.settings
     setup.change("holidays", 1)
+    told = setup.line("#setup-word")
+    setup.change("minutes", 1)
+    setup.change("minutes", -1)
     setup.part("ChoiceList").highlighted = None
     setup.action_change(1)
     setup.action_close()
 
     assert before == setup._desk.box.settings
-    assert [True] == [words.startswith("Days off are dates") for words, _ in setup.told]
+    assert told.startswith("Days off are dates")
+    assert ("", []) == (setup.line("#setup-word"), setup.told)  # on this page alone
     assert [None] == setup.closed_with
 
 

@@ -89,3 +89,17 @@ def test_a_day_without_a_take_gives_nothing_back(
     assert (NOTHING_TO_UNDO, [False]) == (over._desk.parting_word, over.closed_with)
     assert "another program holds the box" in refused._desk.parting_word
     assert [False] == refused.closed_with
+
+
+def test_a_refusal_stands_under_the_pattern_and_over_a_running_take(
+    box: Box, clock: ManualClock
+) -> None:
+    """Where the stand has a line it covers nothing; a take has none, so it is a notice then."""
+    stand = bare_stand(box, clock)
+    stand.say_refusal("It is held.")
+    before = (stand.said, list(stand.told))
+    stand.action_play()
+    stand.say_refusal("It is held.")
+
+    assert ("It is held.", []) == before
+    assert ["It is held."] == [words for words, _ in stand.told]

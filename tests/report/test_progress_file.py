@@ -123,7 +123,7 @@ def test_contents_are_told_before_they_are_written(box: Box, clock: ManualClock)
     assert "The file says: Mia; decks: First ghosts." == some[0]
     assert (
         "How 4 cards stand and at what tempo each was played last, and 3 days of practice, "
-        "from 2026-03-02 to 2026-03-04, 2 minutes." == some[1]
+        "from 2 Mar 2026 to 4 Mar 2026, 2 minutes." == some[1]
     )
 
 

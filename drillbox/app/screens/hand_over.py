@@ -157,7 +157,7 @@ class HandInSheet(PathSheet):
         name = self.query_one("#file-name", Input).value
         progress = self._made(name=name, heard=self._sends_heard)
         hand_in(self._desk.box, progress, path, self._decks, at=self._at)
-        return f"Written: {path.absolute()}"
+        return f"Your progress is in {path.absolute()}."
 
     @property
     def _sends_heard(self) -> bool:

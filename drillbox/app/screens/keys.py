@@ -120,6 +120,7 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("ctrl+p", "every action and every card by name"),
             ("f2", "dark, light"),
+            ("ctrl+z", "back to the shell for a while; fg comes back here"),
             ("?", "this page"),
         ),
     ),
@@ -127,7 +128,8 @@ PAGES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
         "Signs",
         "",
         (
-            ("v - = + #", "fell apart, shaky, steady, clean, automatic: last grades"),
+            ("v - = + #", "last grades: fell apart, shaky, steady, clean,"),
+            ("", "automatic"),
             ("(o)", "ghost note: very quiet"),
             (">o", "accent"),
             ("/  z  f  d", "double, buzz, flam, drag, in the head's place"),

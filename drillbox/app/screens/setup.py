@@ -112,6 +112,7 @@ class Setup(ModalScreen[None]):
                 id="setup-rows",
                 markup=False,
             )
+            yield Static("", id="setup-word", markup=False)
         yield FitFooter()
 
     def on_mount(self) -> None:
@@ -128,16 +129,21 @@ class Setup(ModalScreen[None]):
             return
         name = rows.get_option_at_index(rows.highlighted).id or ""
         if name == "holidays":
-            self.notify("Days off are dates: drillbox set holidays 2026-12-24..2027-01-02")
+            self.say_refusal("Days off are dates: drillbox set holidays 2026-12-24..2027-01-02")
             return
         now = getattr(self._desk.box.settings, name)
         self._desk.box.change_settings(
             at=self._desk.clock.now(), **{name: self._changed(name, now, direction)}
         )
+        self.say_refusal("")
         if name in DEVICE_SETTINGS:
             self._desk.reopen_devices()
         for row, text in _rows(self._desk.box.settings).items():
             rows.replace_option_prompt(row, text)
+
+    def say_refusal(self, sentence: str) -> None:
+        """Say under the rows why nothing was changed, until something is."""
+        self.query_one("#setup-word", Static).update(sentence)
 
     def _changed(self, name: str, now: Value, direction: int) -> Value:
         if isinstance(now, bool):

@@ -32,6 +32,7 @@ class SheetPage(ModalScreen[None]):
     """A sheet before it is written."""
 
     BINDINGS: ClassVar = [
+        Binding("enter", "write", "write", id="sheet.write", priority=True),
         Binding("up", "scroll(-1)", "read on", id="sheet.up", priority=True, key_display="↑ ↓"),
         Binding("down", "scroll(1)", "down", id="sheet.down", priority=True, show=False),
         Binding("escape", "close", "leave", id="sheet.close", tooltip="Without a file"),
@@ -79,7 +80,7 @@ class SheetPage(ModalScreen[None]):
         else:
             self._say(f"enter writes it in {folder}; {ENDINGS}")
 
-    def on_input_submitted(self) -> None:
+    def action_write(self) -> None:
         """Write the file, beside the screen's own work: a deck takes a second or two."""
         from drillbox.paper import form_of  # noqa: PLC0415
 

@@ -17,7 +17,7 @@ from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
-from drillbox.base.wording import counted
+from drillbox.base.wording import ALL_PUT_AWAY, counted
 from drillbox.box.finding import found, typed
 from drillbox.box.views import Lately
 from drillbox.errors import UsageError
@@ -96,6 +96,7 @@ class Shelf(Screen[None]):
             placeholder="triplet holding -doubled goal>90 cold<80 away>30 slips<7 takes>5",
             id="search",
         )
+        yield Static("", id="shelf-word", classes="sentence", markup=False)
         yield RowTable(COLUMNS, id="shelf-table")
         yield PatternView(id="pattern")
         yield Static(f"{LEGEND} · {GRADE_LEGEND}", id="legend", markup=False)
@@ -131,6 +132,9 @@ class Shelf(Screen[None]):
         except UsageError as unfinished:  # as "goal>" is while it is being typed
             self.query_one("#clock", Static).update(unfinished.what)
             return
+        word = self.query_one("#shelf-word", Static)
+        word.update(self._why_empty() if not self._cards else "")
+        word.display = not self._cards
         bar = self._bar_width()
         make = partial(self._row, bar=bar)
         wide = (("lately", LATELY_WIDTH + 2), ("cold to goal", bar)) if bar else ()
@@ -139,6 +143,12 @@ class Shelf(Screen[None]):
         )
         self.query_one("#legend").display = bool(bar)
         self.query_one("#clock", Static).update(f"{counted(len(self._cards), 'card')}, {name}")
+
+    def _why_empty(self) -> str:
+        if self._all:
+            return "No card has all of these words: esc ends the search."
+        away = f"{ALL_PUT_AWAY} " if self._desk.box.all_put_away else "No deck in the box: "
+        return f"{away}a adds a starter deck."
 
     def _bar_width(self) -> int:
         """Return the columns for the tempo bars, an odd number; 0 where there is no room."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from drillbox.app.accompaniment import next_of, take_program
 from drillbox.app.hands_free import Rest
-from drillbox.app.refusals import says_refusals
+from drillbox.app.refusals import SHOWN_SECONDS, says_refusals
 from drillbox.app.screens.stand_display import StandDisplay
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.stand_keys import BEFORE_A_TAKE, STAND_KEYS
@@ -88,6 +88,13 @@ class Stand(StandDisplay):
             self._notice(self._desk.metronome.notice or self._ear.trouble or self._first_words())
         self.set_interval(1 / FRAMES_PER_SECOND, self._frame)
         self.set_interval(LOOK_AROUND_SECONDS, self._look_around)
+
+    def say_refusal(self, sentence: str) -> None:
+        """Say why something was not done; over a take, where nothing else is said, as a notice."""
+        if self._sitting.phase is Phase.PLAYING:
+            self.notify(sentence, severity="error", timeout=SHOWN_SECONDS, markup=False)
+        else:
+            self._notice(sentence)
 
     def on_screen_resume(self) -> None:
         """Take up what was changed in the setup meanwhile; a running take goes on as it began."""

@@ -10,7 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from drillbox.app.refusals import draws_when_it_can
+from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.base.now import day_name
 from drillbox.report.strides import WEEK_DAYS, week, week_sections
@@ -29,7 +29,7 @@ class WeekPage(Screen[None]):
 
     BINDINGS: ClassVar = [
         Binding("y", "app.year", "year", id="week.year", tooltip="All that was ever played"),
-        Binding("h", "app.hand_in", "hand in", id="week.hand_in", tooltip="To your teacher"),
+        Binding("h", "hand_in", "hand in", id="week.hand_in", tooltip="To your teacher"),
         Binding("question_mark", "app.keys", "keys", id="week.keys", key_display="?"),
         Binding("escape", "back", "back", id="week.back"),
     ]
@@ -43,6 +43,7 @@ class WeekPage(Screen[None]):
         with Horizontal(classes="headline"):
             yield Static("The week", id="title", markup=False)
             yield Static("", id="clock", markup=False)
+        yield Static("", id="week-done", classes="sentence", markup=False)
         with VerticalScroll(id="year"):
             yield Static("", id="week-text", markup=False)
         yield FitFooter()
@@ -50,6 +51,7 @@ class WeekPage(Screen[None]):
     def on_mount(self) -> None:
         """Take the keys to the page, so that the arrows scroll it."""
         self.query_one("#year").focus()
+        self.say_done("")
 
     @draws_when_it_can
     def on_resize(self) -> None:
@@ -63,6 +65,19 @@ class WeekPage(Screen[None]):
         for title, body in week_sections(shown, width=width):
             page.append(f"{title}\n", style="bold").append(f"{body}\n\n")
         self.query_one("#week-text", Static).update(page)
+
+    @says_refusals
+    def action_hand_in(self) -> None:
+        """Hand progress in from here, and come back here."""
+        from drillbox.app.screens.hand_over import HandInSheet  # noqa: PLC0415 - loads when opened
+
+        self.app.push_screen(HandInSheet(self._desk), self.say_done)
+
+    def say_done(self, done: str | None) -> None:
+        """Say over the page what was done."""
+        line = self.query_one("#week-done", Static)
+        line.update(done or "")
+        line.display = bool(done)
 
     def action_back(self) -> None:
         """Go back."""

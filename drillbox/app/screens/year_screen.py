@@ -19,13 +19,13 @@ from textual.widgets import Static
 from drillbox.app.beside import loaded_beside
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.base.now import long_day
 from drillbox.report.year import (
     FAMILY_SIGNS,
     FIRST_DAY,
     IN_HAND_TITLE,
     NOTHING,
     below_the_plots,
-    long_day,
     states_line,
 )
 
