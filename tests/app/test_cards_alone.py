@@ -1,4 +1,4 @@
-"""What a card's page, its takes and the map decide, without a window."""
+"""What a card's page and the list of its takes decide, without a window."""
 
 from __future__ import annotations
 
@@ -8,32 +8,26 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from starters import all_cards
 
+from drillbox.app.accompaniment import listening_program
 from drillbox.app.desk import Desk
 from drillbox.app.screens.card import NO_TAKE, CardPage
 from drillbox.app.screens.take_list import HOW, TakeList
 from drillbox.app.screens.take_list import NO_TAKE as NO_TAKES
-from drillbox.app.screens.vocabulary_map import (
-    CELL_WIDTH,
-    FIXED,
-    NO_CARD_HERE,
-    VocabularyMap,
-    _crossed,
-    _placed,
-)
+from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
-from drillbox.rhythm import Axis, Hand, Pattern
+from drillbox.rhythm import Hand, Pattern
 from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bare_screen import Bare, Part
+from bare_screen import Bare
 
 if TYPE_CHECKING:
     from drillbox.app.widgets.row_table import RowTable
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
+    from drillbox.sound import Mix
 
 
 @pytest.fixture
@@ -153,6 +147,36 @@ async def test_the_other_keys_of_a_cards_page(desk: Desk) -> None:
     assert [None] == page.closed_with
 
 
+def test_a_kept_take_is_heard_slowly_then_as_it_was_then_not(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The newest of the card; the key is offered where one was kept, and leaving ends it."""
+    slow: list[bool] = []
+    passes: list[tuple[str, bool]] = []
+
+    def again(kept: object, pattern: Pattern, *, slowly: bool) -> Mix:
+        assert "newest" == kept
+        assert page._desk.box.card(card, at=desk.clock.now()).pattern == pattern
+        slow.append(slowly)
+        return listening_program(pattern, 80, desk.settings, slow=slowly)
+
+    monkeypatch.setattr("drillbox.app.screens.card.heard_again", again)
+    card = desk.box.find("e")
+    page = page_of(desk, card)
+    offered = [page.offers("hear")]
+    page._kept = cast("Any", ("newest", "older"))
+    offered.append(page.offers("hear"))
+    for _ in range(4):
+        page.action_hear()
+        passes.append((page.line("#clock"), desk.metronome.running))
+    page.on_unmount()
+
+    assert [False, True] == offered
+    assert [True, False, True] == slow
+    assert [(HALF_SPEED, True), (AS_PLAYED, True), ("quiet", False), (HALF_SPEED, True)] == passes
+    assert not desk.metronome.running
+
+
 # its takes
 
 
@@ -203,172 +227,3 @@ def test_the_first_take_of_a_day_is_cold(desk: Desk) -> None:
 
     assert ["warm", "cold"] == [row[3] for row in page.part("RowTable").rows]
     assert ("70", "clean", "cold", first.take_id[:8]) == page.part("RowTable").rows[1][1:]
-
-
-# the map
-
-
-class Grid(Part):
-    """The map's table: its columns, rows and cursor."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.heads: list[str] = []
-        self.cursor_coordinate = cast("Any", SimpleNamespace(row=0, column=0))
-        self.moved: list[tuple[int, int]] = []
-
-    def clear(self, *, columns: bool) -> None:
-        """Forget all."""
-        assert columns
-        self.heads, self.rows = [], []
-
-    def add_column(self, name: str, *, width: int) -> None:
-        """Note a column."""
-        assert width >= 0
-        self.heads.append(name)
-
-    def add_row(self, *cells: object) -> None:
-        """Note a row."""
-        self.rows.append(tuple(str(cell) for cell in cells))
-
-    def move_cursor(self, *, row: int, column: int) -> None:
-        """Note where the cursor goes."""
-        self.moved.append((row, column))
-
-
-class BareMap(Bare, VocabularyMap):
-    """The map in no app."""
-
-    def at(self, row: int, column: int) -> None:
-        """Put the cursor on a cell."""
-        place = cast("Any", _Place((row, column)))
-        cast("Grid", self.part("DataTable")).cursor_coordinate = place
-        self.on_data_table_cell_highlighted()
-
-
-class _Place(tuple[int, int]):
-    """A place in a table: row and column, by position or by name."""
-
-    __slots__ = ()
-
-    @property
-    def row(self) -> int:
-        """The row."""
-        return self[0]
-
-    @property
-    def column(self) -> int:
-        """The column."""
-        return self[1]
-
-
-@pytest.fixture
-def vocabulary(desk: Desk) -> BareMap:
-    """Return the map of the small deck, e held, its cards found by what they are."""
-    played(desk, "e", *[Grade.AUTOMATIC] * 3, bpm=120)
-    page = BareMap(desk)
-    grid = Grid()
-    grid.cursor_coordinate = cast("Any", _Place((0, 0)))
-    page.parts["DataTable"] = grid
-    page.app.call_later = lambda call, *args: page.posted.append(args)
-    page.on_mount()
-    page.on_screen_resume()
-    return page
-
-
-@pytest.mark.parametrize("axis", [None, Axis.BASS, Axis.PLACE])
-def test_every_column_of_the_map_is_as_wide_as_what_stands_in_it(axis: Axis | None) -> None:
-    """Its name and its cells, and in the first column every row's name; each row fills its heads.
-
-    Two columns name the row; there are cards in it.
-    """
-    patterns = {card.pattern for card in all_cards()}
-    cards: list[tuple[Pattern, float | None, str]] = [
-        (pattern, None, str(number)) for number, pattern in enumerate(patterns)
-    ]
-    head, rows = _placed(cards) if axis is None else _crossed(cards, axis)
-    names = [name for name, _ in rows]
-
-    assert any(any(cells) for _, cells in rows)
-    assert {len(head)} == {FIXED + len(cells) for _, cells in rows}
-    for number, (name, width) in enumerate(head):
-        assert len(name) <= width or (name, width) == ("", 0)
-        assert number < FIXED or width == max(CELL_WIDTH, len(name.strip()))
-        assert number >= FIXED or all(len(one[number]) <= width for one in names)
-
-
-def place_of(page: BareMap, card: str) -> tuple[int, int]:
-    """Return where a card stands."""
-    return next(
-        (row, FIXED + column)
-        for row, ids in enumerate(page._cards)
-        for column, one in enumerate(ids)
-        if one == card
-    )
-
-
-def test_the_map_has_each_card_in_its_cell_and_counts_who_holds(
-    vocabulary: BareMap, desk: Desk
-) -> None:
-    """The cursor starts on the first column of cells; a row has as many cells as heads."""
-    grid = cast("Grid", vocabulary.part("DataTable"))
-    row, column = place_of(vocabulary, desk.box.find("e"))
-    shown = [one for ids in vocabulary._cards for one in ids if one]
-
-    assert [(0, FIXED)] == grid.moved
-    assert {len(grid.heads)} == {len(cells) for cells in grid.rows}
-    assert grid.rows[row][column].strip()
-    assert f"1 of {len(shown)} cards holding" == vocabulary.line("#clock")
-    assert (True, True) == (grid.display, vocabulary.part("#legend").display)
-    assert grid.has_keys
-    assert vocabulary.looked_at_keys
-    assert vocabulary.offers("play")
-
-
-def test_what_stands_under_the_cursor_is_said_and_drawn_in_a_tall_window(
-    vocabulary: BareMap, desk: Desk
-) -> None:
-    """An empty cell says that there is no card; enter and c say it louder."""
-    card = desk.box.find("e")
-    told = []
-    for height in (24, 50):
-        vocabulary.window = (80, height)
-        vocabulary.at(*place_of(vocabulary, card))
-        told.append((vocabulary.line("#under-cursor"), vocabulary.part("PatternView").display))
-    vocabulary.action_play()
-    vocabulary.on_data_table_cell_selected()
-    vocabulary.action_open_card()
-    empty = next(
-        (row, FIXED + n)
-        for row, ids in enumerate(vocabulary._cards)
-        for n, one in enumerate(ids)
-        if not one
-    )
-    vocabulary.at(*empty)
-    nothing = (vocabulary.line("#under-cursor"), vocabulary.part("PatternView").display)
-    vocabulary.action_play()
-    louder = [vocabulary.line("#under-cursor")]
-    vocabulary.part("#under-cursor").words = ""
-    vocabulary.action_open_card()
-    louder.append(vocabulary.line("#under-cursor"))
-
-    assert ["e of every beat: holding, goal 90"] * 2 == [words for words, _ in told]
-    assert [False, True] == [drawn for _, drawn in told]
-    assert 2 == len(vocabulary.posted)
-    assert f"app.play_card({card!r})" == vocabulary.posted[0][-1]
-    assert [card] == [page._card_id for page, _ in vocabulary.pushed]
-    assert not nothing[1]
-    assert [NO_CARD_HERE] * 2 == louder
-
-
-def test_the_map_is_laid_out_by_each_list_in_turn(vocabulary: BareMap) -> None:
-    """Three of them, and round; each has its title."""
-    titles = []
-    for _ in range(4):
-        titles.append(vocabulary.line("#title"))
-        vocabulary.action_arrange()
-    vocabulary.action_back()
-
-    assert 3 == len(set(titles))
-    assert titles[0] == titles[3]
-    assert [None] == vocabulary.closed_with

@@ -1,4 +1,4 @@
-"""What the studio, the year and a sheet decide and say, without a window."""
+"""What the studio, a reply, the week, the year and a sheet decide and say, without a window."""
 
 from __future__ import annotations
 
@@ -10,17 +10,28 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 
 from drillbox.app.desk import Desk
+from drillbox.app.screens import week as week_page
 from drillbox.app.screens.hand_over import HandInSheet
+from drillbox.app.screens.reply_sheet import ReplySheet
 from drillbox.app.screens.sheet import SheetPage
 from drillbox.app.screens.studio import COLUMNS, WIDE, WIDE_COLUMNS, Studio
-from drillbox.app.screens.week import WeekPage
+from drillbox.app.screens.week import WIDEST, WeekPage
 from drillbox.app.screens.year_screen import Year
 from drillbox.base.clock import ManualClock
 from drillbox.memory import Grade
 from drillbox.report.year import FIRST_DAY, IN_HAND_TITLE, NOTHING
 from drillbox.rhythm import Hand
 from drillbox.sound import Metronome, SilentClock
-from drillbox.studio import CardProgress, DeckInfo, Played, Progress, look_at, table_rows
+from drillbox.studio import (
+    CardProgress,
+    DeckInfo,
+    Played,
+    Progress,
+    look_at,
+    read_reply,
+    table_rows,
+)
+from drillbox.studio.lesson_notes import BETWEEN
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare
@@ -117,11 +128,75 @@ def test_the_studio_shows_the_student_under_the_cursor() -> None:
     assert figures[1].label == studio.line("#figures").splitlines()[0].split(":")[0]
 
 
-# the year
+class BareReply(Bare, ReplySheet):
+    """The sheet of a reply in no app, with fields that a test fills."""
+
+    def typed(self, **fields: str) -> None:
+        """Type into fields, and enter."""
+        for name, words in fields.items():
+            self.part(f"#reply-{name}").value = words
+        self.on_input_submitted()
+
+
+def test_a_reply_is_written_as_it_was_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What cannot be meant is said, and no file is there; then it closes with where the file is."""
+    monkeypatch.chdir(tmp_path)
+    one = students((1, 20.0))[0]
+    sheet = BareReply(one, NOON)
+    refused = []
+    for wrong in ({"by": "tomorrow"}, {"by": "", "wanted": "nothing like it"}):
+        sheet.typed(**wrong)
+        refused.append((sheet.line("#reply-said"), [*sheet.closed_with, *tmp_path.iterdir()]))
+    sheet.typed(
+        wanted=f" e=85 {BETWEEN * 2} ", by=" 2026-12-10 ", goals="e=96", note="Soft.", teacher="K"
+    )
+    (file,) = tmp_path.iterdir()
+    reply = read_reply(file.read_bytes(), file.name)
+    (wanted,), (goal,) = reply.wanted, reply.goals
+    (said,) = sheet.closed_with
+    sheet.action_close()
+
+    assert "'tomorrow' is no day; write it as 2026-12-10." == refused[0][0]
+    assert [] == refused[0][1] == refused[1][1]
+    assert "nothing like it" in refused[1][0]
+    assert (85.0, date(2026, 12, 10), 96.0) == (wanted.goal_bpm, wanted.by, goal.goal_bpm)
+    assert ("Soft.", "K") == (reply.note, reply.teacher)
+    assert f"Written: {file.name}. Mail it; Ada takes it in with decks add." == said
+    assert "" == sheet.closed_with[-1]
+
+
+# the year and the week
 
 
 class BareWeek(Bare, WeekPage):
     """The week in no app."""
+
+
+@pytest.mark.parametrize(("window", "widest"), [(30, 40), (80, 76), (100, 96), (200, WIDEST)])
+def test_a_week_is_as_wide_as_its_window_and_never_too_wide_to_read(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch, window: int, widest: int
+) -> None:
+    """Two columns are left free at each side; its days are named, seven with today."""
+    asked: list[int] = []
+
+    def sections(_: object, *, width: int) -> list[tuple[str, str]]:
+        asked.append(width)
+        return [("One", "of it"), ("Two", "of it")]
+
+    monkeypatch.setattr(week_page, "week_sections", sections)
+    page = BareWeek(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    page.window = window, 24
+    page.on_mount()
+    page.on_resize()
+
+    assert [widest] == asked
+    assert page.part("#year").has_keys
+    assert "One\nof it\n\nTwo\nof it\n\n" == str(page.line("#week-text"))
+    assert "Tue 24 Feb to Mon 2 Mar" == page.line("#clock")
+    page.action_back()
+    assert [None] == page.closed_with
 
 
 class BareYear(Bare, Year):
@@ -191,6 +266,35 @@ def test_a_plot_takes_two_days(box: Box, clock: ManualClock, days: int) -> None:
     assert max(map(len, narrow.splitlines())) <= 76
     assert max(map(len, year.line("#year-text").splitlines())) <= 156
     assert narrow != year.line("#year-text")
+
+
+def test_each_family_of_the_year_has_a_letter_and_where_it_stands(
+    box: Box, clock: ManualClock
+) -> None:
+    """In the plot as in the line of names; every curve begins with the span and ends today."""
+    for _ in range(120):
+        box.record(box.find("a"), bpm=70, grade=Grade.CLEAN, at=clock.now(), seconds=60)
+        clock.forward(days=1)
+    year = BareYear(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    year.draw()
+    shown: list[Any] = []
+    year.part("#families-plot").show = shown.append  # type: ignore[method-assign, assignment]
+    year.action_span(-2)
+    early = list(shown)
+    year._families *= 2
+    year._plots_stand = True
+    year._show_span()
+    (picture,) = shown
+    names = year.line("#families-words").split(" | ")
+    today = box.now(clock.now()).day
+
+    assert [] == early
+    assert 2 == len(picture.curves) == len(names) == len(year._families)
+    for curve, words, one in zip(picture.curves, names, year._families, strict=True):
+        assert f"{curve.sign} {one.name}, {one.bpm[-1]:.0f} of {one.goal_bpm:.0f}" == words
+        assert (today - 90, today) == (picture.first, curve.days[-1])
+        assert picture.first <= curve.days[0]
+    assert ["a", "b"] == [curve.sign for curve in picture.curves]
 
 
 # a sheet
