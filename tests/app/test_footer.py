@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 TOLD_ELSEWHERE = {
     *("grade", "part", "nudge"),  # where the grades and the tempo stand
-    *("pedal", "paper", "keys", "light", "quit"),  # on the page of the keys
+    *("pedal", "paper", "keys", "light", "quit", "suspend_process"),  # on the page of the keys
 }
 """What the footer has no room for."""
 BOTH_WAYS = {"span"}
