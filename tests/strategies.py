@@ -198,7 +198,7 @@ def holdings(draw: st.DrawFn) -> Holdings:
     """
     moments = st.integers(0, 2).map(lambda day: datetime(2026, 1, 1 + day, tzinfo=UTC))
     cards = st.lists(store_card_ids, max_size=4, unique=True)
-    keys = st.lists(st.sampled_from(["minutes", "click", "output"]), max_size=3, unique=True)
+    keys = st.lists(st.sampled_from(["minutes", "click", "heir/x"]), max_size=3, unique=True)
     return Holdings(
         tuple(draw(take_logs())),
         tuple(

@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from drillbox.box.lineage import KEY
+from drillbox.box.lineage import KEY, links_in
 from drillbox.box.views import DeckChange
 from drillbox.errors import DeckError
 from drillbox.store import CardRow, DeckRow, Wish
@@ -151,12 +151,14 @@ def _let_inherit(
     A card that comes back with another rhythm does not go on resting: that was its removal's doing.
     """
     now = {card.card_id for card in cards}
-    wishes = archive.wishes()
+    wishes, links = archive.wishes(), links_in(archive.settings())
     for card in cards:
         was = before.get(card.slug, card).card_id
         if was in now:
             continue
-        archive.put_setting(f"{KEY}{card.card_id}", was, at)
+        # A rhythm that goes on from another one and was played does not begin anew.
+        if card.card_id not in links or not archive.takes(card_id=card.card_id, newest=1):
+            archive.put_setting(f"{KEY}{card.card_id}", was, at)
         if was in wishes:
             old, own = wishes[was], wishes.get(card.card_id)
             archive.put_wish(

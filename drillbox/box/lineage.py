@@ -6,14 +6,17 @@ from it, less surely. The link is kept as a setting, so it travels with the play
 when boxes meet, and beliefs follow from log and settings alone, on any machine.
 
 A link counts from its moment. Takes of the old rhythm after it are the old rhythm's own, and a
-rhythm that was played before the link was made keeps its own history. Going back along links,
-moments only fall, so there are no circles.
+rhythm that was played before the link was made keeps its own history: so a link is not made again
+once its rhythm was played, and of two that machines made the earlier stands. Going back along
+links, moments only fall, so there are no circles.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from drillbox.store.rows import FACT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
     from drillbox.memory import Belief, Parameters
     from drillbox.store import Setting, TakeRow
 
-KEY = "heir/"
+KEY = FACT
 CHANGED_SD = 0.15
 """How far, in octaves, a changed rhythm's tempo may lie from the old one's.
 

@@ -27,6 +27,8 @@ MEASURING = frozenset({"audio", "midi"})
 """Sources of a grade that was measured, and accepted by the player."""
 LONGEST_SOURCE = 40
 GREATEST_IMPORTANCE = 1000.0
+FACT = "heir/"
+"""Settings whose keys begin so tell what has happened, and not what is wanted."""
 
 
 def _put(row: object, **values: Any) -> None:

@@ -3,9 +3,10 @@
 The union of their logs, and the newest of each wish and setting.
 
 The log is a set, so its union needs no rule. Of a wish or a setting that two boxes have in
-different words, the one with the greater (moment, content as text) stands: a total order, so "the
-greatest" is commutative, associative and idempotent, and any number of machines come to the same
-state by any number of merges in any order.
+different words, the one with the greater (moment, content as text) stands; of one that tells a fact
+(`rows.FACT`) the one with the least, since it has been true from then on. Both are total orders, so
+"the greatest" and "the least" are commutative, associative and idempotent, and any number of
+machines come to the same state by any number of merges in any order.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from drillbox.store import checks, decks_and_wishes, takelog
-from drillbox.store.rows import LogEntry, Setting, Wish
+from drillbox.store.rows import FACT, LogEntry, Setting, Wish
 
 if TYPE_CHECKING:
     import sqlite3
@@ -123,13 +124,21 @@ def _settle(
     new, decisions = [], []
     for key, their in theirs.items():
         our = ours.get(key)
-        if our is None or _rank(their) > _rank(our):
+        comes = our is None or _stands_over(their, our)
+        if comes:
             new.append(their)
         if our is not None and content(our) != content(their):
-            comes = _rank(their) > _rank(our)
             kept, dropped = (their, our) if comes else (our, their)
             decisions.append(Decision(kept, dropped, comes))
     return new, decisions
+
+
+def _stands_over(one: Choice, other: Choice) -> bool:
+    return _rank(one) < _rank(other) if _tells_a_fact(one) else _rank(one) > _rank(other)
+
+
+def _tells_a_fact(choice: Wish | Setting) -> bool:
+    return isinstance(choice, Setting) and choice.key.startswith(FACT)
 
 
 def _rank(choice: Wish | Setting) -> tuple[str, str]:

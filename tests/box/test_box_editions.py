@@ -6,7 +6,7 @@ What was learned goes on, what is gone rests, the student's wishes stand.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from strategies import beliefs
 
 from drillbox import Box, Grade
+from drillbox.base.clock import ManualClock
 from drillbox.box.catalogue import Catalogue
 from drillbox.box.dues import Due
 from drillbox.box.lineage import Link, inherited, lineage, links_in, with_descendants
@@ -26,8 +27,6 @@ from drillbox.store import Wish
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from drillbox.base.clock import ManualClock
 
 
 def edition(deck: Deck, number: int, *changes: tuple[str, str]) -> Deck:
@@ -54,6 +53,57 @@ def practise(
     for _ in range(days):
         clock.forward(days=1)
         box.record(card_id, bpm=bpm, grade=Grade.CLEAN, at=clock.now(), seconds=40)
+
+
+@pytest.mark.parametrize("days", range(3, 12))
+def test_two_machines_take_an_edition_each_in_its_time_and_lose_nothing(
+    small_deck: Deck, days: int
+) -> None:
+    """Whichever was first, and though the changed card was played before the other had it.
+
+    Five days of the old rhythm on one machine, its new edition and a day of the new one; the other
+    machine takes the edition some days earlier or later, then they meet.
+    """
+    monday = datetime(2026, 3, 2, 9, tzinfo=UTC)
+    clock = ManualClock(monday)
+    with Box.open(":memory:", clock=clock) as one, Box.open(":memory:", clock=clock) as other:
+        for box in (one, other):
+            box.put_deck(small_deck, at=monday)
+        for day in range(12):
+            clock.set(monday + timedelta(days=day))
+            if day == days:
+                other.put_deck(edition(small_deck, 2, E_MOVED), at=clock.now())
+            if day == 5:
+                one.put_deck(edition(small_deck, 2, E_MOVED), at=clock.now())
+            if day < 5 or day == 6:
+                grade = Grade.STEADY if day == 6 else Grade.AUTOMATIC
+                one.record(one.find("e"), bpm=100, grade=grade, at=clock.now(), seconds=30)
+        alone = one.card(one.find("e"), at=clock.now())
+        for here, there in ((one, other), (other, one)):
+            here.join(there.holdings())
+        both = [box.card(box.find("e"), at=clock.now()) for box in (one, other)]
+
+        assert both[0].cold_bpm == both[1].cold_bpm
+        assert min(days + 1, 5) + 1 == len(one.course(alone.card_id))
+        assert alone.cold_bpm == pytest.approx(both[0].cold_bpm, rel=0.03)
+
+
+def test_a_rhythm_that_comes_back_keeps_what_it_inherited(
+    box: Box, clock: ManualClock, small_deck: Deck
+) -> None:
+    """An edition there, an edition back, and there again: its first link stands."""
+    practise(box, box.find("e"), clock)
+    box.put_deck(edition(small_deck, 2, E_MOVED), at=clock.now())
+    moved = box.find("e")
+    practise(box, moved, clock, days=1)
+    before = box.course(moved)
+    clock.forward(days=1)
+    box.put_deck(edition(small_deck, 3), at=clock.now())
+    clock.forward(days=1)
+    box.put_deck(edition(small_deck, 4, E_MOVED), at=clock.now())
+
+    assert 5 == len(before)
+    assert before == box.course(moved)
 
 
 def test_a_changed_rhythm_goes_on_from_the_old_one_less_surely(

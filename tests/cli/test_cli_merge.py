@@ -207,7 +207,7 @@ def test_what_cannot_be_merged_is_one_sentence(
 
 
 def test_what_other_parts_keep_as_settings_is_told_in_words(on: On, tmp_path: Path) -> None:
-    """The name on progress files and what a changed rhythm carries on.
+    """The name on progress files, and what a changed rhythm carries on: there the earlier stands.
 
     Neither an id nor a bare object is printed.
     """
@@ -225,4 +225,6 @@ def test_what_other_parts_keep_as_settings_is_told_in_words(on: On, tmp_path: Pa
     out = on("laptop.box", "merge", str(tmp_path / "desktop.box"))[1]
 
     assert "student: Mia 2, set there on 2026-03-02T00:00:00+00:00, stands over Mia 1" in out
-    assert "what e of every beat carries on: a of every beat, doubled, set there on " in out
+    carried = "what e of every beat carries on: e and a of every beat, set here on 2026-03-01"
+    assert carried in out
+    assert "stands over a of every beat, doubled" in out

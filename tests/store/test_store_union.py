@@ -13,6 +13,7 @@ from strategies import holdings
 
 from drillbox.errors import LogError
 from drillbox.store import Archive, Holdings, Setting, Wish
+from drillbox.store.rows import FACT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -92,6 +93,19 @@ def test_the_newest_wish_stands_and_the_difference_is_told() -> None:
 
     assert [(new, old, True)] == [(d.kept, d.dropped, d.from_other) for d in joined.wishes]
     assert (0, 2) == (joined.entries, joined.choices)
+
+
+def test_of_two_facts_the_earlier_stands() -> None:
+    """Whose place a rhythm took is true from the first moment on, whichever machine told it."""
+    key = f"{FACT}{CARD}"
+    early, late = Setting(key, OTHER, NOW), Setting(key, "b" * 16, NOW.replace(hour=19))
+    for first, then in ((early, late), (late, early)):
+        box = box_of(Holdings(settings=(first,)))
+        joined = box.join(Holdings(settings=(then,)))
+        assert early == box.settings()[key]
+        assert [(early, late, then is early)] == [
+            (d.kept, d.dropped, d.from_other) for d in joined.settings
+        ]
 
 
 def test_an_edited_log_brings_nothing_in_at_all() -> None:
