@@ -159,6 +159,16 @@ class AboutTakes(Parts):
         self.archive.retract(taken.take_id, at)
         return taken
 
+    def is_taken_back(self, take_id: str, *, at: datetime) -> bool:
+        """Return whether a take, by its id or its start, was taken back already.
+
+        Raises
+        ------
+        UnknownCardError
+            If no take, or more than one, is meant.
+        """
+        return self.archive.is_retracted(self._doubts.find(take_id, self.now(at)).take_id)
+
     def implausible(
         self, card_id: str, bpm: float, at: datetime, *, entered: datetime | None = None
     ) -> str | None:

@@ -12,6 +12,7 @@ from drillbox.box.finding import found
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
+from drillbox.memory import State
 
 if TYPE_CHECKING:
     from drillbox.box import Box
@@ -154,9 +155,15 @@ def wake_command(box_path: str | None, words: tuple[str, ...]) -> None:
 def _set_resting(box_path: str | None, words: tuple[str, ...], *, resting: bool) -> None:
     with open_box(box_path, makes=False) as box:
         at, cards = clock().now(), _found(box, words)
-        for card in cards:
+        others = [card for card in cards if (card.state is State.RESTED) != resting]
+        for card in others:
             box.rest(card.card_id, resting=resting, at=at)
-        say(f"{counted(len(cards), 'card')} {'set aside' if resting else 'awake'}.")
+        done, before = "set aside" if resting else "awake", len(cards) - len(others)
+        if not others:
+            say(f"Nothing to do: {counted(before, 'card')} {done} already.")
+            return
+        already = f"; {before} {'was' if before == 1 else 'were'} so already" if before else ""
+        say(f"{counted(len(others), 'card')} {done}{already}.")
 
 
 def _found(box: Box, words: tuple[str, ...]) -> list[CardView]:

@@ -237,8 +237,10 @@ def _ask_about(box: Box, card_id: str, bpm: float, at: datetime | None) -> None:
     if doubt is None:
         return
     if not sys.stdin.isatty():
+        told = doubt.rstrip(".?").replace("By the clock", "by the clock")
+        told = told.removesuffix(": is the clock right")
         raise UsageError(
-            f"not saved: {doubt.rstrip('.?')}", where=box.title(card_id), fix="say --sure if so"
+            f"not saved: {told}", where=box.title(card_id), fix="say --sure if it is so"
         )
     click.confirm(f"{doubt} Save it?", abort=True, err=True)
 
@@ -258,6 +260,7 @@ def undo_command(box_path: str | None, take: str | None) -> None:
     """
     with open_box(box_path, makes=False) as box:
         at = clock().now()
+        again = take is not None and box.is_taken_back(take, at=at)
         taken = box.undo(at=at) if take is None else box.retract(take, at=at)
         if taken is None:
             say("No take of today to take back.")
@@ -265,7 +268,8 @@ def undo_command(box_path: str | None, take: str | None) -> None:
         known = taken.card_id in box.entries()
         title = box.title(taken.card_id) if known else f"card {taken.card_id}"
         played = "" if take is None else f", played {taken.at:%Y-%m-%d %H:%M}"
-        say(f"Taken back: {title}, {taken.bpm:g} bpm, {taken.grade.label}{played}.")
+        done = "Nothing to do, it was taken back before" if again else "Taken back"
+        say(f"{done}: {title}, {taken.bpm:g} bpm, {taken.grade.label}{played}.")
 
 
 @click.command("why")

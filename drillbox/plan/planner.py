@@ -172,12 +172,12 @@ def _waits_for(card: Candidate, by_id: dict[str, Candidate]) -> str:
     first, *others = waiting
     goal = f"{first.goal_bpm:.0f}"
     reached = f"near {bpm_text(first.belief.mu)}" if first.taught else "not begun"
-    more = f" and {len(others)} more" if others else ""
+    more = f" and {counted(len(others), 'more card')}" if others else ""
     if any(part.apart for part in waiting):
-        earlier = ""
+        sooner = ""
     elif all(part.taught for part in waiting):
-        earlier = ", or for a day with minutes to spare"
+        sooner = " A day with minutes to spare takes it sooner."
     else:
-        them = "them" if others else "it"
-        earlier = f", or for a day that begins {them} first and has minutes to spare"
-    return f"Waits for {first.title} ({reached}, goal {goal}){more}{earlier}."
+        them = "those cards" if others else "that card"
+        sooner = f" A day with minutes to spare that begins {them} first takes it sooner."
+    return f"Waits for “{first.title}” ({reached}, goal {goal}){more}.{sooner}"

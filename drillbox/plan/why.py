@@ -76,7 +76,8 @@ def reason(candidate: Candidate, day: Day, parameters: Parameters, *, bpm: int, 
     above = exp2(candidate.belief.mu) >= candidate.goal_bpm
     if candidate.played(day.day):
         aim = f"with the goal of {goal} behind it" if above else f"on the way to {goal}"
-        return f"Played today already, now near {now}, {aim}{wanted}: {many} more at {bpm}."
+        more = many.replace(" ", " more ")
+        return f"Played today already, now near {now}, {aim}{wanted}: {more} at {bpm}."
     if not above:
         return f"About {now} today, on the way to {goal}{wanted}: {many}, starting at {bpm}."
     if exp2(cold) < candidate.goal_bpm:

@@ -58,10 +58,10 @@ def calibration(box: Box) -> tuple[Tenth, ...]:
 def calibration_chart(tenths: tuple[Tenth, ...], *, width: int) -> str:
     """Draw what was told and what was seen, a line a tenth.
 
-    The bar is what was seen, the mark what was told.
+    The bar is what was seen, the mark what was told, as the head says.
     """
     room = max(width - 26, 20)
-    lines = ["told  seen  takes"]
+    lines = ["told  seen  takes  █ seen, ┃ told"]
     for tenth in tenths:
         bar = list(f"{'█' * round(tenth.seen * room):<{room + 1}}")
         bar[round(tenth.said * room)] = "┃"

@@ -46,7 +46,8 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     ]
     percent = round(100 * sum(drop) / len(drop)) if drop else 0
     of = counted(len(held), "card")
+    slipped = "has slipped under its goal" if len(lost) == 1 else "have slipped under their goals"
     return (
-        f"{away} days away: {len(lost)} of {of} that held have slipped under their goals, tempos"
-        f" are about {percent} % lower. No debt: these are the minutes that bring back most."
+        f"{away} days away: {len(lost)} of {of} that held {slipped}, and tempos are about"
+        f" {percent} % lower. No debt: these are the minutes that bring back most."
     )

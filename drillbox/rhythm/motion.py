@@ -28,6 +28,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from drillbox.base.tempi import ASKED
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.sticking import Sticking, fills, hands
 from drillbox.rhythm.striking import partial_length
@@ -272,7 +273,7 @@ def movement_words(moved: Movement, bpm: float) -> str:
     ]
     if turns:
         clauses.append(f"at the quickest a hand has {' and '.join(turns)}")
-    if moved.top_bpm is not None:
+    if moved.top_bpm is not None and moved.top_bpm <= ASKED.most:
         clauses.append(f"past about {moved.top_bpm:.0f} bpm a hand cannot keep it up")
     return "; ".join(clauses)
 

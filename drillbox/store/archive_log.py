@@ -108,6 +108,11 @@ class ArchiveLog(ArchiveFile):
         with self._box.reading() as db:
             return takelog.take(db, take_id)
 
+    def is_retracted(self, take_id: str) -> bool:
+        """Return whether a take was taken back."""
+        with self._box.reading() as db:
+            return takelog.is_retracted(db, take_id)
+
     def takes_starting(self, start: str) -> list[TakeRow]:
         """Return the takes whose id starts so, retracted or not, a few at most."""
         fix = "give some of the 32 hex digits of a take's id"

@@ -109,6 +109,12 @@ def retract(db: sqlite3.Connection, row: Retraction) -> Retraction:
     return row
 
 
+def is_retracted(db: sqlite3.Connection, take_id: str) -> bool:
+    """Return whether a take was taken back."""
+    given = guard.fetched(db, f"{RETRACTIONS} WHERE take_id = ?", (take_id,))
+    return any(True for _ in guard.usable(given, retraction_of))
+
+
 def take(db: sqlite3.Connection, take_id: str) -> TakeRow | None:
     """Return the take of that id, retracted or not."""
     found = guard.fetched(db, f"{TAKES} WHERE id = ?", (take_id,))

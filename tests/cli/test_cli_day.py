@@ -206,6 +206,10 @@ def test_undo_names_what_it_takes_back(player: Player) -> None:
         == player("undo", first["take_id"][:8]).out
     )
     assert [] == player.box().archive.takes()
+    assert (
+        f"Nothing to do, it was taken back before: card {first['card_id']}, 80.5 bpm, clean,"
+        " played 2026-03-02 09:00.\n" == player("undo", first["take_id"][:8]).out
+    )
 
 
 def test_why_is_the_boxes_answer(player: Player) -> None:

@@ -167,6 +167,9 @@ def test_cards_rest_and_wake(player: Player) -> None:
     assert "1 card set aside.\n" == player("rest", "doubled").out
     assert "3 cards set aside.\n" == player("rest", "--", "every", "-doubled").out
     assert "1 card awake.\n" == player("wake", "doubled").out
+    assert "Nothing to do: 1 card awake already.\n" == player("wake", "doubled").out
+    assert "1 card set aside; 3 were so already.\n" == player("rest", "every").out
+    assert "1 card awake.\n" == player("wake", "doubled").out
     with player.box() as box:
         rested = [c.title for c in box.cards(at=player.clock.now()) if c.state is State.RESTED]
     assert ["e of every beat", "a of every beat", "e and a of every beat"] == rested

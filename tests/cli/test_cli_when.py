@@ -210,7 +210,7 @@ def test_forgotten_takes_are_entered_in_one_line(player: Player) -> None:
     assert "No take of today" in out
     code, _, err = player("record", "e 60 clean", "--at", "1999-01-01 10:00")
     assert 2 == code
-    assert "days ago; say --sure if so." in err
+    assert "days ago; say --sure if it is so." in err
     code, _, err = player("record", "e 60 clean", "--at", "soon")
     assert 2 == code
     assert "no time that can be read" in err

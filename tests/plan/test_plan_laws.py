@@ -111,7 +111,7 @@ def test_a_card_waits_for_what_it_builds_on() -> None:
         for box in (waiting, ready, rested)
     ]
     assert seen == [False, True, True]
-    assert explain("blend", waiting, short, PLAIN).startswith("Waits for card part (near ")
+    assert explain("blend", waiting, short, PLAIN).startswith("Waits for “card part” (near ")
 
 
 def test_a_first_day_fills_its_minutes_in_the_order_things_build_on_each_other() -> None:

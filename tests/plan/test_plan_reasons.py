@@ -118,10 +118,10 @@ def test_a_pattern_that_is_still_apart_gets_another_go() -> None:
 @pytest.mark.parametrize(
     ("bpm", "takes", "expected"),
     [
-        (70.0, 1, "now near 70, on the way to 80: one take more at 72."),
-        (70.0, 2, "now near 70, on the way to 80: two takes more at 72."),
-        (80.0, 3, "now near 80, with the goal of 80 behind it: three takes more at 72."),
-        (95.0, 4, "now near 95, with the goal of 80 behind it: four takes more at 72."),
+        (70.0, 1, "now near 70, on the way to 80: one more take at 72."),
+        (70.0, 2, "now near 70, on the way to 80: two more takes at 72."),
+        (80.0, 3, "now near 80, with the goal of 80 behind it: three more takes at 72."),
+        (95.0, 4, "now near 95, with the goal of 80 behind it: four more takes at 72."),
     ],
 )
 def test_what_was_played_today_says_so(bpm: float, takes: int, expected: str) -> None:

@@ -250,7 +250,7 @@ def test_the_bars_of_what_was_foretold_are_to_scale(width: int) -> None:
     room = max(width - 26, 20)
     drawn = [line[21:] for line in lines]
 
-    assert "told  seen  takes" == head
+    assert "told  seen  takes  █ seen, ┃ told" == head
     assert ["┃" + "█" * (room - 1), "█" * (room // 2) + "┃", " " * room + "┃"] == drawn
     assert ["  0 %  100 %      3", " 50 %   50 %      4", "100 %    0 %      5"] == [
         line[:19] for line in lines

@@ -296,8 +296,9 @@ def test_a_long_time_away_counts_what_was_held_and_what_is_lost(
     drops = [1 - (after[key].cold_bpm or 0) / (before[key].cold_bpm or 1) for key in held]
 
     assert (2, 1) <= (len(held), len(lost)) < (4, 3)
+    slipped = "has slipped under its goal" if len(lost) == 1 else "have slipped under their goals"
     assert after_time_away(box, at=clock.now()) == (
-        f"60 days away: {len(lost)} of {len(held)} cards that held have slipped under their goals, "
+        f"60 days away: {len(lost)} of {len(held)} cards that held {slipped}, and "
         f"tempos are about {100 * sum(drops) / len(drops):.0f} % lower. No debt: these are the "
         "minutes that bring back most."
     )

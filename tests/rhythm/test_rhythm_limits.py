@@ -150,6 +150,9 @@ def test_what_hands_do_is_told_in_a_sentence() -> None:
         "at 72.5 bpm the right hand plays 1.2 strokes a second and the left 0.0; past about 300 bpm"
         " a hand cannot keep it up"
     )
+    assert movement_words(movement(parse("snare: 1 2 3 4")), 90) == (
+        "at 90 bpm the right hand plays 0.8 strokes a second and the left 0.8"
+    )  # nobody asks for the 600 that a hand might reach
     assert movement_words(movement(parse("bass: beat")), 80) == (
         "at 80 bpm the right hand plays 0.0 strokes a second and the left 0.0"
     )
