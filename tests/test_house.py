@@ -13,6 +13,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -201,6 +202,31 @@ def test_a_file_name_occurs_once_in_the_house() -> None:
 
     assert [] == [name for name, n in Counter(path.name for path in modules).items() if n > 1]
     assert {"__init__.py", "__main__.py", "errors.py"} == rooms
+
+
+def test_no_module_imports_in_a_circle() -> None:
+    """Not even late, inside a function: only what a type checker alone reads may look both ways."""
+    names = {path: ".".join(path.relative_to(ROOT).with_suffix("").parts) for path in SOURCES}
+    modules = {name.removesuffix(".__init__") for name in names.values()}
+    graph = {
+        name.removesuffix(".__init__"): imported_by(path, modules) for path, name in names.items()
+    }
+
+    assert len(modules) == len(list(TopologicalSorter(graph).static_order()))
+
+
+def imported_by(path: Path, modules: set[str]) -> set[str]:
+    """Return the modules of ours that a file imports when it runs, or when a function of it does."""
+    found: set[str] = set()
+    waiting: list[ast.AST] = [ast.parse(path.read_text(encoding="utf-8"))]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, ast.ImportFrom):
+            inside = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= inside & modules or {str(node.module)} & modules
+        only_types = isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+        waiting += [] if only_types else ast.iter_child_nodes(node)
+    return found
 
 
 def test_numbers_in_sql_have_names() -> None:
