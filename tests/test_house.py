@@ -216,7 +216,7 @@ def test_no_module_imports_in_a_circle() -> None:
 
 
 def imported_by(path: Path, modules: set[str]) -> set[str]:
-    """Return the modules of ours that a file imports when it runs, or when a function of it does."""
+    """Return our modules that a file imports when it runs, or when one of its functions does."""
     found: set[str] = set()
     waiting: list[ast.AST] = [ast.parse(path.read_text(encoding="utf-8"))]
     while waiting:
