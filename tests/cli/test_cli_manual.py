@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
+from inspect import cleandoc
 from textwrap import dedent
 
 import click
@@ -45,6 +46,25 @@ def test_every_command_and_option_is_in_the_manual(manual: str) -> None:
         for parameter in command.params:
             for option in (o for o in parameter.opts if o.startswith("--")):
                 assert option.replace("-", "\\-") in manual
+
+
+def test_the_manual_says_what_help_says(manual: str) -> None:
+    """Of every command, and of those under it, each line of its help, examples and all."""
+    read = manual
+    for roff, sign in (("\\-", "-"), ("\\(dq", '"'), ("\\(ti", "~"), ("\\&", ""), ("\\e", "\\")):
+        read = read.replace(roff, sign)
+    written = {line.strip() for line in read.splitlines()}
+    commands: list[tuple[click.Command, click.Context]] = [(drillbox, click.Context(drillbox))]
+    while commands:
+        command, context = commands.pop()
+        helps = cleandoc((command.help or "").replace("\b", "")).splitlines()
+        assert {line.strip() for line in helps if line.strip()} <= written
+        if isinstance(command, click.Group):
+            for name in command.list_commands(context):
+                under = command.get_command(context, name)
+                assert under is not None
+                assert under.help
+                commands.append((under, click.Context(under, parent=context)))
 
 
 def test_the_manual_is_sound_roff(manual: str) -> None:
