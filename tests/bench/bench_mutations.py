@@ -83,6 +83,7 @@ class Change:
     end: int
     text: str
     was: str
+    at_import: bool
 
     def __str__(self) -> str:
         return f"{self.path.relative_to(ROOT)}:{self.line}: {self.was!r} -> {self.text!r}"
@@ -98,6 +99,7 @@ class Places(ast.NodeVisitor):
         for line in self.source.splitlines(keepends=True):
             self.starts.append(self.starts[-1] + len(line))
         self.found: list[Change] = []
+        self.at_import = True
         self.visit(ast.parse(self.source))
 
     def begin(self, node: ast.expr | ast.stmt) -> int:
@@ -112,7 +114,7 @@ class Places(ast.NodeVisitor):
         """Note one change."""
         line = self.source[:start].count(b"\n") + 1
         was = self.source[start:end].decode()
-        self.found.append(Change(self.path, line, start, end, text, was))
+        self.found.append(Change(self.path, line, start, end, text, was, self.at_import))
 
     def between(self, left: ast.expr, right: ast.expr, was: str, text: str) -> None:
         """Note the change of the operator between two operands."""
@@ -187,6 +189,17 @@ class Places(ast.NodeVisitor):
         for statement in node.body:
             self.visit(statement)
 
+    def visit_FunctionDef(self, node: ast.FunctionDef | ast.AsyncFunctionDef) -> None:
+        """Tell what runs at the import, defaults and decorators, from what runs at a call."""
+        for part in (*node.decorator_list, node.args):
+            self.visit(part)
+        outside, self.at_import = self.at_import, False
+        for statement in node.body:
+            self.visit(statement)
+        self.at_import = outside
+
+    visit_AsyncFunctionDef = visit_FunctionDef  # noqa: N815 - the name that ast looks for
+
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         """Leave annotations alone."""
         if node.value is not None:
@@ -252,8 +265,9 @@ class Trial:
         """Return the tests that a change concerns, those first that are likely to catch it soon."""
         by_line = self.lines.get(str(change.path.relative_to(ROOT)), {})
         coming_by = by_line.get(change.line, set())
-        if "" in coming_by:
-            # A line that no test but the import comes by concerns them all.
+        if change.at_import or "" in coming_by:
+            # A line that the import comes by concerns them all, also where a module is imported
+            # late, in the test that happens to need it first.
             coming_by = set(self.seconds)
         of_the_file = set[str]().union(*by_line.values())
         return sorted(

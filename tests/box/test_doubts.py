@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from datetime import datetime, timedelta
 from math import log2, sqrt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import pytest
+from conftest import SMALL_DECK
+from hostile_rows import lay_open
 
+from drillbox.box import Box
 from drillbox.box.doubts import FAR_ABOVE, FAR_BELOW, FAR_SDS, Uncounted
+from drillbox.deckfile import parse_deck
 from drillbox.errors import UnknownCardError
 from drillbox.memory import Grade
 from drillbox.store import TakeRow
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drillbox.base.clock import ManualClock
-    from drillbox.box import Box
 
 
 def take(number: int, at: object, *, card: str = "0" * 16) -> TakeRow:
@@ -118,6 +124,24 @@ def test_what_counts_nowhere_is_told_in_a_line(
         for _ in range(waiting)
     )
     assert expected == Uncounted(unusable, views).sentence
+
+
+def test_an_entry_that_makes_no_sense_stays_counted(tmp_path: Path, clock: ManualClock) -> None:
+    """While takes come in, and beside the next one like it."""
+    path = tmp_path / "player.box"
+    with Box.open(path, clock=clock) as box:
+        box.put_deck(parse_deck(SMALL_DECK, name="d"), at=clock.now())
+        for hostile in (1, 2):
+            box.record(box.find("e"), bpm=72, grade=Grade.STEADY, at=clock.now(), seconds=40)
+            with closing(lay_open(path)) as other:
+                other.execute(
+                    "INSERT INTO take (id, card_id, bpm, grade, at, zone, seconds, source)"
+                    " SELECT ?, card_id, bpm, 7, at, zone, seconds, source FROM take LIMIT 1",
+                    (f"{hostile:032x}",),
+                )
+            for _ in range(2):
+                box.record(box.find("a"), bpm=72, grade=Grade.STEADY, at=clock.now(), seconds=40)
+                assert hostile == box.left_out(at=clock.now()).unusable
 
 
 def test_a_take_waits_from_a_day_after_now_on(box: Box, clock: ManualClock) -> None:

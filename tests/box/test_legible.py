@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from math import inf, nan
 from typing import TYPE_CHECKING
 
 import pytest
+from conftest import SMALL_DECK
 
 from drillbox import Box, Grade
+from drillbox.box.legible import LENGTH, PLACED, RULES, counted_before
+from drillbox.deckfile import parse_deck
 from drillbox.errors import UnknownCardError
 from drillbox.report.checkup import look
 
@@ -55,6 +59,32 @@ def test_an_illegible_rhythm_is_passed_over_and_named(
         for asked in ("e-a", place):
             with pytest.raises(UnknownCardError, match=f"the rhythm of {place} cannot be read"):
                 box.find(asked)
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [
+        (nan,) * LENGTH,
+        (1e6,) + (0.0,) * (LENGTH - 1),
+        (0.0,) * (LENGTH + PLACED) + (-1.0,) * -PLACED,
+        (0.0,) * (LENGTH + PLACED) + (inf,) * -PLACED,
+        (0.0,) * (LENGTH - 1),
+    ],
+)
+def test_numbers_that_no_rhythm_has_are_counted_anew(
+    box: Box, clock: ManualClock, kept: tuple[float, ...]
+) -> None:
+    """Not numbers, far out, below nothing, endless, too few: the plan is what it would be."""
+    planned = box.plan(at=clock.now())
+    card = box.find("e")
+    counted = counted_before(box.archive)[card]
+    box.archive.put_features({card: kept}, version=RULES)
+    assert card not in counted_before(box.archive)
+    with Box.open(":memory:", clock=clock) as other:
+        other.put_deck(parse_deck(SMALL_DECK, name="d"), at=clock.now())
+        other.archive.put_features({card: kept}, version=RULES)
+        assert planned == other.plan(at=clock.now())
+        assert counted == counted_before(other.archive)[card]
 
 
 def test_a_checkup_names_the_illegible_rhythm_and_what_to_do(
