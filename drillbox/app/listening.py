@@ -36,6 +36,8 @@ LAST_RING_SECONDS = 0.4
 METER_FALLS = 0.9
 """What is left of the meter's last level at the next look: it falls by 20 dB in a second or so."""
 METER_BARS, METER_STEP_DB = 8, 6.0
+CLIPPED = 0.99
+"""From here up a level is too loud: its peaks are cut off."""
 MICROPHONE_GONE = "The microphone went away in this take: grade it yourself."
 SILENT_INPUT = (
     "The microphone gives silence: is it muted, or may this terminal not use it? See the sound "

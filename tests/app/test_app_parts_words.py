@@ -14,10 +14,10 @@ from textual.binding import Binding
 from drillbox.app.accompaniment import next_of
 from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.app.keymap import _is_key, checked_keymap
+from drillbox.app.listening import CLIPPED
 from drillbox.app.palette import _score, begun_words
 from drillbox.app.screens.shelf_screen import ORDERS, WIDE, WIDEST_BAR, Shelf
 from drillbox.app.screens.sound_check import (
-    CLIPPED,
     GOOD,
     PLAY_LOUD,
     QUIET,

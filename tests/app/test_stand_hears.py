@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.listening import Heard, Opinion
-from drillbox.app.screens.listening_screen import CLIPPED, Opined
+from drillbox.app.listening import CLIPPED, Heard, Opinion
+from drillbox.app.screens.listening_screen import Opined
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_words import (
     LEFT_ALONE,

@@ -17,7 +17,7 @@ from textual.widgets import Static
 from drillbox.app.accompaniment import listening_program, next_of
 from drillbox.app.heard_marks import heard_marks
 from drillbox.app.kept_takes import keep
-from drillbox.app.listening import METER_BARS, Listening, meter_bars, opinion_of
+from drillbox.app.listening import CLIPPED, METER_BARS, Listening, meter_bars, opinion_of
 from drillbox.app.refusals import says_refusals
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_words import (
@@ -41,8 +41,6 @@ if TYPE_CHECKING:
     from drillbox.app.listening import Heard, Opinion
     from drillbox.app.sitting import Sitting
     from drillbox.sound import Mix
-
-CLIPPED = 0.99
 
 
 class Opined(Message):

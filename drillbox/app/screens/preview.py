@@ -16,7 +16,7 @@ from textual.widgets import Footer, Static
 
 from drillbox.app.accompaniment import listening_program
 from drillbox.app.styled import StyledApp
-from drillbox.app.widgets.pattern_view import PatternView
+from drillbox.app.widgets.pattern_view import FRAMES_PER_SECOND, PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.wording import counted
 from drillbox.box.settings import Settings
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from drillbox.sound import Metronome
 
 LOOK_SECONDS = 0.3
-FRAMES_PER_SECOND = 30
 
 
 class PreviewApp(StyledApp):

@@ -15,7 +15,7 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillbox.app.listening import METER_FALLS
+from drillbox.app.listening import CLIPPED, METER_FALLS
 from drillbox.app.refusals import says_refusals
 from drillbox.app.words import EARS
 from drillbox.base.wording import counted
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 LOOKS_PER_SECOND = 20
 METER_WIDTH, METER_FLOOR_DB = 40, -60.0
-CLIPPED, TOO_QUIET_DB = 0.99, -30.0
+TOO_QUIET_DB = -30.0
 CHECK_BPM, CHECK_BARS, CHECK_METER_BEATS = 120, 2, 4
 NOBODY = "Nobody listens. Choose microphone or pads under “Listening at the stand” first."
 HEADPHONES = (

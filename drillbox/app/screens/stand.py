@@ -32,6 +32,7 @@ from drillbox.app.stand_words import (
     would_be,
 )
 from drillbox.app.widgets.grade_zones import GRADE_KEYS, PARTS, Graded, Proposal
+from drillbox.app.widgets.pattern_view import FRAMES_PER_SECOND
 from drillbox.box.setting_kinds import BACKINGS, CLICKS
 from drillbox.errors import BoxError, DrillboxError, UnknownCardError
 
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
     from drillbox.memory import Grade
     from drillbox.sound import Mix
 
-FRAMES_PER_SECOND = 30
 LOOK_AROUND_SECONDS = 1.0
 HINT_SECONDS = 3.0
 DEAF_SECONDS = 0.4

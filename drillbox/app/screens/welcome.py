@@ -17,7 +17,7 @@ from drillbox.app.accompaniment import listening_program
 from drillbox.app.refusals import says_refusals
 from drillbox.app.widgets.choice_list import ChoiceList
 from drillbox.app.widgets.fit_footer import FitFooter
-from drillbox.app.widgets.pattern_view import PatternView
+from drillbox.app.widgets.pattern_view import FRAMES_PER_SECOND, PatternView
 from drillbox.app.words import CAUTIONS
 from drillbox.base.tempi import FIRST_GOAL
 from drillbox.rhythm import Hand
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 GOAL_STEP = 5
 SMALLEST_DRAWING, OTHER_ROWS = 6, 25
 """Rows for the first rhythm, at least, and what all the others take in a tall window."""
-FRAMES_PER_SECOND = 30
 
 
 class DeckChoice(Screen[bool]):

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
     from drillbox.app.heard_marks import HeardMarks
 
+FRAMES_PER_SECOND = 30
+"""How often a playhead is moved."""
+
 
 class PatternView(ScrollView):
     """A pattern drawn for an arm's length."""
