@@ -223,25 +223,38 @@ class Trial:
         self.longest: float | None = None
 
     def stands(self) -> bool:
-        """Return whether the tests pass without any change; note how long each takes, and where."""
+        """Return whether tests pass without any change; note how long each takes, and where.
+
+        Those that fail are printed and left out: they could catch nothing.
+        """
         data, times = self.tree / ".coverage", self.tree / "times.xml"
         watched = ["--cov=drillbox", "--cov-context=test", "--cov-report=", f"--junitxml={times}"]
+        times.unlink(missing_ok=True)
         began = time.monotonic()
         # Only here is bytecode kept: what a wrong change was compiled to must not be met again.
-        if not self._pass([*self.tests, *watched], keep_bytecode=True):
+        self._pass([*self.tests, *watched], keep_bytecode=True, to_the_end=True)
+        if not times.exists():
             return False
         # Measured on this machine as busy as it is, or else a change would pass for caught by that.
         self.longest = TIMES_LONGER * (time.monotonic() - began) + SECONDS_MORE
         seconds: dict[str, float] = {}
+        failing: set[str] = set()
         for case in ET.parse(times).iter("testcase"):
             dotted = _without_parameters(f"{case.get('classname')}.{case.get('name')}")
             seconds[dotted] = seconds.get(dotted, 0.0) + float(case.get("time", 0.0))
+            if case.find("failure") is not None or case.find("error") is not None:
+                failing.add(dotted)
+                print(f"  left out, since it fails unchanged: {dotted}")
         found = CoverageData(str(data))
         found.read()
         for name in found.measured_files():
-            self.lines[str(Path(name).relative_to(self.tree))] = {
+            by_line = {
                 line: {_without_parameters(context.split("|")[0]) for context in contexts}
                 for line, contexts in found.contexts_by_lineno(name).items()
+            }
+            self.lines[str(Path(name).relative_to(self.tree))] = {
+                line: {test for test in tests if _dotted(test) not in failing}
+                for line, tests in by_line.items()
             }
         known = set[str]().union(*(tests for by in self.lines.values() for tests in by.values()))
         self.seconds = {test: seconds.get(_dotted(test), 0.0) for test in known - {""}}
@@ -274,8 +287,11 @@ class Trial:
             coming_by, key=lambda test: (test not in of_the_file, self.seconds[test], test)
         )
 
-    def _pass(self, tests: Sequence[str], *, keep_bytecode: bool = False) -> bool:
-        command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0", "-x"]
+    def _pass(
+        self, tests: Sequence[str], *, keep_bytecode: bool = False, to_the_end: bool = False
+    ) -> bool:
+        command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", "0"]
+        command += [] if to_the_end else ["-x"]
         # With tests shared out, even to nobody, pytest-cov notes no test beside a line.
         command += ["--hypothesis-profile=unshrunk", "--dist=no"]
         environment = {**os.environ, "PYTHONPATH": str(self.tree)}
@@ -291,8 +307,6 @@ class Trial:
             )
         except subprocess.TimeoutExpired:
             return False
-        if not self.lines and done.returncode:
-            print(done.stdout.decode(errors="replace")[-2000:])
         return done.returncode == 0
 
 
@@ -311,7 +325,7 @@ def try_room(tree: Path, room: str, *, count: int, seed: int) -> tuple[int, int]
     places = places_of(room)
     trial = Trial(tree, room)
     if not trial.stands():
-        print(f"{room}: its tests fail without any change: nothing tried")
+        print(f"{room}: its tests cannot be run without any change: nothing tried")
         return 0, 0
     chosen = random.Random(f"{seed} {room}").sample(places, min(count, len(places)))
     left = 0
