@@ -45,7 +45,7 @@ class DayAhead:
 
     Attributes
     ----------
-    course
+    order
         What was played, and what the day's first plan promised.
     coming
         What is planned, in order; the visit on the stand left out.
@@ -71,7 +71,7 @@ class DayAhead:
         self._minutes = minutes
         self._time = time
         self._unsaved = unsaved
-        self.course = DayOrder(played)
+        self.order = DayOrder(played)
         self.checking = tempo_check
         self.skipped: frozenset[str] = frozenset()
         self.coming: tuple[Visit, ...] = self._planned()
@@ -98,7 +98,7 @@ class DayAhead:
         try:
             self.coming = self._planned()
             self._promise()
-            self.course.keep_only(self._box.entries())
+            self.order.keep_only(self._box.entries())
         except (BoxError, UnknownCardError):
             self.coming = tuple(v for v in self.coming if v.card.card_id not in self.skipped)
 
@@ -118,7 +118,7 @@ class DayAhead:
         if self.checking:
             return self._first_that_fits(self.coming)
         shown = {on_the_stand.card.card_id} if on_the_stand else set()
-        return self.course.following(
+        return self.order.following(
             self.coming, without=self.skipped | shown, seconds_left=self._time.left
         )
 
@@ -128,7 +128,7 @@ class DayAhead:
         while following is not None and following not in self.coming:
             if renewed := self._renewed(following):
                 return renewed
-            del self.course.promised[following.card.card_id]
+            del self.order.promised[following.card.card_id]
             following = self.following(on_the_stand)
         return following or self._goes_on_alone()
 
@@ -147,7 +147,7 @@ class DayAhead:
     def _promise(self) -> None:
         """Hold the day to its first plan; a tempo check promises nothing."""
         if not self.checking:
-            self.course.promise(self.coming)
+            self.order.promise(self.coming)
 
     def _items(self, at: datetime, *, without: Collection[str] = ()) -> tuple[Item, ...]:
         elapsed = self._time.unbilled + self._unsaved.seconds
@@ -181,10 +181,10 @@ class DayAhead:
 
         After many in a row whatever else may come instead, and else nothing.
         """
-        if not self.course.last_has_enough:
+        if not self.order.last_has_enough:
             return self._first_that_fits(self.coming)
         try:
-            others = self._items(self._clock.now(), without={self.course.last})
+            others = self._items(self._clock.now(), without={self.order.last})
         except (BoxError, UnknownCardError):
             return None
         played = self._played_today()

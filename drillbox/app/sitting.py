@@ -252,7 +252,7 @@ class Sitting:
             measured=measured,
         )
         self._given.append(Given(self.visit, self.take_number, self.bpm, grade))
-        self._ahead.course.played(self.card.card_id)
+        self._ahead.order.played(self.card.card_id)
         self.in_place_of, self._taken_back, self._put_off = self._taken_back, None, []
         self.phase = Phase.READY
         self._after(grade)
@@ -272,7 +272,7 @@ class Sitting:
             return ""
         self._time.take_back(last.seconds)
         self._taken_back = Grade(last.grade)
-        self._ahead.course.took_back()
+        self._ahead.order.took_back()
         self._ahead.look()
         self._ask_again(last.card_id, round(last.bpm))
         return f"Took back {self._taken_back.label} at {last.bpm:.0f}."
@@ -333,13 +333,13 @@ class Sitting:
         self.bpm = self.asked_bpm = self.tempo_after(grade)
         self.take_number += 1
         self.phase = Phase.READY
-        owed = self._ahead.course.owed_seconds(self._ahead.skipped)
+        owed = self._ahead.order.owed_seconds(self._ahead.skipped)
         if self.shape.seconds > self.seconds_left - owed:
             self._put_up_next()
 
     def _visit_goes_on(self, visit: Visit) -> bool:
         wanted = self.take_number < visit.played + visit.item.takes
-        return wanted and (self._ahead.checking or not self._ahead.course.last_has_enough)
+        return wanted and (self._ahead.checking or not self._ahead.order.last_has_enough)
 
     def _has_left(self) -> bool:
         return self.visit is not None and self._ahead.has_left(self.visit.card.card_id)
@@ -353,7 +353,7 @@ class Sitting:
         if visit is None:
             self.phase = Phase.OVER
             return
-        played = self._ahead.course.takes_of(visit.card.card_id)
+        played = self._ahead.order.takes_of(visit.card.card_id)
         self.take_number = max(played, visit.played) + 1
         self.bpm = visit.item.bpm
         mine = [one for one in self._given if one.visit.card.card_id == visit.card.card_id]
