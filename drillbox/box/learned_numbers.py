@@ -34,6 +34,14 @@ def parameters_in(settings: Mapping[str, Setting]) -> Parameters:
     return replace(start, **known)
 
 
+def are_believed(stored: Any) -> bool:
+    """Return whether stored numbers may be a player's; those of another model are not read."""
+    if not isinstance(stored, dict) or not isinstance(stored.get("model"), str):
+        return False
+    ours, start = stored["model"] == MODEL_VERSION, Parameters()
+    return not ours or all(_fits(stored.get(name), getattr(start, name)) for name in LEARNED)
+
+
 def numbers_digest(parameters: Parameters) -> str:
     """Return a text that differs where the learned numbers do; empty for the starting ones."""
     if parameters == Parameters():

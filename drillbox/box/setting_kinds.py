@@ -17,7 +17,7 @@ from drillbox.errors import LogError, ReplyError, UsageError
 from drillbox.store.checks import CARD_ID
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from drillbox.store import Setting
 
@@ -222,18 +222,49 @@ def let_in(settings: Iterable[Setting]) -> None:
                     where=name,
                     fix=f"change it there with 'drillbox set {name}', and merge again",
                 ) from None
-        elif one.key.startswith(LINK) and not _links_cards(one):
+        elif what := nonsense(one):
             raise LogError(
-                "the other box has a link between cards that makes no sense",
+                f"the other box has {what} that makes no sense",
                 where=ascii(one.key)[:60],
-                fix="export its log and merge that",
+                fix="run 'drillbox checkup --repair' there, or export its log and merge that",
             )
-        elif one.key.startswith(REPLY) and not _is_reply(one):
-            raise LogError(
-                "the other box has a teacher's reply that makes no sense",
-                where=ascii(one.key)[:60],
-                fix="export its log and merge that",
-            )
+
+
+def nonsense(one: Setting) -> str:
+    """Return what is kept beside the player's settings and makes no sense; empty where it does.
+
+    Of a key that this drillbox does not know nothing is said: nothing here reads it.
+    """
+    if one.key.startswith(LINK):
+        return "" if _links_cards(one) else "a link between cards"
+    if one.key.startswith(REPLY):
+        return "" if _is_reply(one) else "a teacher's reply"
+    from drillbox.box.kept_for_a_day import MINUTES  # noqa: PLC0415 - a start asks nothing
+    from drillbox.box.learned_numbers import KEY, are_believed  # noqa: PLC0415 - as above
+
+    kept: dict[str, tuple[Callable[[Any], bool], str]] = {
+        STUDENT: (_is_student, "a student's id"),
+        KEY: (are_believed, "a set of learned numbers"),
+        MINUTES: (_are_minutes, "a day's length"),
+    }
+    if one.key not in kept:
+        return ""
+    makes_sense, what = kept[one.key]
+    return "" if makes_sense(one.value) else what
+
+
+def _is_student(value: Any) -> bool:
+    from drillbox.studio.field_checks import is_name, is_student  # noqa: PLC0415 - few boxes have one
+
+    known = isinstance(value, dict) and is_student(value.get("id"))
+    return known and (not value.get("name") or is_name(value["name"]))
+
+
+def _are_minutes(value: Any) -> bool:
+    match value:
+        case {"day": int(), "minutes": minutes}:
+            return fits("minutes", minutes)
+    return False
 
 
 def _is_reply(one: Setting) -> bool:
@@ -248,7 +279,7 @@ def _is_reply(one: Setting) -> bool:
 
 def _links_cards(one: Setting) -> bool:
     ids = (one.key.removeprefix(LINK), one.value)
-    return all(isinstance(text, str) and CARD_ID.fullmatch(text) for text in ids)
+    return ids[0] != ids[1] and all(isinstance(s, str) and CARD_ID.fullmatch(s) for s in ids)
 
 
 def _line(value: object) -> str:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.wording import counted, listed
 from drillbox.box import Box
-from drillbox.box.setting_kinds import fits
+from drillbox.box.setting_kinds import fits, nonsense
 from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from drillbox.store.guard import Unusable
     from drillbox.store.inspection import FileState
 
+MOST_SHOWN = 60
 MOST_NAMED = 20
 """So many entries of one kind are named one by one."""
 
@@ -231,6 +232,9 @@ def _of_settings(box: Box) -> Iterator[Finding]:
             f"{usual[name]!r} holds until you set it",
             Repair.ROWS,
         )
+    for key, what in _kept_nonsense(box).items():
+        shown = ascii(key)[:MOST_SHOWN]
+        yield Finding(f"{what} makes no sense and is passed over ({shown})", Repair.ROWS)
 
 
 def _wrong_settings(box: Box) -> dict[str, Setting]:
@@ -240,6 +244,12 @@ def _wrong_settings(box: Box) -> dict[str, Setting]:
         for name in asdict(Settings())
         if name in stored and not fits(name, stored[name].value)
     }
+
+
+def _kept_nonsense(box: Box) -> dict[str, str]:
+    """Return what is kept beside the settings and makes no sense, by its key."""
+    found = {key: nonsense(one) for key, one in box.archive.settings().items()}
+    return {key: what for key, what in found.items() if what}
 
 
 def _of_decks(box: Box) -> Iterator[Finding]:
@@ -323,8 +333,8 @@ def _take_out(path: Path, clock: Clock) -> str:
     with Box.open(path, clock=clock) as box:
         now = clock.now()
         box.archive.back_up(now)
-        wrong = _wrong_settings(box)
-        box.archive.drop_settings(list(wrong))
+        wrong = [*_wrong_settings(box), *_kept_nonsense(box)]
+        box.archive.drop_settings(wrong)
         taken, texts = box.archive.take_out_unusable(reads=_reads)
         decks = [parse_deck(text, name="deck") for text in texts]
         for deck in decks:

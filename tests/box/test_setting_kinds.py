@@ -9,7 +9,7 @@ import pytest
 
 from drillbox.box.kept_at_goal import KEEP, TOP, top_of
 from drillbox.box.learned_numbers import KEY as LEARNED
-from drillbox.box.learned_numbers import numbers_digest, parameters_in
+from drillbox.box.learned_numbers import numbers_digest, parameters_in, to_store
 from drillbox.box.lineage import KEY as LINK
 from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits, let_in
 from drillbox.box.settings import Settings
@@ -124,7 +124,14 @@ def test_stored_settings_stand_over_the_defaults_where_they_fit() -> None:
         (f"{LINK}{'a' * 16}", "b" * 15, "a link between cards that makes no sense"),
         (f"{LINK}{'a' * 17}", "b" * 16, "a link between cards that makes no sense"),
         (f"{LINK}{'a' * 16}", 5, "a link between cards that makes no sense"),
+        (f"{LINK}{'a' * 16}", "a" * 16, "a link between cards that makes no sense"),
         (f"{REPLY}x", {}, "a teacher's reply that makes no sense"),
+        (LEARNED, {"model": MODEL_VERSION, "gain": 1e300}, "learned numbers that makes no sense"),
+        (LEARNED, 7, "a set of learned numbers that makes no sense"),
+        ("student", {"id": "../..", "name": "Mia"}, "a student's id that makes no sense"),
+        ("student", {"id": "a" * 32, "name": "\x1b"}, "a student's id that makes no sense"),
+        ("minutes_of_day", {"day": "x", "minutes": 20}, "a day's length that makes no sense"),
+        ("minutes_of_day", {"day": 7, "minutes": 1e308}, "a day's length that makes no sense"),
     ],
 )
 def test_another_boxs_settings_are_let_in_if_they_make_sense(
@@ -133,6 +140,10 @@ def test_another_boxs_settings_are_let_in_if_they_make_sense(
     """A refusal says what is wrong; a key that nobody here reads is let in as it is."""
     let_in([Setting("minutes", 60, WHEN), Setting("future", [1], WHEN)])
     let_in([Setting(f"{LINK}{'a' * 16}", "b" * 16, WHEN)])
+    let_in([Setting(LEARNED, to_store(Parameters()), WHEN)])
+    let_in([Setting(LEARNED, {"model": "another", "x": [1]}, WHEN)])
+    let_in([Setting("student", {"id": "a" * 32, "name": name}, WHEN) for name in ("", "Mia")])
+    let_in([Setting("minutes_of_day", {"day": 739_000, "minutes": 20}, WHEN)])
     with pytest.raises(LogError, match=what):
         let_in([Setting(key, value, WHEN)])
 

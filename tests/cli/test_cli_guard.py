@@ -196,6 +196,9 @@ def test_what_is_left_out_is_said_on_today_named_and_mended(
     assert "zone is '+99:99'" in named
     assert "a take is dated 2150-01-01" in named
     assert "the setting minutes makes no sense" in named
+    for what in ("a student's id", "a set of learned numbers", "a link between cards"):
+        assert f"not well: {what} makes no sense and is passed over ('" in named
+        assert what not in mended
     assert "FREQ=WEEKLY;INTERVAL=0" in named
     settled = f"Entries that make no sense taken back or set aside: {len(WRONG_IN_A_TAKE)}."
     assert settled in mended
