@@ -22,7 +22,6 @@ from drillbox.box.about_decks import AboutDecks
 from drillbox.box.about_practice import AboutPractice
 from drillbox.box.about_takes import AboutTakes
 from drillbox.box.kept_for_a_day import ON_THE_STAND
-from drillbox.box.setting_kinds import let_in
 from drillbox.store import Archive
 
 if TYPE_CHECKING:
@@ -142,6 +141,8 @@ class Box(AboutDecks, AboutCards, AboutPractice, AboutTakes):
 
         Any number of boxes come to the same state, whatever the order and however often they meet.
         """
+        from drillbox.box.let_in import let_in  # noqa: PLC0415 - boxes seldom meet
+
         travels = tuple(one for one in other.settings if one.key not in OF_THE_MACHINE)
         let_in(travels)
         joined = self.archive.join(replace(other, settings=travels), through=through)

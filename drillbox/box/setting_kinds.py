@@ -12,14 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 from drillbox.base.now import LATEST_DAY_END
 from drillbox.base.practice_days import EVERY_DAY, read_practice_days
-from drillbox.box.lineage import KEY as LINK
-from drillbox.errors import LogError, ReplyError, UsageError
-from drillbox.store.checks import CARD_ID
+from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
-    from drillbox.store import Setting
+    from collections.abc import Sequence
 
     Value = int | str | bool
 
@@ -199,87 +195,6 @@ def fits(key: str, value: object) -> bool:
     except UsageError:
         return False
     return True
-
-
-def let_in(settings: Iterable[Setting]) -> None:
-    """Refuse another box's settings if one of them makes no sense here.
-
-    Of a key that this drillbox does not know, nothing is asked: nothing here reads it.
-
-    Raises
-    ------
-    LogError
-        With the setting's name, and how to mend it there.
-    """
-    for one in settings:
-        if one.key in KINDS:
-            try:
-                checked(one.key, one.value)
-            except UsageError as problem:
-                name = one.key.replace("_", "-")
-                raise LogError(
-                    f"the other box has a setting that makes no sense: {problem.what}",
-                    where=name,
-                    fix=f"change it there with 'drillbox set {name}', and merge again",
-                ) from None
-        elif what := nonsense(one):
-            raise LogError(
-                f"the other box has {what} that makes no sense",
-                where=ascii(one.key)[:60],
-                fix="run 'drillbox checkup --repair' there, or export its log and merge that",
-            )
-
-
-def nonsense(one: Setting) -> str:
-    """Return what is kept beside the player's settings and makes no sense; empty where it does.
-
-    Of a key that this drillbox does not know nothing is said: nothing here reads it.
-    """
-    if one.key.startswith(LINK):
-        return "" if _links_cards(one) else "a link between cards"
-    if one.key.startswith(REPLY):
-        return "" if _is_reply(one) else "a teacher's reply"
-    from drillbox.box.kept_for_a_day import MINUTES  # noqa: PLC0415 - a start asks nothing
-    from drillbox.box.learned_numbers import KEY, are_believed  # noqa: PLC0415 - as above
-
-    kept: dict[str, tuple[Callable[[Any], bool], str]] = {
-        STUDENT: (_is_student, "a student's id"),
-        KEY: (are_believed, "a set of learned numbers"),
-        MINUTES: (_are_minutes, "a day's length"),
-    }
-    if one.key not in kept:
-        return ""
-    makes_sense, what = kept[one.key]
-    return "" if makes_sense(one.value) else what
-
-
-def _is_student(value: Any) -> bool:
-    from drillbox.studio.field_checks import is_name, is_student  # noqa: PLC0415 - few boxes have one
-
-    known = isinstance(value, dict) and is_student(value.get("id"))
-    return known and (not value.get("name") or is_name(value["name"]))
-
-
-def _are_minutes(value: Any) -> bool:
-    match value:
-        case {"day": int(), "minutes": minutes}:
-            return fits("minutes", minutes)
-    return False
-
-
-def _is_reply(one: Setting) -> bool:
-    from drillbox.studio.reply_files import reply_from_values  # noqa: PLC0415 - few boxes have any
-
-    try:
-        reply_from_values(one.key.removeprefix(REPLY), one.value)
-    except ReplyError:
-        return False
-    return True
-
-
-def _links_cards(one: Setting) -> bool:
-    ids = (one.key.removeprefix(LINK), one.value)
-    return ids[0] != ids[1] and all(isinstance(s, str) and CARD_ID.fullmatch(s) for s in ids)
 
 
 def _line(value: object) -> str:

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 
 from drillbox.base.wording import counted, listed
 from drillbox.box import Box
-from drillbox.box.setting_kinds import fits, nonsense
+from drillbox.box.let_in import nonsense
+from drillbox.box.setting_kinds import fits
 from drillbox.box.settings import Settings
 from drillbox.errors import DeckError
 from drillbox.store import checks

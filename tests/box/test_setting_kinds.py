@@ -10,8 +10,9 @@ import pytest
 from drillbox.box.kept_at_goal import KEEP, TOP, top_of
 from drillbox.box.learned_numbers import KEY as LEARNED
 from drillbox.box.learned_numbers import numbers_digest, parameters_in, to_store
+from drillbox.box.let_in import let_in
 from drillbox.box.lineage import KEY as LINK
-from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits, let_in
+from drillbox.box.setting_kinds import KINDS, REPLY, checked, fits
 from drillbox.box.settings import Settings
 from drillbox.errors import LogError, UsageError
 from drillbox.memory import MODEL_VERSION, Parameters

@@ -18,6 +18,7 @@ from drillbox import Box, Grade
 from drillbox.cli.command_table import HOMES
 from drillbox.cli.main import run
 from drillbox.deckfile import parse_deck
+from drillbox.memory import MODEL_VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,7 +39,7 @@ NEVER_ENDING = tuple(
         ("click", "\x1b[2J"),
         ("backing", "louder"),
         ("kit_db", 1e300),
-        ("learned", {"model": "2", "gain": 1e300, "sigma": -1}),
+        ("learned", {"model": MODEL_VERSION, "gain": 1e300, "sigma": -1}),
         ("heir/0000000000000001", "0000000000000001"),
         ("heir/x", ["y"]),
         ("student", 7),
