@@ -1,4 +1,4 @@
-"""A player's progress, computed from the take log.
+"""Looking back: what was in hand on each day, minutes and records, computed from the take log.
 
 What was in hand on each day, minutes, records, what comes back.
 
@@ -43,7 +43,7 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class LookBack:
     """What the log says of a span of days.
 
     Parameters
@@ -65,7 +65,7 @@ class Progress:
     records: tuple[Record, ...]
 
 
-def progress(box: Box, *, at: datetime) -> Progress:
+def look_back(box: Box, *, at: datetime) -> LookBack:
     """Return what was in hand on each day so far, the minutes, the records."""
     now, entries, days = box.now(at), box.entries(), box.days()
     minutes = _minutes(days)
@@ -73,7 +73,7 @@ def progress(box: Box, *, at: datetime) -> Progress:
     # Today is not over: it counts what holds at this moment, as the shelf does.
     cards = box.cards(at=at)
     holding = sum(card.holds for card in cards)
-    return Progress(
+    return LookBack(
         first,
         now.day,
         (*_in_hand(box, days, now, first)[:-1], holding),

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from drillbox.paper.sheet_layout import Look
     from drillbox.rhythm import Hand
 
-    Progress = Callable[[Iterable[Exercise]], Iterable[Exercise]]
+    Watching = Callable[[Iterable[Exercise]], Iterable[Exercise]]
 
 __all__ = ["cards_sheet", "deck_sheet", "lesson", "standing", "todays_plan", "vocabulary"]
 
@@ -43,7 +43,7 @@ _MAP_KEY = (
 
 
 def cards_sheet(
-    views: Sequence[CardView], *, leading: Hand, step: int = 5, through: Progress = iter
+    views: Sequence[CardView], *, leading: Hand, step: int = 5, through: Watching = iter
 ) -> Sheet:
     """Return an exercise sheet of cards of the box.
 
@@ -71,7 +71,7 @@ def deck_sheet(
     leading: Hand,
     cold: Mapping[str, float | None],
     step: int = 5,
-    through: Progress = iter,
+    through: Watching = iter,
 ) -> Sheet:
     """Return an exercise sheet of a whole deck, which need not be in the box.
 
@@ -103,7 +103,7 @@ def deck_sheet(
 
 
 def _exercise_sheet(
-    collection: Collection, lines: tuple[str, ...], foot: str, step: int, through: Progress
+    collection: Collection, lines: tuple[str, ...], foot: str, step: int, through: Watching
 ) -> Sheet:
     def pages(look: Look) -> tuple[Page, ...]:
         from drillbox.paper.exercise_sheet import exercise_sheet  # noqa: PLC0415

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.report.in_hand import Progress
+    from drillbox.report.in_hand import LookBack
 
 OUTLOOK_DAYS = 60
 MOST_WEEKS = 26
@@ -45,9 +45,9 @@ def year_sections(box: Box, *, at: datetime, width: int) -> Iterator[tuple[str, 
         yield NOTHING
         return
     yield (STATES_TITLE, states_line(box, at))
-    from drillbox.report.in_hand import progress  # noqa: PLC0415 - numpy, only on this page
+    from drillbox.report.in_hand import look_back  # noqa: PLC0415 - numpy, only on this page
 
-    done = progress(box, at=at)
+    done = look_back(box, at=at)
     yield (IN_HAND_TITLE, _in_hand(done, width) if done.last > done.first else FIRST_DAY)
     yield from below_the_plots(box, done, at=at, width=width)
 
@@ -59,7 +59,7 @@ NOTHING = ("No take yet", "After the first practice day this page shows what it 
 
 
 def below_the_plots(
-    box: Box, done: Progress, *, at: datetime, width: int
+    box: Box, done: LookBack, *, at: datetime, width: int
 ) -> Iterator[tuple[str, str]]:
     """Give the sections that are text on a screen, too."""
     yield ("Minutes practised", _minutes(done, width))
@@ -87,12 +87,12 @@ def _map(box: Box, at: datetime, width: int) -> list[tuple[str, str]]:
     return [(title, f"{drawn}\n{MAP_LEGEND}")] if drawn else []
 
 
-def _in_hand(progress: Progress, width: int) -> str:
-    first, _ = month_names(progress.first, 1)
-    if (began := date.fromordinal(progress.first)).year != date.fromordinal(progress.last).year:
+def _in_hand(done: LookBack, width: int) -> str:
+    first, _ = month_names(done.first, 1)
+    if (began := date.fromordinal(done.first)).year != date.fromordinal(done.last).year:
         first = f"{first} {began.year}"
     return columns(
-        [float(count) for count in progress.in_hand],
+        [float(count) for count in done.in_hand],
         width=width,
         height=CHART_HEIGHT,
         left=first,
@@ -111,11 +111,11 @@ def states_line(box: Box, at: datetime) -> str:
     return f"{words}, of {counted(len(cards), 'card')}."
 
 
-def _minutes(progress: Progress, width: int) -> str:
-    weeks = min((width - 3) // 3, MOST_WEEKS, (progress.last - progress.first) // DAYS_A_WEEK + 2)
-    month = [spent for day, spent in progress.minutes.items() if day > progress.last - 30]
+def _minutes(done: LookBack, width: int) -> str:
+    weeks = min((width - 3) // 3, MOST_WEEKS, (done.last - done.first) // DAYS_A_WEEK + 2)
+    month = [spent for day, spent in done.minutes.items() if day > done.last - 30]
     words = f"Last 30 days: {counted(len(month), 'day')}, {counted(sum(month), 'minute')}."
-    return f"{calendar(progress.minutes, last=progress.last, weeks=weeks)}\n{words}"
+    return f"{calendar(done.minutes, last=done.last, weeks=weeks)}\n{words}"
 
 
 def _coming(box: Box, at: datetime, width: int) -> str:
@@ -138,10 +138,10 @@ def _coming(box: Box, at: datetime, width: int) -> str:
     )
 
 
-def _records(progress: Progress, width: int) -> str:
-    if not progress.records:
+def _records(done: LookBack, width: int) -> str:
+    if not done.records:
         return "None yet."
-    shown = progress.records[:MOST_RECORDS]
+    shown = done.records[:MOST_RECORDS]
     names = [f"{record.family}: {record.title}" for record in shown]
     room = min(max(map(len, names)), width - LEAST_BAR)
     rows = [

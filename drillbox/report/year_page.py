@@ -12,7 +12,7 @@ from drillbox.base.day_axis import day_ticks, tick_name
 from drillbox.base.now import long_day
 from drillbox.base.text_charts import DAYS_A_WEEK
 from drillbox.base.wording import counted
-from drillbox.report.in_hand import coming_back, progress
+from drillbox.report.in_hand import coming_back, look_back
 from drillbox.report.year import (
     FAMILY_SIGNS,
     IN_HAND_TITLE,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from drillbox.box import Box
-    from drillbox.report.in_hand import Progress, Record
+    from drillbox.report.in_hand import LookBack, Record
     from drillbox.report.year_figures import FamilyCurve
 
 __all__ = ["year_page"]
@@ -48,7 +48,7 @@ def year_page(box: Box, *, at: datetime) -> str:
     at
         Now.
     """
-    done = progress(box, at=at)
+    done = look_back(box, at=at)
     body = [f'<header><h1>The year</h1><p class="soft">{_span(done)}</p></header><main>']
     if done.minutes:
         body += _sections(box, done, at)
@@ -57,13 +57,13 @@ def year_page(box: Box, *, at: datetime) -> str:
     return page_of("The year", [*body, "</main>"])
 
 
-def _span(done: Progress) -> str:
+def _span(done: LookBack) -> str:
     days = counted(len(done.minutes), "day")
     minutes = counted(sum(done.minutes.values()), "minute")
     return f"{long_day(done.first)} to {long_day(done.last)}: {minutes} on {days}."
 
 
-def _sections(box: Box, done: Progress, at: datetime) -> Iterable[str]:
+def _sections(box: Box, done: LookBack, at: datetime) -> Iterable[str]:
     families = family_curves(box, at=at)
     first, last = done.first, done.last
     days = range(first, last + 1)
@@ -162,7 +162,7 @@ def _ticks(first: int, last: int) -> list[str]:
     return drawn
 
 
-def _weeks(done: Progress) -> str:
+def _weeks(done: LookBack) -> str:
     """Draw the minutes of each week as a bar."""
     first = done.first - (done.first - 1) % DAYS_A_WEEK
     sums = [0.0] * ((done.last - first) // DAYS_A_WEEK + 1)

@@ -6,7 +6,7 @@ from collections import Counter
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from drillbox.report.in_hand import coming_back, progress
+from drillbox.report.in_hand import coming_back, look_back
 from drillbox.report.year import OUTLOOK_DAYS
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def year_values(box: Box, *, at: datetime) -> dict[str, Any]:
     """Return what the page of the year shows; before the first take its lists are empty."""
-    done, cards, today = progress(box, at=at), box.cards(at=at), box.now(at).day
+    done, cards, today = look_back(box, at=at), box.cards(at=at), box.now(at).day
     return {
         "from": _day(done.first) if done.minutes else None,
         "to": _day(done.last) if done.minutes else None,

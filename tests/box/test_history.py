@@ -24,7 +24,7 @@ from drillbox.deckfile import parse_deck
 from drillbox.memory import Parameters, interval_days, outlook, prior
 from drillbox.memory.belief import lifted
 from drillbox.report.calibration import calibration
-from drillbox.report.in_hand import progress
+from drillbox.report.in_hand import look_back
 from drillbox.report.progress_file import progress_of
 from drillbox.report.strides import week
 from drillbox.store import Archive, TakeRow
@@ -207,7 +207,7 @@ def test_all_views_of_a_card_agree(life: list[object]) -> None:
             if card.takes and (one := strides.get(card.title)):
                 assert (card.cold_bpm is None) == (one.now is None)
                 assert not one.first_hold or card.cold_bpm is not None
-        assert _held_now(box, now) == progress(box, at=now).in_hand[-1]
+        assert _held_now(box, now) == look_back(box, at=now).in_hand[-1]
         assert frozenset() == box.wrong_beliefs()
 
 
@@ -263,13 +263,13 @@ def test_what_was_inherited_is_in_hand(clock: ManualClock) -> None:
                 card = box.find(f"d/{slug}")
                 box.record(card, bpm=100, grade=Grade.AUTOMATIC, at=clock.now(), seconds=60)
             clock.forward(days=1)
-        before = progress(box, at=clock.now()).in_hand
+        before = look_back(box, at=clock.now()).in_hand
         box.put_deck(edition(2, {"one": "(1e)", "two": "(a)"}), at=clock.now())
-        after = progress(box, at=clock.now()).in_hand
+        after = look_back(box, at=clock.now()).in_hand
 
         assert 2 == before[-1]
         assert before == after
-        assert 12.0 == sum(progress(box, at=clock.now()).minutes.values())
+        assert 12.0 == sum(look_back(box, at=clock.now()).minutes.values())
 
 
 def test_links_of_a_box_are_among_its_premises(box: Box, clock: ManualClock) -> None:

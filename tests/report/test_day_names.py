@@ -27,8 +27,7 @@ from drillbox.box import Box
 from drillbox.box.beliefs import Beliefs
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Belief, Grade, Parameters, State, interval_days
-from drillbox.report.in_hand import coming_back
-from drillbox.report.in_hand import progress as look_back
+from drillbox.report.in_hand import coming_back, look_back
 from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.report.time_away import after_time_away
 from drillbox.studio import Reply, Wanted, read_reply, write_reply
@@ -214,14 +213,14 @@ def test_a_take_belongs_to_the_day_it_was_played_on(zone: str) -> None:
             box.record(card, 70, Grade.STEADY, moment(zone, text), 60)
         at = moment(zone, "2026-03-10 23:00")
         monday, tuesday = (date(2026, 3, day).toordinal() for day in (9, 10))
-        progress = look_back(box, at=at)
+        done = look_back(box, at=at)
         file = progress_of(box, at=at, new_id=lambda: "1" * 32, name="Mia")
         days = {day.day: day.takes for one in file.cards for day in one.days}
 
-        assert {monday: 2.0, tuesday: 1.0} == progress.minutes
+        assert {monday: 2.0, tuesday: 1.0} == done.minutes
         assert {date(2026, 3, 9): 2, date(2026, 3, 10): 1} == days
         assert [True, False, True] == [take.cold for take in box.history(card)]
-        assert ["Mon 9 Mar"] == [day_name(record.day) for record in progress.records]
+        assert ["Mon 9 Mar"] == [day_name(record.day) for record in done.records]
         assert 1 == len(box.day(at).takes)
         assert 2 == len(box.day(moment(zone, "2026-03-10 03:59")).takes)
         assert box.undo(at=moment(zone, "2026-03-11 05:01")) is None

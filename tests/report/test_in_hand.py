@@ -14,7 +14,7 @@ from conftest import SMALL_DECK
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade, State
 from drillbox.report.calibration import Tenth, calibration, calibration_chart
-from drillbox.report.in_hand import Record, coming_back, progress
+from drillbox.report.in_hand import Record, coming_back, look_back
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -59,7 +59,7 @@ def test_each_day_counts_what_held_when_it_ended(player: Box, clock: ManualClock
 
     The formula is the one of docs/model.md, in the library's logarithms.
     """
-    done, now = progress(player, at=clock.now()), player.now(clock.now())
+    done, now = look_back(player, at=clock.now()), player.now(clock.now())
     lam = player.parameters.lam
     held = []
     for day in range(done.first, now.day):
@@ -80,7 +80,7 @@ def test_each_day_counts_what_held_when_it_ended(player: Box, clock: ManualClock
 
 def test_minutes_and_records_are_those_of_the_takes(player: Box, clock: ManualClock) -> None:
     """Added up and looked for take by take; of equal tempos the earliest is the record."""
-    done, takes = progress(player, at=clock.now()), takes_of(player)
+    done, takes = look_back(player, at=clock.now()), takes_of(player)
     seconds: dict[int, float] = {}
     for take in takes:
         seconds[take.day] = seconds.get(take.day, 0.0) + take.seconds
@@ -100,7 +100,7 @@ def test_minutes_and_records_are_those_of_the_takes(player: Box, clock: ManualCl
 
 def test_before_the_first_take_there_is_today_alone(box: Box, clock: ManualClock) -> None:
     """Nothing in hand, no minutes, no record."""
-    done, today = progress(box, at=clock.now()), box.now(clock.now()).day
+    done, today = look_back(box, at=clock.now()), box.now(clock.now()).day
 
     assert (today, today, (0,), {}, ()) == (
         done.first,
@@ -154,8 +154,8 @@ def test_each_family_has_one_record_the_fastest_first(box: Box, clock: ManualClo
         Record("first-ghosts", titles["first-ghosts/a"], 95.0, day),
         Record("ones", titles["one"], 90.0, day),
         Record("threes", titles["three"], 90.0, day),
-    ) == progress(box, at=clock.now()).records
-    assert 7 * 40 / 60 == pytest.approx(progress(box, at=clock.now()).minutes[day])
+    ) == look_back(box, at=clock.now()).records
+    assert 7 * 40 / 60 == pytest.approx(look_back(box, at=clock.now()).minutes[day])
 
 
 def test_a_record_that_is_equalled_keeps_its_day(box: Box, clock: ManualClock) -> None:
@@ -165,7 +165,7 @@ def test_a_record_that_is_equalled_keeps_its_day(box: Box, clock: ManualClock) -
         play(box, "e", bpm, Grade.STEADY, clock.now())
         days.append(box.now(clock.now()).day)
         clock.forward(days=1)
-    (record,) = progress(box, at=clock.now()).records
+    (record,) = look_back(box, at=clock.now()).records
 
     assert (96.0, days[1]) == (record.bpm, record.day)
 
@@ -181,7 +181,7 @@ def test_an_inherited_day_is_no_practice_of_its_own(
     box.put_deck(parse_deck(changed, name="d"), at=clock.now())
     clock.forward(seconds=60)
     play(box, "e", 70, Grade.STEADY, clock.now(), seconds=30)
-    done = progress(box, at=clock.now())
+    done = look_back(box, at=clock.now())
 
     assert [1.0, 1.0, 1.0, 0.5] == [spent for _, spent in sorted(done.minutes.items())]
     assert {110.0, 70.0} >= {record.bpm for record in done.records}
@@ -207,7 +207,7 @@ def test_two_rhythms_of_one_history_are_two_in_hand(
     play(box, "first-ghosts/e", 110, Grade.AUTOMATIC, clock.now())
     clock.forward(days=1)
 
-    assert (1, 1, 1, 1, 1, 2, 2) == progress(box, at=clock.now()).in_hand
+    assert (1, 1, 1, 1, 1, 2, 2) == look_back(box, at=clock.now()).in_hand
 
 
 def test_what_is_foretold_is_counted_by_tenths(box: Box, clock: ManualClock) -> None:
@@ -271,10 +271,10 @@ def test_what_never_came_together_is_not_in_hand(box: Box, clock: ManualClock) -
 
     assert (State.BUILDING, None, None) == (apart.state, apart.cold_bpm, apart.returns)
     assert 1 == box.decks(at=clock.now())[0].holding
-    assert (1, 1, 1, 1) == progress(box, at=clock.now()).in_hand
+    assert (1, 1, 1, 1) == look_back(box, at=clock.now()).in_hand
     assert (0,) == coming_back([apart], today=0, days=1)
     for _ in range(4):
         play(box, "a", 120, Grade.CLEAN, clock.now())
         clock.forward(seconds=60)
     assert State.HOLDING is box.card(box.find("a"), at=clock.now()).state
-    assert 2 == progress(box, at=clock.now()).in_hand[-1]
+    assert 2 == look_back(box, at=clock.now()).in_hand[-1]

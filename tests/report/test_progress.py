@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.memory import Grade, State
-from drillbox.report.in_hand import coming_back
-from drillbox.report.in_hand import progress as look
+from drillbox.report.in_hand import coming_back, look_back
 from drillbox.report.time_away import after_time_away
 from drillbox.report.year import IN_HAND_TITLE, year_sections
 
@@ -37,12 +36,12 @@ def practised(box: Box, clock: ManualClock) -> Box:
 
 def test_what_is_in_hand_today_is_what_holds_today(practised: Box, clock: ManualClock) -> None:
     """The last column of the chart is the shelf's own count, at the day's end."""
-    progress = look(practised, at=clock.now())
+    done = look_back(practised, at=clock.now())
     holding = [card for card in practised.cards(at=clock.now()) if card.state is State.HOLDING]
 
-    assert len(holding) == progress.in_hand[-1] == 2
-    assert 0 == progress.in_hand[0] or progress.in_hand[0] <= 2
-    assert 12 == len(progress.in_hand) == len(progress.minutes)
+    assert len(holding) == done.in_hand[-1] == 2
+    assert 0 == done.in_hand[0] or done.in_hand[0] <= 2
+    assert 12 == len(done.in_hand) == len(done.minutes)
 
 
 def test_a_card_that_slips_later_today_is_still_in_hand(box: Box, clock: ManualClock) -> None:
@@ -55,20 +54,20 @@ def test_a_card_that_slips_later_today_is_still_in_hand(box: Box, clock: ManualC
     assert returns is not None
     clock.set(returns - timedelta(minutes=5))
     assert box.card(e, at=clock.now()).holds
-    assert 1 == look(box, at=clock.now()).in_hand[-1]
+    assert 1 == look_back(box, at=clock.now()).in_hand[-1]
 
     clock.set(returns + timedelta(minutes=5))
     assert not box.card(e, at=clock.now()).holds
-    assert 0 == look(box, at=clock.now()).in_hand[-1]
+    assert 0 == look_back(box, at=clock.now()).in_hand[-1]
 
 
 def test_every_minute_is_counted_once(practised: Box, clock: ManualClock) -> None:
     """The calendar's minutes are the log's seconds, by practice day."""
-    progress = look(practised, at=clock.now())
+    done = look_back(practised, at=clock.now())
     seconds = sum(take.seconds for take in practised.archive.takes())
 
-    assert seconds == pytest.approx(60 * sum(progress.minutes.values()))
-    assert progress.minutes[practised.now(clock.now()).day] == pytest.approx(150 / 60)
+    assert seconds == pytest.approx(60 * sum(done.minutes.values()))
+    assert done.minutes[practised.now(clock.now()).day] == pytest.approx(150 / 60)
 
 
 def test_the_record_is_the_fastest_cold_take_that_came_off(
@@ -76,7 +75,7 @@ def test_the_record_is_the_fastest_cold_take_that_came_off(
 ) -> None:
     """A shaky take is no record, a warm one neither."""
     practised.record(practised.find("e"), bpm=200, grade=Grade.CLEAN, at=clock.now(), seconds=40)
-    (record,) = look(practised, at=clock.now()).records
+    (record,) = look_back(practised, at=clock.now()).records
 
     assert (103.0, "e of every beat") == (record.bpm, record.title)
 
@@ -114,7 +113,7 @@ def test_the_year_fits_its_width_and_says_when_it_is_empty(
 
 def test_a_chart_that_began_in_another_year_says_which(practised: Box, clock: ManualClock) -> None:
     """Five years on "2 Mar" alone would be read as this year's."""
-    began = date.fromordinal(look(practised, at=clock.now()).first)
+    began = date.fromordinal(look_back(practised, at=clock.now()).first)
     near = dict(year_sections(practised, at=clock.now(), width=80))[IN_HAND_TITLE]
     clock.forward(days=5 * 365)
     far = dict(year_sections(practised, at=clock.now(), width=80))[IN_HAND_TITLE]

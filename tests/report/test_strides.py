@@ -11,7 +11,7 @@ import pytest
 
 from drillbox.box import Box
 from drillbox.memory import Grade
-from drillbox.report.in_hand import progress
+from drillbox.report.in_hand import look_back
 from drillbox.report.strides import (
     MOST_NAMED,
     Stride,
@@ -216,7 +216,7 @@ def test_a_card_that_fell_apart_is_in_no_hand(box: Box, clock: ManualClock) -> N
     assert 2.0 ** box._beliefs.of(other).mu > 90 == box.card(other, at=clock.now()).goal_bpm
     assert [None] == [one.now for one in apart.strides if one.title == box.title(other)]
     assert ["e of every beat"] == [one.title for one in apart.first_holds]
-    assert 1 == progress(box, at=clock.now()).in_hand[-1]
+    assert 1 == look_back(box, at=clock.now()).in_hand[-1]
     assert "   –  a of every beat" in dict(week_sections(apart, width=80))["New this week"]
 
     box.record(other, bpm=90, grade=Grade.CLEAN, at=clock.now(), seconds=30)

@@ -11,7 +11,7 @@ import pytest
 from drillbox.base.text_charts import BLOCKS
 from drillbox.box.views import MAP_LEGEND
 from drillbox.memory import Grade, State
-from drillbox.report.in_hand import Progress, Record, coming_back, progress
+from drillbox.report.in_hand import LookBack, Record, coming_back, look_back
 from drillbox.report.time_away import LONG_DAYS, after_time_away
 from drillbox.report.year import below_the_plots, states_line, year_sections
 from drillbox.report.year_figures import MOST_POINTS, family_curves
@@ -42,12 +42,12 @@ def practise(box: Box, start: ManualClock, days: range, name: str = "e", bpm: fl
     )  # fmt: skip
 
 
-def made(first: int, last: int, minutes: dict[int, float], *records: Record) -> Progress:
+def made(first: int, last: int, minutes: dict[int, float], *records: Record) -> LookBack:
     """Return a progress of these days."""
-    return Progress(first, last, (0,) * (last - first + 1), minutes, records)
+    return LookBack(first, last, (0,) * (last - first + 1), minutes, records)
 
 
-def below(box: Box, clock: ManualClock, done: Progress, width: int = 80) -> dict[str, str]:
+def below(box: Box, clock: ManualClock, done: LookBack, width: int = 80) -> dict[str, str]:
     """Return the sections under the plots by their titles."""
     return dict(below_the_plots(box, done, at=clock.now(), width=width))
 
@@ -71,7 +71,7 @@ def test_the_chart_of_cards_in_hand_is_the_progress(box: Box, clock: ManualClock
         grade = Grade.FELL_APART if day == 4 else Grade.CLEAN
         box.record(box.find(name), bpm=100, grade=grade, at=at, seconds=40)
     clock.forward(days=7)
-    done = progress(box, at=clock.now())
+    done = look_back(box, at=clock.now())
     (first, states), (title, chart), *_ = year_sections(box, at=clock.now(), width=8 + 6)
 
     assert "How the cards stand today" == first
@@ -222,7 +222,7 @@ def test_the_year_for_programs_is_the_year(box: Box, clock: ManualClock) -> None
         at = clock.now() + timedelta(days=day)
         box.record(box.find(name), bpm=bpm, grade=Grade.CLEAN, at=at, seconds=seconds)
     clock.forward(days=4)
-    told, done = year_values(box, at=clock.now()), progress(box, at=clock.now())
+    told, done = year_values(box, at=clock.now()), look_back(box, at=clock.now())
     cards = box.cards(at=clock.now())
     states = [card.state.value for card in cards]
 

@@ -13,7 +13,7 @@ from conftest import SMALL_DECK
 
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
-from drillbox.report.in_hand import coming_back, progress
+from drillbox.report.in_hand import coming_back, look_back
 from drillbox.report.year import OUTLOOK_DAYS, states_line
 from drillbox.report.year_figures import family_curves
 from drillbox.report.year_page import year_page
@@ -58,7 +58,7 @@ def test_its_figures_are_those_of_the_year(played: Box, clock: ManualClock) -> N
     now = clock.now()
     tree = html5lib.parse(year_page(played, at=now))
     said = " ".join("".join(tree.itertext()).split())
-    done, families = progress(played, at=now), family_curves(played, at=now)
+    done, families = look_back(played, at=now), family_curves(played, at=now)
     rows = [["".join(cell.itertext()) for cell in row] for row in tree.iter(f"{HTML}tr")]
 
     assert states_line(played, now) in said
@@ -133,7 +133,7 @@ def test_curves_go_from_the_first_day_to_today_and_as_high_as_they_say(
         tuple(map(float, point.split(",")))
         for point in next(in_hand.iter("polyline")).attrib["points"].split()
     ]
-    done = progress(played, at=clock.now())
+    done = look_back(played, at=clock.now())
     most = max(done.in_hand)
 
     assert [left, right] == [points[0][0], points[-1][0]]

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from drillbox.app.desk import Desk
     from drillbox.app.widgets.dated_plot import DatedPlot, Picture
-    from drillbox.report.in_hand import Progress
+    from drillbox.report.in_hand import LookBack
     from drillbox.report.year_figures import FamilyCurve
 
 SPANS = (("three months", 91), ("a year", 365), ("everything", 1_000_000))
@@ -73,7 +73,7 @@ class Year(Screen[None]):
         self._desk = desk
         self._span = len(SPANS) - 1
         self._at = desk.clock.now()
-        self._done: Progress | None = None
+        self._done: LookBack | None = None
         self._families: tuple[FamilyCurve, ...] = ()
         self._plots_stand = False
 
@@ -101,11 +101,11 @@ class Year(Screen[None]):
     @draws_when_it_can
     def draw(self) -> None:
         """Read what was played, tell it, and let the plots follow."""
-        from drillbox.report.in_hand import progress  # noqa: PLC0415 - numpy, once the page stands
+        from drillbox.report.in_hand import look_back  # noqa: PLC0415 - numpy, once the page stands
         from drillbox.report.year_figures import family_curves  # noqa: PLC0415 - the same
 
         box, now = self._desk.box, self._desk.clock.now()
-        self._at, self._done = now, progress(box, at=now)
+        self._at, self._done = now, look_back(box, at=now)
         if not self._done.minutes:
             self.query_one("#year-text", Static).update("\n\n".join(NOTHING))
             return
