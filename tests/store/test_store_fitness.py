@@ -13,9 +13,12 @@ from hypothesis import given
 from store_kit import CARD, NOW, USUAL, open_box, take
 from strategies_stored import ODD_MOMENTS, stored_takes
 
+from drillbox.base.tempi import LOGGED
 from drillbox.store import checks, fitness, guard, takelog
+from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -51,10 +54,34 @@ def test_a_moment_is_read_as_the_calendar_has_it(moment: str) -> None:
     assert own is None or own[0] == at[0]
 
 
-def test_every_day_of_two_centuries_is_read_from_its_text() -> None:
+usable = guard.usable
+
+
+def none_by_itself(rows: Iterable[Any], make: Callable[[Any], Any]) -> list[Any]:
+    """Refuse to look at a whole take by itself; at the few different cards and zones, not."""
+    rows = list(rows)
+    assert not any(len(row) > 1 for row in rows)
+    return usable(rows, make)
+
+
+@pytest.mark.parametrize("turn", ["T00:00:00.000000Z", "T23:59:59.999999Z", "T10:59:09.090909Z"])
+def test_no_usual_take_is_looked_at_by_itself(turn: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the month, the day, the hour, the tempo, the grade, the length, the letters."""
+    monkeypatch.setattr(guard, "usable", none_by_itself)
+    days = [f"2024-{month:02d}-{day:02d}" for month in range(1, 13) for day in (1, 29)]
+    days += ["2024-01-31", "2024-04-30", "2024-12-31", "1970-01-01", "2199-12-31"]
+    for bpm, grade, seconds in ((LOGGED.least, -2, 0.0), (LOGGED.most, 2, LONGEST_TAKE)):
+        row = ("0123456789abcdef" * 2, CARD, bpm, grade, "", "UTC", seconds, "self", None)
+        columns: list[Any] = [(value,) * len(days) for value in row]
+        columns[4] = [day + turn for day in days]
+        assert fitness.sift(columns).fit.all()
+
+
+def test_every_day_of_two_centuries_is_read_from_its_text(monkeypatch: pytest.MonkeyPatch) -> None:
     """From 1970 to 2199, a moment on each day: the microseconds since the epoch."""
     moments = [EPOCH + timedelta(days=day, microseconds=977 * day) for day in range(230 * 365)]
     row = (f"{7:032x}", CARD, 90.0, 0, "", "UTC", 40.0, "self", None)
+    monkeypatch.setattr(guard, "usable", none_by_itself)
     columns: list[Any] = [(value,) * len(moments) for value in row]
     columns[4] = [checks.instant_text(at) for at in moments]
     at, _, fit = fitness.sift(columns)

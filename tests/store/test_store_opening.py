@@ -126,6 +126,25 @@ def test_a_file_of_other_bytes_is_no_box_and_left_alone(
     assert [path] == list(tmp_path.iterdir())
 
 
+@pytest.mark.parametrize("is_gone", [True, False])
+def test_the_way_out_says_what_is_left_of_the_box(tmp_path: Path, *, is_gone: bool) -> None:
+    """Of a damaged one, that what it still says is kept and the file set aside; of none, nothing.
+
+    Both name the backup.
+    """
+    path = full_box(tmp_path / "box", 5)
+    (backup,) = list_backups(path)
+    if is_gone:
+        path.unlink()
+    else:
+        path.write_bytes(b"")
+    with pytest.raises(BoxDamagedError) as caught:
+        open_box(path)
+    way_out = f"'drillbox checkup --repair' restores the last good backup, {backup.path}"
+    more = ", with all that the damaged file still says, and sets that aside"
+    assert way_out + ("" if is_gone else more) == caught.value.fix
+
+
 def test_a_database_without_tables_is_of_another_program(tmp_path: Path) -> None:
     """Somebody made it for something: no box is written into it."""
     path = tmp_path / "theirs.db"

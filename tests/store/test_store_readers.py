@@ -251,6 +251,19 @@ def test_a_number_tells_of_what_another_connection_wrote(tmp_path: Path) -> None
         assert before != box.changes_elsewhere()
 
 
+def test_a_wrong_answer_beside_a_right_one_is_no_matter(tmp_path: Path) -> None:
+    """The take is taken back once, by the one that makes sense; the other is not told any more."""
+    with open_box(tmp_path / "box") as box:
+        box.merge([take(1), take(2)])
+    with closing(lay_open(tmp_path / "box")) as db:
+        db.execute("INSERT INTO retraction VALUES (3, ?, ?, 'never')", (f"{8:032x}", take(1).id))
+    with open_box(tmp_path / "box") as box:
+        assert ["retraction"] == [row.table for row in box.unusable_entries()]
+        box.retract(take(1).id, NOW)
+        assert [] == box.unusable_entries()
+        assert [take(2)] == box.takes()
+
+
 def test_an_answer_that_makes_no_sense_lets_the_take_it_names_rest(tmp_path: Path) -> None:
     """A retraction with a wrong moment is passed over, and answered by a right one, once.
 
