@@ -135,6 +135,7 @@ def test_a_page_ends_fifteen_millimetres_above_its_edge() -> None:
     fits = paged(high(10), [high(126.5, "a"), high(126.5, "b")], LOOK, foot="f")
     assert 1 == len(fits)
     assert 2 == len(paged(high(10), [high(126.6, "a"), high(126.6, "b")], LOOK, foot="f"))
+    assert 3 == len(paged(high(10), [high(200, c) for c in "abc"], LOOK, foot="f"))
     first, second = paged(high(10, "h"), [high(100, c) for c in "abc"], LOOK, foot="f")
     assert ["h", "a", "b", "f", "1 / 2"] == [text.text for text in texts(first)]
     assert ["c", "f", "2 / 2"] == [text.text for text in texts(second)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import sys
+from collections import Counter
 from datetime import UTC, datetime
 from fractions import Fraction
 from functools import cache
@@ -16,6 +17,7 @@ import pytest
 from examples import examples
 from hypothesis import given
 from pypdf import PdfReader
+from pypdf.generic import ContentStream
 from starters import decks
 from strategies import patterns
 
@@ -27,7 +29,7 @@ from drillbox.paper.lesson_sheet import Assigned, lesson_sheet
 from drillbox.paper.letter_rows import Rows
 from drillbox.paper.lettering import FAMILY, broken, width
 from drillbox.paper.map_sheet import map_sheet
-from drillbox.paper.page import A4, LETTER, POINT, Page, Rectangle, Text
+from drillbox.paper.page import A4, LETTER, POINT, Line, Music, Page, Rectangle, Text
 from drillbox.paper.pdf_pages import pdf_pages
 from drillbox.paper.plan_sheet import PlanLine, plan_sheet, record_line
 from drillbox.paper.sheet_layout import STAVES, Look
@@ -44,6 +46,7 @@ def to_print() -> tuple[Exercise, ...]:
     return tuple(Exercise(c.title, c.pattern, c.goal_bpm, c.note) for c in cards)
 
 
+PAINTING = ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*")
 GRADES = ("fell apart", "shaky", "steady", "clean", "automatic")
 
 
@@ -140,6 +143,26 @@ def test_a_pdf_carries_its_fonts_and_no_pictures() -> None:
     assert pdf_pages(pages, title="a", at=AT) == pdf_pages(pages, title="a", at=AT)
 
 
+def test_a_pdf_paints_every_mark_once() -> None:
+    """As many paintings as marks of the music, lines and boxes; as much text as there is.
+
+    By the operators of ISO 32000-1, table 60, read by another library.
+    """
+    for page in exercise_sheet("Ghosts", (), to_print()[:3], Look(), foot="foot"):
+        reader = read((page,))
+        stream = ContentStream(reader.pages[0].get_contents(), reader)
+        painted = Counter(operator.decode() for _, operator in stream.operations)
+        music = [item for item in page.items if isinstance(item, Music)]
+        flat = [item for item in page.items if isinstance(item, Line | Rectangle)]
+        letters = [letter.text for item in music for letter in item.engraving.letters]
+        assert len(music) == 3
+        marks = sum(len(item.engraving.marks) for item in music)
+        assert marks + len(flat) == sum(painted[paints] for paints in PAINTING)
+        told = reader.pages[0].extract_text()
+        for letter, times in Counter(letters).items():
+            assert told.count(letter) >= times
+
+
 @pytest.mark.parametrize("form", [Form.SVG, Form.HTML])
 def test_drawn_files_load_nothing_from_elsewhere(form: Form) -> None:
     """No address but the name of SVG itself, no script, the font inside; the same bytes twice."""
@@ -211,8 +234,12 @@ def test_a_plan_is_graded_with_a_pencil_and_typed_in_afterwards() -> None:
         PlanLine("e", "e of every beat", to_print()[0].pattern, "work", 92, 2, "Because."),
         PlanLine("a", "a of every beat", to_print()[1].pattern, "wrap-up", 80, 1, "It holds."),
     ]
-    words = said(plan_sheet("Thursday", (), plan, GRADES, Look(), foot="f"))
+    pages = plan_sheet("Thursday", (), plan, GRADES, Look(), foot="f")
+    words = said(pages)
+    bold = {i.text for page in pages for i in page.items if isinstance(i, Text) and i.bold}
 
+    assert "Afterwards, type the grades of the first takes in one line:" in bold
+    assert record_line(plan) not in bold
     assert "drillbox record e 92 ____, a 80 ____" == record_line(plan)
     assert record_line(plan) in words
     assert 3 == words.count("automatic")
