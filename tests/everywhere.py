@@ -1,12 +1,11 @@
 """One story of a player, told by the clock on the wall of any zone: it is the same everywhere.
 
-In July no clock of these zones changes; the nights on which they do have tests of their own
-(`report/test_day_names.py`).
+In July no clock of these zones changes; moved by whole weeks, its Sunday is one on which they do.
 """
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from itertools import count
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -31,15 +30,8 @@ ZONES = (
 )
 TIMES = ("2026-07-15 03:59", "2026-07-14 06:00", "2026-07-14 12:00", "2026-07-14 23:00")
 """Of one practice day, a Tuesday."""
-ASKING = f"""{SMALL_DECK}
-[[assignment]]
-by = 2026-07-15
-cards = ["e", "a"]
-
-[[assignment]]
-by = 2026-07-14
-cards = ["e-a"]
-"""
+SUNDAY = date(2026, 7, 12)
+"""Of the story; in its small hours a card is played."""
 STORY = (
     ("2026-07-06 12:00", "e", 84, Grade.CLEAN),
     ("2026-07-07 03:30", "a", 76, Grade.STEADY),
@@ -50,16 +42,35 @@ STORY = (
 )
 
 
-def box_of_the_story(path: Path | str, clock: ManualClock, zone: str, now: str) -> Box:
-    """Return a box in which the story was lived in a zone, its clock at a time on the wall."""
+def asking(sunday: date = SUNDAY) -> str:
+    """Return the story's deck, which asks for cards by the Tuesday and the Wednesday after it."""
+    return f"""{SMALL_DECK}
+[[assignment]]
+by = {sunday + timedelta(days=3)}
+cards = ["e", "a"]
+
+[[assignment]]
+by = {sunday + timedelta(days=2)}
+cards = ["e-a"]
+"""
+
+
+def box_of_the_story(
+    path: Path | str, clock: ManualClock, zone: str, now: str, *, sunday: date = SUNDAY
+) -> Box:
+    """Return a box in which the story was lived in a zone, its clock at a time on the wall.
+
+    All moments, `now` as well, are moved by so many days that the story's Sunday is another one.
+    """
 
     def at(text: str) -> datetime:
-        return datetime.fromisoformat(text).replace(tzinfo=ZoneInfo(zone))
+        moved = datetime.fromisoformat(text) + (sunday - SUNDAY)
+        return moved.replace(tzinfo=ZoneInfo(zone))
 
     numbers = count(1)
     clock.set(at("2026-07-06 08:00"))
     box = Box.open(path, clock=clock, new_id=lambda: f"{next(numbers):032x}")
-    box.put_deck(parse_deck(ASKING, name="asking.toml"), at=clock.now())
+    box.put_deck(parse_deck(asking(sunday), name="asking.toml"), at=clock.now())
     for text, slug, bpm, grade in STORY:
         clock.set(at(text))
         box.record(box.find(slug), bpm=bpm, grade=grade, at=at(text), seconds=60)
