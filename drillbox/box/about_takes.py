@@ -170,15 +170,25 @@ class AboutTakes(Parts):
         return self.archive.is_retracted(self._doubts.find(take_id, self.now(at)).take_id)
 
     def implausible(
-        self, card_id: str, bpm: float, at: datetime, *, entered: datetime | None = None
+        self,
+        card_id: str,
+        bpm: float,
+        at: datetime,
+        *,
+        entered: datetime | None = None,
+        seconds: float | None = None,
     ) -> str | None:
         """Return why a take to be saved may be a mistake, in a sentence, or None.
 
-        Its tempo is far from what is expected of the card, the clock may be wrong, or it is said to
-        have been played long before it was `entered`.
+        Its tempo is far from what is expected of the card, it lasted too few `seconds` for a pass,
+        the clock may be wrong, or it is said to have been played long before it was `entered`.
         """
-        now = None if entered is None else self.now(entered)
-        return self._doubts.implausible(card_id, bpm, self.now(at), entered=now)
+        now, at_now = None if entered is None else self.now(entered), self.now(at)
+        return self._doubts.implausible(card_id, bpm, at_now, entered=now, seconds=seconds)
+
+    def odd_clock(self, *, at: datetime) -> str:
+        """Return why the clock may be wrong, in a sentence; empty where it may be right."""
+        return self._doubts.odd_moment(self.now(at)) or ""
 
     def left_out(self, *, at: datetime) -> Uncounted:
         """Return what of the log counts nowhere: entries that make no sense, takes that wait."""

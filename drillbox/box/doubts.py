@@ -35,6 +35,8 @@ SET_BACK = timedelta(minutes=1)
 """A clock may be put right by less without a word."""
 LONG_AWAY = timedelta(days=3 * 365)
 """More than this after the last take the clock is doubted (assumption)."""
+SHORT_SECONDS = 10.0
+"""A take that is shorter, and than one pass as well, is asked about (assumption)."""
 LONG_FORGOTTEN_DAYS = 30
 """A take entered so many days later is asked about: the date may be mistyped (assumption)."""
 FEWEST_LETTERS = 4
@@ -102,7 +104,13 @@ class Doubts:
         return Uncounted(self._beliefs.unusable, views, shelf.unreadable(), shelf.passed_over())
 
     def implausible(
-        self, card_id: str, bpm: float, at: Now, *, entered: Now | None = None
+        self,
+        card_id: str,
+        bpm: float,
+        at: Now,
+        *,
+        entered: Now | None = None,
+        seconds: float | None = None,
     ) -> str | None:
         """Return why a take to be saved may be a mistake, in a sentence, or None.
 
@@ -112,12 +120,22 @@ class Doubts:
             The take.
         entered
             Now, of a take that was played earlier; None where it has just been played.
+        seconds
+            Its length, where that is known.
         """
         self._beliefs.refresh()
-        odd = self._odd_moment(at) if entered is None else _odd_day(at, entered)
-        return odd or self._odd_tempo(card_id, bpm, at)
+        odd = self.odd_moment(at) if entered is None else _odd_day(at, entered)
+        return odd or self._odd_tempo(card_id, bpm, at) or self._odd_length(card_id, bpm, seconds)
 
-    def _odd_moment(self, now: Now) -> str | None:
+    def _odd_length(self, card_id: str, bpm: float, seconds: float | None) -> str | None:
+        one_pass = 60.0 * self._catalogue.entry(card_id).row.seconds60 / bpm
+        if seconds is None or seconds >= min(one_pass, SHORT_SECONDS):
+            return None
+        return f"{seconds:g} s is no whole pass of this card: one lasts {one_pass:.1f} s."
+
+    def odd_moment(self, now: Now) -> str | None:
+        """Return why the clock may be wrong, in a sentence, or None."""
+        self._beliefs.refresh()
         last = self._archive.last_moment(until=self._beliefs.until)
         if last is None:
             return None

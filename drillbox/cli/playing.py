@@ -165,8 +165,8 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
     go next: 'fell apart' (down 10), 'shaky' (down 5), 'steady' (stay), 'clean' (up 5), 'automatic'
     (up 10), each to the metronome's next mark from there: fives from 60 up, twos below. Its first
     letters do. Either all takes of the line are understood, or none is saved.
-    A take that looks like a mistake, far from the tempo expected or by a wrong clock, is asked
-    about; where nobody can answer it is refused unless --sure is given.
+    A take that looks like a mistake, far from the tempo expected, too short for a pass or by a
+    wrong clock, is asked about; where nobody can answer it is refused unless --sure is given.
 
     WHEN is a time of today, or a day and a time: '18:30', 'yesterday 18:30', '2026-11-25 18:30'.
     A day alone means this time of that day. The takes of a line follow each other from then on.
@@ -185,7 +185,7 @@ def record_command(box_path: str | None, /, takes: tuple[str, ...], **how: Any) 
         moments = _moments_played(box, how["when"], len(found), seconds)
         if not how["sure"]:
             for (card_id, take), at in zip(found, moments, strict=True):
-                _ask_about(box, card_id, take.bpm, at)
+                _ask_about(box, card_id, take.bpm, at, seconds)
         saved, lines = [], []
         for (card_id, take), at in zip(found, moments, strict=True):
             now = clock().now()
@@ -230,10 +230,10 @@ def _moments_played(
     return [moment.astimezone(now.at.tzinfo) for moment in moments]
 
 
-def _ask_about(box: Box, card_id: str, bpm: float, at: datetime | None) -> None:
+def _ask_about(box: Box, card_id: str, bpm: float, at: datetime | None, seconds: float) -> None:
     """Ask about a take that looks like a mistake, or refuse it where nobody can answer."""
     now = clock().now()
-    doubt = box.implausible(card_id, bpm, at or now, entered=now if at else None)
+    doubt = box.implausible(card_id, bpm, at or now, entered=now if at else None, seconds=seconds)
     if doubt is None:
         return
     if not sys.stdin.isatty():

@@ -22,6 +22,8 @@ _USAGE = 2
 _OWN_ERROR = 1
 _LOST_BYTE = re.compile(r"[\udc80-\udcff]|(?<!\\)\\udc[89a-f][0-9a-f]")
 """A byte that is no text, as Python holds it and as it quotes it."""
+_NO_NAME = re.compile(r"([^\s/]{60})[^\s/]{240,}")
+"""What was typed and no file can be called: no part of a path has more than 255 signs."""
 _SAID = (
     (re.compile(r"is not in the range (\S+?)<=x<=(\S+)"), r"is not from \1 to \2"),
     (re.compile(r"is not a valid integer( range)?"), "is no whole number"),
@@ -33,9 +35,10 @@ _SAID = (
 
 def narrate(sentence: str) -> None:
     """Write one line for the person, off the data stream."""
+    shown = _NO_NAME.sub(r"\1...", _LOST_BYTE.sub("\ufffd", sentence))
     # Where nobody can be told, the exit code still says it.
     with suppress(OSError):
-        click.echo(wrapped(_LOST_BYTE.sub("\ufffd", sentence), sys.stderr), file=sys.stderr)
+        click.echo(wrapped(shown, sys.stderr), file=sys.stderr)
 
 
 class LeftOut:

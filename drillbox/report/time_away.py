@@ -36,8 +36,11 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     away = box.now(at).day - max(card.last_day for card in cards if card.last_day is not None)
     if away < LONG_DAYS:
         return ""
+    no_debt = "No debt: these are the minutes that bring back most."
     then = {card.card_id: card for card in box.cards(at=last + timedelta(minutes=1))}
     held = [card for card in cards if then[card.card_id].holds]
+    if not held:
+        return f"{away} days away. {no_debt}"
     lost = [card for card in held if not card.holds]
     drop = [
         1.0 - card.cold_bpm / before
@@ -49,5 +52,5 @@ def after_time_away(box: Box, *, at: datetime) -> str:
     slipped = "has slipped under its goal" if len(lost) == 1 else "have slipped under their goals"
     return (
         f"{away} days away: {len(lost)} of {of} that held {slipped}, and tempos are about"
-        f" {percent} % lower. No debt: these are the minutes that bring back most."
+        f" {percent} % lower. {no_debt}"
     )

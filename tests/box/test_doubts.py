@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import closing
 from datetime import datetime, timedelta
+from functools import partial
 from math import log2, sqrt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -40,6 +41,27 @@ def test_the_last_takes_day_is_the_players_own(box: Box, clock: ManualClock, zon
     asked = box.implausible(card, 72, last - timedelta(hours=2))
     assert asked is not None
     assert "your last take, of Mon 9 Mar:" in asked
+
+
+def test_a_take_too_short_for_a_pass_is_asked_about(box: Box, clock: ManualClock) -> None:
+    """One pass of four quarters takes 240 / bpm seconds; none is asked to be over ten seconds."""
+    card = box.find("e")
+    for bpm, shortest in ((80, 3.0), (60, 4.0), (20, 10.0)):
+        ask = partial(box.implausible, card, bpm, clock.now())
+        tempo_alone = ask()
+        assert tempo_alone == ask(seconds=shortest)
+        assert tempo_alone or f"one lasts {240 / bpm:.1f} s" in str(ask(seconds=shortest - 0.01))
+
+
+def test_a_clock_that_may_be_wrong_is_said_before_anything_is_played(
+    box: Box, clock: ManualClock
+) -> None:
+    """Today says what a take would be asked about."""
+    assert not box.odd_clock(at=clock.now())
+    box.record(box.find("e"), bpm=72, grade=Grade.STEADY, at=clock.now(), seconds=40)
+    early = clock.now() - timedelta(hours=2)
+    assert box.implausible(box.find("e"), 72, early) == box.odd_clock(at=early)
+    assert "is the clock right?" in box.odd_clock(at=early)
 
 
 def test_the_last_take_tells_whether_the_clock_is_right(box: Box, clock: ManualClock) -> None:

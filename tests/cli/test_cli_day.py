@@ -171,7 +171,8 @@ def test_recorded_takes_are_in_the_log_as_typed(player: Player) -> None:
     assert f"Saved: {titles[70]}, 70 bpm, steady." == lines[2]
     assert 4 == len(lines)
     for seconds, code in (("0", 0), ("3600", 0), ("3601", 2), ("-1", 2), ("nan", 2)):
-        assert code == player("record", "a", "70", "clean", "--seconds", seconds).code
+        assert code == player("record", "a", "70", "clean", "--sure", "--seconds", seconds).code
+    assert "0 s is no whole pass" in player("record", "a", "70", "clean", "--seconds", "0").err
 
 
 def test_what_looks_like_a_mistake_is_asked_about(player: Player) -> None:

@@ -98,6 +98,15 @@ def test_a_month_away_is_told_in_one_sentence(practised: Box, clock: ManualClock
     assert "of 2 cards that held" in sentence
 
 
+def test_where_nothing_held_nothing_is_counted(box: Box, clock: ManualClock) -> None:
+    """A month after a first try there is no loss to tell, and no debt."""
+    box.record(box.find("e"), bpm=60, grade=Grade.FELL_APART, at=clock.now(), seconds=40)
+    clock.forward(days=30)
+    told = "30 days away. No debt: these are the minutes that bring back most."
+
+    assert told == after_time_away(box, at=clock.now())
+
+
 def test_the_year_fits_its_width_and_says_when_it_is_empty(
     practised: Box, box: Box, clock: ManualClock
 ) -> None:

@@ -231,6 +231,7 @@ class Today(Screen[None]):
             self._just_done,
             self._desk.news,
             self._desk.unsaved.sentence(),
+            self._desk.box.odd_clock(at=self._desk.clock.now()),
             self._desk.box.left_out(at=self._desk.clock.now()).sentence,
             self._what(spent),
             open_minutes(self._left_seconds, self._plan_seconds) if self._items else "",
