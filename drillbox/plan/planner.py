@@ -176,8 +176,8 @@ def _waits_for(card: Candidate, by_id: dict[str, Candidate]) -> str:
     if any(part.apart for part in waiting):
         sooner = ""
     elif all(part.taught for part in waiting):
-        sooner = " A day with minutes to spare takes it sooner."
+        sooner = " A day with minutes to spare has it sooner."
     else:
         them = "those cards" if others else "that card"
-        sooner = f" A day with minutes to spare that begins {them} first takes it sooner."
+        sooner = f" A day with minutes to spare that begins {them} first has it sooner."
     return f"Waits for “{first.title}” ({reached}, goal {goal}){more}.{sooner}"

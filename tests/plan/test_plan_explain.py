@@ -110,16 +110,16 @@ def test_a_card_waits_and_says_for_what() -> None:
     short = replace(DAY, minutes=1.0)
     one = explain("b", [part, replace(blend, after=("p",))], short, PLAIN)
     spare = "A day with minutes to spare"
-    assert one == f"Waits for “card p” (near 60, goal 80). {spare} takes it sooner."
+    assert one == f"Waits for “card p” (near 60, goal 80). {spare} has it sooner."
     assert "b" in {
         item.card_id for item in make_plan([part, replace(blend, after=("p",))], DAY, PLAIN).items
     }
     box = [new("q", after=("p",)), new("r", after=("p",)), blend, part]
     three = explain("b", box, short, PLAIN)
-    begun = f"{spare} that begins those cards first takes it sooner."
+    begun = f"{spare} that begins those cards first has it sooner."
     assert three == f"Waits for “card p” (near 60, goal 80) and 2 more cards. {begun}"
     new_part = explain("b", [new("p"), known("z"), blend], replace(DAY, minutes=0.0), PLAIN)
-    begun = f"{spare} that begins that card first takes it sooner."
+    begun = f"{spare} that begins that card first has it sooner."
     assert new_part == f"Waits for “card p” (not begun, goal 80). {begun}"
     failed = replace(part, belief=replace(part.belief, apart=1.0))
     assert "Waits for “card p” (near 60, goal 80)." == explain(
