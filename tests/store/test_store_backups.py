@@ -173,6 +173,34 @@ def test_restore_puts_the_box_aside_and_the_backup_in_its_place(tmp_path: Path) 
     assert made.path.exists()
 
 
+def test_where_files_have_one_name_the_old_box_is_copied(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A stick formatted for cameras knows no second names: the old box is kept all the same."""
+    path = box_with(tmp_path / "box", 1)
+    with open_box(path) as box:
+        made = box.back_up(NOW)
+        box.add_take(take(2))
+    before = path.read_bytes()
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr("os.link", refuse)
+    aside = restore(path, made.path, now=NOW)
+    assert aside is not None
+    assert before == aside.read_bytes()
+    assert [1] == numbers_in(path)
+
+
+def test_a_folder_is_no_backup(tmp_path: Path) -> None:
+    """The folder of the backups is easily named in the place of one of them."""
+    path = box_with(tmp_path / "box", 1)
+    with pytest.raises(BoxDamagedError, match="this is a folder; name a backup in it"):
+        restore(path, tmp_path, now=NOW)
+    assert [1] == numbers_in(path)
+
+
 def test_a_restore_counts_and_keeps_what_the_backup_lacks(tmp_path: Path) -> None:
     """What came since the backup, of a damaged box too, is in the new one if wanted."""
     path = box_with(tmp_path / "box", 1)
