@@ -25,6 +25,7 @@ from drillbox.paper import (
     musicxml,
     read_music,
     transcribed,
+    xml_tree,
 )
 from drillbox.paper.midi_reading import read_midi
 from drillbox.paper.musicxml_writing import SWUNG
@@ -141,6 +142,34 @@ def test_bars_in_any_order_come_back_as_one_rhythm(bars: str) -> None:
     pattern = parse(f"hat: beat &\nbass: {' | '.join(line[bar] for bar in bars)}")
     assert [fingerprint(pattern)] == back(musicxml(one(pattern)), "x.musicxml")
     assert [fingerprint(pattern)] == back(midi_file(one(pattern), passes=1), "x.mid")
+
+
+@pytest.mark.parametrize("count_in", [1, 2])
+@pytest.mark.parametrize("passes", [1, 3])
+def test_what_a_click_counts_in_is_no_part_of_what_is_played(count_in: int, passes: int) -> None:
+    """Silent bars before each exercise are its count-in: each comes back under its title, alone."""
+    both = Collection("x", (Exercise("one", GROOVE, 90), Exercise("two", FILL, 70)))
+    data = midi_file(both, passes=passes, click=True, count_in_bars=count_in)
+    found = transcribed(read_music(data, "x.mid")).found
+    assert [("one", fingerprint(GROOVE)), ("two", fingerprint(FILL))] == [
+        (each.title, fingerprint(each.pattern)) for each in found
+    ]
+
+
+@pytest.mark.parametrize(("deep", "many"), [(64, 64), (65, 65), (2, 71), (2, 70)])
+def test_a_tree_is_as_deep_and_as_large_as_it_may_be(
+    deep: int, many: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """64 elements within each other, and as many in all as are allowed: one more is refused."""
+    monkeypatch.setattr(xml_tree, "_MOST_ELEMENTS", 70)
+    inside = "<b/>" * (many - deep)
+    data = ("<a>" * deep + inside + "</a>" * deep).encode()
+    if deep > 64 or many > 70:
+        wrong = "nested more than 64 deep" if deep > 64 else "more than 70 elements"
+        with pytest.raises(ExchangeError, match=wrong):
+            tree_of(data, name="x")
+    else:
+        assert many == len(list(tree_of(data, name="x").iter()))
 
 
 def test_a_deck_comes_back_card_by_card_with_its_titles() -> None:

@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cache
 from html import escape
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import html5lib
 import pytest
@@ -21,10 +22,20 @@ from pypdf.generic import ContentStream
 from starters import decks
 from strategies import patterns
 
-from drillbox.errors import MissingExtraError, UsageError
-from drillbox.paper import Collection, Exercise, Form, Sheet, SheetForm, form_of, rendered
+from drillbox.errors import DrillboxError, MissingExtraError, UsageError
+from drillbox.paper import (
+    Collection,
+    Exercise,
+    Form,
+    Sheet,
+    SheetForm,
+    form_of,
+    rendered,
+    text_sheet,
+)
 from drillbox.paper.engraving import SPACE, bars_in_line, engrave
 from drillbox.paper.exercise_sheet import exercise_sheet, steps
+from drillbox.paper.formats import write_files
 from drillbox.paper.lesson_sheet import Assigned, lesson_sheet
 from drillbox.paper.letter_rows import Rows
 from drillbox.paper.lettering import FAMILY, broken, width
@@ -35,6 +46,9 @@ from drillbox.paper.plan_sheet import PlanLine, plan_sheet, record_line
 from drillbox.paper.sheet_layout import STAVES, Look
 from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
 from drillbox.rhythm import Hand, Ornament, Pattern, Placing, parse
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 AT = datetime(2026, 3, 2, tzinfo=UTC)
 
@@ -357,6 +371,28 @@ def test_the_ending_of_the_name_says_the_form() -> None:
         form_of("x.docx")
     with pytest.raises(UsageError, match="without an ending"):
         form_of("x")
+
+
+def test_files_of_a_sheet_are_numbered_where_they_are_several(tmp_path: Path) -> None:
+    """One has the name that was given; what is there is written over only if asked."""
+    path = tmp_path / "sheet.svg"
+    assert (path,) == write_files([b"one"], path)
+    assert b"one" == path.read_bytes()
+    names = write_files([b"1", b"2", b"3"], path)
+    assert ["sheet-1.svg", "sheet-2.svg", "sheet-3.svg"] == [name.name for name in names]
+    assert [b"1", b"2", b"3"] == [name.read_bytes() for name in names]
+    with pytest.raises(DrillboxError, match=r"sheet-1\.svg"):
+        write_files([b"x", b"y"], path)
+    write_files([b"x", b"y"], path, over=True)
+    assert b"y" == names[1].read_bytes()
+
+
+def test_a_sheet_with_words_of_its_own_is_those_words() -> None:
+    """Below its title and its lines; its exercises are not drawn out once more."""
+    sheet = Sheet(
+        "A plan", Collection("x", to_print()[:2]), lambda _: (), lines=("Mon.",), text="e at 92\n"
+    )
+    assert "A plan\nMon.\n\ne at 92\n" == text_sheet(sheet)
 
 
 def test_a_text_sheet_needs_nothing_but_a_terminal() -> None:
