@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.base.now import day_name
-from drillbox.base.wording import ALL_PUT_AWAY, counted, day_off
+from drillbox.base.now import coming_day, day_name
+from drillbox.base.wording import ALL_PUT_AWAY, counted, day_is_over, day_off
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -48,6 +48,12 @@ def beginning(box: Box, ready: str, *, at: datetime, may_check: bool) -> str:
     if box.nothing_played:
         return f"Your first day: {ready} Enter plays the chosen card."
     return f"{after_time_away(box, at=at)} Ready: {ready}".lstrip()
+
+
+def over(box: Box, *, at: datetime) -> str:
+    """Return that the day was played, when the next one is, and how to play on."""
+    next_day = coming_day(box.next_day(at=at), box.now(at).day)
+    return f"{day_is_over(next_day)}, or p plays on for five minutes."
 
 
 def asked_for(cards: Iterable[CardView]) -> str:

@@ -135,6 +135,11 @@ def day_name(day: int | date) -> str:
     return f"{on:%a} {on.day} {on:%b}"
 
 
+def coming_day(ordinal: int, today: int) -> str:
+    """Return a practice day ahead as one says when it is, e.g. ``tomorrow``, ``on Wed 25 Nov``."""
+    return "tomorrow" if ordinal == today + 1 else f"on {day_name(ordinal)}"
+
+
 def long_day(ordinal: int) -> str:
     """Return a day with its year, as in ``4 Mar 2026``."""
     day = date.fromordinal(ordinal)

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-DAY_IS_OVER = "Done for today. Come back tomorrow"
-"""What a day that was played ends with; how to play on follows."""
 ALL_PUT_AWAY = "Every deck is put away: 'drillbox decks archive NAME --back' takes one out again."
 BETWEEN_TITLES = " · "
 """Titles have commas and semicolons of their own."""
@@ -41,6 +39,11 @@ def listed_titles(titles: Sequence[str], most: int) -> str:
     """Return ``a · b · and 3 more``, as `listed` does."""
     more = len(titles) - most
     return BETWEEN_TITLES.join([*titles[:most], *([f"and {more} more"] if more > 0 else [])])
+
+
+def day_is_over(next_day: str) -> str:
+    """Return what a day that was played ends with; how to play on follows."""
+    return f"Done for today. Come back {next_day}"
 
 
 def day_off(next_day: str) -> str:

@@ -65,6 +65,10 @@ class AboutPractice(Parts):
         """Return the next practice day, and its plan as it stands now, at the same hour."""
         return self._practice.next_practice(self.now(at), self.settings.minutes)
 
+    def next_day(self, *, at: datetime) -> int:
+        """Return the next practice day."""
+        return self._practice.next_day(self.now(at))
+
     def off_until(self, *, at: datetime) -> int | None:
         """Return the next practice day where today is none; None on a practice day."""
         return self._practice.off_until(self.now(at))

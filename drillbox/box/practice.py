@@ -164,6 +164,10 @@ class Practice:
         course = forecast(candidates, whole, self._beliefs.parameters, days=days, rest_days=resting)
         return tuple(day.in_hand for day in course[1:])
 
+    def next_day(self, now: Now) -> int:
+        """Return the next practice day."""
+        return next_practice_day(now.day, settings_of(self._archive))
+
     def off_until(self, now: Now) -> int | None:
         """Return the next practice day where today is none; None on a practice day."""
         settings = settings_of(self._archive)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.now import day_name
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, day_off, open_minutes
+from drillbox.base.now import coming_day, day_name
+from drillbox.base.wording import NOTHING_TO_PLAY, counted, day_is_over, day_off, open_minutes
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, no_card, say, say_json, say_table, take_object
@@ -72,7 +72,8 @@ def today_command(box_path: str | None, minutes: int | None, as_json: bool, plai
                 say(no_card(box))
             return
         if not plan.items:
-            say(_nothing_left(box.day(at).seconds / 60.0, length))
+            next_day = coming_day(box.next_day(at=at), box.now(at).day)
+            say(_nothing_left(box.day(at).seconds / 60.0, length, day_is_over(next_day)))
             return
         played, off = box.day(at), box.off_until(at=at)
         first = [] if off is None else [day_off(day_name(off))]
@@ -112,14 +113,14 @@ def _say_rows(box: Box, items: Sequence[Item]) -> None:
         say(f"{box.title(item.card_id)}: {item.why}")
 
 
-def _nothing_left(played: float, length: int) -> str:
+def _nothing_left(played: float, length: int, is_over: str) -> str:
     """Return why there is nothing to play; after a day's practice also how to play on."""
     if not played:
         return NOTHING_TO_PLAY
     longer = max(length, ceil(played)) + MORE_MINUTES
     if longer > MOST_MINUTES:
-        return f"{DAY_IS_OVER}."
-    return f"{DAY_IS_OVER}, or 'drillbox today --minutes {longer}' lists five minutes more."
+        return f"{is_over}."
+    return f"{is_over}, or 'drillbox today --minutes {longer}' lists five minutes more."
 
 
 def _item(item: Item, title: str) -> dict[str, str | int]:

@@ -156,6 +156,8 @@ def run_app(asked: str | None) -> int:
             raise app.refusal
         for desk in desks:
             _tell_of_no_backup(desk.box)
+            if desk.parting_word:  # of a stand that was open to the end
+                narrate(f"drillbox: {desk.parting_word}")
             desk.box.wait_for_others(AT_THE_END_SECONDS)
             if not desk.unsaved.retry():
                 _tell_of_unsaved(desk.unsaved)

@@ -120,8 +120,10 @@ def stride(box: Box, card_id: str, *, at: datetime) -> str:
     last = course[-1][0] if course else None
     made = stride_of(card, course, at=at, news_since=at if last is None else last.at)
     failed = last is not None and last.grade < Grade.STEADY
-    told = failed and made.now is not None
-    return f"Now about {made.now:.0f} cold." if told else made.sentence()
+    if failed and made.now is not None:
+        return f"Now about {made.now:.0f} cold."
+    guess = len(course) == 1 and made.now is not None and not made.first_hold
+    return f"{made.sentence()} That is a guess from one take." if guess else made.sentence()
 
 
 def stride_of(card: CardView, course: Course, *, at: datetime, news_since: datetime) -> Stride:

@@ -51,6 +51,10 @@ def test_a_take_that_is_left_without_a_grade_gets_a_word(box: Box, clock: Manual
             stand.play_passes(passes)
         stand.action_leave()
         words.append(stand._desk.parting_word)
+    ended = bare_stand(box, clock)
+    ended.play_whole()
+    ended.on_unmount()
+    assert UNGRADED == ended._desk.parting_word
     stand = bare_stand(box, clock)
     stand.action_leave()
 

@@ -16,7 +16,7 @@ from drillbox.app.desk import Desk
 from drillbox.app.screens import today as today_screen
 from drillbox.app.screens.today import FEWEST_TO_CHECK, Today
 from drillbox.app.stand_words import UNGRADED
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, open_minutes
+from drillbox.base.wording import NOTHING_TO_PLAY, open_minutes
 from drillbox.box import Box
 from drillbox.box.practice import by_card
 from drillbox.box.setting_kinds import LONGEST_DAY, SHORTEST_DAY
@@ -223,6 +223,9 @@ def test_a_day_begins_goes_on_and_ends(box: Box, clock: ManualClock) -> None:
     play_all(box, clock, 1000.0)
     page.draw()
     told.append(page.summary)
+    box.change_settings(at=clock.now(), days="mon thu")
+    page.draw()
+    told.append(page.summary)
     clock.forward(seconds=86_400.0)
     tomorrow = today(box, clock).summary
 
@@ -230,7 +233,8 @@ def test_a_day_begins_goes_on_and_ends(box: Box, clock: ManualClock) -> None:
     assert "Enter plays the chosen card." in told[0]
     assert "Go on where you stopped: " in told[1]
     assert "14:00 of 15:00 left" == left
-    assert f"{DAY_IS_OVER}, or p plays on for five minutes." in told[2]
+    assert "Done for today. Come back tomorrow, or p plays on for five minutes." in told[2]
+    assert "Done for today. Come back on Thu 5 Mar, or p plays on" in told[3]
     assert "0:00 of 15:00 left" == page.line("#clock")
     assert (False, True) == (page.plan.display, page.part("#done").display)
     assert [("2",)] == [row[1:2] for row in page.part("#done").rows]

@@ -116,6 +116,9 @@ def test_a_day_that_is_over_says_so(player: Player) -> None:
         for _ in range(3):
             box.record(box.find("a"), bpm=80, grade=Grade.CLEAN, at=at, seconds=3600)
     assert "Done for today. Come back tomorrow.\n" == player("today").out
+    with player.box() as box:
+        box.change_settings(at=at, days="thu")
+    assert "Done for today. Come back on Thu 5 Mar.\n" == player("today").out
     player("decks", "archive", "first-ghosts")
     for command in ("today", "cards"):
         assert player(command).out.startswith("Every deck is put away: 'drillbox decks archive")

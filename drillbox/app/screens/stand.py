@@ -109,7 +109,9 @@ class Stand(StandDisplay):
             self._notice(self._ear.trouble)
 
     def on_unmount(self) -> None:
-        """Silence the stream when the stand goes."""
+        """Silence the stream when the stand goes; where the app goes too, a take is still open."""
+        if self._sitting.phase is Phase.GRADING:
+            self._desk.parting_word = UNGRADED
         self._desk.metronome.stop()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -13,12 +13,12 @@ from textual.widgets import Static
 from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows
 from drillbox.app.refusals import SHOWN_SECONDS, draws_when_it_can, says_refusals
 from drillbox.app.styled import StyledApp
-from drillbox.app.today_words import asked_for, asked_of, beginning, no_card
+from drillbox.app.today_words import asked_for, asked_of, beginning, no_card, over
 from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
-from drillbox.base.wording import DAY_IS_OVER, NOTHING_TO_PLAY, counted, open_minutes
+from drillbox.base.wording import NOTHING_TO_PLAY, counted, open_minutes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -248,7 +248,7 @@ class Today(Screen[None]):
         if self._has_no_card:
             return no_card(self._desk.box)
         if self._is_over:
-            return f"{DAY_IS_OVER}, or p plays on for five minutes."
+            return over(self._desk.box, at=self._desk.clock.now())
         if not self._items and self._offers is not None and self._offers.deck is not None:
             return "Nothing needs you today."
         if not self._items:
