@@ -1,10 +1,11 @@
-"""The footer: it follows the keys that work, and is not drawn anew where they are the same."""
+"""The footer: it follows the keys that work, and makes no new ones where it has some."""
 
 from __future__ import annotations
 
 import pkgutil
 from collections import Counter
 from importlib import import_module
+from itertools import permutations
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, ClassVar, cast
 
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+from textual.widgets._footer import FooterKey
 
 from drillbox.app import screens
 from drillbox.app.app import DrillboxApp
@@ -103,6 +105,85 @@ def test_keys_stand_as_far_as_there_is_room(keys: list[tuple[int, int]], room: i
     ends = [sum(map(sum, keys[: number + 1])) for number in range(len(keys))]
 
     assert [end <= room if room else None for end in ends] == [one.display for one in children]
+
+
+FACES = (
+    {"again": True, "back": True, "cut": True, "drop": True},
+    {"again": False, "back": True, "cut": False, "drop": None},
+    {"again": False, "back": False, "cut": True, "drop": False},
+    {"again": True, "back": None, "cut": True, "drop": False},
+)
+"""What can be done in turn: True works, None is shown and does not work, False is not shown."""
+
+
+class FourKeys(App[int]):
+    """An app of four keys that work or not as one of its faces says."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "again", "again", tooltip="Once more"),
+        Binding("b", "back", "go all the way back"),
+        Binding("c", "cut", "cut", tooltip="Cut it"),
+        Binding("d", "drop", "drop"),
+    ]
+
+    def __init__(self, face: dict[str, bool | None]) -> None:
+        super().__init__()
+        self.face, self.done = face, [""]
+
+    def compose(self) -> ComposeResult:
+        """Show nothing but the footer."""
+        yield FitFooter()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Let a key work as the face says."""
+        del parameters
+        return self.face.get(action, True)
+
+    def action_cut(self) -> None:
+        """Note that it was done."""
+        self.done.append("cut")
+
+
+def shown(app: App[int]) -> list[tuple[object, ...]]:
+    """Return all that a player sees of each key, what it tells included, and what it does."""
+    keys = [one for one in app.query_one(FitFooter).children if isinstance(one, FooterKey)]
+    told = [(str(one.render()), one.key, one.action, one.tooltip) for one in keys]
+    looks = [(one.display, one.region, one.has_class("-disabled"), one.rich_style) for one in keys]
+    return list(zip(told, looks, strict=True))
+
+
+async def test_keys_that_become_others_are_as_if_made_anew() -> None:
+    """From every face of a screen to every other: words, order, places, looks and tooltips."""
+    anew = []
+    for face in FACES:
+        fresh = FourKeys(face)
+        async with fresh.run_test(size=(40, 5)) as pilot:
+            await settle(pilot)
+            anew.append(shown(fresh))
+    app = FourKeys(FACES[0])
+    async with app.run_test(size=(40, 5)) as pilot:
+        await settle(pilot)
+        for way in permutations(range(len(FACES)), 2):
+            for number in way:
+                app.face = FACES[number]
+                app.refresh_bindings()
+                await settle(pilot)
+                assert anew[number] == shown(app), way
+
+
+async def test_a_key_that_became_another_does_what_it_says() -> None:
+    """A click on the place where `a` stood before is a press of `c`, once `c` stands there."""
+    app = FourKeys(FACES[0])
+    async with app.run_test(size=(40, 5)) as pilot:
+        await settle(pilot)
+        app.face = FACES[2]
+        app.refresh_bindings()
+        await settle(pilot)
+        first = app.query_one(FitFooter).children[0]
+        await pilot.click(first)
+        await settle(pilot)
+
+    assert ["", "cut"] == app.done
 
 
 def test_each_thing_that_can_be_done_stands_once_in_the_footer() -> None:

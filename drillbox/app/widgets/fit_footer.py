@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.binding import Binding
 from textual.widgets import Footer
@@ -18,6 +18,40 @@ PALETTE = "app.command_palette"
 PALETTE_TOOLTIP = "Every place, action and card by name"
 
 
+class _Told(NamedTuple):
+    """What the footer tells of one key."""
+
+    key: str
+    key_display: str
+    description: str
+    action: str
+    disabled: bool
+    tooltip: str
+
+
+_PALETTE_KEY = _Told("ctrl+p", "^p", "find", PALETTE, disabled=False, tooltip=PALETTE_TOOLTIP)
+
+
+class _Key(FooterKey):
+    """A key in the footer, which can become another one."""
+
+    def __init__(self, told: _Told, *, compact: bool) -> None:
+        super().__init__(*told)
+        self.told = told
+        # Set, not bound: every change of it sets the styles of the key anew.
+        self.set_reactive(FooterKey.compact, compact)
+
+    def become(self, told: _Told) -> None:
+        """Be another key from now on, in the same place."""
+        if told == self.told:
+            return
+        self.told = told
+        self.key, self.key_display, self.description, self.action = told[:4]
+        self._disabled, self.tooltip = told.disabled, told.tooltip or None
+        self.set_class(told.disabled, "-disabled")
+        self.refresh(layout=True)
+
+
 class FitFooter(Footer):
     """The keys of a screen in order of importance, as many as the width has room for.
 
@@ -26,45 +60,21 @@ class FitFooter(Footer):
 
     def __init__(self) -> None:
         super().__init__(show_command_palette=False)
-        self._laid_out: list[tuple[Binding, bool, str]] = []
+        self._shown: list[_Told] = []
 
     def compose(self) -> ComposeResult:
         """Lay the keys out as the screen lists them, then see which fit."""
-        if not self._bindings_ready:
-            return
-        self._laid_out = self._keys_now()
-        keys = [
-            FooterKey(
-                binding.key,
-                self.app.get_key_display(binding),
-                binding.description,
-                binding.action,
-                disabled=not enabled,
-                tooltip=tooltip,
-            )
-            for binding, enabled, tooltip in self._laid_out
-        ]
-        if keys and self.app.ENABLE_COMMAND_PALETTE:
-            keys.append(FooterKey("ctrl+p", "^p", "find", PALETTE, tooltip=PALETTE_TOOLTIP))
-        for key in keys:  # set, not bound: every change of it sets the styles of the key anew
-            key.set_reactive(FooterKey.compact, self.compact)
-        yield from sorted(keys, key=self._place)
+        if self._bindings_ready:
+            self._shown = self._told()
+            yield from self._made(self._shown)
 
     def bindings_changed(self, screen: Screen[Any]) -> None:
         """Draw the footer anew if other keys work now than those it shows.
 
         Screens ask for it whenever something moved, and the keys are mostly the same.
         """
-        if not self._bindings_ready or self._keys_now() != self._laid_out:
+        if not self._bindings_ready or self._told() != self._shown:
             super().bindings_changed(screen)
-
-    def _keys_now(self) -> list[tuple[Binding, bool, str]]:
-        """Return the keys of the screen that are shown, one an action, as they work now."""
-        shown: dict[str, tuple[Binding, bool, str]] = {}
-        for _, binding, enabled, tooltip in self.screen.active_bindings.values():
-            if binding.show:
-                shown.setdefault(binding.action, (binding, enabled, tooltip))
-        return list(shown.values())
 
     async def mount_composed_widgets(self, widgets: list[Widget]) -> None:
         """See which keys fit before any of them is drawn."""
@@ -72,14 +82,37 @@ class FitFooter(Footer):
         self._fit()
 
     async def recompose(self) -> None:
-        """See which of the new keys fit before any of them is drawn."""
+        """Let the keys that are there become the new ones, and see which fit before any is drawn.
+
+        To make each of them anew takes longer than to draw the rest of what changes on a screen.
+        """
+        if not self.is_attached or not self._bindings_ready:
+            return
         with self.app.batch_update():
-            await super().recompose()
+            there, self._shown = list(self.query_children(_Key)), self._told()
+            for key, told in zip(there, self._shown, strict=False):
+                key.become(told)
+            await self.remove_children(there[len(self._shown) :])
+            await self.mount_all(self._made(self._shown[len(there) :]))
             self._fit()
 
-    def _place(self, key: FooterKey) -> int:
+    def _told(self) -> list[_Told]:
+        """Return what is told of the keys that work now, one an action, in the screen's order."""
+        told: dict[str, _Told] = {}
+        for _, binding, enabled, tooltip in self.screen.active_bindings.values():
+            if binding.show and binding.action not in told:
+                display = self.app.get_key_display(binding)
+                told[binding.action] = _Told(
+                    binding.key, display, binding.description, binding.action, not enabled, tooltip
+                )
+        if told and self.app.ENABLE_COMMAND_PALETTE:
+            told[PALETTE] = _PALETTE_KEY
         listed = [one.action for one in self.screen.BINDINGS if isinstance(one, Binding)]
-        return listed.index(key.action) if key.action in listed else len(listed)
+        place = {action: number for number, action in reversed([*enumerate(listed)])}
+        return sorted(told.values(), key=lambda one: place.get(one.action, len(listed)))
+
+    def _made(self, told: list[_Told]) -> list[_Key]:
+        return [_Key(one, compact=self.compact) for one in told]
 
     def on_resize(self) -> None:
         """See anew which fit."""
