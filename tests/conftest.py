@@ -31,6 +31,11 @@ if TYPE_CHECKING:
 
     from cli_kit import Player, Say
 
+# Helpers whose asserts say what they found, as those of the tests do.
+pytest.register_assert_rewrite(
+    *("bare_screen", "bare_stand", "claims_kit", "cli_kit", "hands_on", "heard_takes", "sounding")
+)
+
 # A busy machine is no failure, neither in a law nor in what it draws, and every run tries the same
 # examples: what passed passes again.
 # tests/bench/fresh_seeds.py tries others.
