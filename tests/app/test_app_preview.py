@@ -69,6 +69,7 @@ async def test_the_file_on_the_left_and_its_cards_on_the_right(
         assert await shows(pilot, "q quit")
         check_screen(app, "preview")
         await save(pilot, path, GOOD.replace('"(e)"', '"(9)"'))
+        assert await shows(pilot, "1 error 13 [groove]")  # the text moves up to the error
         check_screen(app, "preview-error")
         await save(pilot, path, GOOD.replace('"(a)"', '"(/a)"'))
         mended = screen_text(app)

@@ -107,7 +107,7 @@ def test_keys_stand_as_far_as_there_is_room(keys: list[tuple[int, int]], room: i
     assert [end <= room if room else None for end in ends] == [one.display for one in children]
 
 
-FACES = (
+FACES: tuple[dict[str, bool | None], ...] = (
     {"again": True, "back": True, "cut": True, "drop": True},
     {"again": False, "back": True, "cut": False, "drop": None},
     {"again": False, "back": False, "cut": True, "drop": False},
