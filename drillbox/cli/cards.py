@@ -146,7 +146,9 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 @click.option(
     "--width", type=click.IntRange(40, 300), default=80, show_default=True, help="Columns of text."
 )
-@click.option("--html", "page", type=FILE, help="Write a page to FILE.")
+@click.option(
+    "--html", "page", type=FILE, help="Write a page to FILE, in the place of an earlier one."
+)
 @json_option
 @click.pass_obj
 def year_command(box_path: str | None, width: int, page: Path | None, as_json: bool) -> None:

@@ -52,7 +52,7 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 )
 @click.option("--record", is_flag=True, help="Enter the take of --card into the box.")
 @click.option("--grade", help="Your own grade for --record, in place of the proposal.")
-@click.option("--svg", type=FILE, help="Draw the take.")
+@click.option("--svg", type=FILE, help="Draw the take; a file of that name is replaced.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for spreadsheets.")
 @json_option
 @click.pass_obj

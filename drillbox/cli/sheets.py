@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from drillbox.base.files import there
 from drillbox.base.wording import counted
 from drillbox.cli.completions import card_names
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import UnknownCardError, UsageError
+from drillbox.errors import NotSavedError, UnknownCardError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -253,6 +254,9 @@ def _write(files: tuple[bytes, ...], out: Path, *, over: bool) -> None:
     """Write one file, or one for each page, and say where."""
     from drillbox.paper.formats import write_files
 
+    if len(files) == 1 and there(out) and not over:
+        fix = "give --over to write over it, or name another file"
+        raise NotSavedError("the file exists already", where=str(out), fix=fix)
     names = write_files(files, out, over=over)
     if len(names) == 1:
         say(f"Written: {names[0]}")

@@ -130,7 +130,9 @@ def _place_of_the_last(box: Box) -> Path:
 @click.option("--screen", "form", flag_value="screen", help="Show it on a screen.")
 @click.option("--map", "form", flag_value="map", help="Print cards by students.")
 @click.option("--deck", "decks", multiple=True, help="Look at this deck only; may be given again.")
-@click.option("--html", "page", type=FILE, help="Write a page to FILE.")
+@click.option(
+    "--html", "page", type=FILE, help="Write a page to FILE, in the place of an earlier one."
+)
 @click.option("--parents", "child", metavar="NAME", help="Report on one student to the parents.")
 @click.option(
     "-o",

@@ -45,7 +45,7 @@ def track_command(
 
     Each card is announced by its number, long tones for tens and short ones for ones; then comes
     its take with count-in, click and kit, then a rest. Without --bpm a card is played at its cold
-    tempo, a new one below its goal.
+    tempo, a new one below its goal. A file of that name is replaced.
 
     For example:
       drillbox track today.wav --today

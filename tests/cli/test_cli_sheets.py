@@ -49,7 +49,8 @@ def test_a_card_becomes_a_file_of_every_kind(
 
     assert (0, f"Written: {out}\n", "") == say("sheet", "e", "-o", str(out))
     assert out.read_bytes().startswith(start)
-    assert 7 == say("sheet", "e", "-o", str(out))[0]
+    code, _, refused = say("sheet", "e", "-o", str(out))
+    assert (7, True) == (code, "the file exists already; give --over to write over it" in refused)
     assert 0 == say("sheet", "e", "-o", str(out), "--over")[0]
 
 
