@@ -5,12 +5,15 @@ of 300 cards with 20,000 and 200,000 takes. Per command the least and the median
 first content beyond the least time of the help (budget 150 ms at 20,000 takes) and the whole
 (budget 0.5 s), and how much longer ten times the takes need (budget 2, of the least). `export` and
 `checkup` go through every take and every page, `learn` replays takes a hundred times: none of them
-can be told from a cache. A number on the command line changes how many rounds there are.
+can be told from a cache. So it is also told what one take more costs them in processor time, beside
+a bare loop that writes the lines of an export unchecked, and SQLite's own check of the box and its
+backup. A number on the command line changes how many rounds there are.
 """
 
 from __future__ import annotations
 
 import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -42,7 +45,25 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("progress", "export", "FILE"),
     ("checkup",),
 )
-Seconds = tuple[float, float]
+BARE_EXPORT = """
+import sqlite3, sys
+takes = "SELECT id, card_id, bpm, grade, at, zone, seconds, source FROM take ORDER BY at, id"
+for key, card, bpm, grade, at, zone, seconds, source in sqlite3.connect(sys.argv[1]).execute(takes):
+    sys.stdout.buffer.write(
+        f'{{"kind": "take", "id": "{key}", "card": "{card}", "bpm": {bpm!r}, "grade": {grade}, '
+        f'"at": "{at}", "zone": "{zone}", "seconds": {seconds!r}, "source": "{source}"}}'.encode()
+        + bytes([10])
+    )
+"""
+BARE_CHECK = """
+import pathlib, sqlite3, sys
+for box in (sys.argv[1], *pathlib.Path(sys.argv[1] + ".backups").glob("*.box")):
+    db = sqlite3.connect(box)
+    db.execute("PRAGMA cache_size = -65536")
+    print(db.execute("PRAGMA integrity_check").fetchall())
+"""
+EVERY_TAKE = {("export", "-"): BARE_EXPORT, ("checkup",): BARE_CHECK}
+"""Commands that go through every take, and what is bare of it."""
 
 
 def drillbox(words: tuple[str, ...], box: Path) -> list[str]:
@@ -51,11 +72,19 @@ def drillbox(words: tuple[str, ...], box: Path) -> list[str]:
     return [program, *(word if word != "FILE" else f"{box}.progress.jsonl" for word in words)]
 
 
+class Seconds(NamedTuple):
+    """The seconds until a program's first byte and until its end, and those of the processor."""
+
+    first: float
+    whole: float
+    processor: float
+
+
 def waited(program: list[str], box: Path) -> Seconds:
-    """Return the seconds until a program's first byte, and until its end."""
+    """Run a program to its end."""
     environment = os.environ | {"DRILLBOX_BOX": str(box), "COLUMNS": "80"}
     environment.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed program has its bytecode
-    start = time.perf_counter()
+    before, start = _processor(), time.perf_counter()
     with subprocess.Popen(
         program,
         env=environment,
@@ -66,14 +95,21 @@ def waited(program: list[str], box: Path) -> Seconds:
         process.stdout.read(1)
         first = time.perf_counter() - start
         process.stdout.read()
-    return first, time.perf_counter() - start
+    return Seconds(first, time.perf_counter() - start, _processor() - before)
+
+
+def _processor() -> float:
+    """Return the seconds that the processor has worked for all programs that have ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 class Waits(NamedTuple):
     """The least and the median seconds of a command; what starting alone takes in turn with it."""
 
-    first: Seconds
-    whole: Seconds
+    first: tuple[float, float]
+    whole: tuple[float, float]
+    processor: float
     help: float
     python: float
 
@@ -88,13 +124,28 @@ def waits(words: tuple[str, ...], box: Path) -> Waits:
         )
         for _ in range(ROUNDS + 1)
     ][1:]
-    first, whole = zip(*(ours for ours, _, _ in rounds), strict=True)
+    first, whole, processor = zip(*(ours for ours, _, _ in rounds), strict=True)
     return Waits(
         (min(first), statistics.median(first)),
         (min(whole), statistics.median(whole)),
-        min(helped for _, (helped, _), _ in rounds),
-        min(python for _, _, (_, python) in rounds),
+        min(processor),
+        min(helped.first for _, helped, _ in rounds),
+        min(python.whole for _, _, python in rounds),
     )
+
+
+def one_more(words: tuple[str, ...], boxes: list[Path]) -> tuple[float, float]:
+    """Return the processor's microseconds a take more of a command, and of what is bare of it."""
+    ours = [drillbox(words, box) for box in boxes]
+    bare = [[sys.executable, "-c", EVERY_TAKE[words], str(box)] for box in boxes]
+    costs = []
+    for programs in (ours, bare):
+        small, large = (
+            min(waited(program, box).processor for _ in range(ROUNDS))
+            for program, box in zip(programs, boxes, strict=True)
+        )
+        costs.append(1e6 * (large - small) / (SIZES[1] - SIZES[0]))
+    return costs[0], costs[1]
 
 
 def main() -> None:
@@ -117,6 +168,10 @@ def main() -> None:
                 f"{_cells(large)} {ratio:>6.2f}",
                 flush=True,
             )
+        print("one take more, in microseconds of the processor, and bare of all else:")
+        for words in EVERY_TAKE:
+            ours, bare = one_more(words, boxes)
+            print(f"{' '.join(words):<22}{ours:>9.1f} {bare:>9.1f}")
 
 
 def _cells(of: Waits) -> str:
