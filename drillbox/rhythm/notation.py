@@ -20,6 +20,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -79,11 +80,19 @@ def read_entries(entries: Iterable[Entry]) -> Pattern:
     lines = {entry.name: cut(entry) for entry in entries if entry.name not in ("meter", "swing")}
     bars = _count_bars(lines)
     grids = _read_grids(lines.pop("grid", None), meter, bars)
-    strokes: list[Stroke] = []
-    for name, written in lines.items():
-        reader = _Reader(_VOICES[name], meter, grids)
-        strokes += reader.read(written if len(written) == bars else written * bars)
+    strokes = (stroke for name in lines for stroke in _read_voice(named[name], meter, grids))
     return Pattern(meter, grids, tuple(strokes), swing)
+
+
+@lru_cache(maxsize=256)
+def _read_voice(entry: Entry, meter: Meter, grids: tuple[int, ...]) -> tuple[Stroke, ...]:
+    """Read one voice's line, which holds for every bar if it is of one.
+
+    It is kept for a while: the same hat and bass stand under hundreds of rhythms.
+    """
+    written, bars = cut(entry), len(grids) // meter.beats
+    reader = _Reader(_VOICES[entry.name], meter, grids)
+    return tuple(reader.read(written if len(written) == bars else written * bars))
 
 
 def _read_meter(entry: Entry | None) -> Meter:
