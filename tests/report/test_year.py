@@ -158,6 +158,15 @@ def test_what_slips_is_drawn_on_its_day(box: Box, clock: ManualClock) -> None:
     assert 3 == sum(counts)
 
 
+def test_where_all_that_holds_is_safe_nothing_slips(box: Box, clock: ManualClock) -> None:
+    """A card that holds for longer than is looked ahead is held, and told so."""
+    for _ in range(12):
+        box.record(box.find("e"), bpm=150, grade=Grade.AUTOMATIC, at=clock.now(), seconds=60)
+        clock.forward(days=3)
+    safe = "Nothing slips under its goal within 60 days."
+    assert safe == below(box, clock, made(MONDAY, MONDAY, {MONDAY: 1.0}))[COMING]
+
+
 def test_those_under_their_goals_already_come_back_today(box: Box, clock: ManualClock) -> None:
     """And what slips on the last day looked at is counted; the day after it is not."""
     for name, bpm in (("e", 91), ("a-doubled", 84)):
