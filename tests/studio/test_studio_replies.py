@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from typing import Any
+from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given
@@ -18,6 +19,7 @@ from drillbox.base.now import Now
 from drillbox.errors import ReplyError, UnknownCardError, UsageError
 from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, write_reply
 from drillbox.studio.classroom import map_lines
+from drillbox.studio.drawings import minutes_chart
 from drillbox.studio.lesson_notes import head_line
 from drillbox.studio.reply_files import (
     LONGEST_NOTE,
@@ -246,3 +248,20 @@ def test_a_student_without_a_deck_is_told_so() -> None:
     one = aged(0, card(1, "waiting"))
     assert head_line(one).startswith("Week 3 (edition 1); file of Wed 25 Nov")
     assert head_line(replace(one, decks=())).startswith("no deck; file of Wed 25 Nov")
+
+
+@pytest.mark.parametrize(("days_old", "age"), [(-1, 0), (0, 0), (1, 1), (9, 9)])
+def test_a_file_is_as_old_as_its_day(days_old: int, age: int) -> None:
+    """One of tomorrow, from farther east, is of today."""
+    assert age == aged(days_old, card(1, "waiting")).age_days
+
+
+def test_a_day_s_bar_stands_apart_from_the_next() -> None:
+    """By one unit of the drawing, day after day; a day without practice has none."""
+    practised = {TODAY - timedelta(days=ago): 20 for ago in (0, 1, 2, 4)}
+    drawn = ET.fromstring(minutes_chart(practised, today=TODAY))
+    bars = sorted((float(r.attrib["x"]), float(r.attrib["width"])) for r in drawn.iter("rect"))
+    assert 4 == len(bars)
+    ends = [x + wide for x, wide in bars]
+    gaps = [round(x - end, 6) for end, (x, _) in zip(ends, bars[1:], strict=False)]
+    assert [bars[0][1] + 2, 1.0, 1.0] == gaps
