@@ -19,7 +19,7 @@ from drillbox.base.now import Now
 from drillbox.errors import ReplyError, UnknownCardError, UsageError
 from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, write_reply
 from drillbox.studio.classroom import map_lines
-from drillbox.studio.drawings import minutes_chart
+from drillbox.studio.drawings import minutes_chart, states_chart
 from drillbox.studio.lesson_notes import head_line
 from drillbox.studio.reply_files import (
     LONGEST_NOTE,
@@ -265,3 +265,30 @@ def test_a_day_s_bar_stands_apart_from_the_next() -> None:
     ends = [x + wide for x, wide in bars]
     gaps = [round(x - end, 6) for end, (x, _) in zip(ends, bars[1:], strict=False)]
     assert [bars[0][1] + 2, 1.0, 1.0] == gaps
+
+
+def test_the_strip_of_states_is_shared_out_and_labelled_where_there_is_room() -> None:
+    """A part is as wide as its share; from 7 % on it has its number, from 21 % on its words.
+
+    Both stand in its middle.
+    """
+    counts = {"holding": 45, "building": 21, "fading": 20, "outgrown": 7, "rested": 6, "waiting": 1}
+    states = [state for state, count in counts.items() for _ in range(count)]
+    drawn = ET.fromstring(states_chart(states))
+    parts = list(drawn.iter("rect"))
+    whole = sum(float(part.attrib["width"]) for part in parts)
+    labels = {float(text.attrib["x"]): "".join(text.itertext()) for text in drawn.iter("text")}
+    at, told = 0.0, []
+    for part in parts:
+        wide = float(part.attrib["width"])
+        assert at == pytest.approx(float(part.attrib["x"]), abs=0.11)
+        middle = [text for x, text in labels.items() if abs(x - at - wide / 2) < 0.2]
+        count = round(100 * wide / whole)
+        told.append((count, middle))
+        at += wide
+    assert 100 == sum(count for count, _ in told)
+    for count, middle in told:
+        words = [text for text in middle if not text.isdigit()]
+        assert bool(middle) is (count >= 7)
+        assert bool(words) is (count >= 21)
+        assert all(text.split()[0] == str(count) for text in middle)
