@@ -127,6 +127,23 @@ def test_contents_are_told_before_they_are_written(box: Box, clock: ManualClock)
     )
 
 
+def test_whose_file_it_is_is_told_before_the_days_are_gone_through(
+    box: Box, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first of its lines comes while the others are still worked out."""
+    told: list[str] = []
+    whole = made(box, clock, name="Mia", tell=told.append)
+    assert list(contents(whole)[:1]) == told
+
+    def too_late() -> None:
+        assert list(contents(whole)[:1]) * 2 == told
+        raise NotImplementedError
+
+    monkeypatch.setattr(box, "days", too_late)
+    with pytest.raises(NotImplementedError):
+        made(box, clock, name="Mia", tell=told.append)
+
+
 def test_the_next_file_goes_where_the_last_one_went(
     box: Box, clock: ManualClock, tmp_path: Path
 ) -> None:

@@ -247,3 +247,20 @@ def test_any_text_is_read_or_refused_inside_itself(text: str) -> None:
     lines = text.split("\n")
     assert 1 <= place[0] <= len(lines)
     assert 1 <= place[1] <= len(lines[place[0] - 1]) + 1
+
+
+def test_the_same_line_is_read_for_its_own_meter_grid_and_bars() -> None:
+    """Lines are kept for a while; what they mean depends on what stands round them, errors too."""
+    for _ in range(2):
+        for rest, strokes in (
+            ("", 8),
+            ("meter: 3/4", 6),
+            ("grid: 8", 8),
+            ("bass: 1 | 3", 16),
+        ):
+            hat = [s for s in parse(f"hat: beat &\n{rest}").strokes if s.voice is Voice.HAT]
+            assert strokes == len(hat)
+        for before in range(3):
+            with pytest.raises(NotationError) as refused:
+                parse("\n" * before + "hat: beat 9")
+            assert before + 1 == refused.value.line
