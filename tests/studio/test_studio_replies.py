@@ -272,7 +272,7 @@ def test_the_strip_of_states_is_shared_out_and_labelled_where_there_is_room() ->
 
     Both stand in its middle.
     """
-    counts = {"holding": 45, "building": 21, "fading": 20, "outgrown": 7, "rested": 6, "waiting": 1}
+    counts = {"holding": 45, "building": 22, "fading": 20, "outgrown": 8, "rested": 5}
     states = [state for state, count in counts.items() for _ in range(count)]
     drawn = ET.fromstring(states_chart(states))
     parts = list(drawn.iter("rect"))
