@@ -235,18 +235,37 @@ def box(clock: ManualClock, new_id: Callable[[], str], small_deck: Deck) -> Iter
         yield opened
 
 
+@pytest.fixture(scope="session")
+def box_at_rest(tmp_path_factory: pytest.TempPathFactory, small_deck: Deck) -> Path:
+    """Return the file of a box with the small deck, put away at nine in the morning: to be copied.
+
+    To make it takes ten times as long.
+    """
+    path = tmp_path_factory.mktemp("at-rest") / "player.box"
+    with Box.open(path, clock=ManualClock(MORNING)) as box:
+        box.put_deck(small_deck, at=MORNING)
+    return path
+
+
+@pytest.fixture
+def small_box(box_at_rest: Path, tmp_path: Path) -> Path:
+    """Return the file of a box with the small deck, with all that lies beside it."""
+    shutil.copytree(box_at_rest.parent, tmp_path, dirs_exist_ok=True)
+    return tmp_path / box_at_rest.name
+
+
 @pytest.fixture
 def player(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    small_box: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Player:
     """Return a player at a command line, with the small deck: for the tests in tests/cli.
 
     This and the next stand here since a conftest.py of theirs would take this one's name for those
     that import from it.
     """
-    from cli_kit import player_in
+    from cli_kit import Player
 
-    return player_in(tmp_path, capsys, monkeypatch)
+    return Player(small_box, capsys, monkeypatch)
 
 
 @pytest.fixture

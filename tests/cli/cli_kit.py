@@ -8,12 +8,11 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from conftest import MORNING, SMALL_DECK
+from conftest import MORNING
 
 from drillbox.base.clock import ManualClock, SystemClock
 from drillbox.box import Box
 from drillbox.cli.main import run
-from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,7 +51,7 @@ class Typed(io.StringIO):
 
 
 class Player:
-    """One box, and commands on it."""
+    """One box, and commands on it; it is nine in the morning of Monday 2 March 2026."""
 
     def __init__(
         self, path: Path, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch
@@ -91,16 +90,6 @@ class Player:
         self._patch.setenv("LINES", str(lines))
         for stream in (sys.stdout, sys.stderr):
             self._patch.setattr(stream, "isatty", lambda: True)
-
-
-def player_in(
-    folder: Path, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch
-) -> Player:
-    """Return a player with the small deck, at nine in the morning of Monday 2 March 2026."""
-    one = Player(folder / "player.box", capsys, patch)
-    with one.box() as box:
-        box.put_deck(parse_deck(SMALL_DECK, name="first.toml"), at=one.clock.now())
-    return one
 
 
 def midi(player: Player, name: str = "take.mid") -> Path:

@@ -16,7 +16,6 @@ from conftest import MORNING, SMALL_DECK
 from drillbox.base.clock import ManualClock
 from drillbox.box import Box
 from drillbox.cli.main import run
-from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,10 +30,8 @@ TAKE = {
 
 
 @pytest.fixture
-def say(say: Say, tmp_path: Path) -> Say:
+def say(say: Say, small_box: Path) -> Say:
     """Return a caller of commands on a box with a small deck."""
-    with Box.open(tmp_path / "player.box", clock=ManualClock(MORNING)) as box:
-        box.put_deck(parse_deck(SMALL_DECK, name="small.toml"), at=MORNING)
     return say
 
 

@@ -15,17 +15,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import MORNING, SMALL_DECK
 from file_rights import with_mode
 
 import drillbox
-from drillbox.base.clock import ManualClock
 from drillbox.base.files import write_private
-from drillbox.box import Box
 from drillbox.cli.crash import data_folder
 from drillbox.cli.main import run
 from drillbox.cli.problems import guarded
-from drillbox.deckfile import parse_deck
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,12 +32,9 @@ FULL = Path("/dev/full")
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> Path:
+def place(small_box: Path) -> Path:
     """Return a box with a deck."""
-    path = tmp_path / "player.box"
-    with Box.open(path, clock=ManualClock(MORNING)) as box:
-        box.put_deck(parse_deck(SMALL_DECK, name="small.toml"), at=MORNING)
-    return path
+    return small_box
 
 
 def shell(line: str, place: Path, **more: str) -> subprocess.CompletedProcess[str]:

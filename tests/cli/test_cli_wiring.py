@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from cli_kit import player_in
+from cli_kit import Player
 
 from drillbox.base.clock import SystemClock
 from drillbox.box import Box
@@ -25,8 +25,6 @@ from drillbox.memory import Grade
 from drillbox.store import list_backups
 
 if TYPE_CHECKING:
-    from cli_kit import Player
-
     from drillbox.app.desk import Desk
 
 
@@ -473,7 +471,7 @@ def test_the_other_screens_are_run_with_what_they_show(
 
 @pytest.mark.parametrize(("code", "tells"), [(0, False), (1, True), (2, False)])
 def test_a_crash_of_a_screen_leaves_what_it_said_in_a_report(
-    tmp_path: Path, capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *,
+    small_box: Path, capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *,
     code: int, tells: bool,
 ) -> None:  # fmt: skip
     """What libraries write past the screen is kept off it; in a crash it is the report."""
@@ -484,7 +482,7 @@ def test_a_crash_of_a_screen_leaves_what_it_said_in_a_report(
         sys.__stderr__.write("the screen")
 
     shown = sys.__stderr__
-    told, err = starting(player_in(tmp_path, capfd, monkeypatch), monkeypatch)(noise, code=code)
+    told, err = starting(Player(small_box, capfd, monkeypatch), monkeypatch)(noise, code=code)
     os.write(2, b"after")
     reports = list((Path(os.environ["XDG_DATA_HOME"]) / "drillbox").glob("crash-*.txt"))
 
