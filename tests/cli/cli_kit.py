@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import os
+import shutil
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -86,8 +88,8 @@ class Player:
 
     def looks(self, *, columns: int = 80, lines: int = 24) -> None:
         """Look at a terminal of a size from now on, on both streams."""
-        self._patch.setenv("COLUMNS", str(columns))
-        self._patch.setenv("LINES", str(lines))
+        size = os.terminal_size((columns, lines))
+        self._patch.setattr(shutil, "get_terminal_size", lambda: size)
         for stream in (sys.stdout, sys.stderr):
             self._patch.setattr(stream, "isatty", lambda: True)
 
