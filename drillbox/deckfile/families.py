@@ -52,7 +52,6 @@ FAMILY_KEYS = (
 OVERRIDE_KEYS = ("id", "title", "goal", "importance", "after", "family", "note")
 MAX_FAMILY_ID = 32
 _SPANS = ("beat", "half bar", "bar")
-_BEATS = ("every", "each", "alternating")
 _WHICH = ("all", "one", "some")
 _MOST_PARTIALS = 16
 """All sets of more partials are more cards than a deck may have."""
