@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillbox.box.beliefs import WAITS_AFTER
 from drillbox.box.kept_for_a_day import (
     keep_minutes,
     keep_on_the_stand,
     minutes_of,
     on_the_stand,
 )
+from drillbox.box.learned_numbers import LEARNED_FROM_TAKES
 from drillbox.box.parts import Parts
 from drillbox.box.practice import settings_of
 from drillbox.box.setting_kinds import checked
@@ -91,7 +93,12 @@ class AboutPractice(Parts):
         """Learn the player's own numbers from the log, and use them if they predict better."""
         from drillbox.box.lessons import learn  # noqa: PLC0415 - numpy, only now
 
-        return learn(self.archive, at=at)
+        self.now(at)  # which tells the beliefs how late it is
+        return learn(self.archive, self._beliefs, at=at)
+
+    def learned_from(self, *, at: datetime) -> int:
+        """Return from how many of the newest takes the player's numbers are learned."""
+        return self.archive.how_many(until=at + WAITS_AFTER, most=LEARNED_FROM_TAKES)
 
     @property
     def parameters(self) -> Parameters:

@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from drillbox.store import Setting
 
 KEY = "learned"
+LEARNED_FROM_TAKES = 4_000
+"""The last takes of the log, each card's from what was believed of it before them.
+
+Enough to learn from, and about a tenth of a second's work, however long the log is.
+"""
 _LEAST, _MOST = 0.2, 5.0
 """A stored number farther from the starting one than these factors is not believed."""
 

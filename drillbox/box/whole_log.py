@@ -21,6 +21,8 @@ from drillbox.memory.replay import Trace, replay_with_trace
 from drillbox.memory.replay_columns import Takes
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from drillbox.box.history import Premises
@@ -53,7 +55,9 @@ def replay_all(log: TakeColumns, premises: Premises) -> WholeHistory:
     return WholeHistory(replay.beliefs(), replay.days())
 
 
-def latest(log: TakeColumns, premises: Premises, *, most: int) -> tuple[list[Belief], Takes]:
+def latest(
+    log: TakeColumns, premises: Premises, *, most: int, before: Mapping[str, Belief] | None = None
+) -> tuple[list[Belief], Takes]:
     """Return the last takes of a log, and what was believed of their cards before them.
 
     Parameters
@@ -62,15 +66,23 @@ def latest(log: TakeColumns, premises: Premises, *, most: int) -> tuple[list[Bel
         The log, and what it is read by.
     most
         How many takes at most.
+    before
+        What was believed of cards before the log, where it is the end of a longer one.
     """
-    replay = _WholeReplay(log, premises)
+    replay = _WholeReplay(log, premises, before)
     replay.beliefs()
     return replay.latest(most)
 
 
 class _WholeReplay:
-    def __init__(self, log: TakeColumns, premises: Premises) -> None:
+    def __init__(
+        self,
+        log: TakeColumns,
+        premises: Premises,
+        before: Mapping[str, Belief] | None = None,
+    ) -> None:
         self._log = log
+        self._known = before or {}
         self._premises = premises
         self._index = {card_id: index for index, card_id in enumerate(log.cards)}
         order = np.argsort(log.card, kind="stable")
@@ -144,6 +156,8 @@ class _WholeReplay:
 
     def _start(self, card_id: str) -> Belief:
         """Return what was believed of a card before its first take."""
+        if card_id in self._known:
+            return self._known[card_id]
         parameters = self._premises.parameters
         for link in self._line(card_id)[:1]:
             before = self._until(link.ancestor, link)

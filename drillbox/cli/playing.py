@@ -15,7 +15,6 @@ from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Within
 from drillbox.cli.output import json_option, no_card, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
-from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UsageError
 
@@ -315,9 +314,10 @@ def learn_command(box_path: str | None, report: bool, as_json: bool) -> None:
     """
     with open_box(box_path, only_reads=report, makes=False) as box:
         if not report:
-            if sys.stderr.isatty():
-                narrate("Learning from your last takes: a few seconds.")
-            lesson = box.learn(at=clock().now())
+            at = clock().now()
+            if not as_json and (takes := box.learned_from(at=at)):
+                say(f"From {counted(takes, 'take')}, your newest:\n")
+            lesson = box.learn(at=at)
             if as_json:
                 say_json({"changed": lesson.changed, "sentences": list(lesson.sentences)})
             for sentence in () if as_json else lesson.sentences:

@@ -161,4 +161,6 @@ def _search(
         return result
 
     begin = np.log([getattr(near, name) / getattr(start, name) for name in LEARNED])
-    return at(minimum(costs, begin, bend=PRECISION))
+    found = np.exp(minimum(costs, begin, bend=PRECISION))
+    # To a hundredth: no log tells more, and what is learned again from the same log stays the same.
+    return at(np.log(np.maximum(found.round(2), 0.01)))

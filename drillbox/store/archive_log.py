@@ -36,12 +36,15 @@ class ArchiveLog(ArchiveFile):
         with self._box.reading() as db:
             return takelog.cards_between(db, first, last)
 
-    def columns(self, *, until: datetime) -> TakeColumns:
-        """Return all takes that count, up to a moment, as columns."""
+    def columns(self, *, until: datetime, newest: int | None = None) -> TakeColumns:
+        """Return the takes that count, up to a moment, as columns: all, or so many of the newest.
+
+        Of the newest those that cannot be used are passed over.
+        """
         from drillbox.store import take_columns  # noqa: PLC0415 - numpy, for a whole log only
 
         with self._box.reading() as db:
-            return take_columns.read(db, until=until)
+            return take_columns.read(db, until=until, newest=newest)
 
     def whole_log(self, *, until: datetime) -> WholeLog:
         """Return all takes that count, up to a moment, as columns, and what cannot be used."""
@@ -145,6 +148,11 @@ class ArchiveLog(ArchiveFile):
         end = checks.instant(until, "until")
         with self._box.reading() as db:
             return takelog.last_takes(db, until=end)
+
+    def how_many(self, *, until: datetime, most: int) -> int:
+        """Return how many takes count up to a moment; `most` where there are more."""
+        with self._box.reading() as db:
+            return takelog.how_many(db, until=until, most=most)
 
     def last_moment(self, *, until: datetime) -> datetime | None:
         """Return when the latest take that counts was played, of those not dated later."""

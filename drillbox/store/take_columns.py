@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 # All of them are read, in whatever order they lie: an index on the way would cost more.
 _SELECT = f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS} AND +at <= ?"
+_NEWEST = _SELECT.replace("+at", "at") + " ORDER BY at DESC, id DESC LIMIT ?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +73,16 @@ class WholeLog(NamedTuple):
     unusable: list[guard.Unusable]
 
 
-def read(db: sqlite3.Connection, *, until: datetime) -> TakeColumns:
-    """Return the takes up to a moment; rows that cannot be used are passed over."""
-    rows = guard.fetched(db, _SELECT, (checks.instant_text(until),))
+def read(db: sqlite3.Connection, *, until: datetime, newest: int | None = None) -> TakeColumns:
+    """Return the takes up to a moment, or so many of the newest.
+
+    Rows that cannot be used are passed over.
+    """
+    last = checks.instant_text(until)
+    if newest is None:
+        rows = guard.fetched(db, _SELECT, (last,))
+    else:
+        rows = guard.fetched(db, _NEWEST, (last, newest))
     _, *columns = _turned(rows)
     found = fitness.sift(columns)
     return _in_order(columns, found, found.fit)

@@ -38,6 +38,7 @@ LAST_SEQ = 2**62
 """SQLite counts to twice this; no player comes near it."""
 USED_UP = "another program has used up the numbers of the log"
 COUNTS = "NOT EXISTS (SELECT 1 FROM retraction WHERE take_id = take.id)"
+_COUNTING = f"SELECT 1 FROM take WHERE {COUNTS} AND at <= ? LIMIT ?"  # noqa: S608 - our own constant
 # Hops from card to card in the index, so its time grows with the cards and not with the takes.
 _LAST_TAKES = f"""
 WITH RECURSIVE played(card) AS (
@@ -223,6 +224,12 @@ def last_moment(db: sqlite3.Connection, *, until: datetime) -> datetime | None:
     select = f"{TAKES} WHERE {COUNTS} AND at <= ? ORDER BY at DESC, id DESC LIMIT 9"
     found = guard.usable(guard.fetched(db, select, (checks.instant_text(until),)), take_of)
     return found[0].at if found else None
+
+
+def how_many(db: sqlite3.Connection, *, until: datetime, most: int) -> int:
+    """Return how many takes count, of those not dated later; `most` where there are more."""
+    within = (checks.instant_text(until), most)
+    return len(db.execute(_COUNTING, within).fetchall())
 
 
 def retractions(db: sqlite3.Connection, last: int) -> list[Retraction]:

@@ -14,9 +14,9 @@ from drillbox.box.beliefs import WAITS_AFTER
 from drillbox.box.catalogue import SHORTEST_START
 from drillbox.box.first_tempi import CHECKED_CARDS, RATE
 from drillbox.box.history import Premises
-from drillbox.box.learned_numbers import KEY
+from drillbox.box.learned_numbers import KEY, LEARNED_FROM_TAKES
 from drillbox.box.legible import PLACED, RULES, text_mark
-from drillbox.box.lessons import LEARN_EVERY, LEARNED_FROM_TAKES
+from drillbox.box.lessons import LEARN_EVERY
 from drillbox.box.lineage import CHANGED_DAYS_SD, CHANGED_SD, inherited
 from drillbox.box.whole_log import latest
 from drillbox.deckfile import parse_deck

@@ -239,17 +239,17 @@ def test_learning_says_what_it_says(player: Player) -> None:
     ] == player.values("learn", "--report")
     with player.box() as box:
         lesson = box.learn(at=player.clock.now())
-    assert "".join(f"{line}\n" for line in lesson.sentences) == player("learn").out
+    said = "".join(f"{line}\n" for line in ("From 12 takes, your newest:", "", *lesson.sentences))
+    assert said == player("learn").out
     assert {"changed": False, "sentences": list(lesson.sentences)} == player.values("learn")
 
 
-def test_learning_tells_a_terminal_that_it_takes_a_while(player: Player) -> None:
-    """On standard error, so that a pipe and a report get nothing of it."""
-    practise(player, ("e", 80, Grade.CLEAN), days=2)
-    assert "" == player("learn").err
-    player.looks()
-    assert "Learning from your last takes" in player("learn").err
-    assert "" == player("learn", "--report").err
+def test_learning_from_nothing_says_what_it_takes(player: Player) -> None:
+    """Without a take there is none to learn from, and one line says how many are wanted."""
+    fewest = "0 first takes of a day so far; from 200 on your own numbers can be learned.\n"
+    assert fewest == player("learn").out
+    practise(player, ("e", 80, Grade.CLEAN), days=1)
+    assert player("learn").out.startswith("From 1 take, your newest:\n\n1 first take of a day")
 
 
 def test_cards_are_listed_with_their_numbers(player: Player) -> None:
