@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from hypothesis import strategies as st
 
 from drillbox import Grade
-from drillbox.box.days_played import FEW, WIDTH, Row, packed
+from drillbox.box.days_played import FEW, WIDTH, DayRow, packed
 from drillbox.box.lineage import Link
 from drillbox.store import TakeRow
 
@@ -75,5 +75,5 @@ lives = st.lists(contents | plays | plays | plays | late | undone, min_size=2, m
 def packed_days() -> st.SearchStrategy[list[bytes]]:
     """Return bytes that are a card's days, or nearly, of few cards and of many."""
     numbers = st.sampled_from((-1.0, 0.0, 1.0, 738_000.0, 4e6, inf, -inf, nan))
-    rows = st.lists(st.builds(Row, *[numbers] * WIDTH), max_size=3).map(packed)
+    rows = st.lists(st.builds(DayRow, *[numbers] * WIDTH), max_size=3).map(packed)
     return st.lists(rows | st.binary(max_size=170), max_size=2 * FEW)

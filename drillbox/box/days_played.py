@@ -4,8 +4,8 @@ A row sums up the takes of one card on one day, and what was believed after them
 be drawn without a replay. Rows follow from the history alone, in its order. Of a card that took
 another rhythm's place, the rows of that rhythm up to then come first.
 
-A row is plain doubles, kept as little-endian IEEE 754; `Row` names them in their order. NaN stands
-where there is nothing to say.
+A row is plain doubles, kept as little-endian IEEE 754; `DayRow` names them in their order. NaN
+stands where there is nothing to say.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[np.float64] | NDArray[np.int64]
 
 
-class Row(NamedTuple):
+class DayRow(NamedTuple):
     """One practice day of one card.
 
     Parameters
@@ -69,7 +69,7 @@ class Row(NamedTuple):
 
 
 class DayColumns(NamedTuple):
-    """Rows as columns; see `Row`."""
+    """Rows as columns; see `DayRow`."""
 
     day: Numbers
     own: Floats
@@ -86,9 +86,9 @@ class DayColumns(NamedTuple):
 
 LAYOUT = "2"
 """Raised with every change of what a row holds: rows of another layout are computed anew."""
-WIDTH = len(Row._fields)
+WIDTH = len(DayRow._fields)
 _BYTES = 8 * WIDTH
-_TOLD_OF_ALL = Row._fields.index("cold_bpm")
+_TOLD_OF_ALL = DayRow._fields.index("cold_bpm")
 """So many columns are told of every day; the others may be NaN."""
 LAST_DAY = date.max.toordinal()
 """31 December 9999, the last day that has a date."""
@@ -96,9 +96,9 @@ FEW = 12
 """So many cards' rows are looked at one by one, without loading numpy, and more in columns."""
 
 
-def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[Row]:
+def rows_of(steps: Iterable[Step], card_id: str, parameters: Parameters) -> list[DayRow]:
     """Return the rows of a card's history, its ancestors' steps included."""
-    rows: list[Row] = []
+    rows: list[DayRow] = []
     before = None
     for step in steps:
         now = (step.take.card_id, step.seen.day)
@@ -118,14 +118,14 @@ def with_step(body: bytes, step: Step, parameters: Parameters) -> bytes:
     return body + packed([_new(step, 1.0, parameters)])
 
 
-def packed(rows: Iterable[Row]) -> bytes:
+def packed(rows: Iterable[DayRow]) -> bytes:
     """Return rows as bytes."""
     return b"".join(struct.pack(f"<{WIDTH}d", *row) for row in rows)
 
 
-def unpacked(body: bytes) -> list[Row]:
+def unpacked(body: bytes) -> list[DayRow]:
     """Return the rows that `packed` wrote."""
-    return [Row(*numbers) for numbers in struct.iter_unpack(f"<{WIDTH}d", body)]
+    return [DayRow(*numbers) for numbers in struct.iter_unpack(f"<{WIDTH}d", body)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,7 @@ def unsound(bodies: Mapping[str, bytes]) -> frozenset[str]:
     return frozenset(bodies.keys() - whole.keys() | of)
 
 
-def _longer(row: Row, step: Step) -> Row:
+def _longer(row: DayRow, step: Step) -> DayRow:
     return row._replace(
         takes=row.takes + 1,
         seconds=row.seconds + step.take.seconds,
@@ -212,9 +212,9 @@ def _longer(row: Row, step: Step) -> Row:
     )
 
 
-def _new(step: Step, own: float, parameters: Parameters) -> Row:
+def _new(step: Step, own: float, parameters: Parameters) -> DayRow:
     seen, after = step.seen, step.after
-    row = Row(seen.day, own, 1, step.take.seconds, seen.at, after.mu, after.ln_s, after.apart)
+    row = DayRow(seen.day, own, 1, step.take.seconds, seen.at, after.mu, after.ln_s, after.apart)
     if not step.cold:
         return row
     row = row._replace(cold_bpm=seen.bpm, cold_grade=float(seen.grade))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.deckfile.places import Place
 from drillbox.errors import NotationError, UsageError
-from drillbox.rhythm import Entry, Level, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm import Level, NotationLine, Voice, grid_name, overlay, read_entries
 from drillbox.rhythm.entries import NOTATION_KEYS
 from drillbox.rhythm.grid import syllable
 from drillbox.rhythm.pattern import beat_place
@@ -188,13 +188,13 @@ def _texts(table: Table) -> dict[Path, str]:
 def _read(table: Table, texts: dict[Path, str]) -> Pattern | None:
     """Read texts as one pattern; on an error read them once more with their places in the file."""
     try:
-        return read_entries(Entry(str(path[-1]), text) for path, text in texts.items())
+        return read_entries(NotationLine(str(path[-1]), text) for path, text in texts.items())
     except NotationError:
         places = table.problems.places
         entries = []
         for path, text in texts.items():
             place = places.content(path)
-            entries.append(Entry(str(path[-1]), text, place.line, place.column))
+            entries.append(NotationLine(str(path[-1]), text, place.line, place.column))
     try:
         return read_entries(entries)
     except NotationError as error:

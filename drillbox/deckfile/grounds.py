@@ -13,7 +13,15 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError, UsageError
-from drillbox.rhythm import BASS_LINES, TIME_LINES, Entry, Voice, grid_name, overlay, read_entries
+from drillbox.rhythm import (
+    BASS_LINES,
+    TIME_LINES,
+    NotationLine,
+    Voice,
+    grid_name,
+    overlay,
+    read_entries,
+)
 from drillbox.rhythm.stroke import DRUMS
 
 if TYPE_CHECKING:
@@ -103,7 +111,8 @@ def _lines(
             return None
         head = {"meter": str(base.meter), "grid": grid_name(base.meter, base.grids[0])}
         try:
-            line = read_entries(Entry(name, part) for name, part in (head | dict(written)).items())
+            said = head | dict(written)
+            line = read_entries(NotationLine(name, part) for name, part in said.items())
         except NotationError as error:
             table.wrong(key, error.what, error.fix, item=text)
             return None

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from drillbox.plan.candidate_columns import Candidates
     from drillbox.plan.candidates import Candidate, Day
-    from drillbox.plan.table import Table
+    from drillbox.plan.table import TakeTable
 
 UPKEEP_SHARE = 1.0
 """New cards are begun while the forecast upkeep is under this share of the day.
@@ -107,7 +107,7 @@ class Choice:
         return self.upkeep < self.limit
 
 
-def choose(candidates: Candidates, day: Day, table: Table) -> Choice:
+def choose(candidates: Candidates, day: Day, table: TakeTable) -> Choice:
     """Return how many takes of which cards to play in the time that is left.
 
     The minutes are to be filled. Where time would stay empty, first the cards are let in whose
@@ -127,7 +127,7 @@ def choose(candidates: Candidates, day: Day, table: Table) -> Choice:
 class _Selection:
     """The choice while it is made: a queue of offers, the takes chosen, the seconds left."""
 
-    def __init__(self, candidates: Candidates, day: Day, table: Table) -> None:
+    def __init__(self, candidates: Candidates, day: Day, table: TakeTable) -> None:
         cards = candidates.cards
         self.lifted: set[WhyNot] = set()
         self.choice = Choice({}, _closed(candidates, day, table), float(table.upkeep.sum()), 0.0)
@@ -280,7 +280,7 @@ def _near_goal(candidate: Candidate) -> bool:
     return candidate.taught and near
 
 
-def _closed(candidates: Candidates, day: Day, table: Table) -> dict[int, WhyNot]:
+def _closed(candidates: Candidates, day: Day, table: TakeTable) -> dict[int, WhyNot]:
     """Return the cards that cannot be offered at all."""
     columns = candidates.columns
     rested = columns.rested > 0
@@ -301,7 +301,7 @@ def _closed(candidates: Candidates, day: Day, table: Table) -> dict[int, WhyNot]
 
 
 def _first_offers(
-    candidates: Sequence[Candidate], table: Table, cards: Sequence[int]
+    candidates: Sequence[Candidate], table: TakeTable, cards: Sequence[int]
 ) -> list[_Offer]:
     """Return a heap of the cards' next takes.
 

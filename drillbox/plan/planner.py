@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from drillbox.memory import Parameters
     from drillbox.plan.candidates import Candidate, Day
     from drillbox.plan.choose import Choice
-    from drillbox.plan.table import Table
+    from drillbox.plan.table import TakeTable
 
 COMES_OFF = 0.7
 """A known card this likely to come off may open or close the day."""
@@ -35,7 +35,7 @@ class _Scene(NamedTuple):
     candidates: Candidates
     day: Day
     parameters: Parameters
-    table: Table
+    table: TakeTable
     choice: Choice
 
 

@@ -75,7 +75,7 @@ SPREAD = np.sqrt(3.0)
 """
 
 
-class Table(NamedTuple):
+class TakeTable(NamedTuple):
     """One number for each card, or one for each card and number of takes from now on.
 
     Parameters
@@ -103,7 +103,7 @@ class Table(NamedTuple):
     above: NDArray[np.bool_]
 
 
-def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> Table:
+def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> TakeTable:
     """Return the table of all candidates."""
     c = candidates.columns
     today, since = c.played(day.day), c.gap(day.at)
@@ -130,7 +130,7 @@ def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> Table:
     worth = _prices(c, margin, today, wait, parameters)
     worth += climb_prices(climbers, wait, parameters, MOST_TAKES)
     price = worth * (weight / another / weariness(c.recent, since))[:, None]
-    return Table(
+    return TakeTable(
         bpm.astype(np.int64),
         success,
         price,

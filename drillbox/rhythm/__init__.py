@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from drillbox.rhythm.charting import Chart, ChartBar, Column, Row, chart, feel_words
     from drillbox.rhythm.crossing import Crossing, crossed
     from drillbox.rhythm.drawing import draw
-    from drillbox.rhythm.entries import Entry
+    from drillbox.rhythm.entries import NotationLine
     from drillbox.rhythm.lists import Axes, Axis, axes, kinship, quiet_places
     from drillbox.rhythm.motion import (
         BURST_LIMIT,
@@ -88,7 +88,6 @@ __all__ = [
     "Column",
     "Crossing",
     "Embellishment",
-    "Entry",
     "Facts",
     "Hand",
     "HandWork",
@@ -97,6 +96,7 @@ __all__ = [
     "Meter",
     "Motion",
     "Movement",
+    "NotationLine",
     "Ornament",
     "Part",
     "Pattern",
@@ -148,7 +148,7 @@ __all__ = [
 _LATE = {
     "charting": ("Chart", "ChartBar", "Column", "Row", "chart", "feel_words"),
     "drawing": ("draw",),
-    "entries": ("Entry",),
+    "entries": ("NotationLine",),
     "notation": ("parse", "read_entries"),
     "spelling": ("spell",),
     "repertoire": ("BASS_LINES", "NAMED", "TIME_LINES"),

@@ -19,14 +19,14 @@ from drillbox.rhythm.stroke import Voice
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["NOTATION_KEYS", "Entry", "Piece", "cut", "cut_lines", "shown"]
+__all__ = ["NOTATION_KEYS", "NotationLine", "Piece", "cut", "cut_lines", "shown"]
 
 NOTATION_KEYS = ("meter", "grid", "swing", *map(str, Voice))
 _PIECE = re.compile(r"\||[^\s|]+")
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class NotationLine:
     """A name and what was written for it, with the one-based place of its first character."""
 
     name: str
@@ -48,7 +48,7 @@ class Piece:
         return NotationError(what, line=self.line, column=self.column + skip, fix=fix)
 
 
-def cut_lines(text: str) -> Iterable[Entry]:
+def cut_lines(text: str) -> Iterable[NotationLine]:
     """Cut a text into entries, one a line."""
     seen: dict[str, int] = {}
     for number, line in enumerate(text.split("\n"), start=1):
@@ -72,10 +72,10 @@ def cut_lines(text: str) -> Iterable[Entry]:
                 fix=f"put everything of the {name} in line {seen[name]}",
             )
         seen[name] = number
-        yield Entry(name, rest, number, line.index(":") + 2)
+        yield NotationLine(name, rest, number, line.index(":") + 2)
 
 
-def cut(entry: Entry) -> list[list[Piece]]:
+def cut(entry: NotationLine) -> list[list[Piece]]:
     """Cut an entry into bars of pieces."""
     bars: list[list[Piece]] = [[]]
     lines = entry.text.split("\n")

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING
 
 from drillbox.errors import NotationError
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
-from drillbox.rhythm.entries import Entry, Piece, cut, cut_lines, shown
+from drillbox.rhythm.entries import NotationLine, Piece, cut, cut_lines, shown
 from drillbox.rhythm.grid import grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
 from drillbox.rhythm.pattern import Pattern
@@ -65,7 +65,7 @@ def parse(text: str) -> Pattern:
     return read_entries(cut_lines(text))
 
 
-def read_entries(entries: Iterable[Entry]) -> Pattern:
+def read_entries(entries: Iterable[NotationLine]) -> Pattern:
     """Read a pattern from entries: at most one each of ``meter``, ``grid``, ``swing``, voices.
 
     Raises
@@ -85,7 +85,7 @@ def read_entries(entries: Iterable[Entry]) -> Pattern:
 
 
 @lru_cache(maxsize=256)
-def _read_voice(entry: Entry, meter: Meter, grids: tuple[int, ...]) -> tuple[Stroke, ...]:
+def _read_voice(entry: NotationLine, meter: Meter, grids: tuple[int, ...]) -> tuple[Stroke, ...]:
     """Read one voice's line, which holds for every bar if it is of one.
 
     It is kept for a while: the same hat and bass stand under hundreds of rhythms.
@@ -95,7 +95,7 @@ def _read_voice(entry: Entry, meter: Meter, grids: tuple[int, ...]) -> tuple[Str
     return tuple(reader.read(written if len(written) == bars else written * bars))
 
 
-def _read_meter(entry: Entry | None) -> Meter:
+def _read_meter(entry: NotationLine | None) -> Meter:
     if entry is None:
         return Meter(4, 4)
     pieces = cut(entry)[0]
@@ -109,7 +109,7 @@ def _read_meter(entry: Entry | None) -> Meter:
     return parse_meter(pieces[0].text, line=pieces[0].line, column=pieces[0].column)
 
 
-def _read_swing(entry: Entry | None, meter: Meter) -> Swing | None:
+def _read_swing(entry: NotationLine | None, meter: Meter) -> Swing | None:
     """Read a feel: ``16 2:1``, sixteenths in pairs of two to one."""
     if entry is None:
         return None

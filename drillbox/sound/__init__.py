@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from drillbox.sound.choosing import microphones, open_metronome, outputs
-    from drillbox.sound.click import ClickEvent, ClickPlan, ClickStyle, Gap, Kind, QuietDown
+    from drillbox.sound.click import Click, ClickEvent, ClickPlan, ClickStyle, Gap, QuietDown
     from drillbox.sound.devices import Device, ManualDevice, SilentClock
     from drillbox.sound.export import Recorded, practice_track, write_wav
     from drillbox.sound.levels import Balance
@@ -32,12 +32,12 @@ __all__ = [
     "SLOW",
     "TAIL_SECONDS",
     "Balance",
+    "Click",
     "ClickEvent",
     "ClickPlan",
     "ClickStyle",
     "Device",
     "Gap",
-    "Kind",
     "ManualDevice",
     "Metronome",
     "Mix",
@@ -68,7 +68,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "click": ("ClickEvent", "ClickPlan", "ClickStyle", "Gap", "Kind", "QuietDown"),
+    "click": ("ClickEvent", "ClickPlan", "ClickStyle", "Gap", "Click", "QuietDown"),
     "devices": ("Device", "ManualDevice", "SilentClock"),
     "levels": ("Balance",),
     "metronome": ("Metronome",),

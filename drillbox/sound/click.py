@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillbox.sound.timeline import Timeline
 
 
-class Kind(StrEnum):
+class Click(StrEnum):
     """What a click marks."""
 
     COUNT_IN = "count-in"
@@ -41,7 +41,7 @@ class ClickEvent:
 
     beat: Fraction
     seconds: Fraction
-    kind: Kind
+    kind: Click
     db: float = 0.0
 
 
@@ -158,17 +158,17 @@ class ClickPlan:
             for within, kind in self._bar_layout(bar)
         )
 
-    def _bar_layout(self, bar: int) -> tuple[tuple[Fraction, Kind], ...]:
+    def _bar_layout(self, bar: int) -> tuple[tuple[Fraction, Click], ...]:
         style, pulses = self.style, pulse_positions(self.timeline.meter)
         if bar < 0:
-            return tuple((at, Kind.COUNT_IN) for at in pulses)
+            return tuple((at, Click.COUNT_IN) for at in pulses)
         if style.displaced:
-            return tuple((at + style.displaced, Kind.PULSE) for at in self._chosen(pulses))
+            return tuple((at + style.displaced, Click.PULSE) for at in self._chosen(pulses))
         if style.only:
-            return tuple((at, Kind.PULSE) for at in self._chosen(pulses))
-        kinds = dict.fromkeys(self._subdivisions(bar), Kind.SUBDIVISION)
-        kinds |= dict.fromkeys(pulses, Kind.PULSE)
-        kinds[Fraction(0)] = Kind.FIRST
+            return tuple((at, Click.PULSE) for at in self._chosen(pulses))
+        kinds = dict.fromkeys(self._subdivisions(bar), Click.SUBDIVISION)
+        kinds |= dict.fromkeys(pulses, Click.PULSE)
+        kinds[Fraction(0)] = Click.FIRST
         return tuple(sorted(kinds.items()))
 
     def _chosen(self, pulses: tuple[Fraction, ...]) -> tuple[Fraction, ...]:

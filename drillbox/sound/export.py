@@ -72,7 +72,7 @@ class Recorded:
         return out
 
 
-class Row:
+class Chain:
     """Playables one after another; each rings on into the next."""
 
     def __init__(self, parts: Sequence[Playable]) -> None:
@@ -115,7 +115,7 @@ def announcement(number: int) -> Recorded:
     return Recorded(np.concatenate([*tones, _silence(_BREATH_SECONDS)]))
 
 
-def practice_track(takes: Sequence[Playable]) -> Row:
+def practice_track(takes: Sequence[Playable]) -> Chain:
     """Return takes in a row, each announced by its number, with a rest after each."""
     rest = Recorded(_silence(REST_SECONDS))
     parts = [
@@ -123,7 +123,7 @@ def practice_track(takes: Sequence[Playable]) -> Row:
         for number, take in enumerate(takes, start=1)
         for part in (announcement(number), take, rest)
     ]
-    return Row(parts)
+    return Chain(parts)
 
 
 def write_wav(path: Path, part: Playable) -> None:

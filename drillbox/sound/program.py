@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Protocol, Self
 
 import numpy as np
 
-from drillbox.sound.click import PULSES, ClickPlan, ClickStyle, Kind
+from drillbox.sound.click import PULSES, Click, ClickPlan, ClickStyle
 from drillbox.sound.levels import USUAL, Balance, decibels
 from drillbox.sound.timeline import Timeline, frame_at
 from drillbox.sound.tones import Samples, tone
@@ -159,7 +159,7 @@ class ClickTrack:
     @property
     def ring(self) -> int:
         """Length of the longest click, in frames."""
-        return len(tone(Kind.FIRST))
+        return len(tone(Click.FIRST))
 
     def hits(self, bar: int) -> tuple[Hit, ...]:
         """Return the clicks that start in a bar."""

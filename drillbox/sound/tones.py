@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from drillbox.sound.click import Kind
+from drillbox.sound.click import Click
 from drillbox.sound.levels import decibels
 from drillbox.sound.timeline import RATE
 
@@ -40,11 +40,11 @@ class Tone:
     rise_seconds: float = 0.0
 
 
-TONES: Mapping[Kind, Tone] = {
-    Kind.COUNT_IN: Tone(1318.51, -9.0),  # E6
-    Kind.FIRST: Tone(1567.98, -6.5, 0.010),  # G6
-    Kind.PULSE: Tone(1046.50, -10.5),  # C6
-    Kind.SUBDIVISION: Tone(4186.01, -18.5, 0.003, rise_seconds=0.0005),  # C8
+TONES: Mapping[Click, Tone] = {
+    Click.COUNT_IN: Tone(1318.51, -9.0),  # E6
+    Click.FIRST: Tone(1567.98, -6.5, 0.010),  # G6
+    Click.PULSE: Tone(1046.50, -10.5),  # C6
+    Click.SUBDIVISION: Tone(4186.01, -18.5, 0.003, rise_seconds=0.0005),  # C8
 }
 
 _LENGTH_SECONDS = 0.040
@@ -52,7 +52,7 @@ _RELEASE_SECONDS = 0.008
 
 
 @cache
-def tone(kind: Kind) -> Samples:
+def tone(kind: Click) -> Samples:
     """Return the sound of one kind of click."""
     spec = TONES[kind]
     frames = round(_LENGTH_SECONDS * RATE)

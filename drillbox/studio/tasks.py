@@ -16,7 +16,16 @@ if TYPE_CHECKING:
     from drillbox.studio.figures import CardFigures, StudentFigures, Task
     from drillbox.studio.progress import CardProgress
 
-__all__ = ["STATUSES", "NextUp", "Slower", "Step", "next_up", "none_together", "tasks_of", "unmade"]
+__all__ = [
+    "STATUSES",
+    "GoalStep",
+    "NextUp",
+    "Slower",
+    "next_up",
+    "none_together",
+    "tasks_of",
+    "unmade",
+]
 
 STATUSES = ("met", "late", "missed", "not due")
 """What becomes of something asked."""
@@ -45,7 +54,7 @@ class Slower:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class GoalStep:
     """A card whose goal is further away than this student goes, and a tempo on the way to it."""
 
     card: CardProgress
@@ -78,7 +87,7 @@ class NextUp:
 
     slower: tuple[Slower, ...]
     near: tuple[CardProgress, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[GoalStep, ...]
     new: tuple[CardProgress, ...]
     minutes_a_day: float | None
     days: int | None
@@ -118,7 +127,7 @@ def next_up(student: StudentFigures) -> NextUp:
     return NextUp(
         slower=slower,
         near=near,
-        steps=tuple(Step(card, bpm) for card, bpm in tempi if bpm is not None),
+        steps=tuple(GoalStep(card, bpm) for card, bpm in tempi if bpm is not None),
         new=new,
         minutes_a_day=minutes,
         days=ceil(median(one.days for one in made)) if known else None,

@@ -12,7 +12,7 @@ import pytest
 from drillbox.box.agreement import differing
 from drillbox.box.beliefs import MOST_ONE_BY_ONE, _belief, _row
 from drillbox.box.catalogue import _goal, _keeping, _paces
-from drillbox.box.days_played import Row, packed
+from drillbox.box.days_played import DayRow, packed
 from drillbox.box.history import first_belief
 from drillbox.deckfile import parse_deck
 from drillbox.memory import Belief, Grade, Parameters, State, prior
@@ -65,14 +65,14 @@ def test_more_or_fewer_numbers_are_no_belief(numbers: int) -> None:
 
 def test_the_last_bits_are_no_difference() -> None:
     """A billionth is none, a millionth is one, in the belief and in its days; so is another day."""
-    days = packed([Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)])
+    days = packed([DayRow(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)])
     mine = _row(CARD, KNOWN, days)
     nearly = _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-10)), days)
     others = [
         _row(CARD, replace(KNOWN, mu=KNOWN.mu * (1 + 1e-6)), days),
         _row(CARD, replace(KNOWN, mu=inf), days),
         _row(CARD, replace(KNOWN, at=None), days),
-        _row(CARD, KNOWN, packed([Row(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0, 0.0)])),
+        _row(CARD, KNOWN, packed([DayRow(1.0, 1.0, 3.0, 30.0, 5.0, 6.0, 1.0, 0.0)])),
         _row(CARD, KNOWN, days * 2),
         _row(CARD, KNOWN, b""),
     ]
@@ -85,7 +85,7 @@ def test_the_last_bits_are_no_difference() -> None:
 @pytest.mark.parametrize("wrong", [{1}, {2}, {3}, {1, 3}])
 def test_only_the_cards_that_differ_are_named(wrong: set[int]) -> None:
     """Wherever they stand among others: a number of their last day differs, or a day is more."""
-    day = Row(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)
+    day = DayRow(1.0, 1.0, 2.0, 30.0, 5.0, 6.0, 1.0, 0.0)
     days = {k: [day] * k for k in (1, 2, 3)}
     otherwise = {k: [day] * (k - 1) + [day._replace(mu=7.0)] for k in days}
     longer = {k: [day] * (k + 1) for k in days}

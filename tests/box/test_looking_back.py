@@ -11,7 +11,7 @@ from hypothesis import given
 from strategies_history import packed_days
 
 from drillbox.box import Box, days_played
-from drillbox.box.days_played import WIDTH, Row, is_sound, unsound
+from drillbox.box.days_played import WIDTH, DayRow, is_sound, unsound
 from drillbox.box.diary import LONGEST_DAY, take_view, with_measures
 from drillbox.box.whole_log import replay_all
 from drillbox.memory import Grade, outlook
@@ -143,13 +143,13 @@ def test_a_day_s_row_is_eleven_numbers(box: Box, clock: ManualClock) -> None:
 
 def test_rows_are_whole_or_they_are_none() -> None:
     """Eighty-eight bytes a row; anything else is no rows."""
-    body = days_played.packed([Row(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0)])
+    body = days_played.packed([DayRow(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0)])
     assert 88 == len(body)
     others = (
         body[:-1],
         bytes(88),
         b"\xff" * 88,
-        days_played.packed([Row(1, 1, 1, 1, 1, 1, inf, 0)]),
+        days_played.packed([DayRow(1, 1, 1, 1, 1, 1, inf, 0)]),
     )
     assert [True, True, False, False, False, False] == [
         is_sound(one) for one in (b"", body * 2, *others)

@@ -29,7 +29,7 @@ from drillbox.plan.choose import (
     ready,
     waiting_for,
 )
-from drillbox.plan.table import MOST_TAKES, Table
+from drillbox.plan.table import MOST_TAKES, TakeTable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,12 +65,12 @@ def table_of(
     upkeep: float = 0.0,
     first_upkeep: float = 6.0,
     change: float = 0.0,
-) -> Table:
+) -> TakeTable:
     """Return a table: for each card the prices of its takes, the last of them for all further."""
     n = len(prices)
     rows = [[*row, *[row[-1]] * MOST_TAKES][:MOST_TAKES] for row in prices]
     lengths = np.tile(change + TAKE * np.arange(1, MOST_TAKES + 1), (n, 1))
-    return Table(
+    return TakeTable(
         bpm=np.full(n, 70),
         success=np.full(n, 0.7),
         price=np.array(rows, dtype=np.float64).reshape(n, MOST_TAKES),
@@ -81,12 +81,14 @@ def table_of(
     )
 
 
-def choice_of(cards: Sequence[Candidate], day: Day, table: Table) -> Choice:
+def choice_of(cards: Sequence[Candidate], day: Day, table: TakeTable) -> Choice:
     """Return what is chosen of some cards."""
     return choose(Candidates(cards), day, table)
 
 
-def taken(cards: list[Candidate], table: Table, *, takes: float, **changes: Any) -> dict[str, int]:
+def taken(
+    cards: list[Candidate], table: TakeTable, *, takes: float, **changes: Any
+) -> dict[str, int]:
     """Return the takes chosen by card, where there is time for so many takes and a second."""
     day = replace(DAY, minutes=(takes * TAKE + 1.0) / 60.0, **changes)
     return {cards[i].card_id: n for i, n in choice_of(cards, day, table).takes.items()}

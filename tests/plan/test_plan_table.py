@@ -33,7 +33,7 @@ from drillbox.plan.table import (
     SEEN_PRIOR,
     SEEN_TAKES,
     URGENT_DAYS,
-    Table,
+    TakeTable,
     tabulate,
 )
 from drillbox.plan.takes import CHANGE_SECONDS, nearest_mark
@@ -58,7 +58,7 @@ def begun(candidate: Candidate, **changes: Any) -> Candidate:
     return replace(candidate, belief=replace(candidate.belief, **changes))
 
 
-def row(candidate: Candidate, day: Day = DAY) -> Table:
+def row(candidate: Candidate, day: Day = DAY) -> TakeTable:
     """Return the table of one card."""
     return tabulate(Candidates([candidate]), day, PLAIN)
 

@@ -14,7 +14,7 @@ from sounding import onsets, render
 from strategies import clicks_per_beat, meters, tempi
 
 from drillbox.rhythm import Level, Meter, Voice, parse_meter
-from drillbox.sound import ClickStyle, Kind, TempoAt, Timeline, click_over, click_program
+from drillbox.sound import Click, ClickStyle, TempoAt, Timeline, click_over, click_program
 from drillbox.sound.kit import stroke_sound
 from drillbox.sound.levels import FULL_DB, decibels, velocity_db
 from drillbox.sound.tones import TONES, Samples, tone
@@ -33,7 +33,7 @@ def test_each_onset_is_on_its_exact_frame(meter: Meter, bpm: Fraction, per_beat:
     # Where clicks come faster than they ring the silence between them is gone: check their sums
     # instead.
     expected = [round(k * step) for k in range(2 * meter.beats * per_beat)]
-    if step > len(tone(Kind.FIRST)) + 50:
+    if step > len(tone(Click.FIRST)) + 50:
         assert expected == onsets(render(program))
     else:
         assert expected == [hit.frame for bar in (0, 1) for hit in program.tracks[0].hits(bar)]
@@ -68,12 +68,12 @@ def test_blocks_may_be_asked_for_in_any_order() -> None:
 
 def test_first_beat_is_louder_and_higher() -> None:
     """One is 4 dB above the other pulses and 8 dB above subdivisions, at documented pitches."""
-    peaks = {kind: float(np.abs(tone(kind)).max()) for kind in Kind}
-    assert pytest.approx(4.0, abs=0.01) == 20 * np.log10(peaks[Kind.FIRST] / peaks[Kind.PULSE])
+    peaks = {kind: float(np.abs(tone(kind)).max()) for kind in Click}
+    assert pytest.approx(4.0, abs=0.01) == 20 * np.log10(peaks[Click.FIRST] / peaks[Click.PULSE])
     assert pytest.approx(8.0, abs=0.01) == 20 * np.log10(
-        peaks[Kind.PULSE] / peaks[Kind.SUBDIVISION]
+        peaks[Click.PULSE] / peaks[Click.SUBDIVISION]
     )
-    for kind in Kind:
+    for kind in Click:
         spectrum = np.abs(np.fft.rfft(tone(kind), 48_000))
         assert TONES[kind].hertz == pytest.approx(int(spectrum.argmax()), rel=0.03)
 
@@ -90,9 +90,14 @@ def test_accents_stand_on_the_bar_lines_of_a_rendered_take() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "semitones"),
-    [(Kind.COUNT_IN, 19), (Kind.PULSE, 15), (Kind.FIRST, 22), (Kind.SUBDIVISION, 39)],
+    [
+        (Click.COUNT_IN, 19),
+        (Click.PULSE, 15),
+        (Click.FIRST, 22),
+        (Click.SUBDIVISION, 39),
+    ],
 )
-def test_pitches_are_equal_tempered_over_a_440(kind: Kind, semitones: int) -> None:
+def test_pitches_are_equal_tempered_over_a_440(kind: Click, semitones: int) -> None:
     """ISO 16 puts A4 at 440 Hz.
 
     E6, C6, G6 and G5 lie 19, 15, 22 and 10 equal semitones above it.
@@ -151,7 +156,7 @@ def test_the_tick_leaves_the_ghost_note_its_band() -> None:
     ghost = stroke_sound(Voice.SNARE, Level.GHOST) * decibels(
         FULL_DB[Voice.SNARE] + velocity_db(Level.GHOST.velocity)
     )
-    tick = tone(Kind.SUBDIVISION)
+    tick = tone(Click.SUBDIVISION)
 
     assert band_db(tick, 300, 1500) <= band_db(ghost, 300, 1500) - 10
     assert band_db(tick, 3000, 12_000) >= band_db(ghost, 3000, 12_000) + 10

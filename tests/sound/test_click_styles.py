@@ -14,11 +14,11 @@ from sounding import onsets, render
 from drillbox.errors import UsageError
 from drillbox.rhythm import Swing, parse, parse_meter
 from drillbox.sound import (
+    Click,
     ClickEvent,
     ClickPlan,
     ClickStyle,
     Gap,
-    Kind,
     QuietDown,
     TempoAt,
     Timeline,
@@ -40,7 +40,7 @@ def test_two_and_four_only() -> None:
     """
     events = clicks(ClickStyle.backbeats(FOUR), bars=2)
     assert [1, 3, 5, 7] == [event.beat for event in events]
-    assert {Kind.PULSE} == {event.kind for event in events}
+    assert {Click.PULSE} == {event.kind for event in events}
 
 
 def test_backbeats_of_six_eight_are_the_second_dotted_quarters() -> None:
@@ -59,7 +59,7 @@ def test_a_displaced_click_stands_on_every_e_or_a(name: str, late: Fraction) -> 
     """
     events = clicks(ClickStyle(displaced=late))
     assert [beat + late for beat in range(4)] == [event.seconds for event in events], name
-    assert {Kind.PULSE} == {event.kind for event in events}
+    assert {Click.PULSE} == {event.kind for event in events}
 
 
 def test_displaced_and_chosen_together() -> None:
@@ -108,7 +108,7 @@ def test_quiet_down_withdraws_bar_by_bar() -> None:
     """Two bars in full, then -6, -12 and -18 dB, then nothing."""
     events = clicks(ClickStyle(bars=QuietDown(after=2, over=3)), bars=7)
     assert [0.0, 0.0, -6.0, -12.0, -18.0] == [
-        event.db for event in events if event.kind is Kind.FIRST
+        event.db for event in events if event.kind is Click.FIRST
     ]
     assert 20 == len(events)
 

@@ -13,7 +13,7 @@ from strategies import clicks_per_beat, meters, tempi
 
 from drillbox.errors import UsageError
 from drillbox.rhythm import Meter, Swing, parse_meter
-from drillbox.sound import ClickPlan, ClickStyle, Kind, TempoAt, Timeline
+from drillbox.sound import Click, ClickPlan, ClickStyle, TempoAt, Timeline
 from drillbox.sound.click import pulse_positions
 from drillbox.sound.timeline import frame_at
 
@@ -59,7 +59,12 @@ def test_kinds_of_a_bar_of_eighths_after_a_count_in() -> None:
     """
     timeline = Timeline.steady(parse_meter("3/4"), 60, bars=1, count_in_bars=1)
     events = ClickPlan(timeline, ClickStyle(subdivision=2)).events()
-    first, pulse, between, count_in = Kind.FIRST, Kind.PULSE, Kind.SUBDIVISION, Kind.COUNT_IN
+    first, pulse, between, count_in = (
+        Click.FIRST,
+        Click.PULSE,
+        Click.SUBDIVISION,
+        Click.COUNT_IN,
+    )
     expected = [*[count_in] * 3, first, between, pulse, between, pulse, between]
     assert expected == [event.kind for event in events]
 

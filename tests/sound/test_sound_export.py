@@ -22,7 +22,7 @@ from drillbox.sound import (
     practice_track,
     write_wav,
 )
-from drillbox.sound.export import REST_SECONDS, Recorded, Row, announcement
+from drillbox.sound.export import REST_SECONDS, Chain, Recorded, announcement
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -136,6 +136,6 @@ def test_a_row_is_the_same_in_blocks_of_any_size() -> None:
 def test_what_rings_rings_on_into_the_next_part() -> None:
     """A take's last stroke is not cut off where its time ends."""
     ringing = listen_first(parse("crash: 4a\n"), 120, passes=1)
-    row = Row([ringing, Recorded(np.zeros(60_000, dtype=np.float32))])
+    row = Chain([ringing, Recorded(np.zeros(60_000, dtype=np.float32))])
     assert np.array_equal(ringing.block(96_000, 60_000), row.block(96_000, 60_000))
     assert row.block(96_000, 100).any()

@@ -17,10 +17,10 @@ from drillbox.sound import (
     RATE,
     SLOW,
     Balance,
+    Click,
     ClickPlan,
     ClickStyle,
     Gap,
-    Kind,
     QuietDown,
     Recorded,
     TempoAt,
@@ -31,7 +31,7 @@ from drillbox.sound import (
     write_wav,
 )
 from drillbox.sound.click import pulse_positions
-from drillbox.sound.export import Row, announcement
+from drillbox.sound.export import Chain, announcement
 from drillbox.sound.kit import choked, stroke_sound
 from drillbox.sound.levels import FULL_DB, decibels, velocity_db
 from drillbox.sound.program import _within_full_scale
@@ -69,14 +69,14 @@ def test_decibels_and_velocities() -> None:
 @pytest.mark.parametrize(
     ("kind", "hertz", "peak_db", "decay"),
     [
-        (Kind.COUNT_IN, 1318.51, -9.0, 0.008),
-        (Kind.FIRST, 1567.98, -6.5, 0.010),
-        (Kind.PULSE, 1046.50, -10.5, 0.008),
-        (Kind.SUBDIVISION, 4186.01, -18.5, 0.003),
+        (Click.COUNT_IN, 1318.51, -9.0, 0.008),
+        (Click.FIRST, 1567.98, -6.5, 0.010),
+        (Click.PULSE, 1046.50, -10.5, 0.008),
+        (Click.SUBDIVISION, 4186.01, -18.5, 0.003),
     ],
 )
 def test_a_click_is_a_short_falling_tone(
-    kind: Kind, hertz: float, peak_db: float, decay: float
+    kind: Click, hertz: float, peak_db: float, decay: float
 ) -> None:
     """Forty milliseconds, its peak where it was decided, falling to 1/e in its own time.
 
@@ -196,7 +196,7 @@ def test_pulses_and_subdivisions_of_odd_bars() -> None:
     timeline = Timeline.steady(parse_meter("3/4"), 60, bars=1)
     events = ClickPlan(timeline, ClickStyle(subdivision=3)).bar_events(0)
     assert [Fraction(k, 3) for k in range(9)] == [event.beat for event in events]
-    assert [Kind.FIRST, Kind.SUBDIVISION, Kind.SUBDIVISION, Kind.PULSE] == [
+    assert [Click.FIRST, Click.SUBDIVISION, Click.SUBDIVISION, Click.PULSE] == [
         event.kind for event in events[:4]
     ]
     slow = ClickPlan(timeline, ClickStyle(subdivision=Fraction(1, 2))).bar_events(0)
@@ -312,7 +312,7 @@ def test_a_track_is_number_take_and_rest_in_turn() -> None:
     second = start + 1000 + 4 * RATE + numbers[1]
     assert np.all(whole[second : second + 500] == 1.0)
     assert 10 == track.ring
-    assert 0 == Row([]).ring == Row([]).frames_total
+    assert 0 == Chain([]).ring == Chain([]).frames_total
     assert np.array_equal(whole[start - 7 : start + 9], track.block(start - 7, 16))
     assert [0, 0, 0.5] == one.block(-2, 3).tolist()
     assert [0.5, 0.0, 0.0] == one.block(999, 3).tolist()
