@@ -17,9 +17,9 @@ from students_by_hand import TODAY, aged, card, student
 
 from drillbox.base.now import Now
 from drillbox.errors import ReplyError, UnknownCardError, UsageError
-from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, write_reply
+from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, studio_page, write_reply
 from drillbox.studio.classroom import map_lines
-from drillbox.studio.drawings import minutes_chart, states_chart
+from drillbox.studio.drawings import minutes_chart, states_chart, tempo_chart
 from drillbox.studio.lesson_notes import head_line
 from drillbox.studio.reply_files import (
     LONGEST_NOTE,
@@ -292,3 +292,60 @@ def test_the_strip_of_states_is_shared_out_and_labelled_where_there_is_room() ->
         assert bool(middle) is (count >= 7)
         assert bool(words) is (count >= 21)
         assert all(text.split()[0] == str(count) for text in middle)
+
+
+def test_the_line_of_tempo_is_read_back_off_its_scale() -> None:
+    """In the middle of each day's bar, as high as the mean share of the goals on that day.
+
+    From the first day on each practice lifts it; after the last it falls evenly to what is
+    expected on the day of the file.
+    """
+    slow = card(1, "fading", (20, 1, 60.0), (10, 1, 90.0))
+    one = aged(0, replace(slow, cold_bpm=80.0), card(2, "building", (5, 1, 50.0)))
+    drawn = ET.fromstring(tempo_chart(one.cards, today=TODAY))
+    (line,) = drawn.iter("polyline")
+    points = [tuple(map(float, pair.split(","))) for pair in line.attrib["points"].split()]
+    goal, least = (float(each.attrib["y1"]) for each in list(drawn.iter("line"))[:2])
+    floor_label = [text.text for text in drawn.iter("text")][1]
+    bottom = float(str(floor_label).split()[0]) / 100
+    shares = [1.0 - (y - goal) / (least - goal) * (1.0 - bottom) for _, y in points]
+    expected = [0.6] * 10
+    expected += [0.9 - 0.01 * n for n in range(5)]
+    expected += [(0.9 - 0.01 * n + 0.5) / 2 for n in range(5, 11)]
+    assert expected == pytest.approx(shares, abs=0.01)
+    bars = ET.fromstring(
+        minutes_chart({TODAY - timedelta(days=n): 20 for n in range(21)}, today=TODAY)
+    )
+    middles = sorted(float(r.attrib["x"]) + float(r.attrib["width"]) / 2 for r in bars.iter("rect"))
+    assert middles == pytest.approx([x for x, _ in points], abs=0.6)
+    (dot,) = drawn.iter("circle")
+    assert points[-1] == (float(dot.attrib["cx"]), float(dot.attrib["cy"]))
+
+
+@pytest.mark.parametrize(
+    ("minutes", "top"), [((5.0,), 15.0), ((15.0,), 15.0), ((40.0, 20.0), 40.0)]
+)
+def test_a_bar_is_as_high_as_its_minutes(minutes: tuple[float, ...], top: float) -> None:
+    """Of the scale that is written beside it: fifteen minutes at least, the longest day at most."""
+    practised = {TODAY - timedelta(days=n): value for n, value in enumerate(minutes)}
+    drawn = ET.fromstring(minutes_chart(practised, today=TODAY))
+    high, low = (float(each.attrib["y1"]) for each in list(drawn.iter("line"))[:2])
+    assert [f"{top:.0f}", "0"] == [text.text for text in drawn.iter("text")][:2]
+    for bar, value in zip(drawn.iter("rect"), reversed(minutes), strict=True):
+        tall = float(bar.attrib["height"])
+        assert value / top * (low - high) == pytest.approx(tall, abs=0.11)
+        assert low == pytest.approx(float(bar.attrib["y"]) + tall, abs=0.11)
+
+
+@pytest.mark.parametrize(
+    ("students", "columns", "kind"),
+    [(24, 24, "map"), (25, 25, "map many"), (60, 60, "map many"), (61, 0, "map")],
+)
+def test_the_map_of_a_large_class_has_sums_alone(students: int, columns: int, kind: str) -> None:
+    """Up to so many students each has a column, narrower from some on; then the counts stand."""
+    files = [student(n, f"S{n}", card(1, "holding", (2, 3, 101.0))) for n in range(students)]
+    page = studio_page(look_at(files, today=TODAY), today=TODAY)
+    drawn = page.partition("<h2>The class</h2>")[2].partition("</section>")[0]
+    assert columns == drawn.count('<th scope="col"><a href="#student-')
+    assert f'<table class="{kind}">' in drawn
+    assert f"<td>{students}</td>" in drawn
