@@ -151,3 +151,15 @@ def test_a_folder_of_decks_that_may_not_be_read_is_told(tmp_path: Path) -> None:
     folder.mkdir()
     with with_mode(folder, 0o000), pytest.raises(DeckError, match="the folder cannot be read"):
         read_decks(folder)
+
+
+def test_a_bare_groove_comes_before_its_other_bass_lines() -> None:
+    """The deck's own first, then another bass under it; ghosts over that one after both."""
+    lists = 'basses = ["home", "late"]'
+    made = parse_deck(HEAD + family('id = "s"', 'sets = ["e"]', lists, "bare = true"), name="d")
+    assert {
+        "s-bare-home": (),
+        "s-e-home": ("s-bare-home",),
+        "s-bare-late": ("s-bare-home",),
+        "s-e-late": ("s-bare-late", "s-e-home"),
+    } == {one.slug: one.after for one in made.cards}
