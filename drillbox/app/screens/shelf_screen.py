@@ -84,6 +84,7 @@ class Shelf(Screen[None]):
         self._order = 0
         self._today = 0
         self._all: tuple[CardView, ...] = ()
+        self._no_card = ""  # until the box was asked
         self._cards: list[CardView] = []
         self._lately: dict[str, Lately] = {}
 
@@ -121,6 +122,9 @@ class Shelf(Screen[None]):
         self._today = self._desk.box.now(now).day
         self._all = self._desk.box.cards(at=now)
         self._lately.clear()
+        if not self._all:
+            put_away = self._desk.box.all_put_away
+            self._no_card = f"{ALL_PUT_AWAY} " if put_away else "No deck in the box: "
         self._show()
 
     def _show(self) -> None:
@@ -147,8 +151,7 @@ class Shelf(Screen[None]):
     def _why_empty(self) -> str:
         if self._all:
             return "No card has all of these words: esc ends the search."
-        away = f"{ALL_PUT_AWAY} " if self._desk.box.all_put_away else "No deck in the box: "
-        return f"{away}a adds a starter deck."
+        return f"{self._no_card}a adds a starter deck." if self._no_card else ""
 
     def _bar_width(self) -> int:
         """Return the columns for the tempo bars, an odd number; 0 where there is no room."""
