@@ -6,7 +6,7 @@ import sqlite3
 from contextlib import closing
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -21,7 +21,7 @@ from drillbox.errors import (
     UnknownCardError,
 )
 from drillbox.store import Backup, Retraction, lacking, list_backups, newest_good, restore
-from drillbox.store.backups import to_rotate
+from drillbox.store.backups import sync, to_rotate
 from drillbox.store.boxfile import backup_folder as folder
 
 if TYPE_CHECKING:
@@ -471,3 +471,28 @@ def test_what_a_killed_backup_left_is_swept_away_later(tmp_path: Path) -> None:
         box.back_up(NOW + timedelta(days=1))
 
     assert [young] == list(tmp_path.glob("box.backups/.*"))
+
+
+def test_nothing_stays_open_of_what_was_brought_to_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a file and of a folder; a backup a day for years opens two of them each time."""
+    path = box_with(tmp_path / "box", 1)
+    opened: list[int] = []
+    closed: list[int] = []
+    really_open, really_close = os.open, os.close
+
+    def noted_open(*given: Any, **named: Any) -> int:
+        opened.append(really_open(*given, **named))
+        return opened[-1]
+
+    def noted_close(handle: int) -> None:
+        closed.append(handle)
+        really_close(handle)
+
+    monkeypatch.setattr("os.open", noted_open)
+    monkeypatch.setattr("os.close", noted_close)
+    for place in (path, tmp_path):
+        sync(place)
+    assert 2 == len(opened)
+    assert opened == closed
