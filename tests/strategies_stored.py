@@ -57,14 +57,17 @@ def _stored(take: TakeRow) -> tuple[Any, ...]:
     )
 
 
+_odd = st.sampled_from((*ODD, *ODD_IDS, *ODD_MOMENTS, *ODD_MEASURES))
+_few_rows = st.lists(take_rows().map(_stored), max_size=6)
+
+
 @st.composite
 def stored_takes(draw: st.DrawFn) -> list[tuple[Any, ...]]:
     """Return rows of takes as the file holds them; of some, one value is odd, or nearly right."""
-    odd = st.sampled_from((*ODD, *ODD_IDS, *ODD_MOMENTS, *ODD_MEASURES))
     rows = []
-    for row in draw(st.lists(take_rows().map(_stored), max_size=6)):
+    for row in draw(_few_rows):
         values = list(row)
         if draw(st.booleans()):
-            values[draw(st.integers(0, len(values) - 1))] = draw(odd)
+            values[draw(st.integers(0, len(values) - 1))] = draw(_odd)
         rows.append(tuple(values))
     return rows

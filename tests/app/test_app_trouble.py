@@ -10,7 +10,6 @@ import os
 import select
 import signal
 import sqlite3
-import subprocess
 import sys
 import time
 from contextlib import closing, contextmanager
@@ -25,6 +24,7 @@ from drillbox.app.screens.today import Today
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.unsaved import Unsaved
 from drillbox.box import Box
+from drillbox.cli.main import run
 from drillbox.deckfile import parse_deck
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.memory import Grade
@@ -384,9 +384,8 @@ def test_a_closed_terminal_on_a_full_disk_loses_no_take(tmp_path: Path) -> None:
         "PYTHONDONTWRITEBYTECODE": "1",
     }
     program = [sys.executable, "-m", "drillbox"]
-    add = [*program, "decks", "add", "sixteenth-ghosts"]
-    subprocess.run(add, env=environment, check=True, stdout=subprocess.DEVNULL)
-    subprocess.run([*program, "today"], env=environment, check=True, stdout=subprocess.DEVNULL)
+    for words in (("decks", "add", "sixteenth-ghosts"), ("today",)):
+        assert 0 == run(["--box", str(box), *words])
 
     _in_a_terminal(program, environment, full_disk=True)
     (kept,) = (state / "drillbox" / "unsaved").iterdir()
