@@ -37,13 +37,13 @@ def cut(app: DrillboxApp) -> list[str]:
 
 
 async def test_no_key_of_a_footer_is_cut(box: Box, clock: ManualClock) -> None:
-    """On Today and at the stand, before and after a take, whatever the width."""
+    """On Today and at the stand, before and after a take, narrow and wide."""
     app = make_app(box, clock)
 
-    async def cut_at_any_width() -> set[str]:
-        """Draw the window narrower and wider, and return what is cut somewhere."""
+    async def cut_somewhere() -> set[str]:
+        """Draw the window narrower and wider, and return what is cut."""
         found: set[str] = set()
-        for width in range(40, 100, 14):
+        for width in (40, 68, 96):
             await pilot.resize_terminal(width, 24)
             await settle(pilot)
             assert width == app.screen.query_one(FitFooter).size.width
@@ -52,13 +52,13 @@ async def test_no_key_of_a_footer_is_cut(box: Box, clock: ManualClock) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert set() == await cut_at_any_width()
+        assert set() == await cut_somewhere()
         await press(pilot, "enter")
-        assert set() == await cut_at_any_width()
+        assert set() == await cut_somewhere()
         await press(pilot, "l", "l", "l")
-        assert set() == await cut_at_any_width()
+        assert set() == await cut_somewhere()
         await to_the_question(pilot, clock)
-        assert set() == await cut_at_any_width()
+        assert set() == await cut_somewhere()
 
 
 async def test_a_day_that_is_over_offers_the_year_at_eighty_columns(
