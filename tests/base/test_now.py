@@ -15,9 +15,11 @@ from drillbox.base.clock import MACHINE_ZONE, ManualClock, SystemClock
 from drillbox.base.now import (
     LATEST_DAY_END,
     Now,
+    coming_day,
     day_name,
     epoch_days,
     in_zone,
+    long_day,
     practice_day,
     read_day_end,
     zone_of,
@@ -260,3 +262,11 @@ def test_a_clock_turned_by_hand_tells_and_counts_alike(seconds: float, days: flo
     clock.set(began)
     assert began == clock.now()
     assert passed == pytest.approx(clock.seconds())
+
+
+def test_a_day_is_called_by_what_one_needs_of_it() -> None:
+    """The weekday of one that is near, the year of one that may be far, tomorrow as tomorrow."""
+    day = date(2026, 3, 4).toordinal()
+
+    assert ("Wed 4 Mar", "4 Mar 2026") == (day_name(day), long_day(day))
+    assert ["tomorrow", "on Wed 4 Mar"] == [coming_day(day, day - 1), coming_day(day, day - 2)]

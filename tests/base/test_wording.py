@@ -10,6 +10,8 @@ from drillbox.base.wording import (
     OPEN_FROM_SECONDS,
     as_sentence,
     counted,
+    day_is_over,
+    day_off,
     did_you_mean,
     listed,
     listed_titles,
@@ -53,6 +55,15 @@ def test_minutes_that_a_plan_leaves_open_are_told_from_two_on() -> None:
 
     assert ["", "", told, told] == [open_minutes(seconds + 60, 60) for seconds in gaps]
     assert "3 minutes" == open_minutes(OPEN_FROM_SECONDS + 60, 0)[:9]
+
+
+def test_a_day_says_when_the_next_one_is() -> None:
+    """One that is over, and one that is none; how to play on follows the first."""
+    assert "Done for today. Come back on Wed 4 Mar" == day_is_over("on Wed 4 Mar")
+    assert (
+        "No practice day: the next is Wed 4 Mar. What you play today counts all the same."
+        == day_off("Wed 4 Mar")
+    )
 
 
 @pytest.mark.parametrize(

@@ -186,7 +186,11 @@ def test_a_take_is_found_by_four_letters_of_its_id(box: Box, clock: ManualClock)
     ids = ["abcd" + "0" * 28, "abce" + "0" * 28, "abce" + "1" * 28]
     rows = [TakeRow(one, box.find("e"), 80.0, 0, now, "+01:00", 40.0, "self") for one in ids]
     box.merge(rows)
+    before = [box.is_taken_back(one, at=now) for one in ("ABCD", ids[2])]
     assert ids[0] == box.retract("  ABCD ", at=now).take_id
+    assert [[False, False], [True, False]] == [
+        before, [box.is_taken_back(one, at=now) for one in ("ABCD", ids[2])]
+    ]  # fmt: skip
     assert ids[2] == box.retract("abce1", at=now).take_id
     assert ids[1] == box.retract(ids[1], at=now).take_id
     for text, what in (

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from drillbox.box import Box
 
 
+OFF = "2026-03-02..2026-03-06"
+
+
 @pytest.mark.parametrize(
     ("bpm", "grade", "expected"),
     [
@@ -172,11 +175,18 @@ def test_the_next_practice_is_the_next_practice_day(box: Box, clock: ManualClock
     """Tomorrow; by a rule of days, the next of them; after a holiday, its end."""
     monday = box.now(clock.now()).day
     assert date(2026, 3, 2) == date.fromordinal(monday)
-    assert monday + 1 == box.next_practice(at=clock.now())[0]
-    box.change_settings(at=clock.now(), holidays="2026-03-03..2026-03-05")
-    assert monday + 4 == box.next_practice(at=clock.now())[0]
-    box.change_settings(at=clock.now(), holidays="", days="mon thu")
-    assert monday + 3 == box.next_practice(at=clock.now())[0]
+    for day, changes in (
+        (1, {}),
+        (4, {"holidays": "2026-03-03..2026-03-05"}),
+        (3, {"holidays": "", "days": "mon thu"}),
+    ):
+        box.change_settings(at=clock.now(), **changes)
+        assert monday + day == box.next_practice(at=clock.now())[0]
+        assert monday + day == box.next_day(at=clock.now())
+        assert box.off_until(at=clock.now()) is None
+    for day, changes in ((1, {"days": "tue"}), (5, {"days": "every day", "holidays": OFF})):
+        box.change_settings(at=clock.now(), **changes)
+        assert monday + day == box.off_until(at=clock.now())
 
 
 @pytest.mark.parametrize("ago", [4, 5])
@@ -249,3 +259,14 @@ def test_a_check_says_the_tempo_at_which_it_begins(box: Box, clock: ManualClock)
     assert "Tempo check: 45 first, its top tempo for now." == first[card]
     assert (card, 45) == (again.card_id, again.bpm)
     assert "Tempo check: that was easy, so 45 now." == again.why
+
+
+def test_decks_that_are_all_put_away_are_told_from_none(box: Box) -> None:
+    """One that is out is enough; without any deck none is put away."""
+    seen = [box.all_put_away]
+    box.archive_deck("first-ghosts", archived=True)
+    seen.append(box.all_put_away)
+    box.remove_deck("first-ghosts")
+    seen.append(box.all_put_away)
+
+    assert [False, True, False] == seen

@@ -69,6 +69,8 @@ def test_taking_back_twice_is_once() -> None:
     first = box.retract(take(1).id, NOW)
     assert first == box.retract(take(1).id, NOW + timedelta(hours=1))
     assert 2 == box.mark()
+    box.add_take(take(2))
+    assert [True, False, False] == [box.is_retracted(take(n).id) for n in (1, 2, 3)]
 
 
 def test_only_a_known_take_can_be_taken_back() -> None:
