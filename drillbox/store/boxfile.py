@@ -19,6 +19,7 @@ from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+from drillbox.store import guard
 from drillbox.store.schema import CACHES, KEPT
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def damage(db: sqlite3.Connection, *, quick: bool = False) -> list[str]:
 
 def whole_tables(db: sqlite3.Connection) -> set[str]:
     """Return our tables that are there with all their columns, whatever else they have."""
-    found = dict(db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'table'").fetchall())
+    found = dict(guard.fetched(db, "SELECT name, sql FROM sqlite_schema WHERE type = 'table'"))
     made = (KEPT | CACHES).items()
     return {
         name
@@ -91,7 +92,7 @@ def _columns(sql: str, name: str) -> set[str]:
 
 
 def _columns_of(db: sqlite3.Connection, name: str) -> set[str]:
-    return {column for _, column, *_ in db.execute(f"PRAGMA table_xinfo({name})")}
+    return {column for _, column, *_ in guard.fetched(db, f"PRAGMA table_xinfo({name})")}
 
 
 def backup_folder(box: Path) -> Path:

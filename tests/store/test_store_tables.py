@@ -119,14 +119,19 @@ def test_what_is_done_beside_the_checks_fails_only_where_the_box_is_whole(tmp_pa
 
 
 def test_the_text_of_a_table_may_be_no_text(tmp_path: Path) -> None:
-    """Where SQLite can still follow it, the table is altered; where it cannot, all is damaged."""
+    """A trigger SQLite can follow is altered, a cache is made again; what it cannot is damaged."""
     path = box_with(tmp_path / "box", 1)
     with open_box(path) as box:
         backup = box.back_up(NOW).path
     whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"is append-only'); END", b"is append-onl\x90'); END"))
+    found = look_over(path, now=NOW)
+    assert () == found.damage
+    assert "take_no_update" in found.altered
     column = b"  %s TEXT NOT NULL,\n  body"
     path.write_bytes(whole.replace(column % b"version", column % b"versio\x90"))
-    assert ("feature",) == look_over(path, now=NOW).altered
+    found = look_over(path, now=NOW)
+    assert ((), ()) == (found.damage, found.altered)
     named, begins = b"tablefeaturefeature", b"CREATE TABLE feature"
     no_sql = whole.replace(begins, begins.replace(b"TABLE", b"T\x90BLE"))
     path.write_bytes(no_sql.replace(named, named.replace(b"f", b"\x90")))
