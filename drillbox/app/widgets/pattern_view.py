@@ -35,7 +35,7 @@ class PatternView(ScrollView):
 
     DEFAULT_CSS = """
     PatternView { height: 1fr; min-height: 5; margin: 1 1 0 1; background: $background; }
-    PatternView { scrollbar-size-vertical: 1; }
+    PatternView { scrollbar-size-vertical: 1; overflow-x: hidden; }
     PatternView > .pattern--count { color: $foreground 55%; }
     PatternView > .pattern--beat { color: $foreground; text-style: bold; }
     PatternView > .pattern--head { color: $background; background: $accent; text-style: bold; }
