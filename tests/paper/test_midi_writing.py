@@ -193,3 +193,27 @@ def test_written_hands_are_lyrics_and_titles_are_markers() -> None:
 
     assert ["R-", "L"] == words
     assert ["a title"] == markers
+
+
+def test_a_tempo_and_a_meter_are_written_where_they_change() -> None:
+    """Six exercises: the second is as fast as the first, the fourth faster, the fifth in three.
+
+    Quarters a minute; an eighth of six eight at 90 dotted quarters is half of 45 quarters' time.
+    """
+    three, six = parse("meter: 3/4\nhat: beat"), parse("meter: 6/8\nhat: beat &")
+    bars = [(GROOVE, 80), (GROOVE, 80), (GROOVE, 92), (GROOVE, 80), (three, 80), (six, 90)]
+    exercises = tuple(Exercise(str(n), pattern, bpm) for n, (pattern, bpm) in enumerate(bars))
+    file = mido.MidiFile(file=io.BytesIO(midi_file(Collection("x", exercises))))
+    tick, tempi, meters, titles = 0, [], [], {}
+    for message in file.tracks[0]:
+        tick += message.time
+        if message.type == "set_tempo":
+            tempi.append((tick, round(mido.tempo2bpm(message.tempo), 2)))
+        if message.type == "time_signature":
+            meters.append((tick, message.numerator, message.denominator))
+        if message.type == "marker":
+            titles[message.text] = tick
+    quarters = float(six.meter.pulse) * 4 / 8 * 90
+    assert [(titles[n], bpm) for n, bpm in (("0", 80.0), ("2", 92.0), ("3", 80.0))] == tempi[:3]
+    assert [(titles["5"], quarters)] == tempi[3:]
+    assert [(titles["0"], 4, 4), (titles["4"], 3, 4), (titles["5"], 6, 8)] == meters

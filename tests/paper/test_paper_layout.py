@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -28,6 +29,9 @@ from drillbox.paper.sheet_layout import (
 )
 from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
 from drillbox.rhythm import Ornament, Placing, parse
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 LOOK = Look()
 
@@ -83,6 +87,20 @@ def test_a_title_shrinks_to_eleven_points_before_it_is_cut() -> None:
     (long,) = texts(heading("Ghosts " * 40, (), LOOK))
     assert 11.0 == long.size
     assert long.text.endswith("…")
+
+
+def test_beside_a_large_staff_text_is_larger() -> None:
+    """By one factor in title, lines, paragraphs and boxes: it is read from farther away."""
+    large, more = Look(staff=9.5), 9.5 / 7.0
+    makers: tuple[Callable[[Look], Block], ...] = (
+        lambda look: heading("Ghosts", ("one line",), look),
+        lambda look: paragraph("one line", look),
+        lambda look: tick_row(["60", "65"], look, before="at"),
+    )
+    for make in makers:
+        usual, bigger = texts(make(LOOK)), texts(make(large))
+        assert [more * text.size for text in usual] == pytest.approx([t.size for t in bigger])
+        assert [more * text.y for text in usual] == pytest.approx([t.y for t in bigger])
 
 
 def test_a_paragraph_is_lines_at_even_distances() -> None:
@@ -242,6 +260,7 @@ def test_the_map_has_a_place_for_every_set() -> None:
     assert [False, True, False, False] == [b.filled for b in sorted(row)[:4]]
     cell = min(cells, key=lambda b: abs(b.x + b.width / 2 - told.x) + abs(b.y - told.y + 3 * scale))
     assert (cell.x + cell.width / 2, cell.y) == pytest.approx((told.x, told.y - 3 * scale))
+    assert 15.0 == pytest.approx(min(b.x for b in boxes(page)))
     right = max(b.x + b.width for b in boxes(page))
     assert right <= 195.0
     names = [t.text for t in texts(page)]

@@ -114,6 +114,36 @@ def test_triplet_brackets_are_level() -> None:
     assert all(points[1] == points[2] for points in levels)
 
 
+def test_the_number_of_a_triplet_stands_in_the_gap_of_its_bracket() -> None:
+    """Between its two halves, as far below their line under every bracket, however notes lie."""
+    drawn = engrave(parse("grid: 8t\nhat: 1 2l\nsnare: 1t 3 4l\nbass: 1l 2t 3l"), spaces=100)
+    halves = [mark.path[1:].replace(" L", " ").split() for mark in drawn.marks if not mark.filled]
+    left, right = halves[::2], halves[1::2]
+    assert len(left) == len(right) > 1
+    below: list[float] = []
+    for one, other in zip(left, right, strict=True):
+        gap, level = (float(one[4]), float(other[4])), float(one[5])
+        (number,) = (
+            mark
+            for mark in drawn.marks
+            if mark.upright == -1 and gap[0] - 1 <= mark.x <= gap[1] and mark.y < level + SPACE
+        )
+        below.append(number.y - level)
+    assert max(below) - min(below) < SPACE / 50
+
+
+@pytest.mark.parametrize(
+    "text", ["hat: beat &\nsnare: (e) >2 >4 (a)\nbass: 1 3", "snare: beat t l"]
+)
+def test_letters_stand_in_the_middle_below_a_head(text: str) -> None:
+    """Of a chord, the lowest one; all as far from its left edge."""
+    drawn = engrave(parse(text if "&" in text else f"grid: 8t\n{text}"), spaces=100)
+    heads = {round(mark.x, 1) for mark in drawn.marks if mark.upright == -1}
+    assert drawn.letters
+    for letter in drawn.letters:
+        assert round(letter.x - 157 * 0.72, 1) in heads
+
+
 def test_an_exercise_sheet_has_what_a_player_needs() -> None:
     """Six to eight patterns a page with title, goal, note, boxes, foot and page number."""
     pages = exercise_sheet(
