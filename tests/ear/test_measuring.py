@@ -13,7 +13,7 @@ from drillbox.ear import AskedTake, ExtraStroke, Measurement, measure
 from drillbox.ear.aligning import TempoMap
 from drillbox.ear.deciding import HEARD, MISSED, UNHEARD, Findings
 from drillbox.ear.expected import expected_strokes
-from drillbox.ear.loudness import above_rumble, stroke_levels
+from drillbox.ear.loudness import above_rumble, noise_level, stroke_levels
 from drillbox.ear.measuring import (
     LONGEST_SECONDS,
     _fact,
@@ -289,3 +289,18 @@ def test_a_covered_strokes_level_is_its_gain_over_what_is_usual_of_its_kind() ->
     assert list(own[[0, 1, 3]]) == pytest.approx(list(levels[[0, 1, 3]]))
     found.state[0] = MISSED
     assert own[2] == pytest.approx(_levels(high, 44100, slots, found, found.at)[2])
+
+
+@pytest.mark.parametrize("quiet_ms", [45, 60])
+def test_what_is_always_there_is_heard_between_the_strokes(quiet_ms: int) -> None:
+    """Twice a second the drums are still for a moment: how loud the room is then is its noise.
+
+    As the root of the mean square of that stillness alone, to half a decibel.
+    """
+    rate, rng = 48_000, np.random.default_rng(4)
+    sound = rng.normal(0.0, 0.1, 10 * rate)
+    still = rng.normal(0.0, 1e-4, 10 * rate)
+    within = np.arange(sound.size) % (rate // 2) < quiet_ms * rate // 1000
+    found = noise_level(np.where(within, still, sound), rate)
+    assert 20 * np.log10(1e-4) == pytest.approx(found, abs=0.5)
+    assert -120.0 == noise_level(np.zeros(3), rate)

@@ -349,3 +349,19 @@ def test_the_map_of_a_large_class_has_sums_alone(students: int, columns: int, ki
     assert columns == drawn.count('<th scope="col"><a href="#student-')
     assert f'<table class="{kind}">' in drawn
     assert f"<td>{students}</td>" in drawn
+
+
+def test_a_drawing_ends_where_its_frame_does() -> None:
+    """Every line and word of it: the marks of the weeks go to the last day and no farther."""
+    one = aged(0, card(1, "holding", (20, 1, 60.0), (1, 1, 101.0)))
+    for drawn in (
+        minutes_chart({TODAY: 20}, today=TODAY),
+        tempo_chart(one.cards, today=TODAY),
+        states_chart(["holding", "building"]),
+    ):
+        svg = ET.fromstring(drawn)
+        wide, high = map(float, svg.attrib["viewBox"].split()[2:])
+        for kind, across, down in (("line", "x1 x2", "y1 y2"), ("text", "x", "y")):
+            for each in svg.iter(kind):
+                assert all(0 <= float(each.attrib[name]) <= wide for name in across.split())
+                assert all(0 <= float(each.attrib[name]) <= high for name in down.split())
