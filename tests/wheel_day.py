@@ -18,7 +18,9 @@ import time
 from pathlib import Path
 
 PACE = "60"
-PATIENCE_SECONDS = 90.0
+PATIENCE_SECONDS = 300.0
+TODAY, READY, QUESTION, OVER = "stroke", "enter starts", "go next", "Wrap-up"
+"""Words of the screens that a day goes through; each is drawn in one piece when it comes up."""
 
 
 def command(program: str, *words: str) -> str:
@@ -53,34 +55,36 @@ def day_in_a_terminal(program: str) -> None:
     if pid == 0:
         os.environ.update(TERM="xterm-256color", COLUMNS="80", LINES="24", DRILLBOX_PACE=PACE)
         os.execv(program, [program])  # noqa: S606 - the program under test
-    seen = ""
+    seen, read = "", 0
     end = time.monotonic() + PATIENCE_SECONDS
 
-    def watch(for_seconds: float) -> None:
-        nonlocal seen
-        until = time.monotonic() + for_seconds
-        while time.monotonic() < until:
+    def wait_for(*words: str) -> None:
+        """Read on until one of some words is drawn."""
+        nonlocal seen, read, end
+        while not any(word in seen[read:] for word in words) and time.monotonic() < end:
             if select.select([terminal], [], [], 0.05)[0]:
                 try:
                     seen += os.read(terminal, 65536).decode("utf-8", "replace")
                 except OSError:  # the other end has closed: the app is gone
-                    return
+                    end = 0.0
+        read = len(seen)
 
-    watch(3.0)
-    os.write(terminal, b"\r")
-    watch(1.0)
+    def press(key: str, *then: str) -> None:
+        """Press a key, and wait for what it leads to."""
+        os.write(terminal, key.encode())
+        wait_for(*then)
+
+    wait_for(TODAY)
+    press("\r", READY)
     graded = 0
-    while "Wrap-up" not in seen and time.monotonic() < end:
-        os.write(terminal, b" ")
-        watch(0.9)
-        os.write(terminal, b"f")
-        watch(0.3)
+    while OVER not in seen and time.monotonic() < end:
+        press(" ", QUESTION)
+        press("f", READY, OVER)
         graded += 1
     os.write(terminal, b"q")
-    watch(2.0)
     _, status = os.waitpid(pid, 0)
     code = os.waitstatus_to_exitcode(status)
-    if "Wrap-up" not in seen or code:
+    if OVER not in seen or code:
         text = re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", " ", seen)[-2000:]
         sys.exit(f"no wrap-up after {graded} takes (exit {code}): {text}")
 
