@@ -304,3 +304,14 @@ def test_what_is_always_there_is_heard_between_the_strokes(quiet_ms: int) -> Non
     found = noise_level(np.where(within, still, sound), rate)
     assert 20 * np.log10(1e-4) == pytest.approx(found, abs=0.5)
     assert -120.0 == noise_level(np.zeros(3), rate)
+
+
+def test_a_stroke_that_the_end_cuts_off_has_the_level_of_what_is_there() -> None:
+    """At the first and at the last sample, and where a pad's clock runs past the recording."""
+    rate = 48_000
+    high = np.zeros(rate)
+    high[:5], high[-5:] = 0.25, 0.5
+    levels = stroke_levels(high, rate, np.array([0.0, (rate - 1) / rate, 1.5]))
+    # What rings before is taken to be what the recording begins or ends with.
+    expected = [0.25 * 0.55, 0.5, 0.5 * 0.55]
+    assert [20 * np.log10(level) for level in expected] == pytest.approx(levels.tolist())

@@ -1,0 +1,96 @@
+"""Marks of the weeks, days read in bulk, doubt from one side: small things of the studio."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import pytest
+from students_by_hand import TODAY, aged, card
+
+from drillbox.base.tempi import LOGGED
+from drillbox.studio.day_lines import days_at_once
+from drillbox.studio.drawings import minutes_chart
+from drillbox.studio.field_checks import FIRST_DAY, LAST_DAY, MOST_SECONDS, MOST_TAKES
+
+ONE = f"{1:016x}"
+
+
+def line(**changes: Any) -> str:
+    """Return a line of a file: a day of a card."""
+    usual: dict[str, Any] = {"day": "2026-11-20", "takes": 3, "seconds": 60.0, "cold_bpm": 80.0}
+    day = usual | changes
+    return (
+        f'{{"kind": "day", "rhythm": "{day.get("rhythm", ONE)}", "day": "{day["day"]}", "takes":'
+        f' {day["takes"]}, "seconds": {day["seconds"]}, "cold_bpm": {day["cold_bpm"]}}}\n'
+    )
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside"),
+    [
+        ({"day": FIRST_DAY}, {"day": "1969-11-30"}),
+        ({"day": LAST_DAY}, {"day": "2200-02-01"}),
+        ({"day": "2024-02-29"}, {"day": "2026-02-29"}),
+        ({"takes": MOST_TAKES}, {"takes": MOST_TAKES + 1}),
+        ({"takes": 1}, {"takes": 0}),
+        ({"seconds": float(MOST_SECONDS)}, {"seconds": MOST_SECONDS + 1.0}),
+        ({"cold_bpm": float(LOGGED.least)}, {"cold_bpm": LOGGED.least - 0.5}),
+        ({"cold_bpm": float(LOGGED.most)}, {"cold_bpm": LOGGED.most + 0.5}),
+    ],
+)
+def test_usual_days_are_read_at_once_and_odd_ones_are_not(
+    inside: dict[str, Any], outside: dict[str, Any]
+) -> None:
+    """Each limit from both sides: what is odd is read line by line, and told by its line."""
+    assert days_at_once(line(**inside).encode()) is not None
+    assert days_at_once(line(**outside).encode()) is None
+
+
+def test_days_read_at_once_are_of_one_card_in_their_order() -> None:
+    """Another card's day between them, the same day twice, a cut line: each is looked at alone."""
+    days = [line(day=f"2026-11-{n:02}", takes=n) for n in (1, 2, 9)]
+    found = days_at_once("".join(days).encode())
+    assert found is not None
+    assert (ONE, [1, 2, 9], 3) == (found.rhythm, [d.takes for d in found.days], len(found))
+    for wrong in (
+        [days[1], days[0]],
+        [days[0], days[0]],
+        [days[0], line(day="2026-11-05", rhythm=f"{2:016x}")],
+        [days[0], days[1][:-1]],
+        [days[0], "\n"],
+    ):
+        assert days_at_once("".join(wrong).encode()) is None
+
+
+def test_every_third_week_is_marked_at_its_day() -> None:
+    """Where the bar of that day begins, with its date; the first is the chart's first day."""
+    every = {TODAY - timedelta(days=n): 20.0 for n in range(200)}
+    svg = ET.fromstring(minutes_chart(every, today=TODAY))
+    bars = sorted(float(bar.attrib["x"]) for bar in svg.iter("rect"))
+    first = TODAY - timedelta(days=len(bars) - 1)
+    marks = [each for each in svg.iter("line") if each.attrib["x1"] == each.attrib["x2"]]
+    labels = [text.text for text in svg.iter("text")][2:]
+    assert len(marks) == len(labels) == -(-len(bars) // 21)
+    for n, (mark, label) in enumerate(zip(marks, labels, strict=True)):
+        day = first + timedelta(days=21 * n)
+        assert f"{day.day} {day:%b}" == label
+        assert bars[21 * n] - 1 == pytest.approx(float(mark.attrib["x1"]))
+
+
+@pytest.mark.parametrize("known", [{"low_bpm": 79.0}, {"high_bpm": 99.0}])
+def test_doubt_told_from_one_side_is_none(known: dict[str, Any]) -> None:
+    """A card's band has two ends; with one of them it is as if there were none."""
+    played = tuple((ago, 4, 80.0) for ago in (20, 16, 12, 8, 4, 1))
+    plain = card(1, "building", *played)
+    kinds = {aged(0, one).cards[0].kind for one in (plain, replace(plain, **known))}
+    assert {"stuck"} == kinds
+
+
+def test_the_charts_go_back_as_far_as_a_file_shows() -> None:
+    """Whole weeks up to today: nothing of an older day is drawn."""
+    drawn = ET.fromstring(minutes_chart({date(2020, 1, 1): 20.0, TODAY: 10.0}, today=TODAY))
+    assert 1 == len(list(drawn.iter("rect")))
+    assert drawn.attrib["aria-label"].startswith("10 minutes on 1 of the last ")
