@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import opened
 from drillbox.errors import LogError, NotSavedError
 from drillbox.store.exchange import replace_log
 from drillbox.store.jsonl import read_log
@@ -109,17 +110,17 @@ class SecondPlace:
 
 def _read(path: Path) -> LeftBehind:
     entries: list[LogEntry] = []
+    opens = False
     try:
-        with path.open("rb") as source:
+        with opened(path, error=LogError) as source:
+            opens = True
             # One by one: what was read before a line that is cut is whole.
             for entry in read_log(source, str(path)):
                 entries.append(entry)  # noqa: PERF402 - what came before an error must not be lost
     except LogError as problem:
         # Where the first line is wrong, the file may be a newer drillbox's.
-        return LeftBehind(path, _takes(entries), problem, is_cut=problem.where != f"{path}:1")
-    except OSError as error:
-        wrong = f"the file cannot be read: {error.strerror or error}"
-        return LeftBehind(path, (), LogError(wrong, where=str(path), fix="check its rights"))
+        is_cut = opens and problem.where != f"{path}:1"
+        return LeftBehind(path, _takes(entries), problem, is_cut=is_cut)
     return LeftBehind(path, _takes(entries))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import stat
 from typing import TYPE_CHECKING
 
@@ -126,6 +127,24 @@ def test_a_file_that_may_not_be_read_is_named(folders: list[Path]) -> None:
         (left,) = place_of(folders, owner="two").left_behind()
     assert ((), False) == (left.takes, left.is_cut)
     assert "the file cannot be read" in str(left.problem)
+
+
+@pytest.mark.parametrize("device", [None, "/dev/zero"])
+def test_a_pipe_in_the_place_of_a_file_keeps_no_start_waiting(
+    folders: list[Path], device: str | None
+) -> None:
+    """Nor does a device without an end; each is named, and stays where it is."""
+    kept = place_of(folders, owner="two").hold([take(1)])
+    assert kept is not None
+    kept.unlink()
+    if device is None:
+        os.mkfifo(kept)
+    else:
+        kept.symlink_to(device)
+    (left,) = place_of(folders).left_behind()
+
+    assert ((), False) == (left.takes, left.is_cut)
+    assert "not a plain file" in str(left.problem)
 
 
 def test_a_folder_in_the_place_of_a_file_is_named(folders: list[Path]) -> None:
