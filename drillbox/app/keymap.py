@@ -16,12 +16,14 @@ from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 
-from drillbox.base.files import reason
+from drillbox.base.files import content_of, missing, reason
+from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
 
+MOST_BYTES = 1 << 20
 _NAMED_KEYS = """
 space enter escape tab backspace delete insert home end pageup pagedown up down left right
 comma full_stop slash semicolon apostrophe minus plus equals_sign question_mark backslash
@@ -64,15 +66,17 @@ def bindings_by_screen() -> dict[str, list[Binding]]:
 
 def read_keymap(path: Path) -> tuple[dict[str, str], str]:
     """Return the keymap of a file, and in words what of it was left out; no file is no keymap."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
+    if missing(path):
         return {}, ""
-    except (OSError, UnicodeDecodeError) as error:
+    try:
+        text = content_of(path, most=MOST_BYTES, error=UsageError).decode()
+    except UsageError as refusal:
+        return {}, f"No key was changed: {refusal.sentence()}"
+    except UnicodeDecodeError as error:
         return {}, f"{path} cannot be read, so no key was changed: {reason(error)}."
     try:
         given = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # of thousands of digits, or of brackets, too
         return {}, f"{path} is not TOML, so no key was changed: {error}."
     keymap, problems = checked_keymap(given, bindings_by_screen())
     return keymap, " ".join(f"{path}: {problem}" for problem in problems)

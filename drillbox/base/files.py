@@ -73,10 +73,18 @@ def is_folder(path: Path) -> bool:
         return False
 
 
+def is_strange(path: Path) -> bool:
+    """Return whether what is at a path is no plain file, but a pipe, a device or a folder."""
+    try:
+        return not stat.S_ISREG(path.stat().st_mode)
+    except (OSError, ValueError):
+        return False
+
+
 def may_be_read(path: Path) -> bool:
     """Return whether a file can be opened for reading."""
     try:
-        os.close(_without_waiting(str(path), os.O_RDONLY))
+        os.close(without_waiting(str(path), os.O_RDONLY))
     except (OSError, ValueError):
         return False
     return True
@@ -101,7 +109,7 @@ def opened(path: Path, *, error: type[DrillboxError], what: str = "the file") ->
         What the file is called in the error.
     """
     try:
-        with open(path, "rb", opener=_without_waiting) as file:
+        with open(path, "rb", opener=without_waiting) as file:
             if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
                 raise error("not a plain file", where=str(path), fix="name a file on a disk")
             yield file
@@ -110,7 +118,8 @@ def opened(path: Path, *, error: type[DrillboxError], what: str = "the file") ->
         raise error(told, where=str(path), fix="check the path") from None
 
 
-def _without_waiting(path: str, flags: int) -> int:
+def without_waiting(path: str, flags: int) -> int:
+    """Open a file as `open` does, but fail where a pipe would keep it waiting: an opener."""
     return os.open(path, flags | _NO_WAIT)
 
 

@@ -21,10 +21,15 @@ from datetime import date, datetime
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
-from drillbox.base.files import may_be_read, reason, there
+from drillbox.base.files import is_strange, may_be_read, reason, there
 from drillbox.errors import BoxError, NotSavedError
 from drillbox.store import schema
-from drillbox.store.boxfile import backup_folder, damage, whole_tables
+from drillbox.store.boxfile import (
+    backup_folder,
+    damage,
+    refuse_strange_neighbours,
+    whole_tables,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -187,9 +192,12 @@ def unread(made: Iterable[Backup]) -> tuple[Backup, ...]:
 
 def is_sound(backup: Path) -> bool:
     """Return whether a backup is a box and passes the full check."""
+    if is_strange(backup):
+        return False  # SQLite would wait for a pipe for ever
     try:
+        refuse_strange_neighbours(backup)
         application_id, _, sound = examine(backup)
-    except sqlite3.Error:
+    except (sqlite3.Error, BoxError):
         return False
     return application_id == schema.APPLICATION_ID and sound
 

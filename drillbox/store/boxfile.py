@@ -16,17 +16,26 @@ from __future__ import annotations
 import re
 import sqlite3
 from contextlib import closing, contextmanager, suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UsageError
+from drillbox.base.files import is_strange
+from drillbox.errors import (
+    BoxDamagedError,
+    BoxError,
+    BoxForeignError,
+    NotSavedError,
+    UsageError,
+)
 from drillbox.store import guard
 from drillbox.store.schema import CACHES, KEPT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from pathlib import Path
 
 BUSY_SECONDS = 5.0
+BESIDE = ("-journal", "-wal", "-shm")
+"""Endings of the files that SQLite has beside a box."""
 
 _DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
 _NO_TEXT = "Could not decode to UTF-8"
@@ -95,6 +104,18 @@ def _columns_of(db: sqlite3.Connection, name: str) -> set[str]:
     return {column for _, column, *_ in guard.fetched(db, f"PRAGMA table_xinfo({name})")}
 
 
+def refuse_strange_neighbours(box: Path) -> None:
+    """Refuse a box beside which, by a name that SQLite looks for, lies no plain file.
+
+    For a pipe it would wait for ever.
+    """
+    for ending in BESIDE:
+        beside = Path(f"{box}{ending}")
+        if is_strange(beside):
+            what = "this lies beside the box and is no plain file"
+            raise BoxForeignError(what, where=str(beside), fix="take it away")
+
+
 def backup_folder(box: Path) -> Path:
     """Return the folder in which a box's backups lie."""
     return box.with_name(f"{box.name}.backups")
@@ -128,6 +149,7 @@ class BoxFile:
         if self.path is None:
             target = ":memory:"
         else:
+            refuse_strange_neighbours(self.path)
             mode = "ro" if self.read_only else "rwc"
             target = f"{self.path.absolute().as_uri()}?mode={mode}"
         connection = sqlite3.connect(target, uri=True, timeout=BUSY_SECONDS, isolation_level=None)

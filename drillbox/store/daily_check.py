@@ -15,6 +15,8 @@ import sqlite3
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import opened, without_waiting
+from drillbox.errors import BoxError
 from drillbox.store.boxfile import BUSY_SECONDS, backup_folder, damage
 
 if TYPE_CHECKING:
@@ -22,12 +24,16 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _NOTE = "checked.txt"
+_LONGEST = 100
 
 
 def is_due(box: Path, *, today: date) -> bool:
     """Return whether the box is to be checked: not found whole today, or changed since."""
-    with suppress(OSError, UnicodeDecodeError):
-        return (backup_folder(box) / _NOTE).read_text(encoding="utf-8") != _said(box, today)
+    with (
+        suppress(OSError, BoxError),
+        opened(backup_folder(box) / _NOTE, error=BoxError) as file,
+    ):
+        return file.read(_LONGEST) != _said(box, today)
     return True
 
 
@@ -37,7 +43,8 @@ def note(box: Path, *, day: date, makes_folder: bool = False) -> None:
     with suppress(OSError):
         if makes_folder:
             home.mkdir(exist_ok=True)
-        (home / _NOTE).write_text(_said(box, day), encoding="utf-8")
+        with open(home / _NOTE, "wb", opener=without_waiting) as file:
+            file.write(_said(box, day))
 
 
 def is_whole(box: Path) -> bool:
@@ -50,6 +57,6 @@ def is_whole(box: Path) -> bool:
         return not damage(connection, quick=True)
 
 
-def _said(box: Path, day: date) -> str:
+def _said(box: Path, day: date) -> bytes:
     left = box.stat()
-    return f"{day} {left.st_size} {left.st_mtime_ns}"
+    return f"{day} {left.st_size} {left.st_mtime_ns}".encode()

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import backups, guard, restoring, schema, takelog
-from drillbox.store.boxfile import backup_folder, damage
+from drillbox.store.boxfile import backup_folder, damage, refuse_strange_neighbours
 from drillbox.store.opening import open_box
 
 if TYPE_CHECKING:
@@ -87,6 +87,7 @@ def look_over(
     BoxError
         There is no such box, or it cannot be opened for another reason than damage.
     """
+    refuse_strange_neighbours(path)
     restoring.undo_broken_write(path)
     checking = _Beside(lambda: _of_box(path, now))
     judging = _Beside(lambda: _judged(path))

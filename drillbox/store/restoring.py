@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from drillbox.base.files import is_folder, may_be_read, opened, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError, NotSavedError
 from drillbox.store import backups, rescue, schema, takelog
-from drillbox.store.boxfile import BUSY_SECONDS, BoxFile
+from drillbox.store.boxfile import BESIDE, BUSY_SECONDS, BoxFile, refuse_strange_neighbours
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
     from drillbox.store.rows import LogEntry
 
-BESIDE = ("-journal", "-wal", "-shm")
 _OTHER = "choose another one"
 
 
@@ -159,6 +158,7 @@ def _held(box: Path) -> Iterator[None]:
 
 def _refuse_unread(box: Path) -> None:
     """Refuse to replace a box of which only its rights keep us from knowing what it holds."""
+    refuse_strange_neighbours(box)
     if there(box) and not may_be_read(box):
         raise BoxError(
             "the box that is there may not be read",
@@ -172,6 +172,7 @@ def _refuse_unfit(backup: Path) -> None:
         raise BoxDamagedError("this is a folder", where=str(backup), fix="name a backup in it")
     with opened(backup, error=BoxDamagedError, what="the backup"):
         pass  # SQLite would wait for a pipe for ever
+    refuse_strange_neighbours(backup)
     try:
         application_id, version, sound = backups.examine(backup)
     except sqlite3.Error as error:

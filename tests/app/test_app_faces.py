@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from textual.app import App
 from textual.widgets import ContentSwitcher, OptionList, Static
 
 from drillbox.app.big_digits import big, carved, rows_that_fit
-from drillbox.app.keymap import bindings_by_screen, checked_keymap, read_keymap
+from drillbox.app.keymap import MOST_BYTES, bindings_by_screen, checked_keymap, read_keymap
 from drillbox.app.pattern_layout import lay_out
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.stand import DEAF_SECONDS, STRAY_SECONDS, Stand
@@ -506,6 +507,13 @@ def test_no_keymap_file_is_no_keymap_and_a_broken_one_changes_no_key(tmp_path: P
 
     assert str(path) in read_keymap(path)[1]
     assert {} == read_keymap(path)[0]
+    for wrong in (b"x = " + b"9" * 5000, b"x = " + b"[" * 5000, b"\xff", b"#" * (MOST_BYTES + 1)):
+        path.write_bytes(wrong)
+        keys, said = read_keymap(path)
+        assert ({}, True) == (keys, "no key was changed" in said.lower())
+    path.unlink()
+    os.mkfifo(path)
+    assert "not a plain file" in read_keymap(path)[1]
 
 
 async def test_a_players_own_key_starts_the_take(box: Box, clock: ManualClock) -> None:

@@ -170,6 +170,8 @@ def starting(player: Player, patch: pytest.MonkeyPatch) -> Start:
     def call(at_the_desk: Callable[[Desk], None], *, code: int | None = 0) -> tuple[int, str]:
         player.types("")
         player.looks(columns=400)
+        # The app drops what a shell exported of the size: the terminal knows its own.
+        patch.setattr("shutil.get_terminal_size", lambda *_: os.terminal_size((400, 24)))
         patch.setattr("drillbox.app.app.DrillboxApp", App(at_the_desk, code=code))
         said = player()
         return said.code, said.err

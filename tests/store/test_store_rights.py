@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -128,3 +129,38 @@ def test_of_a_damaged_box_nothing_is_counted(path: Path, damaged_from: float) ->
     assert state.damage
     assert (0, 0, 0, False) == (state.entries, state.gaps, state.only_in_backups, state.used_up)
     assert (list_backups(path), ()) == (state.good, state.bad)
+
+
+@pytest.mark.parametrize("name", ["-journal", "-wal", "-shm"])
+@pytest.mark.parametrize("strange", ["pipe", "folder"])
+def test_what_is_no_plain_file_beside_a_box_is_named(path: Path, name: str, strange: str) -> None:
+    """SQLite would wait for a pipe for ever, and calls a folder a broken disk."""
+    beside = path.with_name(f"{path.name}{name}")
+    (os.mkfifo if strange == "pipe" else os.mkdir)(beside)
+    (backup, _) = list_backups(path)
+    asks = (
+        lambda: open_box(path),
+        lambda: look_over(path, now=NOW),
+        lambda: restore(path, backup.path, now=NOW),
+        lambda: lacking(backup.path, path),
+    )
+    for ask in asks:
+        with pytest.raises(BoxError, match=f"{name}: this lies beside the box"):
+            ask()
+
+
+def test_a_pipe_among_the_backups_keeps_nobody_waiting(path: Path) -> None:
+    """Neither as a backup, nor beside one, nor in the place of the note of the day's check."""
+    home, (newer, older) = backup_folder(path), list_backups(path)
+    newer.path.unlink()
+    os.mkfifo(newer.path)
+    (home / "checked.txt").unlink()
+    os.mkfifo(home / "checked.txt")
+    assert older == newest_good(path, today=NOW.date())
+    assert (newer,) == look_over(path, now=NOW).bad
+    with open_box(path, now=NOW + timedelta(days=3)) as box:
+        box.add_take(take(9))
+    os.mkfifo(older.path.with_name(f"{older.path.name}-journal"))
+    assert older not in look_over(path, now=NOW).good
+    with pytest.raises(BoxError, match="lies beside the box"):
+        restore(path, older.path, now=NOW)
