@@ -196,6 +196,22 @@ def test_an_uneven_player_is_understood(pattern: Pattern, seed: int) -> None:
     assert len(main.bars) >= 3
 
 
+@pytest.mark.parametrize("text", ["made by another program", "drillbox 2", "Drillbox"])
+def test_only_our_own_word_says_that_all_is_said(text: str) -> None:
+    """In another program's file doubles and buzzes are told by their notes, whatever its texts."""
+    data = played(parse("hat: beat &\nsnare: >2 >4 (/1e) (z3a)\nbass: 1 3"), seed=3, ms=2)
+    file = mido.MidiFile(file=io.BytesIO(data))
+    file.tracks[0].insert(0, mido.MetaMessage("text", text=text))
+    out = io.BytesIO()
+    file.save(file=out)
+    silent, told = (
+        [spell(each.pattern) for each in transcribed(read_music(one, "x.mid")).found]
+        for one in (data, out.getvalue())
+    )
+    assert silent == told
+    assert "/" in silent[0]
+
+
 def test_the_report_says_what_was_done() -> None:
     """Bars, grids, how many strokes were moved and how far, what each velocity was taken for."""
     read = transcribed(read_midi(played(GROOVE, seed=3, ms=5), name="x.mid"))

@@ -114,6 +114,17 @@ def test_triplet_brackets_are_level() -> None:
     assert all(points[1] == points[2] for points in levels)
 
 
+@pytest.mark.parametrize("bars", [1, 4])
+def test_the_top_of_music_is_the_highest_line_of_its_first_staff(bars: int) -> None:
+    """What is set above it, a title say, stands above that."""
+    pattern = parse("hat: beat e & a\nsnare: " + " | ".join([">2 >4"] * bars))
+    drawn = engrave(pattern, spaces=60)
+    lines = [mark.path[1:].replace(" L", " ").split() for mark in drawn.marks if mark.stroke]
+    level = [float(path[1]) for path in lines if len(path) == 4 and path[1] == path[3]]
+    assert min(level) == drawn.top
+    assert 5 <= len(level)
+
+
 def test_the_number_of_a_triplet_stands_in_the_gap_of_its_bracket() -> None:
     """Between its two halves, as far below their line under every bracket, however notes lie."""
     drawn = engrave(parse("grid: 8t\nhat: 1 2l\nsnare: 1t 3 4l\nbass: 1l 2t 3l"), spaces=100)
