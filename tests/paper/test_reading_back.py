@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import re
 from fractions import Fraction
 from itertools import pairwise, product
 
@@ -210,6 +211,18 @@ def test_only_our_own_word_says_that_all_is_said(text: str) -> None:
     )
     assert silent == told
     assert "/" in silent[0]
+
+
+def test_one_velocity_is_told_as_one() -> None:
+    """And several as from the least to the most, with how many strokes."""
+
+    def told(pattern: Pattern, ms: float) -> str:
+        data = played(pattern, seed=1, ms=ms) if ms else midi_file(one(pattern))
+        report = transcribed(read_music(data, "x.mid")).report
+        return next(line for line in report if line.startswith("Velocities: "))
+
+    assert re.fullmatch(r"Velocities: plain \d+ \(4 strokes\)\.", told(parse("snare: 1 2 3 4"), 0))
+    assert re.search(r"ghost \d+ to \d+ \(16 strokes\)", told(GROOVE, 4))
 
 
 def test_the_report_says_what_was_done() -> None:

@@ -45,6 +45,7 @@ from drillbox.paper.pdf_pages import pdf_pages
 from drillbox.paper.plan_sheet import PlanLine, plan_sheet, record_line
 from drillbox.paper.sheet_layout import STAVES, Look
 from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
+from drillbox.paper.svg_pages import letters_of
 from drillbox.rhythm import Hand, Ornament, Pattern, Placing, parse
 
 if TYPE_CHECKING:
@@ -112,6 +113,18 @@ def test_triplet_brackets_are_level() -> None:
 
     assert brackets
     assert all(points[1] == points[2] for points in levels)
+
+
+def test_letters_below_a_staff_grow_with_it() -> None:
+    """1.62 spaces high, in the middle below their notes, wherever the music stands on the page."""
+    drawn = engrave(to_print()[0].pattern, spaces=100)
+    for scale in (0.009, 0.012):
+        told = list(letters_of(Music(15.0, 40.0, scale, drawn)))
+        assert len(told) == len(drawn.letters)
+        for text, letter in zip(told, drawn.letters, strict=True):
+            assert 1.62 * 180 * scale == pytest.approx(text.size * POINT)
+            assert (15.0 + letter.x * scale, 40.0 + letter.y * scale) == (text.x, text.y)
+            assert (letter.text, "middle") == (text.text, text.anchor)
 
 
 @pytest.mark.parametrize("bars", [1, 4])

@@ -8,12 +8,15 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from students_by_hand import TODAY, aged, card
+from students_by_hand import TODAY, aged, card, student
 
 from drillbox.base.tempi import LOGGED
+from drillbox.studio import DeckInfo, look_at
 from drillbox.studio.day_lines import days_at_once
 from drillbox.studio.drawings import minutes_chart
 from drillbox.studio.field_checks import FIRST_DAY, LAST_DAY, MOST_SECONDS, MOST_TAKES
+from drillbox.studio.lesson_notes import _cut
+from drillbox.studio.tasks import next_up
 
 ONE = f"{1:016x}"
 
@@ -94,3 +97,23 @@ def test_the_charts_go_back_as_far_as_a_file_shows() -> None:
     drawn = ET.fromstring(minutes_chart({date(2020, 1, 1): 20.0, TODAY: 10.0}, today=TODAY))
     assert 1 == len(list(drawn.iter("rect")))
     assert drawn.attrib["aria-label"].startswith("10 minutes on 1 of the last ")
+
+
+@pytest.mark.parametrize(("most", "last"), [(3, "c"), (2, "and 1 more"), (1, "and 2 more")])
+def test_a_list_is_cut_where_it_is_longer_than_it_may_be(most: int, last: str) -> None:
+    """And what is left out is counted; a list that just fits has no such end."""
+    assert last == _cut(("a", "b", "c"), most)[-1]
+    assert (*"abc",)[:most] == _cut(("a", "b", "c"), most)[:most]
+
+
+def test_a_deck_that_was_begun_is_finished_first() -> None:
+    """Its waiting cards come next, before those of a deck that stands before it."""
+    decks = [DeckInfo("first", "First", 1), DeckInfo("begun", "Begun", 1)]
+    cards = [
+        replace(card(1, "waiting"), decks=("first",)),
+        replace(card(2, "holding", (9, 4, 90.0), (2, 3, 104.0)), decks=("begun",)),
+        replace(card(3, "waiting"), decks=("begun",)),
+    ]
+    file = replace(student(1, "Mia", *cards), decks=tuple(decks))
+    coming = next_up(look_at([file], today=TODAY)[0])
+    assert ["card 3", "card 1"] == [one.title for one in coming.new]
