@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drillbox.paper.exercise import Exercise
-from drillbox.paper.exercise_sheet import level_key, steps
+from drillbox.paper.exercise_sheet import card_block, level_key, steps
 from drillbox.paper.lettering import broken, printable, shortened, width
 from drillbox.paper.map_sheet import map_sheet
 from drillbox.paper.page import A4, LETTER, POINT, Line, Page, Rectangle, Text
@@ -289,3 +289,17 @@ def test_the_standing_is_drawn_to_scale() -> None:
     assert {"60 to 75", "2 of 9", "100", "70", "0 of 1", "50"} <= set(words)
     assert "Begin with these" not in words
     assert [False, True, False, True] == [box.filled for box in boxes(page)]
+
+
+def test_a_card_has_a_box_every_five_bpm_unless_asked_otherwise() -> None:
+    """The goal's own box among them, drawn heavier."""
+    card = Exercise("e", parse("snare: >2 >4 (e)"), 92)
+    for made, step in (
+        (card_block("1", card, LOOK), 5),
+        (card_block("1", card, LOOK, step=10), 10),
+    ):
+        told = [text.text for text in texts(made)]
+        assert [str(bpm) for bpm in steps(92, None, step)] == [t for t in told if t.isdigit()][
+            -len(steps(92, None, step)) :
+        ]
+        assert 1 == sum(box.stroke > 0.5 for box in boxes(made))

@@ -10,6 +10,9 @@ import re
 from io import BytesIO
 from pathlib import Path
 
+import pytest
+from scipy.stats import norm
+
 from drillbox.base.jsonlines import LONGEST_LINE
 from drillbox.studio import (
     CSV_HEAD,
@@ -17,8 +20,11 @@ from drillbox.studio import (
     STATES,
     TABLE_HEAD,
     as_objects,
+    attention,
+    figures,
     look_at,
     read_progress,
+    tasks,
     write_progress,
 )
 from drillbox.studio.attention import IDLE_DAYS
@@ -75,6 +81,38 @@ def test_the_numbers_are_the_programs() -> None:
     joined = PAGE.replace("\n", " ")
     assert f"{MOST_DECKS:,} decks, {MOST_CARDS:,} cards or {MOST_LINES:,} lines" in joined
     assert f"more than {MOST_BYTES >> 20} MiB" in PAGE
+
+
+RULES = [
+    (attention.FEW_DAYS, 10, "each day of practice short of ten in the month"),
+    (attention.FEW_DAYS, 10, "practising on ten days or more and gaining less than 2 bpm, two"),
+    (attention.LITTLE, 1 / 3, "less than a third of the begun cards in hand after"),
+    (attention.LONG_ENOUGH, 20, "in hand after 20 days without a clear gain"),
+    (attention.MOST, 3.0, "three at most of a kind"),
+    (attention.OLD_DAYS, 10, "a file older than ten days, a seventh a day"),
+    (attention.SHARED_STUDENTS, 3, "A card that three students and a quarter of those who began"),
+    (attention.SHARED_SHARE, 0.25, "A card that three students and a quarter of those who began"),
+    (figures.STEP, 5.0, "unless the doubt leaves room for a step of 5"),
+    (tasks.MOST_NEXT, 3, "Next are at most three things of a kind"),
+    (tasks.TRIED_DAYS, 3, "(after three days of trying,"),
+    (tasks.IN_REACH, 10.0, "where a goal is more than 10 bpm"),
+    (tasks.SLOWEST, 40.0, "under 40 bpm they are to be taken apart in the lesson"),
+]
+
+
+@pytest.mark.parametrize(("number", "is_said", "sentence"), RULES)
+def test_what_counts_towards_attention_is_what_the_page_says(
+    number: float, is_said: float, sentence: str
+) -> None:
+    """Assumptions, all of them: who changes one changes what teachers are told."""
+    assert is_said == number
+    assert sentence in " ".join(PAGE.split())
+
+
+def test_doubt_is_measured_by_the_normal_law() -> None:
+    """Beyond 95 % in one direction; a band of 80 % reaches to the quantile of 90 %."""
+    assert float(norm.ppf(0.95)) == pytest.approx(attention.SURE, abs=5e-4)
+    assert float(norm.ppf(0.9)) == pytest.approx(figures.BAND, abs=5e-5)
 
 
 def test_every_key_and_column_is_described() -> None:

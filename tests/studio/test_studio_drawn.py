@@ -117,3 +117,10 @@ def test_a_deck_that_was_begun_is_finished_first() -> None:
     file = replace(student(1, "Mia", *cards), decks=tuple(decks))
     coming = next_up(look_at([file], today=TODAY)[0])
     assert ["card 3", "card 1"] == [one.title for one in coming.new]
+
+
+def test_half_a_minute_is_a_day_of_practice() -> None:
+    """A short one, with its bar; a day of nothing has none."""
+    drawn = ET.fromstring(minutes_chart({TODAY: 0.5, date(2026, 11, 24): 0.0}, today=TODAY))
+    assert 1 == len(list(drawn.iter("rect")))
+    assert " on 1 of the last " in drawn.attrib["aria-label"]
