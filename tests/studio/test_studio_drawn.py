@@ -15,6 +15,7 @@ from drillbox.studio import DeckInfo, look_at
 from drillbox.studio.day_lines import days_at_once
 from drillbox.studio.drawings import minutes_chart
 from drillbox.studio.field_checks import FIRST_DAY, LAST_DAY, MOST_SECONDS, MOST_TAKES
+from drillbox.studio.figures import _stood_at
 from drillbox.studio.lesson_notes import _cut
 from drillbox.studio.tasks import next_up
 
@@ -124,3 +125,15 @@ def test_half_a_minute_is_a_day_of_practice() -> None:
     drawn = ET.fromstring(minutes_chart({TODAY: 0.5, date(2026, 11, 24): 0.0}, today=TODAY))
     assert 1 == len(list(drawn.iter("rect")))
     assert " on 1 of the last " in drawn.attrib["aria-label"]
+
+
+@pytest.mark.parametrize("falling", [(80.0, 75.0, 70.0), (80.0, 70.0)])
+def test_a_guess_that_only_falls_stands_at_its_last_day(falling: tuple[float, ...]) -> None:
+    """Of a card of which nothing is expected now; else at what is, and after a rise at the rise."""
+    played = tuple((9 - n, 1, bpm) for n, bpm in enumerate(falling))
+    silent = replace(card(1, "building", *played), cold_bpm=None)
+    assert falling[-1] == _stood_at(silent, 0)
+    assert 66.0 == _stood_at(replace(silent, cold_bpm=66.0), 0)
+    risen = card(1, "building", *played, (1, 1, 90.0))
+    assert falling[-1] == _stood_at(risen, 0)
+    assert 90.0 == _stood_at(risen, len(falling))
