@@ -20,6 +20,7 @@ from drillbox.app.stand_words import (
     HANDS_FREE_ON,
     LEFT_ALONE,
     QUESTION,
+    slid_off,
 )
 from drillbox.app.widgets.grade_zones import Proposal
 from drillbox.base.clock import ManualClock
@@ -231,6 +232,32 @@ def test_a_card_that_left_the_box_slides_off_between_takes(stand: BareStand, box
 
     assert title == listening
     assert [True] == stand.closed_with
+
+
+def test_a_card_that_left_the_box_is_named_over_the_next_one(box: Box, clock: ManualClock) -> None:
+    """Before its take and after its grade alike; a card that is there says nothing."""
+    other = SMALL_DECK.replace("first-ghosts", "others").replace("beat &", "beat e & a")
+    for graded in (False, True):
+        box.put_deck(parse_deck(other, name="others.toml"), at=clock.now())
+        box.put_deck(parse_deck(SMALL_DECK, name="first-ghosts.toml"), at=clock.now())
+        first = next(one.card_id for one in box.cards(at=clock.now()) if "others" in one.deck_ids)
+        stand = bare_stand(box, clock, first=first)
+        title = stand.sitting.card.title
+        stand._look_around()
+        quiet = stand.said
+        if graded:
+            stand.play_whole()
+        box.remove_deck("others")
+        if graded:
+            stand.action_grade("d")
+        else:
+            stand._look_around()
+
+        assert slid_off(title) not in quiet
+        assert slid_off(title) == stand.said
+        assert first != stand.sitting.card.card_id
+        assert stand.sitting.card.title == stand.line("#title")
+        assert "ready" == stand.face.pane
 
 
 def test_a_stand_left_alone_says_that_the_time_is_given_back(stand: BareStand) -> None:
