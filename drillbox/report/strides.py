@@ -36,8 +36,8 @@ MOST_NAMED = 12
 class Stride:
     """How far a card came within a week.
 
-    `was` is its cold tempo a week ago, None for a card that was new then; `now` is it after the
-    last take; a card that has not come together has none. `first_hold` says that it came to its
+    `was` is its cold tempo a week ago, `now` it is after the last take; None before the card came
+    together. `new` says that it was first played within the week, `first_hold` that it came to its
     goal for the first time ever, `record` that a cold take was at least steady and faster than any
     such take before; both in the time that was asked for.
     """
@@ -45,6 +45,7 @@ class Stride:
     title: str
     was: float | None
     now: float | None
+    new: bool
     first_hold: bool
     record: bool
 
@@ -59,7 +60,7 @@ class Stride:
             return "Not together yet: it comes again, with others between."
         first = f"About {self.now:.0f} cold"
         if self.was is None:
-            first += ", new this week"
+            first += ", new this week" if self.new else ", together since this week"
         elif self.gain:
             first += f", {abs(self.gain)} {'up' if self.gain > 0 else 'down'} this week"
         if self.first_hold:
@@ -146,6 +147,7 @@ def stride_of(card: CardView, course: Course, *, at: datetime, news_since: datet
         title=card.title,
         was=before[-1] if before else None,
         now=now,
+        new=not before,
         first_hold=bool(held) and held[0] >= news_since and _reached(now, card.goal_bpm),
         record=_has_record([take for take, _ in course], news_since),
     )
@@ -199,6 +201,7 @@ def _stride_by_days(title: str, goal_bpm: float, rows: DayColumns, first: int) -
         title=title,
         was=was[0] if was else None,
         now=float(cold[-1]) if together[-1] else None,
+        new=not before.any(),
         first_hold=bool(len(held) > 0 and held[0] >= first and cold[-1] >= goal_bpm),
         record=bool(len(earlier) > 0 and len(lately) > 0 and lately.max() > earlier.max()),
     )
@@ -218,8 +221,10 @@ def week_sections(week: Week, *, width: int) -> list[tuple[str, str]]:
         sections.append(("In hand for the first time", _titles(week.first_holds, width)))
     if week.records:
         sections.append(("Faster than ever when cold", _titles(week.records, width)))
-    fresh = [one for one in week.strides if one.was is None]
-    if fresh:
+    come = [one for one in week.strides if one.was is None and one.now is not None and not one.new]
+    if come:
+        sections.append(("Together since this week", _titles(come, width)))
+    if fresh := [one for one in week.strides if one.new]:
         sections.append(("New this week", _titles(fresh, width)))
     return sections
 

@@ -35,12 +35,14 @@ def one(
     title: str = "e of 1",
     *,
     was: float | None = 80.0,
-    now: float = 86.0,
+    now: float | None = 86.0,
+    new: bool | None = None,
     first_hold: bool = False,
     record: bool = False,
 ) -> Stride:
     """Return a stride of six up, unless asked for otherwise."""
-    return Stride(title, was, now, first_hold, record)
+    begun = was is None if new is None else new
+    return Stride(title, was, now, begun, first_hold, record)
 
 
 def tempos(box: Box, card: str) -> list[float]:
@@ -226,6 +228,20 @@ def test_a_card_that_fell_apart_is_in_no_hand(box: Box, clock: ManualClock) -> N
     assert 2 == len(week(box, at=clock.now()).first_holds)
 
 
+def test_only_what_was_first_played_in_the_week_is_new_in_it(box: Box, clock: ManualClock) -> None:
+    """A card that fell apart for weeks is not; once it comes off it is together since this week."""
+    play(box, clock, 0, 70, Grade.FELL_APART)
+    play(box, clock, 20, 70, Grade.FELL_APART)
+    title = box.title(box.find("e"))
+    assert ["Minutes"] == [head for head, _ in week_sections(week(box, at=clock.now()), width=80)]
+    play(box, clock, 21, 70, Grade.STEADY)
+    sections = dict(week_sections(week(box, at=clock.now()), width=80))
+
+    assert title in sections["Together since this week"]
+    assert "New this week" not in sections
+    assert "together since this week" in stride(box, box.find("e"), at=clock.now())
+
+
 def test_news_is_what_happened_since_it_was_asked_for(box: Box, clock: ManualClock) -> None:
     """A first hold or a record that is older is no news; the very moment counts as since."""
     play(box, clock, 0, 80, Grade.CLEAN)
@@ -377,6 +393,7 @@ def test_the_week_and_the_takes_of_its_cards_agree(box: Box, clock: ManualClock,
                     title=box.title(card),
                     was=before[-1] if before else None,
                     now=course[-1][1],
+                    new=takes[0].day >= shown.first,
                     first_hold=bool(held) and shown.first <= held[0] and takes[-1].day in held,
                     record=bool(best)
                     and any(one.bpm > max(best) for one in cold if one.day >= shown.first),
@@ -386,8 +403,8 @@ def test_the_week_and_the_takes_of_its_cards_agree(box: Box, clock: ManualClock,
     for one, other in zip(
         sorted(expected, key=_title), sorted(shown.strides, key=_title), strict=True
     ):
-        assert (one.title, one.first_hold, one.record) == (
-            other.title, other.first_hold, other.record,
+        assert (one.title, one.new, one.first_hold, one.record) == (
+            other.title, other.new, other.first_hold, other.record,
         )  # fmt: skip
         assert (one.was, one.now) == pytest.approx((other.was, other.now))
 
