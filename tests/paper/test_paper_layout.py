@@ -71,6 +71,7 @@ def test_a_title_shrinks_to_eleven_points_before_it_is_cut() -> None:
     short = heading("Ghosts", ("one line",), LOOK)
     title, line = texts(short)
     assert title.bold
+    assert 0.0 == title.x == line.x
     assert (16.0, 16 * POINT) == pytest.approx((title.size, title.y))
     assert line.y - title.y == pytest.approx(9.5 * POINT * 1.35)
     (rule,) = (item for item in short.items if isinstance(item, Line))

@@ -87,6 +87,19 @@ def test_any_pattern_can_be_engraved(pattern: Pattern) -> None:
     assert len(rows) <= 2 * lines
 
 
+def test_a_line_has_as_many_bars_as_it_holds_and_one_at_least() -> None:
+    """A bar of sixteenths wants 16 * 4.4 spaces, clef and meter nine; there are no more than is."""
+    four = parse("hat: beat e & a\nsnare: " + " | ".join([">2"] * 4))
+    for spaces, bars in (
+        (20, 1),
+        (9 + 2 * 70.3, 1),
+        (9 + 2 * 70.5, 2),
+        (9 + 3 * 70.5, 3),
+        (999, 4),
+    ):
+        assert bars == bars_in_line(four, spaces)
+
+
 def test_time_runs_evenly_and_beams_are_flat() -> None:
     """Sixteen sixteenths stand at even distances, ghosts or not; no beam slopes."""
     pattern = parse("hat: beat &\nsnare: (e) >2 >4 (a)\nbass: 1 3")
