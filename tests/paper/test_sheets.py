@@ -224,6 +224,21 @@ def test_a_pdf_carries_its_fonts_and_no_pictures() -> None:
     assert pdf_pages(pages, title="a", at=AT) == pdf_pages(pages, title="a", at=AT)
 
 
+def test_text_stands_where_its_anchor_says() -> None:
+    """Begun, centred or ended at a place, in millimetres from the top left, as a PDF counts."""
+    wide = width("Ghosts", 11.0)
+    for anchor, before in (("start", 0.0), ("middle", 0.5), ("end", 1.0)):
+        page = Page(210.0, 297.0, (Text(100.0, 20.0, "Ghosts", 11.0, anchor=anchor),))
+        found: list[tuple[float, float]] = []
+        read((page,)).pages[0].extract_text(
+            visitor_text=lambda text, _, place, *__, found=found: (
+                found.append((place[4] * POINT, place[5] * POINT)) if text.strip() else None
+            )
+        )
+        ((x, y),) = found
+        assert (100.0 - before * wide, 297.0 - 20.0) == pytest.approx((x, y), abs=0.01)
+
+
 def test_a_pdf_paints_every_mark_once() -> None:
     """As many paintings as marks of the music, lines and boxes; as much text as there is.
 

@@ -11,10 +11,16 @@ import pytest
 from students_by_hand import TODAY, aged, card, student
 
 from drillbox.base.tempi import LOGGED
-from drillbox.studio import DeckInfo, look_at
+from drillbox.studio import DeckInfo, look_at, studio_page
 from drillbox.studio.day_lines import days_at_once
 from drillbox.studio.drawings import minutes_chart
-from drillbox.studio.field_checks import FIRST_DAY, LAST_DAY, MOST_SECONDS, MOST_TAKES
+from drillbox.studio.field_checks import (
+    FIRST_DAY,
+    LAST_DAY,
+    MOST_SECONDS,
+    MOST_TAKES,
+    _is_asked,
+)
 from drillbox.studio.figures import _stood_at
 from drillbox.studio.lesson_notes import _cut
 from drillbox.studio.tasks import next_up
@@ -137,3 +143,25 @@ def test_a_guess_that_only_falls_stands_at_its_last_day(falling: tuple[float, ..
     risen = card(1, "building", *played, (1, 1, 90.0))
     assert falling[-1] == _stood_at(risen, 0)
     assert 90.0 == _stood_at(risen, len(falling))
+
+
+def test_a_page_of_two_decks_counts_each_deck_s_own_cards() -> None:
+    """Under its title: what stands how, of that deck alone."""
+    decks = (DeckInfo("one", "One", 1), DeckInfo("two", "Two", 3))
+    cards = [replace(card(n, "waiting"), decks=("one",)) for n in (1, 2, 3)]
+    cards.append(replace(card(4, "holding", (2, 3, 104.0)), decks=("two",)))
+    file = replace(student(1, "Mia", *cards), decks=decks)
+    page = studio_page(look_at([file], today=TODAY), today=TODAY)
+    for title, states in (("One, edition 1", "3 waiting"), ("Two, edition 3", "1 in hand")):
+        assert f'<h3>{title}</h3><p class="soft">{states}</p>' in page
+
+
+@pytest.mark.parametrize("goal", [0, 1001, "92", None])
+def test_what_is_asked_of_a_card_is_a_tempo(goal: object) -> None:
+    """A file that asks for another is no file of ours."""
+    assert _is_asked({"by": "2026-12-10", "goal_bpm": 92.0})
+    assert _is_asked({"by": "2026-12-10", "goal_bpm": 92.0, "given": "2026-11-10"})
+    assert not _is_asked({"by": "2026-12-10", "goal_bpm": goal})
+    assert not _is_asked({"by": "soon", "goal_bpm": 92.0})
+    assert not _is_asked({"by": "2026-12-10", "goal_bpm": 92.0, "given": "soon"})
+    assert not _is_asked({"by": "2026-12-10", "goal_bpm": 92.0, "more": 1})
