@@ -13,7 +13,7 @@ from drillbox.cli.deckfiles import decks_named
 from drillbox.cli.deckwatch import watch_command
 from drillbox.cli.deckwriter import (
     compare_command,
-    described,
+    found_right,
     new_command,
     pack_command,
     remarks,
@@ -200,7 +200,8 @@ def check_command(deck: str, drawn: bool) -> int | None:
     """Read DECK and say whether it is right, or everything that is wrong with it.
 
     Of one that is right it says what its families leave out and why, which ghosts are never heard
-    since the groove strikes louder there, and which assignments have passed.
+    since the groove strikes louder there, which cards need three hands, and which assignments have
+    passed.
 
     For example:
       drillbox decks check my-deck.toml --draw
@@ -215,7 +216,7 @@ def check_command(deck: str, drawn: bool) -> int | None:
         if errors:
             return DeckError.exit_code
     for found in decks_named(deck):
-        say(f"{described(found)}, all right.")
+        say(found_right(found))
         for line in remarks(found, today=Now.of(clock().now()).day):
             say(f"  {line}")
         if drawn:

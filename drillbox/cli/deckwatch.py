@@ -9,7 +9,7 @@ import click
 
 from drillbox.base.files import at_home
 from drillbox.base.wording import counted
-from drillbox.cli.deckwriter import described, say_card
+from drillbox.cli.deckwriter import found_right, say_card
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE_OR_FOLDER
 from drillbox.cli.problems import narrate
@@ -66,7 +66,7 @@ def say_look(look: SavedDeck) -> None:
         say(f"and {len(look.errors) - MOST_ERRORS} more.")
     if look.deck is None:
         return
-    say(f"{described(look.deck)}, all right.")
+    say(found_right(look.deck))
     for line in [*look.clauses, *(f"perhaps not meant: {doubt}" for doubt in look.deck.doubts)]:
         say(f"  {line}")
     for card in look.changed[:MOST_DRAWN]:

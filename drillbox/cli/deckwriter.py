@@ -93,6 +93,13 @@ def described(deck: Deck) -> str:
     return f"{deck.title}, edition {deck.edition}: {counted(len(deck.cards), 'card')}"
 
 
+def found_right(deck: Deck) -> str:
+    """Say of a deck that can be read whether all of it is right or something wants a look."""
+    if deck.doubts:
+        return f"{described(deck)}; look at what is perhaps not meant."
+    return f"{described(deck)}, all right."
+
+
 def remarks(deck: Deck, *, today: int) -> list[str]:
     """Return what the writer of a deck that reads well should know, a line each.
 

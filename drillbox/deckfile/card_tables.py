@@ -10,6 +10,7 @@ from drillbox.base.wording import did_you_mean
 from drillbox.deckfile.deck import Card
 from drillbox.rhythm import fingerprint, title
 from drillbox.rhythm.entries import NOTATION_KEYS
+from drillbox.rhythm.two_hands import too_few_hands
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -101,6 +102,8 @@ def _read_card(
     pattern = groove.card(table)
     if pattern is None:
         return None
+    if clause := too_few_hands(pattern):
+        table.problems.doubt(table.problems.places.value((*table.path, "id")), f"{slug}: {clause}")
     return Card(
         deck_id=deck_id,
         slug=slug,

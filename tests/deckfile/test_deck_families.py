@@ -31,7 +31,7 @@ from drillbox.rhythm import (
     parse,
     spell,
 )
-from drillbox.rhythm.generators import STOCK_GROOVES
+from drillbox.rhythm.generators import STOCK_GROOVES, Sieve
 
 HEAD = """\
 [deck]
@@ -507,3 +507,36 @@ def test_decks_without_families_load_no_generators() -> None:
     )
 
     assert "False False" == done.stdout.strip()
+
+
+@pytest.mark.parametrize(
+    ("figure", "place"),
+    [("f2 >f4", "beat 2"), ("d2", "beat 2"), ("f2& f4&", "2&"), ("z2 /4", ""), ("f1e d2a", "")],
+)
+def test_a_card_and_a_family_are_judged_alike_by_the_hands_they_need(
+    figure: str, place: str
+) -> None:
+    """A flam under a hat stroke takes a third hand, whether it is written out or made.
+
+    A flam takes both hands: one plays the grace, the other the stroke (*International Drum
+    Rudiments*, Percussive Arts Society, numbers 20 and 31: alternate hands; value from memory).
+    """
+    lines = f'groove = "rock eighths"\ngrid = "16"\nwithout = ["snare"]\nsnare = "{figure}"\n'
+    written = parse_deck(f'{HEAD}[[card]]\nid = "one"\n{lines}', name="d")
+    rhythm = written.cards[-1].pattern
+    verdict = Sieve().judge("one", rhythm, bpm=60)
+
+    clause = f"{place} needs more than two hands" if place else ""
+    assert clause == verdict.detail
+    told = [doubt.partition(": ")[2] for doubt in written.doubts]
+    assert ([f"one: {clause}"] if place else []) == told
+
+
+def test_only_the_bar_that_asks_for_three_hands_is_named() -> None:
+    """In several bars the bar is told; a foot is no hand."""
+    feet = parse("hat: 1\nsnare: f2\nbass: 2\npedal: 2")
+    late = parse("hat: beat | beat\nsnare: >2 | >2 f3")
+
+    assert "" == Sieve().judge("feet", feet, bpm=60).detail
+    detail = Sieve().judge("late", late, bpm=60).detail
+    assert "beat 3 of bar 2 needs more than two hands" == detail

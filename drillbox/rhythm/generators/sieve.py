@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.embellishments import EMBELLISHMENTS
 from drillbox.rhythm.motion import BURST_LIMIT, STREAM_LIMIT, movement
 from drillbox.rhythm.pattern import fingerprint
+from drillbox.rhythm.two_hands import too_few_hands
 
 if TYPE_CHECKING:
     from drillbox.rhythm.motion import Movement
@@ -67,8 +67,8 @@ class Sieve:
         if card_id in self._names:
             twin = self._names[card_id]
             return Verdict(card_id, moved, Reason.TWIN, f"the same rhythm as {twin!r}", twin)
-        if place := crowded(pattern):
-            return Verdict(card_id, moved, Reason.HANDS, f"{place} needs more than two hands")
+        if clause := too_few_hands(pattern):
+            return Verdict(card_id, moved, Reason.HANDS, clause)
         if moved.load(bpm) > 1 + 1e-9:
             return Verdict(card_id, moved, Reason.RATE, _too_fast(moved, bpm))
         self._names[card_id] = name
@@ -88,18 +88,3 @@ def _too_fast(moved: Movement, bpm: float) -> str:
         f"{rate:.1f} strokes a second in one hand at {bpm:g} bpm, more than {limit:g} "
         f"for {length} in a row"
     )
-
-
-def crowded(pattern: Pattern) -> str:
-    """Return the first place that needs three hands, such as ``beat 2``; empty where there is none.
-
-    A flam or a drag needs both hands, so nothing else may be struck by a hand with it.
-    """
-    wanted: dict[int, int] = {}
-    for stroke in pattern.strokes:
-        if not stroke.voice.is_foot:
-            count = wanted.get(stroke.tick, 0) + EMBELLISHMENTS[stroke.ornament].hands
-            wanted[stroke.tick] = count
-            if count > 2:
-                return f"beat {float(stroke.at % pattern.meter.beats) + 1:.3g}"
-    return ""
