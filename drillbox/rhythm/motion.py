@@ -244,13 +244,19 @@ def movement(
                 turns.append((raw.tick - before.tick) % end)
     return Movement(
         work=(_work(Hand.RIGHT, right, end), _work(Hand.LEFT, left, end)),
-        down_gap=Fraction(min(downs), _TICKS) if downs else None,
-        up_gap=Fraction(min(ups), _TICKS) if ups else None,
+        down_gap=_tightest(downs),
+        up_gap=_tightest(ups),
         turns=len(downs) + len(ups),
         beat_at_60=1 / float(pattern.meter.pulse),
         _raw=found,
         _strokes=len(pattern.strokes),
     )
+
+
+def _tightest(gaps: Sequence[int]) -> Fraction | None:
+    """Return the shortest of some gaps; of two strokes at one place nobody turns, in no time."""
+    timed = [gap for gap in gaps if gap]
+    return Fraction(min(timed), _TICKS) if timed else None
 
 
 def movement_words(moved: Movement, bpm: float) -> str:

@@ -29,6 +29,7 @@ from drillbox.rhythm import (
     hands,
     mirrored,
     movement,
+    movement_words,
     parse,
     repeated,
     with_hands,
@@ -75,6 +76,15 @@ def test_turns_are_timed_at_a_tempo() -> None:
     assert (300.0, 150.0) == moved.turnarounds_ms(100)
     assert (600.0, 300.0) == moved.turnarounds_ms(50)
     assert (None, None) == movement(parse("hat: beat")).turnarounds_ms(100)
+
+
+@pytest.mark.parametrize("figure", [">d2 >d4", ">f2", ">d2 (2e)", "fbeat d&"])
+def test_no_hand_is_said_to_turn_in_no_time(figure: str) -> None:
+    """A drag under a hat stroke asks for a third hand; that is told by the deck, not as 0 ms."""
+    moved = movement(parse(f"hat: beat &\nsnare: {figure}"))
+
+    assert all(gap is None or gap > 0 for gap in moved.turnarounds_ms(90))
+    assert " 0 ms" not in movement_words(moved, 90)
 
 
 def test_a_turn_over_the_repeat_counts() -> None:
