@@ -8,10 +8,11 @@ from drillbox.base.now import coming_day, day_name
 from drillbox.base.wording import ALL_PUT_AWAY, counted, day_is_over, day_off
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection
     from datetime import datetime
 
     from drillbox.box import Box
+    from drillbox.box.dues import Due
     from drillbox.box.views import CardView
 
 
@@ -56,12 +57,12 @@ def over(box: Box, *, at: datetime) -> str:
     return f"{day_is_over(next_day)}, or p plays on for five minutes."
 
 
-def asked_for(cards: Iterable[CardView]) -> str:
-    """Return by when a teacher wants how many of the cards; nothing where none is wanted."""
-    days = [card.due.by for card in cards if card.due is not None and not card.due_met]
-    if not days:
+def asked_for(dues: Collection[Due]) -> str:
+    """Return by when a teacher wants how many cards; nothing where none is wanted any more."""
+    if not dues:
         return ""
-    return f"{counted(len(days), 'card')} asked for, first by {day_name(min(days))}."
+    first = min(due.by for due in dues)
+    return f"{counted(len(dues), 'card')} asked for, first by {day_name(first)}."
 
 
 def asked_of(card: CardView) -> str:

@@ -83,6 +83,10 @@ class AboutDecks(Parts):
 
         return notes_at(replies, self.now(at))
 
+    def still_asked(self, *, at: datetime) -> tuple[Due, ...]:
+        """Return what is asked of each card next and is not met yet, in the plan or not."""
+        return self._shelf.still_asked(self.now(at))
+
     def asked_ever(self, deck_ids: Collection[str]) -> dict[str, tuple[Due, ...]]:
         """Return all that some decks, and replies, ever asked of cards, by card id."""
         return self._catalogue.asked_ever(deck_ids)

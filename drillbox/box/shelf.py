@@ -72,6 +72,15 @@ class Shelf:
         due = self._catalogue.due(card_id, day=now.day)
         return self._view(self._catalogue.entry(card_id), now, next(iter(last), None), due)
 
+    def still_asked(self, now: Now) -> tuple[Due, ...]:
+        """Return what is asked of each card next, and is not met yet."""
+        self._beliefs.refresh()
+        views = (
+            self._view(self._catalogue.entry(card_id), now, None, due)
+            for card_id, due in self._catalogue.asked(now.day).items()
+        )
+        return tuple(view.due for view in views if view.due is not None and not view.due_met)
+
     def lately(self, card_id: str) -> Lately:
         """Return what was last heard of a card."""
         takes = self._archive.takes(card_id=card_id, until=self._beliefs.until, newest=GRADES_SHOWN)

@@ -330,6 +330,21 @@ def test_what_a_teacher_asks_is_told_until_it_is_met(clock: ManualClock) -> None
     assert "asked for" not in met
 
 
+def test_what_is_asked_is_counted_whether_or_not_it_is_left_in_the_plan(
+    clock: ManualClock,
+) -> None:
+    """When the day is over and its plan is empty, both cards are still asked for."""
+    with Box.open(":memory:", clock=clock) as box:
+        box.put_deck(parse_deck(ASKED_DECK, name="asked"), at=clock.now())
+        card, minutes = box.find("e"), box.minutes_today(at=clock.now())
+        box.record(card, bpm=50, grade=Grade.SHAKY, at=clock.now(), seconds=60.0 * minutes)
+        page = today(box, clock)
+        asked = {view.card_id for view in box.cards(at=clock.now()) if view.due is not None}
+
+        assert ([], 2) == (list(page.plan.rows), len(asked))
+        assert "2 cards asked for, first by Fri 6 Mar." in page.summary
+
+
 def test_news_is_said_first_and_for_good(box: Box, clock: ManualClock) -> None:
     """What was done just now, what the start brought, and before any plan what must be known."""
     desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)), news="The news.")

@@ -235,7 +235,7 @@ class Today(Screen[None]):
             self._desk.box.left_out(at=self._desk.clock.now()).sentence,
             self._what(spent),
             open_minutes(self._left_seconds, self._plan_seconds) if self._items else "",
-            asked_for(self._cards.values()),
+            asked_for(self._desk.box.still_asked(at=self._desk.clock.now())),
         )
         told = " ".join(part for part in parts if part)
         notes = self._desk.box.notes(at=self._desk.clock.now())
