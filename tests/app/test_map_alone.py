@@ -19,6 +19,7 @@ from drillbox.app.screens.vocabulary_map import (
     _crossed,
     _placed,
 )
+from drillbox.deckfile import parse_deck
 from drillbox.memory import Grade
 from drillbox.rhythm import Axis, Pattern
 from drillbox.sound import Metronome, SilentClock
@@ -151,7 +152,7 @@ def test_the_map_has_each_card_in_its_cell_and_counts_who_holds(
     """The cursor starts on the first column of cells; a row has as many cells as heads."""
     grid = cast("Grid", vocabulary.part("DataTable"))
     row, column = place_of(vocabulary, desk.box.find("e"))
-    shown = [one for ids in vocabulary._cards for one in ids if one]
+    shown = {one for ids in vocabulary._cards for one in ids if one}
 
     assert [(0, FIXED)] == grid.moved
     assert {len(grid.heads)} == {len(cells) for cells in grid.rows}
@@ -161,6 +162,42 @@ def test_the_map_has_each_card_in_its_cell_and_counts_who_holds(
     assert grid.has_keys
     assert vocabulary.looked_at_keys
     assert vocabulary.offers("play")
+
+
+def test_a_card_that_stands_under_two_grids_is_counted_once(desk: Desk) -> None:
+    """Ghosts on the beats have no grid of their own: they stand in sixteenths and in triplets."""
+    deck = """
+[deck]
+id = "beats"
+title = "Beats"
+[groove]
+hat = "beat &"
+snare = ">2 >4"
+[[card]]
+id = "beats"
+snare = "(1) (3)"
+[[card]]
+id = "sixteenths"
+grid = "16"
+snare = "(e)"
+[[card]]
+id = "triplets"
+grid = "8t"
+groove = false
+hat = "beat"
+snare = "(t)"
+"""
+    for view in desk.box.decks(at=desk.clock.now()):
+        desk.box.remove_deck(view.deck_id)
+    desk.box.put_deck(parse_deck(deck, name="beats"), at=desk.clock.now())
+    card = played(desk, "beats/beats", *[Grade.AUTOMATIC] * 3, bpm=120)
+    page = BareMap(desk)
+    page.parts["DataTable"] = Grid()
+    page.on_screen_resume()
+    cells = [one for ids in page._cards for one in ids if one]
+
+    assert (2, 4) == (cells.count(card), len(cells))
+    assert "1 of 3 cards holding" == page.line("#clock")
 
 
 def test_what_stands_under_the_cursor_is_said_and_drawn_in_a_tall_window(

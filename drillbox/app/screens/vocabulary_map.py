@@ -114,7 +114,8 @@ class VocabularyMap(Screen[None]):
             words = [cards[one].standing if one else "" for one in ids]
             cells = (Text(w.rjust(width)) for w, width in zip(words, widths, strict=True))
             table.add_row(*names, *cells)
-        shown = [cards[one] for ids in self._cards for one in ids if one]
+        # Ghosts on the beats alone stand under every grid; they are one card.
+        shown = [cards[one] for one in {one for ids in self._cards for one in ids if one}]
         table.display = self.query_one("#legend").display = bool(shown)
         held = sum(card.holds for card in shown)
         self.query_one("#title", Static).update(TITLES[self._by])
