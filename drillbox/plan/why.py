@@ -96,6 +96,9 @@ def can_wait(candidate: Candidate, day: Day, parameters: Parameters) -> str:
     if not candidate.taught:
         return f"New, not begun: {others}."
     lately = round(candidate.belief.lately(day.at))
+    if candidate.apart:
+        often = f", and was played {lately} times of late" if lately >= MUCH else ""
+        return f"Has not come together yet{often}: it comes again, with other cards between."
     cold, _ = candidate.belief.cold(day.at, parameters)
     now, goal = bpm_text(cold), f"{candidate.goal_bpm:.0f}"
     if lately >= MUCH:

@@ -204,6 +204,17 @@ def test_what_was_played_six_times_of_late_may_rest(recent: float, expected: str
     assert expected == can_wait(card, DAY, PLAIN)
 
 
+@pytest.mark.parametrize(
+    ("recent", "often"), [(0.0, ""), (5.4, ""), (9.6, ", and was played 10 times of late")]
+)
+def test_of_a_card_apart_no_tempo_is_told_when_it_waits_either(recent: float, often: str) -> None:
+    """Nothing is known of its cold tempo before it has come together once."""
+    card = known(72.0, ago=0.0)
+    card = replace(card, belief=replace(card.belief, recent=recent, apart=0.3))
+    expected = f"Has not come together yet{often}: it comes again, with other cards between."
+    assert expected == can_wait(card, DAY, PLAIN)
+
+
 def test_takes_of_late_are_counted_as_of_today() -> None:
     """Twelve a week ago count 12/e, about 4.4, today: they are no reason any more."""
     card = known(72.0, ago=7.0)
