@@ -87,6 +87,13 @@ def test_any_pattern_can_be_engraved(pattern: Pattern) -> None:
     assert len(rows) <= 2 * lines
 
 
+@pytest.mark.parametrize("spaces", [100, 110, 140])
+def test_music_that_fits_is_as_wide_as_its_line(spaces: int) -> None:
+    """To a hundredth: patterns below each other end at one edge."""
+    for text in ("hat: beat &\nsnare: (e) >2 >4 (a)\nbass: 1 3", "snare: 1 2 3 4"):
+        assert spaces == pytest.approx(engrave(parse(text), spaces=spaces).width / SPACE, rel=0.01)
+
+
 def test_a_line_has_as_many_bars_as_it_holds_and_one_at_least() -> None:
     """A bar of sixteenths wants 16 * 4.4 spaces, clef and meter nine; there are no more than is."""
     four = parse("hat: beat e & a\nsnare: " + " | ".join([">2"] * 4))

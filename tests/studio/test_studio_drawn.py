@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 import pytest
 from students_by_hand import TODAY, aged, card, student
 
 from drillbox.base.tempi import LOGGED
-from drillbox.studio import DeckInfo, look_at, studio_page
+from drillbox.studio import Asked, DeckInfo, look_at, studio_page
 from drillbox.studio.day_lines import days_at_once
 from drillbox.studio.drawings import minutes_chart
 from drillbox.studio.field_checks import (
@@ -24,6 +25,11 @@ from drillbox.studio.field_checks import (
 from drillbox.studio.figures import _stood_at
 from drillbox.studio.lesson_notes import _cut
 from drillbox.studio.tasks import next_up
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from drillbox.studio import Progress
 
 ONE = f"{1:016x}"
 
@@ -165,3 +171,31 @@ def test_what_is_asked_of_a_card_is_a_tempo(goal: object) -> None:
     assert not _is_asked({"by": "soon", "goal_bpm": 92.0})
     assert not _is_asked({"by": "2026-12-10", "goal_bpm": 92.0, "given": "soon"})
     assert not _is_asked({"by": "2026-12-10", "goal_bpm": 92.0, "more": 1})
+
+
+@pytest.mark.parametrize(("ago", "status"), [(0, "met"), (1, "met"), (5, "not due")])
+def test_what_was_reached_on_the_day_of_the_file_is_reached(ago: int, status: str) -> None:
+    """And what was there before it was asked for is not met by that."""
+    asked = Asked(TODAY + timedelta(days=3), 90.0, TODAY - timedelta(days=3))
+    played = card(1, "building", (9, 3, 70.0), (ago, 3, 92.0))
+    one = aged(0, replace(played, cold_bpm=92.0, asked=(asked,)))
+    (task,) = one.cards[0].tasks
+    assert status == task.status
+
+
+@pytest.mark.parametrize("works", [True, False])
+def test_the_collector_of_cycles_is_as_it_was(*, works: bool) -> None:
+    """It rests while files are read, and goes on only where it was at work before."""
+    before = gc.isenabled()
+    (gc.enable if works else gc.disable)()
+    try:
+        seen = []
+
+        def files() -> Iterator[Progress]:
+            seen.append(gc.isenabled())
+            yield student(1, "Mia", card(1, "waiting"))
+
+        look_at(files(), today=TODAY)
+        assert ([False], works) == (seen, gc.isenabled())
+    finally:
+        (gc.enable if before else gc.disable)()
