@@ -8,7 +8,6 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from starters import all_cards
 
 from drillbox.app.desk import Desk
 from drillbox.app.screens.vocabulary_map import (
@@ -19,7 +18,7 @@ from drillbox.app.screens.vocabulary_map import (
     _crossed,
     _placed,
 )
-from drillbox.deckfile import parse_deck
+from drillbox.deckfile import parse_deck, starter_decks
 from drillbox.memory import Grade
 from drillbox.rhythm import Axis, Pattern
 from drillbox.sound import Metronome, SilentClock
@@ -115,13 +114,23 @@ def vocabulary(desk: Desk) -> BareMap:
     return page
 
 
-@pytest.mark.parametrize("axis", [None, Axis.BASS, Axis.PLACE])
-def test_every_column_of_the_map_is_as_wide_as_what_stands_in_it(axis: Axis | None) -> None:
+@pytest.mark.parametrize(
+    ("axis", "deck"),
+    [
+        (None, "sixteenth-triplet-ghosts"),
+        (Axis.BASS, "ghosts-over-bass"),
+        (Axis.PLACE, "across-the-kit"),
+    ],
+)
+def test_every_column_of_the_map_is_as_wide_as_what_stands_in_it(
+    axis: Axis | None, deck: str
+) -> None:
     """Its name and its cells, and in the first column every row's name; each row fills its heads.
 
     Two columns name the row; there are cards in it.
     """
-    patterns = {card.pattern for card in all_cards()}
+    (starter,) = (one for one in starter_decks() if one.name == deck)
+    patterns = {card.pattern for card in starter.read().cards}
     cards: list[tuple[Pattern, float | None, str]] = [
         (pattern, None, str(number)) for number, pattern in enumerate(patterns)
     ]
