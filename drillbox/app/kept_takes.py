@@ -58,7 +58,7 @@ def keep(folder: Path | None, heard: Heard, at: datetime) -> KeptTake:
         reason = error.strerror or "the folder cannot be made"
         raise NotSavedError(reason, where=str(folder), fix="free the place and try again") from None
     first = round((heard.start - LEAD_SECONDS) * RATE)
-    write_wav(folder / name, Recorded(heard.samples[max(first, 0) :]))
+    write_wav(folder / name, Recorded(heard.samples[max(first, 0) :]), over=True)
     return KeptTake(folder / name, heard.card_id, heard.bpm, heard.passes)
 
 

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 _NO_WAIT = getattr(os, "O_NONBLOCK", 0)
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0)
 _AS_BYTES = getattr(os, "O_BINARY", 0)
+_DATABASE = b"SQLite format 3"
+"""A box begins so (sqlite.org, Database File Format, 1.3)."""
+_NEAR = 2048
+"""Bytes of a file in which the mark of who wrote it has to stand."""
 
 
 def at_home(name: str | Path) -> Path:
@@ -135,7 +139,7 @@ def content_of(
 
 
 @contextmanager
-def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
+def written_whole(path: Path, *, over: bool = False, mark: bytes = b"") -> Iterator[BinaryIO]:
     """Give a file to write that takes its place once all of it is on the disk.
 
     Parameters
@@ -144,6 +148,9 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
         The place; a link is followed.
     over
         Whether it may take the place of a file that is there.
+    mark
+        What such a file must have near its beginning, so that no file of another kind is lost;
+        where it is empty every file may be replaced, but for a box.
 
     Raises
     ------
@@ -153,7 +160,7 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
     place = Path(os.path.realpath(at_home(path)))
     part = place.with_name(f".drillbox-{os.getpid()}.part")
     try:
-        before = _standing(at_home(path), over=over)
+        before = _standing(at_home(path), over=over, mark=mark)
         part.unlink(missing_ok=True)
         with part.open("xb") as out:
             yield out
@@ -174,7 +181,7 @@ def written_whole(path: Path, *, over: bool = False) -> Iterator[BinaryIO]:
             part.unlink(missing_ok=True)
 
 
-def _standing(place: Path, *, over: bool) -> os.stat_result | None:
+def _standing(place: Path, *, over: bool, mark: bytes) -> os.stat_result | None:
     """Return what stands at a place, or None; refuse what may not be written over.
 
     A link is followed by the system: one to a pipe leads to no name that could be looked at.
@@ -187,11 +194,17 @@ def _standing(place: Path, *, over: bool) -> os.stat_result | None:
         raise NotSavedError("this is a folder", where=str(place), fix="name a file in it")
     if not stat.S_ISREG(found.st_mode):
         raise NotSavedError("not a plain file", where=str(place), fix="name a file on a disk")
-    if not over:
+    begins = _beginning(place) if over else b""
+    if not over or mark not in begins or begins.startswith(_DATABASE):
         raise NotSavedError(
             "the file exists already", where=str(place), fix="name another file or move it away"
         )
     return found
+
+
+def _beginning(place: Path) -> bytes:
+    with place.open("rb") as file:
+        return file.read(_NEAR)
 
 
 def write_private(path: Path, content: bytes) -> None:

@@ -147,7 +147,10 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
     "--width", type=click.IntRange(40, 300), default=80, show_default=True, help="Columns of text."
 )
 @click.option(
-    "--html", "page", type=FILE, help="Write a page to FILE, in the place of an earlier one."
+    "--html",
+    "page",
+    type=FILE,
+    help="Write a page to FILE, in the place of an earlier page; of no other file.",
 )
 @json_option
 @click.pass_obj
@@ -167,10 +170,11 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
     if page is not None:
         from drillbox.base.files import written_whole
         from drillbox.report.year_page import year_page
+        from drillbox.studio.html_page import PAGE_MARK
 
         with open_box(box_path, only_reads=True) as box:
             text = year_page(box, at=clock().now())
-        with written_whole(page, over=True) as out:
+        with written_whole(page, over=True, mark=PAGE_MARK.encode()) as out:
             out.write(text.encode())
         narrate(f"Written: {page}")
         return

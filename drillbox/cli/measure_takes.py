@@ -52,7 +52,9 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 )
 @click.option("--record", is_flag=True, help="Enter the take of --card into the box.")
 @click.option("--grade", help="Your own grade for --record, in place of the proposal.")
-@click.option("--svg", type=FILE, help="Draw the take; a file of that name is replaced.")
+@click.option(
+    "--svg", type=FILE, help="Draw the take; an earlier drawing of that name is replaced."
+)
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for spreadsheets.")
 @json_option
 @click.pass_obj
@@ -118,12 +120,13 @@ def measure_command(
 def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool) -> Measurement:
     """Measure one take, draw it and print it."""
     from drillbox.ear import table_row, take_picture, take_values
+    from drillbox.ear.picture import PICTURE_MARK
 
     measured = how.measure(path)
     for remark in how.remarks:
         narrate(remark)
     if svg is not None:
-        with written_whole(svg, over=True) as out:
+        with written_whole(svg, over=True, mark=PICTURE_MARK.encode()) as out:
             out.write(take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm").encode())
     if as_json:
         say_json(take_values(measured))

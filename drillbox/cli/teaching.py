@@ -131,14 +131,17 @@ def _place_of_the_last(box: Box) -> Path:
 @click.option("--map", "form", flag_value="map", help="Print cards by students.")
 @click.option("--deck", "decks", multiple=True, help="Look at this deck only; may be given again.")
 @click.option(
-    "--html", "page", type=FILE, help="Write a page to FILE, in the place of an earlier one."
+    "--html",
+    "page",
+    type=FILE,
+    help="Write a page to FILE, in the place of an earlier page; of no other file.",
 )
 @click.option("--parents", "child", metavar="NAME", help="Report on one student to the parents.")
 @click.option(
     "-o",
     "--out",
     type=FILE,
-    help="Where the report goes: .pdf, .html, .svg or .txt. Default: printed here.",
+    help="Where the report goes, a new file: .pdf, .html, .svg or .txt. Default: printed here.",
 )
 def studio_command(
     sources: tuple[Path, ...],
@@ -275,7 +278,7 @@ def _print_class(students: Sequence[StudentFigures]) -> None:
 def _report_to_parents(
     students: Sequence[StudentFigures], name: str | None, out: Path | None
 ) -> None:
-    """Write or print the report on one student; an earlier one is replaced."""
+    """Write or print the report on one student."""
     from drillbox.paper import Form, SheetForm, form_of, rendered, text_sheet
     from drillbox.paper.formats import write_files
     from drillbox.report.parents import parents_report
@@ -292,11 +295,13 @@ def _report_to_parents(
         raise UsageError(
             "a report to parents has no music", fix="end the name in .pdf, .html, .svg or .txt"
         )
-    for path in write_files(rendered(sheet, form, SheetForm(), at=clock().now()), out, over=True):
+    for path in write_files(rendered(sheet, form, SheetForm(), at=clock().now()), out):
         say(f"Written: {path}")
 
 
 def _write_page(path: Path, text: str) -> None:
     """Write the page in the place of an earlier one: it is made anew each time."""
-    with written_whole(path, over=True) as out:
+    from drillbox.studio.html_page import PAGE_MARK
+
+    with written_whole(path, over=True, mark=PAGE_MARK.encode()) as out:
         out.write(text.encode())

@@ -32,6 +32,7 @@ A track must choose some tempo (assumption).
 @click.option("--today", "of_today", is_flag=True, help="The cards of today's plan, at its tempos.")
 @click.option("--deck", "deck_id", help="All cards of a deck in the box.")
 @click.option("--bpm", type=click.IntRange(*ASKED), help="One tempo for all cards.")
+@click.option("--over", is_flag=True, help="Write over a file that is there.")
 @click.pass_obj
 def track_command(
     box_path: str | None,
@@ -40,12 +41,13 @@ def track_command(
     of_today: bool,
     deck_id: str | None,
     bpm: int | None,
+    over: bool,
 ) -> None:
     """Write CARDS, a deck or today's plan to FILE as one WAV practice track.
 
     Each card is announced by its number, long tones for tens and short ones for ones; then comes
     its take with count-in, click and kit, then a rest. Without --bpm a card is played at its cold
-    tempo, a new one below its goal. A file of that name is replaced.
+    tempo, a new one below its goal.
 
     For example:
       drillbox track today.wav --today
@@ -63,7 +65,7 @@ def track_command(
         chosen = _chosen(box, cards, deck_id=deck_id)
         takes = [_take(card, bpm or tempo) for card, tempo in chosen]
         track = practice_track(takes)
-        write_wav(file, track)
+        write_wav(file, track, over=over)
     for number, (card, tempo) in enumerate(chosen, start=1):
         say(f"{number:>3}  {card.title}, {bpm or tempo} bpm")
     say(f"Written: {file}")

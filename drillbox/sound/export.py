@@ -126,7 +126,7 @@ def practice_track(takes: Sequence[Playable]) -> Chain:
     return Chain(parts)
 
 
-def write_wav(path: Path, part: Playable) -> None:
+def write_wav(path: Path, part: Playable, *, over: bool = False) -> None:
     """Write a sound, with what rings on after it, as a 16-bit mono WAV file.
 
     Raises
@@ -134,10 +134,11 @@ def write_wav(path: Path, part: Playable) -> None:
     UsageError
         If it has no end.
     NotSavedError
-        If the file cannot be written; a file that was there before is then still whole.
+        If the file cannot be written, or one is there and is not to be written over; a file that
+        was there before is then still whole.
     """
     frames = frames_of(part) + part.ring
-    with written_whole(path, over=True) as raw, wave.open(raw, "wb") as file:
+    with written_whole(path, over=over) as raw, wave.open(raw, "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(RATE)

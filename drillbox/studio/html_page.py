@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from drillbox.studio.figures import StudentFigures
     from drillbox.studio.lesson_notes import Note
 
-__all__ = ["page_of", "studio_page"]
+__all__ = ["PAGE_MARK", "page_of", "studio_page"]
 
 _STYLE = """\
 :root { color-scheme: light dark; --paper: #fbfaf7; --ink: #22252b; --soft: #5c6068;
@@ -100,6 +100,8 @@ svg text.on { fill: var(--on); font-size: 11px; }
   --over: #6b4a9c; --on: #ffffff; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 """
+PAGE_MARK = '<meta name="generator" content="drillbox">'
+"""Tells a page from every other file: only a page is written over by the next one."""
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _NUMBERS = frozenset({"days", "min", "in hand", "outgrown", "gained", "stuck", "fading"})
 _LATE = frozenset({"days", "min", "outgrown", "gained", "last", "file"})
@@ -142,7 +144,7 @@ def page_of(title: str, body: Iterable[str]) -> str:
         (
             "<!DOCTYPE html>",
             '<html lang="en">',
-            f'<head><meta charset="utf-8"><title>{escape(title)}</title>',
+            f'<head><meta charset="utf-8">{PAGE_MARK}<title>{escape(title)}</title>',
             f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<style>\n{_STYLE}</style></head>",

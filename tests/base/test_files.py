@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -236,6 +237,34 @@ def test_nothing_is_written_over_unless_somebody_says_so(tmp_path: Path) -> None
     with pytest.raises(NotSavedError, match="exists already"), written_whole(tmp_path / "a"):
         pass
     assert b"old" == (tmp_path / "a").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("there", "mark", "gone"),
+    [
+        (b"notes", b"", True),
+        (b"<p class=mine>", b"class=mine", True),
+        (b"x" * 2038 + b"class=mine", b"class=mine", True),
+        (b"x" * 2039 + b"class=mine", b"class=mine", False),
+        (b"<p class=yours>", b"class=mine", False),
+        (b"", b"class=mine", False),
+        (b"SQLite format 3\0 and so on", b"", False),
+        (b"SQLite format 3\0 class=mine", b"class=mine", False),
+    ],
+)
+def test_only_a_file_of_the_same_kind_is_written_over(
+    tmp_path: Path, there: bytes, mark: bytes, *, gone: bool
+) -> None:
+    """Its mark stands near its beginning; and a box is never written over."""
+    place = tmp_path / "a"
+    place.write_bytes(there)
+    with (
+        nullcontext() if gone else pytest.raises(NotSavedError, match="exists already"),
+        written_whole(place, over=True, mark=mark) as out,
+    ):
+        out.write(b"new")
+
+    assert (b"new" if gone else there) == place.read_bytes()
 
 
 def test_a_private_file_is_its_owners_alone_and_never_takes_a_place(tmp_path: Path) -> None:

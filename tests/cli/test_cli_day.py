@@ -419,7 +419,7 @@ def test_a_track_takes_what_it_is_given(
         return []
 
     monkeypatch.setattr("drillbox.sound.practice_track", track)
-    monkeypatch.setattr("drillbox.sound.write_wav", lambda file, _: file.write_bytes(b"x"))
+    monkeypatch.setattr("drillbox.sound.write_wav", lambda file, _, over: file.write_bytes(b"x"))
     file = tmp_path / "t.wav"
     with player.box() as box:
         at = player.clock.now()

@@ -335,3 +335,59 @@ def test_a_path_leads_to_a_card(player: Player) -> None:
     route = {one["deck"]: one for one in player.values("path")}
     assert [True, False] == [route[name]["in_box"] for name in ("first-week", "doubles")]
     assert {0} == {one["holding"] for one in route.values()}
+
+
+@pytest.mark.parametrize("there", ["the box", "a deck", "a page of somebody's"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("year", "--html", "{}"),
+        ("studio", "{dir}/mine.jsonl", "--html", "{}"),
+        ("studio", "{dir}/mine.jsonl", "--parents", "Mia", "-o", "{}"),
+        ("measure", "{dir}/take.mid", "--card", "e", "--bpm", "90", "--svg", "{}"),
+        ("track", "{}", "e"),
+        ("track", "{}", "e", "--over"),
+        ("sheet", "e", "-o", "{}"),
+    ],
+)
+def test_what_a_command_writes_takes_no_other_file_away(
+    player: Player, words: tuple[str, ...], there: str
+) -> None:
+    """Neither the box itself, nor a deck, nor a page that drillbox did not write."""
+    player("decks", "add", "first-ghosts")
+    player("record", "e", "80", "clean")
+    player("progress", "export", str(player.path.with_name("mine.jsonl")), "--name", "Mia", "--yes")
+    midi(player)
+    ending = {"track": ".wav", "sheet": ".svg", "measure": ".svg"}.get(words[0], ".html")
+    place = player.path.with_name(f"keep{ending}")
+    if there == "the box":
+        place.symlink_to(player.path)
+        whole = player.path.read_bytes()
+    else:
+        whole = b"[deck]\n" if there == "a deck" else b"<!DOCTYPE html><svg data-made-by=me>"
+        place.write_bytes(whole)
+    filled = [word.format(place, dir=player.path.parent) for word in words]
+    said = player(*filled)
+
+    if "--over" in words and there != "the box":
+        assert 0 == said.code
+        return
+    assert (7, whole) == (said.code, place.read_bytes())
+    assert f"{place}: the file exists already; " in said.err
+
+
+def test_a_page_and_a_drawing_take_the_place_of_the_one_before(player: Player) -> None:
+    """They are made anew each time, and tell their kind by a mark of their own."""
+    player("decks", "add", "first-ghosts")
+    midi(player)
+    player("progress", "export", str(player.path.with_name("mine.jsonl")), "--name", "Mia", "--yes")
+    page, take, mine = (str(player.path.with_name(n)) for n in ("a.html", "take.mid", "mine.jsonl"))
+    drawing = str(player.path.with_name("a.svg"))
+    for words in (
+        ("year", "--html", page),
+        ("studio", mine, "--html", page),
+        ("year", "--html", page),
+        ("measure", take, "--card", "e", "--bpm", "90", "--svg", drawing),
+        ("measure", take, "--card", "e", "--bpm", "90", "--svg", drawing),
+    ):
+        assert 0 == player(*words).code, words

@@ -91,7 +91,7 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one_whole(tmp_path: Path) 
     path.write_bytes(b"yesterday's")
     sentence = r"day\.wav: not written: No space"
     with pytest.raises(NotSavedError, match=sentence):
-        write_wav(path, Filling(np.zeros(200_000, dtype=np.float32)))
+        write_wav(path, Filling(np.zeros(200_000, dtype=np.float32)), over=True)
     assert path.read_bytes() == b"yesterday's"
     assert [path] == list(tmp_path.iterdir())
 
