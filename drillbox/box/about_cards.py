@@ -33,6 +33,17 @@ class AboutCards(Parts):
         """Return the cards by id, in deck order, under the player's wishes."""
         return self._catalogue.entries()
 
+    def families(self) -> dict[str, str]:
+        """Return the family that each card is told under, by card id.
+
+        A card of no family is told under the title of its first deck.
+        """
+        titles = {deck.id: deck.title for deck in self.archive.decks()}
+        return {
+            card_id: entry.row.family or titles[entry.deck_ids[0]]
+            for card_id, entry in self.entries().items()
+        }
+
     def cards(self, *, at: datetime) -> tuple[CardView, ...]:
         """Return every card, in deck order, as it stands at a moment."""
         return self._shelf.cards(self.now(at))

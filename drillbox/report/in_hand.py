@@ -78,7 +78,7 @@ def look_back(box: Box, *, at: datetime) -> LookBack:
         now.day,
         (*_in_hand(box, days, now, first)[:-1], holding),
         minutes,
-        _records(days, entries),
+        _records(days, entries, box.families()),
     )
 
 
@@ -117,7 +117,7 @@ def _in_hand(box: Box, days: Days, now: Now, first: int) -> tuple[int, ...]:
     return tuple(np.cumsum(begun - ended)[:span].tolist())
 
 
-def _records(days: Days, entries: dict[str, Entry]) -> tuple[Record, ...]:
+def _records(days: Days, entries: dict[str, Entry], families: dict[str, str]) -> tuple[Record, ...]:
     """Return each family's fastest cold take that came off at least steady."""
     rows = days.rows
     came_off = np.flatnonzero((rows.own == 1.0) & (rows.cold_grade >= Grade.STEADY))
@@ -131,10 +131,11 @@ def _records(days: Days, entries: dict[str, Entry]) -> tuple[Record, ...]:
     top = came_off[top[np.unique(card[top], return_index=True)[1]]]
     best: dict[str, Record] = {}
     for k in top[np.lexsort((rows.at[top], -rows.cold_bpm[top]))].tolist():
-        entry = entries.get(days.cards[days.card[k]])
+        card_id = days.cards[days.card[k]]
+        entry = entries.get(card_id)
         if entry is None:
             continue
-        family = entry.row.family or entry.deck_ids[0]
+        family = families[card_id]
         record = Record(family, entry.row.title, float(rows.cold_bpm[k]), int(rows.day[k]))
         best.setdefault(family, record)
     return tuple(sorted(best.values(), key=lambda record: (-record.bpm, record.family)))

@@ -281,9 +281,10 @@ def standing(box: Box, *, at: datetime, leading: Hand) -> Sheet:
     played = sum(view.cold_bpm is not None for view in views)
     share = f"{played} of {counted(len(views), 'card')} played"
     lines = (f"{day_name(day)}: {share}; the tempos of the others are guessed from those.",)
+    names = box.families()
     families: dict[str, list[CardView]] = {}
     for view in views:
-        families.setdefault(view.family or view.deck_ids[0], []).append(view)
+        families.setdefault(names[view.card_id], []).append(view)
     plan = box.plan(at=at, minutes=box.settings.minutes)
     ids = list(dict.fromkeys(item.card_id for item in plan.items))[:_FIRST_CARDS]
     first = tuple(_exercise(box.card(card_id, at=at), leading) for card_id in ids)

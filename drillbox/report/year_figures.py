@@ -59,10 +59,10 @@ def family_curves(box: Box, *, at: datetime) -> tuple[FamilyCurve, ...]:
     today, days = box.now(at).day, box.days().together()
     entries = box.entries()
     known = {card.card_id: card.cold_bpm for card in box.cards(at=at) if card.cold_bpm is not None}
+    names = box.families()
     families: dict[str, list[str]] = {}
     for card_id in known:
-        entry = entries[card_id]
-        families.setdefault(entry.row.family or entry.deck_ids[0], []).append(card_id)
+        families.setdefault(names[card_id], []).append(card_id)
     rows = days.rows
     cold, first = 2.0**rows.mu, np.diff(days.card, prepend=-1) != 0
     # Each row moves its card from the tempo before; a card's first row brings it in.

@@ -243,7 +243,7 @@ def test_the_year_for_programs_is_the_year(box: Box, clock: ManualClock) -> None
     assert {state: states.count(state) for state in states} == told["states"]
     assert list(coming_back(cards, today=done.last, days=60)) == told["slipping"]
     assert [
-        {"family": "first-ghosts", "title": "a of every beat", "bpm": 92.3, "day": "2026-03-03"}
+        {"family": "First ghosts", "title": "a of every beat", "bpm": 92.3, "day": "2026-03-03"}
     ] == told["records"]
     assert told == json.loads(json.dumps(told))
 

@@ -272,4 +272,4 @@ def test_text_from_outside_is_text_on_the_page(box: Box, clock: ManualClock) -> 
 
     assert "&lt;b&gt;e&lt;/b&gt; &amp; more" in page
     assert "<b>e</b>" not in page
-    assert "first-ghosts: <b>e</b> & more" in "".join(html5lib.parse(page).itertext())
+    assert "First ghosts: <b>e</b> & more" in "".join(html5lib.parse(page).itertext())
