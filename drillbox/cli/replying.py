@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.option("--to", "student", required=True, help="The student, as the studio names them.")
 @click.option("--note", default="", help="A word; it stands on the student's Today.")
 @click.option("--want", "wanted", multiple=True, help="A card, or CARD=BPM, wanted by --by.")
-@click.option("--next", "ask_next", is_flag=True, help="Want the cards that the studio proposes.")
+@click.option("--next", "ask_next", is_flag=True, help="Ask for what the studio proposes.")
 @click.option(
     "--by",
     type=click.DateTime(["%Y-%m-%d"]),
@@ -61,6 +61,7 @@ def reply_command(
     from drillbox.studio import look_at
     from drillbox.studio.reply_writing import (
         proposed,
+        proposed_goals,
         reply_content,
         reply_file_name,
         reply_for,
@@ -76,7 +77,7 @@ def reply_command(
         note=note,
         wanted=[*wanted, *(proposed(one) if ask_next else ())],
         by=by.date() if by else None,
-        goals=goals,
+        goals=[*goals, *(proposed_goals(one) if ask_next else ())],
         teacher=teacher,
         now=now,
     )

@@ -141,13 +141,13 @@ def _next(one: StudentFigures) -> str:
     coming = next_up(one)
     parts = []
     slower = [each for each in coming.slower if each.bpm]
-    tempi = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if not each.card.cold_bpm]
+    tempi = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if not each.stuck]
     if tempi:
         they = "it comes" if len(tempi) == 1 else "they come"
         parts.append(f"slower until {they} together: {BETWEEN.join(tempi)}")
-    stuck = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if each.card.cold_bpm]
+    stuck = [f"{each.card.title} at {each.bpm:.0f}" for each in slower if each.stuck]
     if stuck:
-        parts.append(f"stuck, so slower for a while: {BETWEEN.join(stuck)}")
+        parts.append(f"stuck, so a lower goal for a while: {BETWEEN.join(stuck)}")
     apart = [each.card for each in coming.slower if each.bpm is None]
     if apart:
         parts.append(f"take apart in the lesson: {BETWEEN.join(map(_fell_apart, apart))}")

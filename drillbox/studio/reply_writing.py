@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, date, timedelta
+from functools import partial
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "proposed",
+    "proposed_goals",
     "reply_content",
     "reply_file_name",
     "reply_for",
@@ -93,14 +95,27 @@ def reply_for(
 
 def proposed(one: StudentFigures) -> list[str]:
     """Return what the studio would want of a student next, as a teacher would type it."""
-    coming, titles = next_up(one), [card.title for card in one.progress.cards]
-
-    def name(card: CardProgress) -> str:
-        return card.title if titles.count(card.title) == 1 else card.rhythm
-
-    slower = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.slower if each.bpm]
+    coming, name = next_up(one), partial(_typed, one)
+    apart = [each for each in coming.slower if not each.stuck]
+    slower = [f"{name(each.card)}={each.bpm:.0f}" for each in apart if each.bpm]
     steps = [f"{name(each.card)}={each.bpm:.0f}" for each in coming.steps]
     return [*slower, *map(name, coming.near), *steps, *map(name, coming.new)]
+
+
+def proposed_goals(one: StudentFigures) -> list[str]:
+    """Return the lower goals that the studio would give stuck cards, as a teacher would type them.
+
+    A card is not wanted by a day below the tempo that it has: that is met already, and an
+    assignment lowers no goal.
+    """
+    stuck = [each for each in next_up(one).slower if each.stuck and each.bpm]
+    return [f"{_typed(one, each.card)}={each.bpm:.0f}" for each in stuck]
+
+
+def _typed(one: StudentFigures, card: CardProgress) -> str:
+    """Return what a teacher would type for a card: its title, where no other has it."""
+    titles = [each.title for each in one.progress.cards]
+    return card.title if titles.count(card.title) == 1 else card.rhythm
 
 
 def next_lesson(now: datetime) -> date:

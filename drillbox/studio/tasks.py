@@ -43,7 +43,7 @@ SLOWEST = 40.0
 
 @dataclass(frozen=True, slots=True)
 class Slower:
-    """A card that has not come together, or is stuck, and a slower tempo to play it at.
+    """A card that has not come together, or is stuck, and a slower tempo to ask for.
 
     `bpm` is None where the last take was so slow already, or of a tempo not known, that no slower
     one helps: then it wants to be taken apart in the lesson.
@@ -51,6 +51,11 @@ class Slower:
 
     card: CardProgress
     bpm: float | None
+
+    @property
+    def stuck(self) -> bool:
+        """Whether it came together and gains nothing, so that its goal is to be lowered."""
+        return self.card.cold_bpm is not None
 
 
 @dataclass(frozen=True, slots=True)

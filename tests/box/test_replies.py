@@ -21,6 +21,7 @@ from drillbox.base.clock import ManualClock
 from drillbox.box import Box
 from drillbox.deckfile import parse_deck
 from drillbox.errors import DrillboxError, LogError, ReplyError
+from drillbox.memory import Grade
 from drillbox.report.progress_file import keep_student, progress_of
 from drillbox.studio import (
     Asked,
@@ -133,6 +134,27 @@ def test_a_goal_stands_until_the_player_sets_another(clock: ManualClock) -> None
         box.set_goal(CARDS[0], bpm=91, at=clock.now())
         box.take_in(REPLIES[0], at=clock.now())
         assert 91.0 == box.card(CARDS[0], at=clock.now()).goal_bpm
+
+
+def test_a_teachers_lower_goal_is_the_plans_and_a_lower_wish_by_a_day_is_not(
+    clock: ManualClock,
+) -> None:
+    """A goal stands for the plan and every screen; what is wanted by a day lowers no goal."""
+    for lowered, goal in ((reply(0, wanted=(Wanted(CARDS[0], SOON, 60.0),)), 90.0),
+                          (reply(0, goals=(Goal(CARDS[0], 60.0),)), 60.0)):  # fmt: skip
+        with mias_box(clock) as box:
+            for _ in range(3):
+                at = clock.now()
+                box.record(CARDS[0], bpm=75, grade=Grade.STEADY, at=at, seconds=40)
+            clock.forward(days=1)
+            box.take_in(lowered, at=clock.now())
+            card = box.card(CARDS[0], at=clock.now())
+            why = next(one.why for one in box.plan(at=clock.now(), minutes=15).items
+                       if one.card_id == CARDS[0])  # fmt: skip
+
+        assert (goal, goal == 60.0) == (card.goal_bpm, card.holds)
+        assert f" {goal:.0f}" in why
+        assert ("on the way to 90" in why) == (goal == 90.0)
 
 
 def test_replies_travel_between_the_students_machines(clock: ManualClock) -> None:

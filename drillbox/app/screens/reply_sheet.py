@@ -17,6 +17,7 @@ from drillbox.studio.lesson_notes import BETWEEN
 from drillbox.studio.reply_writing import (
     next_lesson,
     proposed,
+    proposed_goals,
     reply_content,
     reply_file_name,
     reply_for,
@@ -52,6 +53,7 @@ class ReplySheet(ModalScreen[str]):
         """Lay the sheet out."""
         values = {
             "wanted": BETWEEN.join(proposed(self._one)),
+            "goals": BETWEEN.join(proposed_goals(self._one)),
             "by": f"{next_lesson(self._now)}",
         }
         with Vertical(classes="sheet"):
