@@ -44,6 +44,14 @@ _LEVEL_SIGNS = {
 }
 _HANDS = {str(hand): hand for hand in Hand}
 _VOICES = {str(voice): voice for voice in Voice}
+_LEVEL_LATE = {
+    level: re.compile(
+        f"([{re.escape(''.join(_ORNAMENTS))}]?[{''.join(_HANDS)}]?)(?<=.)"
+        f"{re.escape(row.opening)}([^()>_]+){re.escape(row.closing)}"
+    )
+    for level, row in LEVELS.items()
+    if row.opening
+}
 _EVERY = "beat"
 _RATIO = re.compile(r"([1-9][0-9]?):([1-9][0-9]?)")
 
@@ -287,6 +295,11 @@ def _split(piece: Piece) -> tuple[_Mark, str, int]:
         text, level, skip = text[1:-1], Level.GHOST, 1
     elif text[:1] in _LEVEL_SIGNS:
         text, level, skip = text[1:], _LEVEL_SIGNS[text[0]], 1
+    if level is Level.PLAIN and (ordered := _level_first(text)):
+        raise piece.error(
+            f"cannot read {shown(text)} as a stroke",
+            f"write how loud it is first: {shown(ordered)}",
+        )
     if text == "" or text[0] in "(>_" or text[-1] in "()":
         raise piece.error(
             f"cannot read {shown(piece.text)} as a stroke",
@@ -302,6 +315,15 @@ def _split(piece: Piece) -> tuple[_Mark, str, int]:
             "write the ornament before the hand, as in /R2e",
         )
     return _Mark(level, ornament, hand), place, skip + len(text) - len(place)
+
+
+def _level_first(text: str) -> str:
+    """Return a stroke whose level stands behind other signs, such as ``d>2``, as it is written."""
+    for level, late in _LEVEL_LATE.items():
+        if found := late.fullmatch(text):
+            signs = LEVELS[level]
+            return f"{signs.opening}{found[1]}{found[2]}{signs.closing}"
+    return ""
 
 
 def _number(digits: str) -> int:
