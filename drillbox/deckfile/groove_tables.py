@@ -99,8 +99,12 @@ class Groove:
         part = _read(table, defaults | own)
         if part is None:
             return None
+        base = self._without(without, source.name, source.pattern)
+        if not base.strokes and base.meter != part.meter:
+            # Where nothing is played there is no groove that a card could disagree with.
+            base = replace(part, strokes=(), swing=base.swing)
         try:
-            whole = overlay(self._without(without, source.name, source.pattern), part)
+            whole = overlay(base, part)
         except UsageError as error:
             first = "meter" if "meter" in table else str(next(iter(own), ("id",))[-1])
             table.wrong(first, error.what, f"{error.fix}, or write groove = false")

@@ -26,6 +26,7 @@ from drillbox.rhythm import (
     Level,
     Ornament,
     Pattern,
+    Voice,
     fingerprint,
     movement,
     parse,
@@ -530,6 +531,26 @@ def test_a_card_and_a_family_are_judged_alike_by_the_hands_they_need(
     assert clause == verdict.detail
     told = [doubt.partition(": ")[2] for doubt in written.doubts]
     assert ([f"one: {clause}"] if place else []) == told
+
+
+@pytest.mark.parametrize("groove", ["", "[groove]\ngrid = '16'\n", "[groove]\nmeter = '3/4'\n"])
+def test_a_groove_in_which_nothing_is_played_has_no_meter_to_disagree_with(groove: str) -> None:
+    """A deck without a groove may have a card in any meter; the card's own meter holds."""
+    text = f"""
+[deck]
+id = "d"
+title = "d"
+{groove}
+[[card]]
+id = "sevens"
+meter = "7/8"
+hat = "beat"
+snare = ">3 >5"
+"""
+    (card,) = parse_deck(text, name="d").cards
+
+    assert "7/8" == str(card.pattern.meter)
+    assert 7 == sum(stroke.voice is Voice.HAT for stroke in card.pattern.strokes)
 
 
 def test_only_the_bar_that_asks_for_three_hands_is_named() -> None:
