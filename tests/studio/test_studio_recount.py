@@ -89,10 +89,13 @@ def expected_doubt(one: CardProgress) -> float:
 
 def expected_stuck(one: CardProgress) -> bool:
     """Return whether twelve takes brought less than two bpm, and five are ruled out."""
-    gain = expected_gain(one)
+    gain, ruled_out = expected_gain(one), True
     many = sum(each.takes for each in within(one, 0, 29)) >= 12
-    ruled_out = one.low_bpm is None or gain is None or gain + (one.high_bpm - one.low_bpm) / 2 < 5
-    return one.state == "building" and many and gain is not None and gain < 2 and ruled_out
+    if gain is None or gain >= 2 or not many or one.state != "building":
+        return False
+    if one.low_bpm is not None and one.high_bpm is not None:
+        ruled_out = gain + (one.high_bpm - one.low_bpm) / 2 < 5
+    return ruled_out
 
 
 @pytest.mark.parametrize("seed", range(60))
