@@ -113,6 +113,7 @@ def engrave(
     width = max(spaces, _HEAD + _bar_spaces(pattern) * across * _TIGHTEST)
     engraver = _engraver()
     engraver.setOptions({"pageWidth": round(width * _PAGE_UNITS_PER_SPACE)})
+    below_rests = _name_rests(root)
     document = ET.tostring(root, encoding="unicode")
     linear = _LINEAR_OF_PARTIAL * _finest(pattern)
     while True:
@@ -121,8 +122,22 @@ def engrave(
         svg = engraver.renderToSVG(1)
         # The engraver begins a system of its own where it finds the bars too wide for the line.
         if svg.count('class="system"') <= systems or linear < _LEAST_LINEAR:
-            return flatten(svg)
+            return flatten(svg, below_rests)
         linear *= 0.7
+
+
+def _name_rests(root: ET.Element) -> dict[str, str]:
+    """Give every rest with a letter a name, and return the letters by these names.
+
+    The engraver draws no letter below a rest, but it keeps the names.
+    """
+    letters: dict[str, str] = {}
+    for note in root.iter("note"):
+        if note.find("rest") is not None and (text := note.findtext("lyric/text")):
+            name = f"rest-{len(letters)}"
+            note.set("id", name)
+            letters[name] = text
+    return letters
 
 
 @cache

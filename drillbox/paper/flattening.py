@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree as ET
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
 __all__ = ["Engraving", "Letter", "Mark", "flatten"]
 
@@ -27,6 +27,8 @@ _LEFT_OUT = frozenset(("placeholder", "mNum"))
 _NUMBER = r"(-?[0-9.]+)"
 _MOVED = re.compile(rf"translate\({_NUMBER}[ ,]+{_NUMBER}\)")
 _SCALED = re.compile(rf"scale\({_NUMBER}[ ,]+{_NUMBER}\)")
+_BELOW_BRACKET = 90.0
+"""How much lower letters stand under brackets, whose numbers hang out: half a space."""
 _HEAD_CENTRE = 157 * 0.72
 """Half the width of a black note head, in the engraver's units at its usual size."""
 
@@ -86,8 +88,17 @@ class Engraving:
     top: float
 
 
-def flatten(svg: str) -> Engraving:
-    """Return the marks and letters of an engraver's drawing of one page."""
+def flatten(svg: str, below_rests: Mapping[str, str]) -> Engraving:
+    """Return the marks and letters of an engraver's drawing of one page.
+
+    Parameters
+    ----------
+    svg
+        The drawing.
+    below_rests
+        What to write below rests, by their ids: the engraver writes below notes alone. It stands on
+        the first row of the letters of its system.
+    """
     root = ET.fromstring(svg)  # noqa: S314 - written by the engraver in this process
     glyphs = {
         glyph.get("id", ""): glyph[0].get("d", "")
@@ -98,6 +109,8 @@ def flatten(svg: str) -> Engraving:
     _, _, width, height = map(float, drawing.get("viewBox", "0 0 0 0").split())
     marks: list[Mark] = []
     letters: list[Letter] = []
+    tuplets = [group for group in drawing.iter(f"{_SVG}g") if group.get("class") == "tuplet"]
+    below = [_level_bracket(tuplet) for tuplet in tuplets]
     for element, head in _walk(drawing, None):
         if element.tag == f"{_SVG}text":
             text = "".join(element.itertext()).strip()
@@ -106,9 +119,28 @@ def flatten(svg: str) -> Engraving:
                 letters.append(Letter(x, float(element.get("y", "0")), text))
         else:
             marks += _marks(element, glyphs)
+    for system in drawing.iter(f"{_SVG}g"):
+        if system.get("class") == "system":
+            letters += _letters_below_rests(system, below_rests)
     lines = [mark.path for mark in marks if mark.stroke and mark.path.startswith("M0 ")]
     top = float(lines[0].split()[1]) if lines else 0.0
+    if any(below):
+        letters = [letter._replace(y=letter.y + _BELOW_BRACKET) for letter in letters]
+        height += _BELOW_BRACKET
     return Engraving(width, height, tuple(marks), tuple(letters), top)
+
+
+def _letters_below_rests(system: ET.Element, below_rests: Mapping[str, str]) -> Iterator[Letter]:
+    groups = list(system.iter(f"{_SVG}g"))
+    verses = (group for group in groups if group.get("class") == "verse")
+    rows = [float(text.get("y", "0")) for verse in verses for text in verse.iter(f"{_SVG}text")]
+    for group in groups:
+        text = below_rests.get(group.get("id", ""))
+        for use in group.iter(f"{_SVG}use") if text else ():
+            moved = _MOVED.search(use.get("transform", ""))
+            if text and moved and rows:
+                yield Letter(float(moved[1]) + _HEAD_CENTRE, min(rows), text)
+                break
 
 
 def _walk(element: ET.Element, head: float | None) -> Iterator[tuple[ET.Element, float | None]]:
@@ -116,8 +148,6 @@ def _walk(element: ET.Element, head: float | None) -> Iterator[tuple[ET.Element,
     kind = element.get("class", "")
     if _LEFT_OUT.intersection(kind.split()):
         return
-    if kind == "tuplet":
-        _level_bracket(element)
     if kind in {"note", "chord"} and head is None:
         head = _head(element)
     if element.tag in _DRAWN:
@@ -127,18 +157,23 @@ def _walk(element: ET.Element, head: float | None) -> Iterator[tuple[ET.Element,
         yield from _walk(child, head)
 
 
-def _level_bracket(tuplet: ET.Element) -> None:
-    """Make a sloping bracket level, at its highest point, and take its number along."""
+def _level_bracket(tuplet: ET.Element) -> bool:
+    """Make a sloping bracket level, as far out as it goes, and take its number along.
+
+    Above a staff that is its highest point, below one its lowest. Return whether it stands below.
+    """
     lines = list(tuplet.iter(f"{_SVG}polyline"))
     if len(lines) != 2:
-        return
+        return False
     points = [
         [tuple(map(float, p.split(","))) for p in line.get("points", "").split()] for line in lines
     ]
     if any(len(corners) != 3 for corners in points):
-        return
+        return False
     inner = [corners[2][1] for corners in points]
-    level = min(corner[1] for corners in points for corner in corners[1:])
+    below = any(foot[1] < corner[1] for foot, corner, _ in points)
+    outermost = max if below else min
+    level = outermost(corner[1] for corners in points for corner in corners[1:])
     for line, ((x, foot), corner, end) in zip(lines, points, strict=True):
         hook = level + foot - corner[1]
         line.set("points", f"{x},{hook} {corner[0]},{level} {end[0]},{level}")
@@ -149,6 +184,7 @@ def _level_bracket(tuplet: ET.Element) -> None:
             y = float(moved[2]) + level - sum(inner) / 2
             placed = f"translate({moved[1]}, {y:g})"
             number.set("transform", _MOVED.sub(placed, number.get("transform", "")))
+    return below
 
 
 def _head(element: ET.Element) -> float | None:

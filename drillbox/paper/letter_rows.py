@@ -1,18 +1,27 @@
 """The rows of letters below a staff: counts, hands, motions.
 
 A letter hangs on the note of the hands, and on the feet's where no hand plays.
+
+Counts are read from left to right, each from the one before: an ``a`` belongs to the last number, a
+``t`` to the last number or ``&``. So a beat that is silent while one of its partials is played has
+its number too, in brackets below its rest; and where no rest begins there, or the ``&`` before a
+``t`` is silent, the first that is played has its whole name (common practice, no source).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.paper.note_values import beat_divisions
-from drillbox.rhythm import Hand, chart, syllables
+from drillbox.paper.note_values import bar_divisions, beat_divisions, write_bar
+from drillbox.rhythm import Hand, chart
+from drillbox.rhythm.grid import label, syllable
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from drillbox.rhythm import Pattern
 
 __all__ = ["USUAL_ROWS", "Letter", "Rows", "lyric_rows"]
@@ -41,7 +50,7 @@ USUAL_ROWS = Rows()
 
 
 class Letter(NamedTuple):
-    """What stands below a note, and whether that is a note of the feet."""
+    """What stands below a note or rest, and whether that is one of the feet."""
 
     text: str
     feet: bool
@@ -67,7 +76,7 @@ def lyric_rows(
     hands = rows.hands
     if hands is None:
         hands = any(any(bar.told) for bar in drawn.bars)
-    counts: dict[int, Letter] = {}
+    counts = _counts(pattern) if rows.counts else {}
     played: dict[int, Letter] = {}
     moves: dict[int, Letter] = {}
     for bar in drawn.bars:
@@ -77,8 +86,6 @@ def lyric_rows(
                 continue
             at = tick * beat_divisions(pattern.meter) // TICKS
             feet = tick in by_feet
-            if counted := _count(pattern, tick, column.label):
-                counts[at] = Letter(counted, feet)
             letters = bar.sticking if rows.hands else bar.told
             if letters[index]:
                 played[at] = Letter(letters[index], feet)
@@ -88,8 +95,51 @@ def lyric_rows(
     return tuple(row for asked, row in wanted if asked)
 
 
-def _count(pattern: Pattern, tick: int, label: str) -> str:
-    """Return what is counted at a place: nothing at a thirty-second, which has no name."""
-    beat, over = divmod(tick, TICKS)
-    name = {int(at * TICKS): text for text, at in syllables(pattern.grids[beat]).items()}[over]
-    return "" if name.endswith(".") else label
+def _counts(pattern: Pattern) -> dict[int, Letter]:
+    """Return what is counted, by place in divisions from the pattern's start."""
+    struck: dict[int, dict[int, bool]] = {}
+    for stroke in pattern.strokes:
+        beat, over = divmod(stroke.tick, TICKS)
+        places = struck.setdefault(beat, {})
+        places[over] = places.get(over, True) and stroke.voice.is_foot
+    rests = _rests(pattern)
+    size = beat_divisions(pattern.meter)
+    counts: dict[int, Letter] = {}
+    for beat, places in sorted(struck.items()):
+        number = str(beat % pattern.meter.beats + 1)
+        names = _names(pattern.grids[beat], sorted(places))
+        if names and 0 not in names:
+            if (feet := rests.get(beat * size)) is None:
+                names[min(names)] = number + names[min(names)]
+            else:
+                counts[beat * size] = Letter(f"({number})", feet)
+        for over, name in names.items():
+            counts[beat * size + over * size // TICKS] = Letter(name or number, places[over])
+    return counts
+
+
+def _names(slots: int, struck: Sequence[int]) -> dict[int, str]:
+    """Return what is counted at each place of one beat, the empty text for the beat itself.
+
+    Nothing is at thirty-seconds, which have no name.
+    """
+    names: dict[int, str] = {}
+    for over in struck:
+        offset = Fraction(over, TICKS)
+        name = syllable(offset, slots)
+        if name.endswith("."):
+            continue
+        whole = not name or (len(name) > 1 and name[0] not in names.values())
+        names[over] = name if whole else label(1, offset, slots)
+    return names
+
+
+def _rests(pattern: Pattern) -> dict[int, bool]:
+    """Return where rests begin, from the pattern's start, and whether only the feet have one."""
+    found: dict[int, bool] = {}
+    for feet in (True, False):
+        for bar in range(pattern.bars):
+            for event in write_bar(pattern, bar, feet=feet):
+                if not event.strokes and event.value != "measure":
+                    found[bar * bar_divisions(pattern.meter) + event.at] = feet
+    return found

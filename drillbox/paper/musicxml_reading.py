@@ -22,7 +22,8 @@ from drillbox.paper.music_in_file import (
     StrokeInFile,
     embellished,
 )
-from drillbox.paper.musicxml_writing import HAND_TYPE, SWUNG
+from drillbox.paper.musicxml_bar import SWUNG
+from drillbox.paper.musicxml_writing import HAND_TYPE
 from drillbox.paper.xml_tree import tree_of
 from drillbox.rhythm import Hand, Level, Meter, Ornament, Voice, parse_meter
 from drillbox.rhythm.swing import Swing

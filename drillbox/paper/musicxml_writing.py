@@ -2,10 +2,10 @@
 
 One part on a percussion staff: hands in voice 1 with stems up, feet in voice 2 with stems down. A
 ghost has its head in parentheses, a tap a small one, cymbals x heads, an accent stands above, an
-open hat has a circle, a double is a slash
-through the stem and a buzz a z, flams and drags are grace notes. Below the staff run rows of
-letters: the counts, the hands where a hand is written, and on request the motions. Every exercise
-begins a system, has its title and tempo above, and repeats.
+open hat has a circle and the stroke that closes it a plus, a double is a slash through the stem and
+a buzz a z, flams and drags are grace notes. Below the staff run rows of letters: the counts, the
+hands where a hand is written, and on request the motions. Every exercise begins a system, has its
+title and tempo above, and repeats.
 
 A written hand is kept twice: as a letter to read, and as a `play` element on its note, since
 MusicXML has no element for a sticking and a row of letters cannot say which note of a chord is
@@ -18,7 +18,6 @@ MusicXML 4.0, W3C Community Group Final Specification: the schema, and the percu
 
 from __future__ import annotations
 
-from fractions import Fraction
 from itertools import count
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
@@ -26,17 +25,19 @@ from xml.etree import ElementTree as ET
 from drillbox.paper.beaming import beams
 from drillbox.paper.instruments import KIT, PERCUSSION_CHANNEL, key_of
 from drillbox.paper.letter_rows import USUAL_ROWS, Rows, lyric_rows
-from drillbox.paper.note_values import DIVISIONS, TRIPLET_VALUES, bar_divisions, write_bar
+from drillbox.paper.musicxml_bar import attributes, barline, directions, with_text
+from drillbox.paper.note_values import TRIPLET_VALUES, bar_divisions, write_bar
 from drillbox.rhythm import EMBELLISHMENTS, Hand, Level, Ornament, Voice
+from drillbox.rhythm.charting import closes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from drillbox.paper.exercise import Collection, Exercise
     from drillbox.paper.note_values import Event
-    from drillbox.rhythm import Meter, Pattern, Stroke
+    from drillbox.rhythm import Meter, Stroke
 
-__all__ = ["HAND_TYPE", "SWUNG", "musicxml"]
+__all__ = ["HAND_TYPE", "musicxml"]
 
 HAND_TYPE = "hand"
 """The type of the `other-play` element that carries a written hand."""
@@ -46,8 +47,8 @@ _DOCTYPE = (
     '"http://www.musicxml.org/dtds/partwise.dtd">\n'
 )
 _OPEN = "-open"
-SWUNG = {Fraction(1): "eighth", Fraction(1, 2): "16th"}
-"""What is swung by the quarters of a pair, as MusicXML names it; it has no others."""
+_REST_OF_FEET = ("C", "4")
+"""Where a rest of the feet stands: below the snare's head and the slurs that end there."""
 _SUPPORTED = ("accidental", "beam", "stem")
 
 
@@ -98,14 +99,14 @@ def score(
 
 def _head(root: ET.Element, collection: Collection) -> None:
     work = ET.SubElement(root, "work")
-    _text(work, "work-title", collection.title)
+    with_text(work, "work-title", collection.title)
     about = ET.SubElement(root, "identification")
     if collection.author:
-        _text(about, "creator", collection.author, type="composer")
+        with_text(about, "creator", collection.author, type="composer")
     if collection.licence:
-        _text(about, "rights", collection.licence)
+        with_text(about, "rights", collection.licence)
     encoding = ET.SubElement(about, "encoding")
-    _text(encoding, "software", "drillbox")
+    with_text(encoding, "software", "drillbox")
     for element in _SUPPORTED:
         ET.SubElement(encoding, "supports", element=element, type="yes")
     ET.SubElement(
@@ -115,18 +116,18 @@ def _head(root: ET.Element, collection: Collection) -> None:
 
 def _part_list(root: ET.Element, keys: Mapping[str, int]) -> None:
     listed = ET.SubElement(ET.SubElement(root, "part-list"), "score-part", id="P1")
-    _text(listed, "part-name", "Drum set", **{"print-object": "no"})
+    with_text(listed, "part-name", "Drum set", **{"print-object": "no"})
     for name in sorted(keys):
         instrument = ET.SubElement(listed, "score-instrument", id=name)
         voice = Voice(name.split("-")[1])
         opened = name.endswith(_OPEN)
-        _text(instrument, "instrument-name", f"{'Open ' * opened}{KIT[voice].name}")
+        with_text(instrument, "instrument-name", f"{'Open ' * opened}{KIT[voice].name}")
     for name in sorted(keys):
         sound = ET.SubElement(listed, "midi-instrument", id=name)
-        _text(sound, "midi-channel", str(PERCUSSION_CHANNEL))
-        _text(sound, "midi-program", "1")
+        with_text(sound, "midi-channel", str(PERCUSSION_CHANNEL))
+        with_text(sound, "midi-program", "1")
         # MusicXML counts keys from 1, General MIDI from 0.
-        _text(sound, "midi-unpitched", str(keys[name] + 1))
+        with_text(sound, "midi-unpitched", str(keys[name] + 1))
 
 
 def _instrument(voice: Voice, ornament: Ornament) -> str:
@@ -141,6 +142,7 @@ class _Exercise:
         self._pattern = exercise.pattern
         self._lyrics = lyric_rows(exercise.pattern, rows, leading=leading)
         self._to_engrave = to_engrave
+        self._closing = closes(exercise.pattern)
         self._has_feet = any(stroke.voice.is_foot for stroke in exercise.pattern.strokes)
 
     def fill(self, measure: ET.Element, bar: int, *, before: Meter | None) -> None:
@@ -149,11 +151,11 @@ class _Exercise:
         if bar == 0 and before is not None:
             ET.SubElement(measure, "print", {"new-system": "yes"})
         if before != pattern.meter:
-            _attributes(measure, pattern.meter, first=before is None)
+            attributes(measure, pattern.meter, first=before is None)
         if bar == 0:
-            _barline(measure, "left", "heavy-light", "forward")
+            barline(measure, "left", "heavy-light", "forward")
             if not self._to_engrave:
-                _directions(measure, self._exercise)
+                directions(measure, self._exercise)
         for feet in (False, True) if self._has_feet else (False,):
             events = write_bar(pattern, bar, feet=feet)
             joined = beams(events, pattern.meter)
@@ -161,41 +163,46 @@ class _Exercise:
                 measure.extend(self._event(event, bar, joined.get(index, ()), feet=feet))
             if self._has_feet and not feet:
                 backup = ET.SubElement(measure, "backup")
-                _text(backup, "duration", str(bar_divisions(pattern.meter)))
+                with_text(backup, "duration", str(bar_divisions(pattern.meter)))
         if bar == pattern.bars - 1:
-            _barline(measure, "right", "light-heavy", "backward")
+            barline(measure, "right", "light-heavy", "backward")
 
     def _event(
         self, event: Event, bar: int, joined: tuple[str, ...], *, feet: bool
     ) -> Iterator[ET.Element]:
-        if not event.strokes:
-            yield _rest(event, feet=feet)
-            return
-        strokes = [self._pattern.strokes[index] for index in event.strokes]
-        for stroke in strokes:
-            for number in range(EMBELLISHMENTS[stroke.ornament].graces):
-                yield _grace(stroke, number, feet=feet)
-        first, *others = strokes
         at = bar * bar_divisions(self._pattern.meter) + event.at
         letters = [
             (number, row[at].text)
             for number, row in enumerate(self._lyrics, start=1)
             if at in row and row[at].feet == feet
         ]
-        engraved = self._to_engrave
-        yield _note(first, event, joined, letters, feet=feet, to_engrave=engraved)
-        for stroke in others:
-            yield _note(stroke, event, feet=feet, to_engrave=engraved, in_chord=True)
+        if not event.strokes:
+            yield _rest(event, letters, feet=feet)
+            return
+        strokes = [self._pattern.strokes[index] for index in event.strokes]
+        for stroke in strokes:
+            for number in range(EMBELLISHMENTS[stroke.ornament].graces):
+                yield _grace(stroke, number, feet=feet)
+        for number, stroke in enumerate(strokes):
+            signs = _hat_signs(
+                stroke,
+                closing=(stroke.at, stroke.voice) in self._closing,
+                to_engrave=self._to_engrave,
+            )
+            if number:
+                yield _note(stroke, event, signs, feet=feet, in_chord=True)
+            else:
+                yield _note(stroke, event, signs, joined, letters, feet=feet)
 
 
 def _note(
     stroke: Stroke,
     event: Event,
+    hat_signs: Sequence[ET.Element],
     joined: tuple[str, ...] = (),
     letters: Iterable[tuple[int, str]] = (),
     *,
     feet: bool,
-    to_engrave: bool,
     in_chord: bool = False,
 ) -> ET.Element:
     """Return one note; what all notes of a chord share stands at the first."""
@@ -203,108 +210,66 @@ def _note(
     if in_chord:
         ET.SubElement(note, "chord")
     _place(note, stroke.voice)
-    _text(note, "duration", str(event.length))
+    with_text(note, "duration", str(event.length))
     ET.SubElement(note, "instrument", id=_instrument(stroke.voice, stroke.ornament))
     _written(note, event, feet=feet, small=stroke.level is Level.TAP)
-    head = _text(note, "notehead", KIT[stroke.voice].head)
+    head = with_text(note, "notehead", KIT[stroke.voice].head)
     if stroke.level is Level.GHOST:
         head.set("parentheses", "yes")
     for number, beam in enumerate(joined, start=1):
-        _text(note, "beam", beam, number=str(number))
-    _notations(note, stroke, None if in_chord else event, to_engrave=to_engrave)
+        with_text(note, "beam", beam, number=str(number))
+    _notations(note, stroke, None if in_chord else event, hat_signs, feet=feet)
     for number, text in letters:
         _lyric(note, number, text)
     if stroke.hand is not None:
         play = ET.SubElement(note, "play")
-        _text(play, "other-play", stroke.hand.value, type=HAND_TYPE)
+        with_text(play, "other-play", stroke.hand.value, type=HAND_TYPE)
     return note
 
 
-def _rest(event: Event, *, feet: bool) -> ET.Element:
+def _rest(event: Event, letters: Iterable[tuple[int, str]], *, feet: bool) -> ET.Element:
     note = ET.Element("note")
     rest = ET.SubElement(note, "rest")
-    _text(note, "duration", str(event.length))
+    with_text(note, "duration", str(event.length))
+    if feet:
+        _at(rest, *_REST_OF_FEET)
     if event.value == "measure":
         rest.set("measure", "yes")
-        _text(note, "voice", "2" if feet else "1")
+        with_text(note, "voice", "2" if feet else "1")
     else:
         _written(note, event, feet=feet, stem=False)
-    _tuplet(note, event)
+    _tuplet(note, event, feet=feet)
+    for number, text in letters:
+        _lyric(note, number, text)
     return note
-
-
-def _attributes(measure: ET.Element, meter: Meter, *, first: bool) -> None:
-    attributes = ET.SubElement(measure, "attributes")
-    if first:
-        _text(attributes, "divisions", str(DIVISIONS))
-    time = ET.SubElement(attributes, "time")
-    beats, unit = str(meter).split("/")
-    _text(time, "beats", beats)
-    _text(time, "beat-type", unit)
-    if first:
-        clef = ET.SubElement(attributes, "clef")
-        _text(clef, "sign", "percussion")
-        _text(clef, "line", "2")
-
-
-def _directions(measure: ET.Element, exercise: Exercise) -> None:
-    title = ET.SubElement(measure, "direction", placement="above")
-    _text(
-        ET.SubElement(title, "direction-type"), "words", exercise.title, **{"font-weight": "bold"}
-    )
-    meter = exercise.pattern.meter
-    quarters = meter.pulse * 4 / meter.unit
-    tempo = ET.SubElement(measure, "direction", placement="above")
-    mark = ET.SubElement(ET.SubElement(tempo, "direction-type"), "metronome")
-    _text(mark, "beat-unit", "quarter")
-    if quarters != 1:
-        ET.SubElement(mark, "beat-unit-dot")
-    _text(mark, "per-minute", f"{exercise.bpm:g}")
-    sound = ET.SubElement(tempo, "sound", tempo=f"{exercise.bpm * float(quarters):g}")
-    _feel(sound, exercise.pattern)
-
-
-def _feel(sound: ET.Element, pattern: Pattern) -> None:
-    """Write how pairs are felt, as far as the format has it: pairs of eighths or of sixteenths."""
-    feel = ET.SubElement(sound, "swing")
-    swing = pattern.swing
-    value = None if swing is None else SWUNG.get(swing.pair * 4 / pattern.meter.unit)
-    if swing is None or value is None:
-        ET.SubElement(feel, "straight")
-        return
-    for name, part in zip(("first", "second"), swing.ratio.split(":"), strict=True):
-        _text(feel, name, part)
-    _text(feel, "swing-type", value)
-
-
-def _barline(measure: ET.Element, side: str, style: str, direction: str) -> None:
-    line = ET.SubElement(measure, "barline", location=side)
-    _text(line, "bar-style", style)
-    ET.SubElement(line, "repeat", direction=direction)
 
 
 def _place(note: ET.Element, voice: Voice) -> None:
     place = ET.SubElement(note, "unpitched")
-    _text(place, "display-step", KIT[voice].step)
-    _text(place, "display-octave", str(KIT[voice].octave))
+    _at(place, KIT[voice].step, str(KIT[voice].octave))
+
+
+def _at(place: ET.Element, step: str, octave: str) -> None:
+    with_text(place, "display-step", step)
+    with_text(place, "display-octave", octave)
 
 
 def _written(
     note: ET.Element, event: Event, *, feet: bool, stem: bool = True, small: bool = False
 ) -> None:
-    _text(note, "voice", "2" if feet else "1")
-    _text(note, "type", event.value, **({"size": "cue"} if small else {}))
+    with_text(note, "voice", "2" if feet else "1")
+    with_text(note, "type", event.value, **({"size": "cue"} if small else {}))
     for _ in range(event.dots):
         ET.SubElement(note, "dot")
     if event.slot:
         ratio = ET.SubElement(note, "time-modification")
-        _text(ratio, "actual-notes", "3")
-        _text(ratio, "normal-notes", "2")
+        with_text(ratio, "actual-notes", "3")
+        with_text(ratio, "normal-notes", "2")
         slot = TRIPLET_VALUES[event.slot]
         if event.value != slot:
-            _text(ratio, "normal-type", slot)
+            with_text(ratio, "normal-type", slot)
     if stem:
-        _text(note, "stem", "down" if feet else "up")
+        with_text(note, "stem", "down" if feet else "up")
 
 
 def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
@@ -314,14 +279,14 @@ def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
     ET.SubElement(note, "grace", {"slash": "yes"} if graces == 1 else {})
     _place(note, stroke.voice)
     ET.SubElement(note, "instrument", id=_instrument(stroke.voice, Ornament.NONE))
-    _text(note, "voice", "2" if feet else "1")
-    _text(note, "type", "eighth" if graces == 1 else "16th")
-    _text(note, "stem", "down" if feet else "up")
-    _text(note, "notehead", KIT[stroke.voice].head)
+    with_text(note, "voice", "2" if feet else "1")
+    with_text(note, "type", "eighth" if graces == 1 else "16th")
+    with_text(note, "stem", "down" if feet else "up")
+    with_text(note, "notehead", KIT[stroke.voice].head)
     if graces > 1:
         beam = "begin" if number == 0 else "end" if number == graces - 1 else "continue"
         for level in ("1", "2"):
-            _text(note, "beam", beam, number=level)
+            with_text(note, "beam", beam, number=level)
     if number == 0:
         side = "above" if feet else "below"
         slur = ET.SubElement(note, "notations")
@@ -329,27 +294,43 @@ def _grace(stroke: Stroke, number: int, *, feet: bool) -> ET.Element:
     return note
 
 
-def _notations(note: ET.Element, stroke: Stroke, event: Event | None, *, to_engrave: bool) -> None:
+def _hat_signs(stroke: Stroke, *, closing: bool, to_engrave: bool) -> list[ET.Element]:
+    """Return the circle of an open hat, or the plus of the stroke that closes it."""
+    if EMBELLISHMENTS[stroke.ornament].rings:
+        if not to_engrave:
+            return [ET.Element("open")]
+        # The engraver draws nothing for an open hat, but the same circle by its glyph's name.
+        circle = ET.Element("other-technical", smufl="brassMuteOpen")
+        circle.text = "o"
+        return [circle]
+    if closing:
+        return [ET.Element("stopped", placement="below" if stroke.voice.is_foot else "above")]
+    return []
+
+
+def _notations(
+    note: ET.Element,
+    stroke: Stroke,
+    event: Event | None,
+    hat_signs: Sequence[ET.Element],
+    *,
+    feet: bool,
+) -> None:
     row = EMBELLISHMENTS[stroke.ornament]
     notations = ET.Element("notations")
     if event is not None:
-        _brackets(notations, event)
+        _brackets(notations, event, feet=feet)
     if row.graces:
         ET.SubElement(notations, "slur", type="stop", number="1")
     if row.even > 1:
         # Each slash halves the written note, so two even strokes are one slash, four are two.
         ornaments = ET.SubElement(notations, "ornaments")
-        _text(ornaments, "tremolo", str(row.even.bit_length() - 1), type="single")
+        with_text(ornaments, "tremolo", str(row.even.bit_length() - 1), type="single")
     if row.bounces:
         ornaments = ET.SubElement(notations, "ornaments")
-        _text(ornaments, "tremolo", "0", type="unmeasured")
-    if row.rings:
-        technical = ET.SubElement(notations, "technical")
-        if to_engrave:
-            # The engraver draws nothing for an open hat, but the same circle by its glyph's name.
-            _text(technical, "other-technical", "o", smufl="brassMuteOpen")
-        else:
-            ET.SubElement(technical, "open")
+        with_text(ornaments, "tremolo", "0", type="unmeasured")
+    if hat_signs:
+        ET.SubElement(notations, "technical").extend(hat_signs)
     if stroke.level is Level.ACCENT:
         articulations = ET.SubElement(notations, "articulations")
         ET.SubElement(articulations, "accent", placement="above")
@@ -357,27 +338,23 @@ def _notations(note: ET.Element, stroke: Stroke, event: Event | None, *, to_engr
         note.append(notations)
 
 
-def _tuplet(note: ET.Element, event: Event) -> None:
+def _tuplet(note: ET.Element, event: Event, *, feet: bool) -> None:
     notations = ET.Element("notations")
-    _brackets(notations, event)
+    _brackets(notations, event, feet=feet)
     if len(notations):
         note.append(notations)
 
 
-def _brackets(notations: ET.Element, event: Event) -> None:
+def _brackets(notations: ET.Element, event: Event, *, feet: bool) -> None:
+    """Write where a triplet begins and ends; its bracket stands on the side of the stems."""
+    side = "below" if feet else "above"
     for wanted, kind in ((event.opens, "start"), (event.closes, "stop")):
         if wanted:
-            bracket = {"bracket": "yes", "placement": "above"} if kind == "start" else {}
+            bracket = {"bracket": "yes", "placement": side} if kind == "start" else {}
             ET.SubElement(notations, "tuplet", {"type": kind, "number": "1", **bracket})
 
 
 def _lyric(note: ET.Element, number: int, text: str) -> None:
     lyric = ET.SubElement(note, "lyric", number=str(number), placement="below")
-    _text(lyric, "syllabic", "single")
-    _text(lyric, "text", text)
-
-
-def _text(parent: ET.Element, name: str, text: str, **attributes: str) -> ET.Element:
-    child = ET.SubElement(parent, name, attributes)
-    child.text = text
-    return child
+    with_text(lyric, "syllabic", "single")
+    with_text(lyric, "text", text)

@@ -29,7 +29,7 @@ from drillbox.paper import (
     xml_tree,
 )
 from drillbox.paper.midi_reading import read_midi
-from drillbox.paper.musicxml_writing import SWUNG
+from drillbox.paper.musicxml_bar import SWUNG
 from drillbox.paper.smf import Timed, file_bytes, meta, note, track_bytes
 from drillbox.paper.velocities import clusters
 from drillbox.paper.xml_tree import tree_of

@@ -170,7 +170,7 @@ def test_the_number_of_a_triplet_stands_in_the_gap_of_its_bracket() -> None:
         (number,) = (
             mark
             for mark in drawn.marks
-            if mark.upright == -1 and gap[0] - 1 <= mark.x <= gap[1] and mark.y < level + SPACE
+            if mark.upright == -1 and gap[0] - 1 <= mark.x <= gap[1] and abs(mark.y - level) < SPACE
         )
         below.append(number.y - level)
     assert max(below) - min(below) < SPACE / 50
