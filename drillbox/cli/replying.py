@@ -11,7 +11,7 @@ from drillbox.base.files import at_home, opened, there, written_whole
 from drillbox.base.now import Now
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
-from drillbox.cli.problems import LeftOut
+from drillbox.cli.problems import LeftOut, narrate
 from drillbox.cli.wiring import clock
 from drillbox.errors import ReplyError
 
@@ -59,6 +59,7 @@ def reply_command(
     """
     from drillbox.cli.teaching import read_class
     from drillbox.studio import look_at
+    from drillbox.studio.reply_doubts import reply_doubts
     from drillbox.studio.reply_writing import (
         proposed,
         proposed_goals,
@@ -87,6 +88,8 @@ def reply_command(
     say(f"Written: {path}")
     for line in reply_lines(reply, {card.rhythm: card.title for card in one.progress.cards}):
         say(line)
+    for doubt in reply_doubts(reply, one):
+        narrate(doubt)
 
 
 def take_in(box: Box, path: Path) -> None:

@@ -113,6 +113,23 @@ def test_the_way_back_from_the_desk_to_the_students_today(
     assert ["not due"] == [task["status"] for task in told[0]["asked"]]
 
 
+def test_a_tempo_out_of_reach_is_written_and_doubted(
+    say: Say, handed_in: Path, tmp_path: Path
+) -> None:
+    """The teacher's word stands; that it may be a slip is said beside the answer."""
+    answer = tmp_path / "mia.reply"
+    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
+    asked = ("reply", str(handed_in), "--to", mia["student"][:8], "--by", "2099-01-05")
+    far = say("teacher", *asked, "--want", "a of every beat=200", "-o", str(answer))
+    written = answer.exists()
+    fine = say("teacher", *asked, "--want", "a of every beat", "-o", f"{answer}.second")
+
+    assert (0, True) == (far[0], written)
+    assert "perhaps not meant: a of every beat wanted at 200 by" in " ".join(far[2].split())
+    assert "perhaps" not in far[1]
+    assert (0, "") == (fine[0], fine[2])
+
+
 def test_a_day_that_has_passed_is_no_day_to_want_a_card_by(
     say: Say, handed_in: Path, tmp_path: Path
 ) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from students_by_hand import TODAY, aged, card, failed, student
@@ -15,6 +15,8 @@ from drillbox.studio import (
     student_lines,
     tasks_of,
 )
+from drillbox.studio.reply_doubts import reply_doubts
+from drillbox.studio.reply_files import Reply, Wanted
 from drillbox.studio.reply_writing import proposed, proposed_goals
 
 
@@ -202,3 +204,33 @@ def test_what_came_to_its_goal_this_month_is_to_be_praised() -> None:
 
     assert "new in hand this month: card 1 (101 of 100)" in lines
     assert "in hand: card 2 (103 of 100)" in lines
+
+
+@pytest.mark.parametrize(
+    ("cold", "asked", "days", "doubt"),
+    [
+        (84.0, 200.0, 1, "wanted at 200 by 2026-11-27: it stands at 84 cold."),
+        (84.0, 94.0, 1, ""),
+        (84.0, 95.0, 14, "wanted at 95 by 2026-12-10: it stands at 84 cold."),
+        (84.0, 104.0, 28, ""),
+        (84.0, 84.0, 7, "a lower goal is --goal 'card 1=84'."),
+        (84.0, 60.0, 7, "it stands at 84 cold already, and a day lowers no goal"),
+        (70.0, None, 7, "wanted at 100 by 2026-12-03: it stands at 70 cold."),
+        (101.0, None, 7, ""),
+        (None, 100.0, 7, ""),
+        (None, 120.0, 7, "its goal is 100, and it has no tempo yet."),
+    ],
+)
+def test_a_wish_out_of_reach_or_there_already_is_doubted(
+    cold: float | None, asked: float | None, days: int, doubt: str
+) -> None:
+    """Ten bpm in two weeks are in reach of anybody; what a card has by now, a day cannot lower."""
+    one = card(1, "waiting") if cold is None else card(1, "building", (40, 1, cold), (1, 1, cold))
+    mia = aged(0, one)
+    by = date(2026, 11, 26) + timedelta(days=days)
+    written = datetime(2026, 11, 26, 9, tzinfo=UTC)
+    reply = Reply("", "5" * 32, "", written, "", (Wanted(one.rhythm, by, asked),), ())
+    told = list(reply_doubts(reply, mia))
+
+    assert bool(doubt) == bool(told)
+    assert doubt in "".join(told)
