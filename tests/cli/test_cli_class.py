@@ -86,13 +86,13 @@ def test_a_student_may_be_a_day_ahead(
 
 
 def test_a_report_to_parents_is_no_music(player: Player, handed_in: Path) -> None:
-    """As text here or in a file; it wants a name, and a form that can be read."""
+    """As text here or in a new file; it wants a name, and a form that can be read."""
     folder = str(handed_in)
     printed = player("studio", folder, "--parents", "Mia").out
     out = handed_in / "mia.txt"
-    for _ in range(2):
-        said = player("studio", folder, "--parents", "Mia", "-o", str(out))
-        assert f"Written: {out}\n" == said.out
+    first, again = (player("studio", folder, "--parents", "Mia", "-o", str(out)) for _ in range(2))
+    assert (f"Written: {out}\n", "") == (first.out, again.out)
+    assert "the file exists already" in again.err
     assert printed.split() == out.read_text(encoding="utf-8").split()
     for words, what in (
         (("-o", str(out)), "-o is for a report to parents"),
