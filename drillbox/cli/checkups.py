@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ import click
 from drillbox.cli.output import json_option, say, say_json
 from drillbox.cli.problems import narrate
 from drillbox.cli.wiring import box_path as resolved
-from drillbox.cli.wiring import clock
+from drillbox.cli.wiring import clock, take_up_waiting, waiting_takes
 from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
@@ -44,13 +45,13 @@ def checkup_command(ctx: click.Context, repair: bool, as_json: bool) -> None:
         say(f"Looking over {path}.")
     from drillbox.report.checkup import look, mend
 
-    report, mended = look(path, clock=time, tell=_tell), []
+    report, mended = look(path, clock=time, tell=_tell, waiting=waiting_takes(ctx.obj)), []
     if repair and any(finding.repair for finding in report.findings):
-        for done in mend(path, report, clock=time):
+        for done in mend(path, report, clock=time, take_up=partial(take_up_waiting, ctx.obj)):
             mended.append(done)
             if not as_json:
                 say(done)
-        report = look(path, clock=time, tell=_tell)
+        report = look(path, clock=time, tell=_tell, waiting=waiting_takes(ctx.obj))
     if as_json:
         _say_as_json(str(path), report, mended)
     else:

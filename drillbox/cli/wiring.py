@@ -11,7 +11,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -81,9 +81,13 @@ def open_box(
     command. Unless `makes` says otherwise, a command that only reads makes no box: where there is
     none, it reads an empty one. Nor does one that can only change what is there. The check of the
     whole file keeps no reader waiting: it comes last.
+
+    Takes that an earlier program could not save come into a box that is written to before anything
+    else; a reader only says that they wait, since what it prints is without them.
     """
     box = _opened(asked, only_reads=only_reads, makes=makes, tell=_narrate_damage)
     try:
+        _mind_kept_takes(box, asked, only_reads=only_reads)
         yield box
         if only_reads:
             try:
@@ -115,6 +119,44 @@ def _opened(
         box = Box.open(path, clock=clock(), read_only=True)
         tell(f"{damage.sentence()} Opened for reading only.")
         return box
+
+
+def _mind_kept_takes(box: Box, asked: str | None, *, only_reads: bool) -> None:
+    """Take in what an earlier program could not save, or say that it waits."""
+    if only_reads or box.archive.path is None:
+        for sentence in waiting_takes(asked):
+            narrate(f"drillbox: {sentence}.")
+    elif waiting_takes(asked):
+        narrate(f"drillbox: {_taken_up(box, asked)}")
+
+
+def waiting_takes(asked: str | None) -> list[str]:
+    """Return a clause for each file in which takes wait that the box could not save."""
+    second_place = _second_place(box_path(asked))
+    found = second_place.left_behind() if second_place is not None else []
+    with_takes = [left for left in found if left.takes]
+    if not with_takes:
+        return []
+    from drillbox.base.wording import counted
+
+    return [
+        f"not in the box yet: {counted(len(left.takes), 'take')} kept in {left.path}; the next "
+        "start of the app, or the next command that changes the box, saves what is there"
+        for left in with_takes
+    ]
+
+
+def take_up_waiting(asked: str | None) -> str:
+    """Save the takes that wait beside the box; return what came of it, in words."""
+    box = _opened(asked, only_reads=False, makes=False, tell=_narrate_damage)
+    with closing(box):
+        return _taken_up(box, asked)
+
+
+def _taken_up(box: Box, asked: str | None) -> str:
+    from drillbox.app.unsaved import Unsaved
+
+    return Unsaved(box, clock(), second_place=_second_place(box_path(asked))).take_up()
 
 
 def _tell_of_no_backup(box: Box) -> None:

@@ -45,6 +45,7 @@ class Repair(Enum):
     BACKUPS = "damaged backups are set aside, so that none is restored"
     BOX = "the newest good backup, with all that the damaged file still says, takes its place"
     LOG = "they are brought back into the log"
+    WAITING = "they are saved now"
     TAKES = "they are taken back, or set aside where nothing can name them, and rest for good"
     ROWS = (
         "after a backup they are taken out; decks and their cards are built again from the deck's"
@@ -74,7 +75,13 @@ class Report:
     findings: tuple[Finding, ...]
 
 
-def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: None) -> Report:
+def look(
+    path: Path,
+    *,
+    clock: Clock,
+    tell: Callable[[str], None] = lambda _: None,
+    waiting: Sequence[str] = (),
+) -> Report:
     """Look a box over; it may be in use.
 
     Parameters
@@ -85,6 +92,8 @@ def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: No
         Says how late it is.
     tell
         Is told what is looked at next.
+    waiting
+        A clause for each file elsewhere in which takes wait that the box could not save.
 
     Raises
     ------
@@ -110,17 +119,23 @@ def look(path: Path, *, clock: Clock, tell: Callable[[str], None] = lambda _: No
         findings += contents
         whole = "the file is whole, by SQLite's full check"
         well = [whole, f"the log can be read, entries: {state.entries}", *well]
+    findings += [Finding(clause, Repair.WAITING) for clause in waiting]
     newest = f", the newest of {state.good[0].day}" if state.good else ""
     well.append(f"good backups: {len(state.good)}{newest}")
     return Report(tuple(well), tuple(findings))
 
 
-def mend(path: Path, report: Report, *, clock: Clock) -> Iterator[str]:
-    """Do what can be done about the findings; give a sentence on each thing that was done."""
+def mend(
+    path: Path, report: Report, *, clock: Clock, take_up: Callable[[], str] = str
+) -> Iterator[str]:
+    """Do what can be done about the findings; give a sentence on each thing that was done.
+
+    `take_up` saves the takes that wait elsewhere, and says what came of it.
+    """
     wanted = {finding.repair for finding in report.findings}
     for repair in Repair:
         if repair in wanted:
-            yield _DO[repair](path, clock)
+            yield take_up() if repair is Repair.WAITING else _DO[repair](path, clock)
 
 
 def _of_file(state: FileState) -> Iterator[Finding]:
