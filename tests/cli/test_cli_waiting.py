@@ -28,7 +28,6 @@ def waiting(player: Player) -> None:
     now = player.clock.now()
     one = TakeRow("1" * 32, card, 64.0, int(Grade.STEADY), now, "Europe/Zurich", 40.0, "self")
     assert place.hold([one, replace(one, id="2" * 32)]) is not None
-    return place
 
 
 def grades(player: Player) -> int:
