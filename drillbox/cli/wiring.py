@@ -132,6 +132,10 @@ def _mind_kept_takes(box: Box, asked: str | None, *, only_reads: bool) -> None:
 
 def waiting_takes(asked: str | None) -> list[str]:
     """Return a clause for each file in which takes wait that the box could not save."""
+    # Nearly always none: then a reader loads nothing that reads takes.
+    with suppress(OSError):
+        if not any(any(folder.glob("unsaved-*")) for folder in _unsaved_folders()):
+            return []
     second_place = _second_place(box_path(asked))
     found = second_place.left_behind() if second_place is not None else []
     with_takes = [left for left in found if left.takes]
@@ -293,12 +297,18 @@ def _second_place(box: Path) -> SecondPlace | None:
     """
     if str(box) == ":memory:":
         return None
-    import warnings
     from uuid import uuid4
 
-    import platformdirs
-
     from drillbox.store.second_place import SecondPlace
+
+    return SecondPlace(_unsaved_folders(), box, owner=uuid4().hex)
+
+
+def _unsaved_folders() -> list[Path]:
+    """Return the folders for takes that a box refuses, the best first; some may not be there."""
+    import warnings
+
+    import platformdirs
 
     homes = [platformdirs.user_state_dir("drillbox", appauthor=False)]
     # Where the session has no folder of its own, another one does as well: nothing to warn of. It
@@ -306,8 +316,7 @@ def _second_place(box: Path) -> SecondPlace | None:
     with warnings.catch_warnings(), suppress(OSError):
         warnings.simplefilter("ignore")
         homes.append(platformdirs.user_runtime_dir("drillbox", appauthor=False))
-    folders = [Path(home) / "unsaved" for home in homes]
-    return SecondPlace(folders, box, owner=uuid4().hex)
+    return [Path(home) / "unsaved" for home in homes]
 
 
 def run_preview(path: Path) -> int:
