@@ -120,8 +120,8 @@ def in_svg(page: Page) -> list[Put]:
             at = float(told["x"]) - part * wide, float(told["y"])
             found.append(Put("text", *at, 0, 0, size, words))
         elif kind == "path":
-            ends = [float(n) for n in re.findall(r"[\d.]+", told["d"])]
-            found.append(Put("line", *ends, float(told["stroke-width"])))  # type: ignore[call-arg]
+            x, y, to_x, to_y = (float(n) for n in re.findall(r"[\d.]+", told["d"]))
+            found.append(Put("line", x, y, to_x, to_y, float(told["stroke-width"])))
         elif kind == "rect":
             x, y, w, h = (float(told[name]) for name in ("x", "y", "width", "height"))
             kind = {"#000": "black", "none": "box"}[told["fill"]]
@@ -146,14 +146,15 @@ def _music_in_svg(group: ET.Element) -> list[Put]:
     for path in group:
         dx, dy, across, down = _transform(path)
         (a, b), (c, d) = re.findall(r"[ML](\S+) ([^ZL ]+)", path.get("d", ""))[:2]
-        ends = [
+        begin_x, begin_y, end_x, end_y = (
             place + scale * (move + by * float(n))
             for n, place, move, by in (
                 (a, x, dx, across), (b, y, dy, down), (c, x, dx, across), (d, y, dy, down),
             )
-        ]  # fmt: skip
+        )  # fmt: skip
         kind = "drawn" if path.get("fill") == "none" else "filled"
-        found.append(Put(kind, *ends, float(path.get("stroke-width", "0"))))  # type: ignore[call-arg]
+        weight = float(path.get("stroke-width", "0"))
+        found.append(Put(kind, begin_x, begin_y, end_x, end_y, weight))
     return found
 
 
