@@ -219,3 +219,50 @@ def test_a_line_is_broken_after_every_so_many_bars(
     bars = re.findall(r"<measure .*?</measure>", drawer.loaded)
     assert breaks == "".join(str(int('new-system="yes"' in bar)) for bar in bars)
     assert 2 == len(drawer.asked)
+
+
+def bracket(*lines: str) -> str:
+    """Return a triplet's bracket as the engraver draws it: a line a half, a number between."""
+    number = '<use xlink:href="#b" transform="translate(200, 44) scale(0.5, 0.5)"/>'
+    other = '<use xlink:href="#a" transform="translate(250, 44)"/>'
+    drawn_lines = "".join(f'<polyline points="{each}" fill="none"/>' for each in lines)
+    return (
+        f'<g class="tuplet"><g class="tupletNum">{number}</g>{drawn_lines}'
+        f'<g class="note">{other}</g></g>'
+    )
+
+
+def test_a_sloping_bracket_becomes_level(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At its highest point; its hooks stay as long, its number as far below it, notes where.
+
+    The halves slope from 20 to 30 and from 40 to 50 with hooks of 40: level at 20. The number stood
+    nine below the middle of the two inner ends, at 35: now at 29.
+    """
+    found = drawn(bracket("100,60 100,20 180,30", "300,90 300,50 220,40"), monkeypatch)
+    number, left, right, note = found.marks
+    ends = [[float(n) for n in re.findall(r"[\d.]+", half.path)] for half in (left, right)]
+    assert [[100, 60, 100, 20, 180, 20], [300, 60, 300, 20, 220, 20]] == ends
+    assert (200, 29, 0.5) == (number.x, number.y, number.scale)
+    assert (250, 44) == (note.x, note.y)
+    turned = drawn(bracket("300,90 300,50 220,40", "100,60 100,20 180,30"), monkeypatch)
+    assert {left, right} == set(turned.marks[1:3])
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("100,60 100,20 180,30",),
+        ("100,60 100,20 180,30", "1,2 3,4 5,6", "300,90 300,50 220,40"),
+        ("100,60 100,20 180,30", "300,90 300,50"),
+        ("100,60 100,20 180,30", "300,90 300,50 220,40 9,9"),
+    ],
+)
+def test_what_is_no_bracket_of_two_halves_is_left_as_it_is(
+    lines: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line, three, or lines of other corners than three."""
+    number, *halves, _ = drawn(bracket(*lines), monkeypatch).marks
+    assert ["M" + line.replace(" ", " L").replace(",", " ") for line in lines] == [
+        half.path for half in halves
+    ]
+    assert 44 == number.y
