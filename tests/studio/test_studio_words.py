@@ -322,3 +322,23 @@ def test_troubles_stand_with_the_most_stuck_first() -> None:
     files.append(student(9, "S9", stuck(3)))
     troubles = shared_troubles(look_at(files, today=TODAY))
     assert ["card 3", "card 1", "card 2"] == [one.title for one in troubles]
+
+
+def test_a_trouble_is_called_as_the_first_student_calls_it() -> None:
+    """Titles may differ from deck to deck; the rhythm is one."""
+    files = [student(n, f"S{n}", replace(stuck(1), title=f"as {n}")) for n in range(3)]
+    (trouble,) = shared_troubles(look_at(files, today=TODAY))
+    assert (f"{1:016x}", "as 0") == (trouble.rhythm, trouble.title)
+
+
+def test_of_cards_at_rest_nothing_is_asked_after_twenty_days() -> None:
+    """None of none is in hand: no share of that, and no word."""
+    one = aged(0, card(1, "rested", *((ago, 1, 101.0) for ago in range(30, -1, -1))))
+    assert (0, 31) == (one.whole.begun, one.span_days)
+    assert ((), 0.0) == (one.reasons, one.attention)
+
+
+def test_where_nothing_comes_together_for_weeks_it_is_said_once() -> None:
+    """That none is in hand follows from it."""
+    one = aged(0, failed(1, *((ago, 1, 60.0) for ago in range(30, -1, -1))))
+    assert (("1 card tried, it has not come together",), 1.0) == (one.reasons, one.attention)
