@@ -122,7 +122,7 @@ def export_command(box_path: str | None, file: str) -> None:
     """
     from drillbox.store import replace_log, write_log
 
-    with open_box(box_path, only_reads=True) as box:
+    with open_box(box_path, only_reads=True, needs=("take",)) as box:
         if file == DASH:
             write_log(box.log_lines(), sys.stdout.buffer)
             return

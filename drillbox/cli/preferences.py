@@ -37,7 +37,7 @@ def set_command(box_path: str | None, name: str | None, value: str | None, as_js
     """
     key = None if name is None else _key(name)
     changes = {} if key is None or value is None else {key: _meant(key, value)}
-    with open_box(box_path, only_reads=not changes) as box:
+    with open_box(box_path, only_reads=not changes, needs=("setting",)) as box:
         if changes:
             box.change_settings(at=clock().now(), **changes)
         values = asdict(box.settings)

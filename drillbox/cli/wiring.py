@@ -19,7 +19,7 @@ from drillbox.cli.problems import narrate, tell_of_crash
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterator, Sequence
 
     from textual.app import App
 
@@ -37,6 +37,8 @@ PACE_VARIABLE = "DRILLBOX_PACE"
 FASTEST_PACE = 1000.0
 AT_THE_STAND_SECONDS, AT_THE_END_SECONDS = 0.1, 5.0
 """How long a write waits for another program: on a screen it stops all, so it is tried again."""
+ANSWERS_REST_ON = ("deck", "card", "take")
+"""Tables without which a box answers as if it were empty."""
 _CRASHED = 1
 
 
@@ -74,18 +76,20 @@ def open_box(
     *,
     only_reads: bool = False,
     makes: bool | None = None,
+    needs: Collection[str] = ANSWERS_REST_ON,
 ) -> Iterator[Box]:
     """Open the box for one command and let it go after.
 
     A damaged box is opened for reading, and said to be damaged, where that is enough for the
-    command. Unless `makes` says otherwise, a command that only reads makes no box: where there is
+    command: not where a table is gone that it `needs`, since it would answer as from an empty box.
+    Unless `makes` says otherwise, a command that only reads makes no box: where there is
     none, it reads an empty one. Nor does one that can only change what is there. The check of the
     whole file keeps no reader waiting: it comes last.
 
     Takes that an earlier program could not save come into a box that is written to before anything
     else; a reader only says that they wait, since what it prints is without them.
     """
-    box = _opened(asked, only_reads=only_reads, makes=makes, tell=_narrate_damage)
+    box = _opened(asked, only_reads=only_reads, makes=makes, tell=_narrate_damage, needs=needs)
     try:
         _mind_kept_takes(box, asked, only_reads=only_reads)
         yield box
@@ -100,7 +104,12 @@ def open_box(
 
 
 def _opened(
-    asked: str | None, *, only_reads: bool, makes: bool | None, tell: Callable[[str], None]
+    asked: str | None,
+    *,
+    only_reads: bool,
+    makes: bool | None,
+    tell: Callable[[str], None],
+    needs: Collection[str] = ANSWERS_REST_ON,
 ) -> Box:
     """Open the box, and tell of damage that only lets it be read."""
     from drillbox.base.files import missing
@@ -117,6 +126,11 @@ def _opened(
         if not only_reads:
             raise
         box = Box.open(path, clock=clock(), read_only=True)
+        lost = [table for table in box.archive.lost if table in needs]
+        if lost:
+            box.close()
+            gone = f"{damage.what}: its table {lost[0]}, or some of the columns, is gone"
+            raise BoxDamagedError(gone, where=damage.where, fix=damage.fix) from None
         tell(f"{damage.sentence()} Opened for reading only.")
         return box
 

@@ -295,9 +295,13 @@ def _rebuild(path: Path, clock: Clock) -> str:
     began = "a new box" if done.backup is None else f"the backup {done.backup.path.name}"
     with Box.open(path, clock=clock) as box:
         decks = _decks_again(box, clock.now())
+    lost = ""
+    if done.unread:
+        held = "" if done.backup is None else " and that the backup lacks"
+        lost = f" LOST: takes of the damaged file that can no longer be read{held}."
     return (
         f"The box was built again from {began}. Entries: {done.entries}; of them only the damaged "
-        f"file still had: {done.brought_over}. That file is now {done.aside}.{_named(decks)}"
+        f"file still had: {done.brought_over}.{lost} That file is now {done.aside}.{_named(decks)}"
     )
 
 

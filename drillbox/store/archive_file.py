@@ -26,6 +26,8 @@ class ArchiveFile:
     ----------
     path
         The file, or None for a box in memory.
+    lost
+        The tables of the player's that are gone from the file; they are read as empty ones.
     backup_problem
         Why the day's backup could not be made, or None; the takes are saved all the same.
     """
@@ -37,7 +39,7 @@ class ArchiveFile:
         self._backup_due = opened.box.path is not None and not opened.new
         self._is_new, self._unchecked = opened.new, opened.unchecked
         self._opened_on, self._is_damaged = now.date(), False
-        self.path = opened.box.path
+        self.path, self.lost = opened.box.path, opened.lost
         self.backup_problem: DrillboxError | None = None
 
     @classmethod

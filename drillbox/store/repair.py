@@ -54,21 +54,25 @@ class Rebuilt:
         How many entries of the log it has.
     brought_over
         How many of them only the damaged file still had.
+    unread
+        Whether some of the damaged file's entries could not be read.
     """
 
     backup: Backup | None
     aside: Path | None
     entries: int
     brought_over: int
+    unread: bool
 
 
 @dataclass(frozen=True, slots=True)
 class _Readable:
-    """What can still be read of a damaged box."""
+    """What can still be read of a damaged box, and whether some of its log can not."""
 
     own: Holdings
     decks: tuple[DeckRow, ...]
     cards: tuple[CardRow, ...]
+    unread: bool
 
     def __bool__(self) -> bool:
         return bool(self.own.log or self.own.wishes or self.own.settings or self.decks)
@@ -105,7 +109,7 @@ def rebuild(path: Path, *, now: datetime) -> Rebuilt:
     finally:
         for left in (part, Path(f"{part}-journal")):
             left.unlink(missing_ok=True)
-    return Rebuilt(good, aside, entries, brought_over)
+    return Rebuilt(good, aside, entries, brought_over, readable.unread)
 
 
 def set_aside(bad: Iterable[Backup], *, now: datetime) -> list[Path]:
@@ -118,12 +122,13 @@ def _read_on(path: Path) -> _Readable:
     try:
         box = BoxFile(path, read_only=True)
     except BoxError:
-        return _Readable(Holdings(), (), ())
+        return _Readable(Holdings(), (), (), unread=True)
     with closing(box):
         log = _or_nothing(partial(rescue.readable_entries, box))
+        unread = not _reads_through(box)
         parts = [_or_nothing(partial(_read, box, read)) for read in _PARTS]
     wishes, settings, decks, cards = (tuple(part) for part in parts)
-    return _Readable(Holdings(tuple(log), wishes, settings), decks, cards)
+    return _Readable(Holdings(tuple(log), wishes, settings), decks, cards, unread)
 
 
 _PARTS: tuple[Callable[[sqlite3.Connection], Iterable[Any]], ...] = (
@@ -137,6 +142,18 @@ _PARTS: tuple[Callable[[sqlite3.Connection], Iterable[Any]], ...] = (
 def _read(box: BoxFile, read: Callable[[sqlite3.Connection], Iterable[Any]]) -> list[Any]:
     with box.reading() as db:
         return list(read(db))
+
+
+def _reads_through(box: BoxFile) -> bool:
+    """Return whether the whole log can be read, row by row."""
+    try:
+        with box.reading() as db:
+            for select in (takelog.TAKES, takelog.RETRACTIONS):
+                for _ in db.execute(select):
+                    pass
+    except BoxError:
+        return False
+    return True
 
 
 def _or_nothing(read: Callable[[], list[Any]]) -> list[Any]:
