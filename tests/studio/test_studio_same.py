@@ -243,23 +243,6 @@ def test_a_map_goes_down_so_far(down: int, more: str) -> None:
     assert (more in text) if more else ("And " not in text)
 
 
-@pytest.mark.parametrize(
-    ("across", "columns", "kind"),
-    [(24, 24, "map"), (25, 25, "map many"), (60, 60, "map many"), (61, 0, "map")],
-)
-def test_a_map_goes_across_so_far(across: int, columns: int, kind: str) -> None:
-    """Smaller from 25 students on; of more than sixty the sums alone."""
-    played = card(1, "holding", (1, 1, 101.0))
-    students = look_at([student(n, f"S{n:02}", played) for n in range(across)], today=TODAY)
-    text = studio_page(students, today=TODAY)
-    tree = html5lib.parse(text)
-    (table,) = (t for t in tree.iter(f"{HTML}table") if t.get("class") != "summary")
-    assert kind == table.get("class")
-    head, row = page_parts(students)[1]
-    assert (5 + columns, 5 + columns) == (len(head), len(row))
-    assert ["card 1", str(across), "", "", ""] == row[:5]
-
-
 def test_a_class_without_a_begun_card_has_no_map() -> None:
     """Nothing to draw, and nothing said of it."""
     assert "The class" not in page_parts((aged(0, card(1, "waiting")),))[2]

@@ -1,0 +1,206 @@
+"""Replies at their very ends: lines, sizes, what a box keeps, and whom and what a word means."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from students_by_hand import TODAY, aged, card, failed, student
+
+from drillbox.errors import ReplyError, UnknownCardError
+from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, reply_files
+from drillbox.studio.reply_files import reply_from_values, reply_values
+from drillbox.studio.reply_writing import (
+    proposed,
+    reply_content,
+    reply_for,
+    student_named,
+)
+
+if TYPE_CHECKING:
+    from drillbox.studio import StudentFigures
+
+NOW = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
+ONE = f"{1:016x}"
+BY = date(2026, 12, 10)
+PLAIN = Reply("", "5" * 32, "Ms Roy", NOW, "Lower.", (), ())
+
+
+def sealed(*lines: dict[str, Any], **end: Any) -> bytes:
+    """Return lines as a file, with another end line where one is given."""
+    body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
+    fits = {"lines": len(lines) - 1, "sha256": hashlib.sha256(body).hexdigest()}
+    return body + json.dumps({"kind": "end", **fits, **end}).encode() + b"\n"
+
+
+HEAD, NOTE = (json.loads(line) for line in reply_content(PLAIN).splitlines()[:2])
+GOAL = {"kind": "goal", "rhythm": ONE, "goal_bpm": 88.0}
+WANTED = {"kind": "wanted", "rhythm": ONE, "by": "2026-12-10", "goal_bpm": None}
+
+
+@pytest.mark.parametrize(
+    "reply",
+    [
+        PLAIN,
+        replace(PLAIN, note=""),
+        replace(PLAIN, goals=(Goal(ONE, 90.0),)),
+        replace(PLAIN, note="", wanted=(Wanted(ONE, BY, None),), goals=(Goal(ONE, 90.0),)),
+    ],
+)
+def test_the_end_line_counts_what_the_reply_says(reply: Reply) -> None:
+    """A line for the word, if there is one, and one a card."""
+    _, *body, end = (json.loads(line) for line in reply_content(reply).splitlines())
+    assert len(body) == end["lines"] == (bool(reply.note) + len(reply.wanted) + len(reply.goals))
+    assert 64 == len(end["sha256"])
+    assert 32 == len(read_reply(reply_content(reply), "x").id)
+
+
+def test_an_end_line_that_does_not_fit_is_refused() -> None:
+    """Another count, another sum, a field more, no line at all between."""
+    assert "Lower." == read_reply(sealed(HEAD, NOTE), "x").note
+    for wrong in ({"lines": 2}, {"lines": 0}, {"sha256": "0" * 64}, {"more": 1}):
+        with pytest.raises(ReplyError, match="the checksum does not fit"):
+            read_reply(sealed(HEAD, NOTE, **wrong), "x")
+    for cut in (sealed(HEAD).splitlines(keepends=True)[0], reply_content(PLAIN).split(b"\n")[0]):
+        with pytest.raises(ReplyError, match="it has no end line"):
+            read_reply(cut.rstrip(b"\n") + b"\n", "x")
+
+
+def test_a_reply_of_the_greatest_size_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And one of a byte more is not."""
+    whole = reply_content(PLAIN)
+    monkeypatch.setattr(reply_files, "MOST_BYTES", len(whole))
+    assert "Lower." == read_reply(whole, "x").note
+    monkeypatch.setattr(reply_files, "MOST_BYTES", len(whole) - 1)
+    with pytest.raises(ReplyError, match="larger than"):
+        read_reply(whole, "x")
+
+
+def test_a_box_keeps_a_reply_of_the_greatest_length() -> None:
+    """A word and 150 cards, and no line more."""
+    long = replace(PLAIN, goals=tuple(Goal(f"{n:016x}", 90.0) for n in range(150)))
+    read = read_reply(reply_content(long), "x")
+    kept = reply_values(read)
+    assert 152 == len(kept)
+    assert read == reply_from_values(read.id, kept)
+    longer = replace(read, goals=(*read.goals, Goal("f" * 16, 90.0)))
+    with pytest.raises(ReplyError, match="this is no reply"):
+        reply_from_values(read.id, reply_values(longer))
+    with pytest.raises(ReplyError, match="more than 153 lines"):
+        read_reply(reply_content(longer), "x")
+
+
+@pytest.mark.parametrize(
+    ("number", "key", "value", "told"),
+    [
+        (0, "format", "drillbox log", "KEY:1: format cannot be"),
+        (0, "version", 2, "KEY:1: version cannot be"),
+        (0, "written", 5, "KEY:1: written cannot be"),
+        (0, "teacher", None, "KEY:1: teacher cannot be"),
+        (1, "text", 5, "KEY:2: text cannot be"),
+        (1, "text", "", "KEY:2: text cannot be"),
+        (1, "text", "one\ntwo\a", "KEY:2: text cannot be"),
+        (2, "by", 5, "KEY:3: by cannot be"),
+        (2, "by", "2200-01-01", "KEY:3: by cannot be"),
+        (2, "rhythm", 5, "KEY:3: rhythm cannot be"),
+        (3, "goal_bpm", "x" * 50, "KEY:4: goal_bpm cannot be '" + "x" * 39 + ";"),
+        (3, "x" * 50, 1, "KEY:4: '" + "x" * 39 + " is missing or not known"),
+        (3, "goal_bpm", 90.0, "the reply is not the one of this id"),
+    ],
+)
+def test_what_a_box_keeps_is_looked_at_line_by_line(
+    number: int, key: str, value: object, told: str
+) -> None:
+    """Each field, told by the id and the number of its line."""
+    said = replace(PLAIN, wanted=(Wanted(ONE, BY, 80.0),), goals=(Goal(ONE, 88.0),))
+    read = read_reply(reply_content(said), "x")
+    kept = reply_values(read)
+    assert read == reply_from_values(read.id, kept)
+    kept[number] |= {key: value}
+    with pytest.raises(ReplyError) as caught:
+        reply_from_values(read.id, kept)
+    assert told.replace("KEY", read.id) in str(caught.value)
+
+
+@pytest.mark.parametrize("second", [GOAL, WANTED])
+def test_a_card_stands_once_among_the_wanted_and_once_among_the_goals(
+    second: dict[str, Any],
+) -> None:
+    """Another card beside it, and the same in the other list."""
+    other = {**second, "rhythm": f"{2:016x}"}
+    both = read_reply(sealed(HEAD, GOAL, WANTED, other), "x")
+    assert 3 == len(both.goals) + len(both.wanted)
+    with pytest.raises(ReplyError, match="x:5: a second"):
+        read_reply(sealed(HEAD, GOAL, WANTED, other, second), "x")
+
+
+def reply_to(one: StudentFigures, **typed: Any) -> Reply:
+    """Return a reply as typed."""
+    usual: dict[str, Any] = {"note": "", "wanted": (), "by": None, "goals": (), "teacher": ""}
+    return reply_for(one, **{"now": NOW, **usual, **typed})
+
+
+def test_each_thing_a_reply_may_say_is_enough_alone() -> None:
+    """A word, a card by a day, or a goal; written at a whole second."""
+    mia = aged(0, card(1, "waiting"))
+    late = NOW.replace(microsecond=999_999)
+    assert ("x", NOW) == ((made := reply_to(mia, note="x", now=late)).note, made.written)
+    assert (Wanted(ONE, BY, None),) == reply_to(mia, wanted=["card 1"], by=BY).wanted
+    assert (Goal(ONE, 88.0),) == reply_to(mia, goals=["card 1=88"]).goals
+    assert ("", ()) == ((made := reply_to(mia, goals=["card 1=88"], by=BY)).note, made.wanted)
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("", "no card '' in this student's file"),
+        ("card", "'card' is more than one card; say which: card 1 | card 2 | card 11 | card 12"),
+        ("card 2", ""),
+        ("CARD 1", ""),
+        ("rd 13", ""),
+        ("card 14", "no card 'card 14'"),
+    ],
+)
+def test_a_card_is_meant_by_its_whole_title_first(typed: str, told: str) -> None:
+    """Then by a part that no other has; of many, four are named."""
+    mia = aged(0, *(card(n, "waiting") for n in (1, 2, 11, 12, 13)))
+    if not told:
+        (one,) = reply_to(mia, wanted=[typed], by=BY).wanted
+        number = int(typed.split()[1])
+        assert f"{number:016x}" == one.rhythm
+        return
+    with pytest.raises(UnknownCardError) as caught:
+        reply_to(mia, wanted=[typed], by=BY)
+    assert told in str(caught.value)
+    assert "card 13" not in str(caught.value)
+
+
+def test_of_many_students_eight_are_named() -> None:
+    """Where none is meant, of all; where several are, of those."""
+    files = [student(n, f"S{n}", card(1, "waiting")) for n in range(1, 10)]
+    files += [student(n, "Ana", card(1, "waiting")) for n in (10, 11)]
+    students = look_at(files, today=TODAY)
+    with pytest.raises(UnknownCardError) as caught:
+        student_named(students, "Zoe")
+    named = str(caught.value).partition("say which: ")[2]
+    assert 8 == len(named.split(", "))
+    assert ", ".join(one.label for one in students[:8]) in named
+    with pytest.raises(UnknownCardError) as caught:
+        student_named(students, "0000")
+    assert "'0000' is more than one student" in str(caught.value)
+    assert "S9" == student_named(students, " s9 ").label
+
+
+def test_two_cards_of_one_title_are_proposed_by_their_rhythms() -> None:
+    """So that the reply means one of them; what no tempo helps is not proposed at all."""
+    twin = [replace(card(n, "building", (50, 1, 90.0 + n)), title="e") for n in (1, 2)]
+    mia = aged(0, *twin, card(3, "waiting"))
+    assert [f"{2:016x}", f"{1:016x}", "card 3"] == proposed(mia)
+    assert 3 == len(reply_to(mia, wanted=proposed(mia), by=BY).wanted)
+    apart = ((3, 1, 62.0), (2, 1, 62.0), (1, 1, 62.0))
+    tom = aged(0, failed(1, *apart), replace(failed(2, *apart), last_bpm=None))
+    assert ["card 1=55"] == proposed(tom)
