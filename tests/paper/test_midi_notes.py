@@ -72,7 +72,7 @@ def test_notes_close_together_are_one_stroke(
     assert [NONE] * 2 == [ornament for _, ornament in struck(read(apart))]
 
 
-@pytest.mark.parametrize("micros", [250_000, 500_000, 1_000_000, 0])
+@pytest.mark.parametrize("micros", [12, 10_000, 250_000, 500_000, 1_000_000, 0])
 def test_close_is_close_at_any_tempo(micros: int) -> None:
     """In seconds: at twice the tempo twice the ticks; a tempo of nothing is no division by it."""
     tempo = (0, TEMPO, micros.to_bytes(3, "big"))
@@ -82,7 +82,7 @@ def test_close_is_close_at_any_tempo(micros: int) -> None:
     close = 42 * 480 * 1000 // micros + 1
     assert [FLAM] == [o for _, o in struck(read([(0, 40), (close, 90)], tempo))]
     assert [NONE, NONE] == [o for _, o in struck(read([(0, 40), (close + 1, 90)], tempo))]
-    assert pytest.approx(60_000_000 / micros) == read([(0, 40)], tempo).bpm
+    assert 60_000_000 / micros == read([(0, 40)], tempo).bpm
 
 
 def test_a_buzz_has_so_many_notes_and_no_more() -> None:
@@ -238,6 +238,11 @@ def test_a_swung_note_is_written_where_its_partial_is() -> None:
     said = ((0, MARKER, b"a"), (0, TEXT, b"swing 1 2/3"))
     music = read([(0, 80), (320, 80), (1920, 80), (2240, 80), (2400, 80)], *said)
     assert [0, Fraction(1, 2), 4, Fraction(9, 2), 5] == [stroke.at for stroke in music.strokes]
+    eighths = read([(160, 80)], meter(0, 6, 3), *said)
+    assert [Fraction(1, 4)] == [stroke.at for stroke in eighths.strokes]
+    straight = (1920, MARKER, b"b")
+    both = read([(320, 80), (1920, 80), (2240, 80)], *said, straight)
+    assert [Fraction(1, 2), 4, Fraction(14, 3)] == [stroke.at for stroke in both.strokes]
 
 
 @pytest.mark.parametrize(
