@@ -12,7 +12,7 @@ from drillbox import __version__
 from drillbox.cli.command_table import COMMANDS, HOMES
 from drillbox.cli.help_text import keep_examples
 from drillbox.cli.problems import guarded
-from drillbox.cli.streams import carry_any_text, open_missing
+from drillbox.cli.streams import carry_any_text, open_missing, reader_may_leave
 from drillbox.errors import UsageError
 
 PAGES = {"week": "w", "shelf": "s", "setup": "t"}
@@ -25,6 +25,16 @@ class LateGroup(click.Group):
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
         self._known: dict[str, click.Command] = {}
+
+    def make_context(self, *given: Any, **named: Any) -> click.Context:
+        """Read the arguments, and print the help where they ask for it."""
+        with reader_may_leave():
+            return super().make_context(*given, **named)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command."""
+        with reader_may_leave():
+            return super().invoke(ctx)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the commands in the order a player meets them."""

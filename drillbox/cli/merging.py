@@ -64,7 +64,7 @@ def merge_command(box_path: str | None, other: Path, both: bool) -> int:
 def _sources(other: Path, here: Path, *, both: bool) -> list[Path]:
     """Return the files that are meant, without this box itself."""
     if not is_folder(other):
-        if there(other) and there(here) and other.samefile(here):
+        if _is_same(other, here):
             raise UsageError("this is the box itself", where=str(other), fix="name the other one")
         return [other]
     try:
@@ -76,7 +76,7 @@ def _sources(other: Path, here: Path, *, both: bool) -> list[Path]:
     except OSError as error:
         what = f"the folder cannot be read: {reason(error)}"
         raise LogError(what, where=str(other), fix="check the path") from None
-    others = [path for path in found if not (there(here) and path.samefile(here))]
+    others = [path for path in found if not _is_same(path, here)]
     if not others and both:
         # The first of several machines starts the shared folder with a box of its own name.
         return [other / here.with_suffix(ENDINGS[0]).name]
@@ -87,6 +87,14 @@ def _sources(other: Path, here: Path, *, both: bool) -> list[Path]:
             fix=f"their names end in {' or '.join(ENDINGS)}",
         )
     return others
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    """Return whether two paths lead to one file; those that lead nowhere do not."""
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
 
 
 def _read(source: Path) -> Holdings:

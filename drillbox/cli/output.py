@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drillbox.base.wording import ALL_PUT_AWAY
-from drillbox.cli.streams import wrapped
+from drillbox.cli.streams import let_output_go, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,8 +31,14 @@ def no_card(box: Box) -> str:
 
 
 def say(text: str = "") -> None:
-    """Print one line of data; on a terminal a sentence is wrapped between words."""
-    click.echo(wrapped(text, sys.stdout), file=sys.stdout)
+    """Print one line of data; on a terminal a sentence is wrapped between words.
+
+    A reader that has left stops no command: what it still has to do is done.
+    """
+    try:
+        click.echo(wrapped(text, sys.stdout), file=sys.stdout)
+    except BrokenPipeError:
+        let_output_go()
 
 
 def say_json(value: Any) -> None:

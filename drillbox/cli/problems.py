@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import sys
 from contextlib import contextmanager, suppress
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.cli.streams import wrapped
+from drillbox.cli.streams import ReaderLeftError, let_output_go, wrapped
 from drillbox.errors import DrillboxError, OutputError
 
 if TYPE_CHECKING:
@@ -102,15 +101,15 @@ def tell_of_crash(details: bytes) -> None:
 
 def _unforeseen(error: Exception) -> int:
     """Say what the system refused, a file by its name; or what is our own fault."""
+    if isinstance(error, ReaderLeftError | BrokenPipeError):
+        let_output_go()
+        return 0
     if not isinstance(error, OSError):
         import traceback
 
         details = "".join(traceback.format_exception(error))
         tell_of_crash(details.encode("utf-8", "backslashreplace"))
         return _OWN_ERROR
-    if isinstance(error, BrokenPipeError):  # the reader of a pipe has left, and has what it wanted
-        _let_output_go()
-        return 0
     what = error.strerror or str(error)
     if _has_no_folder():
         narrate("drillbox: the folder you are in is gone; go to another one with cd.")
@@ -118,7 +117,7 @@ def _unforeseen(error: Exception) -> int:
     if error.filename is not None:
         narrate(f"drillbox: {error.filename}: {what}.")
         return DrillboxError.exit_code
-    _let_output_go()
+    let_output_go()
     problem = OutputError(
         f"the output was not written: {what}",
         where="standard output",
@@ -135,12 +134,6 @@ def _has_no_folder() -> bool:
     except FileNotFoundError:
         return True
     return False
-
-
-def _let_output_go() -> None:
-    """Point standard output at nothing, so that Python's own flush at exit is quiet."""
-    with suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _plain(error: click.ClickException) -> str:

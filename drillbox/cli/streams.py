@@ -60,6 +60,25 @@ def open_missing() -> None:
     sys.stderr = sys.stderr or open(2, "w", closefd=False)  # noqa: SIM115 - as above
 
 
+class ReaderLeftError(Exception):
+    """Whoever read what a command prints has left, as ``head`` does, and has what it wanted."""
+
+
+@contextmanager
+def reader_may_leave() -> Iterator[None]:
+    """Let a reader that leaves pass click, which would make an error of it."""
+    try:
+        yield
+    except BrokenPipeError as left:
+        raise ReaderLeftError from left
+
+
+def let_output_go() -> None:
+    """Point standard output at nothing, so that what is still printed is quiet."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def carry_any_text() -> None:
     """Let standard output and error put the nearest sign in the place of one they cannot encode."""
     codecs.register_error(_HANDLER, _nearest)

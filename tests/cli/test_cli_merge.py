@@ -228,3 +228,12 @@ def test_what_other_parts_keep_as_settings_is_told_in_words(on: On, tmp_path: Pa
     carried = "what e of every beat carries on: e and a of every beat, set here on 2026-03-01"
     assert carried in out
     assert "stands over a of every beat, doubled" in out
+
+
+def test_a_link_that_leads_to_itself_is_no_file_to_merge(on: On, tmp_path: Path) -> None:
+    """As for every other file that cannot be read: the code of a log, and what to do."""
+    loop = tmp_path / "loop"
+    loop.symlink_to(loop)
+    code, _, err = on("laptop.box", "merge", str(loop))
+    assert 4 == code
+    assert err.endswith("check the path.\n")

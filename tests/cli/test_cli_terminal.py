@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from drillbox.cli import streams, watching
 from drillbox.cli.main import run
 from drillbox.cli.problems import guarded, narrate
-from drillbox.cli.streams import broken, carry_any_text, paged, wrapped
+from drillbox.cli.streams import ReaderLeftError, broken, carry_any_text, paged, wrapped
 from drillbox.errors import NotSavedError, OutputError
 from drillbox.memory import Grade
 
@@ -337,6 +337,7 @@ def raising(error: BaseException) -> Any:
         (OSError("the line is cut"), 10, NOT_WRITTEN.format("the line is cut")),
         (OSError(28, "No space left"), 10, NOT_WRITTEN.format("No space left")),
         (BrokenPipeError(32, "Broken pipe"), 0, ""),
+        (ReaderLeftError(), 0, ""),
     ],
 )  # fmt: skip
 def test_whatever_ends_a_command_is_one_sentence_and_a_code(
@@ -348,7 +349,7 @@ def test_whatever_ends_a_command_is_one_sentence_and_a_code(
     And 0 where the reader of a pipe has left.
     """
     let_go: list[bool] = []
-    monkeypatch.setattr("drillbox.cli.problems._let_output_go", lambda: let_go.append(True))
+    monkeypatch.setattr("drillbox.cli.problems.let_output_go", lambda: let_go.append(True))
     assert code == guarded(raising(error))
     assert ("", f"{said}\n" if said else "") == capsys.readouterr()
     assert ([True] if code in {0, OutputError.exit_code} else []) == let_go
@@ -369,7 +370,7 @@ def test_what_was_printed_is_written_before_a_command_is_called_done(
         def flush(self) -> None:
             raise OSError(28, "No space left")
 
-    monkeypatch.setattr("drillbox.cli.problems._let_output_go", lambda: None)
+    monkeypatch.setattr("drillbox.cli.problems.let_output_go", lambda: None)
     monkeypatch.setattr(sys, "stdout", Full())
     code = guarded(lambda: None)
 
