@@ -55,7 +55,7 @@ def test_what_a_command_was_to_do_is_done_all_the_same(
 ) -> None:
     """A day of takes is saved to its last one, whoever stops reading after the first."""
     with monkeypatch.context() as patch:
-        patch.setattr(sys, "stdout", io.TextIOWrapper(Left(), "utf-8", write_through=True))
+        patch.setattr(sys, "stdout", io.TextIOWrapper(io.BufferedWriter(Left()), "utf-8"))
         day = "record e 64 steady, e 66 clean, e 70 clean --sure"
         assert 0 == run(["--box", str(player.path), *day.split()])
     with player.box() as box:
