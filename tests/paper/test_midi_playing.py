@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import io
+from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import mido
 import pytest
@@ -12,9 +13,6 @@ import pytest
 from drillbox.paper.exercise import Collection, Exercise
 from drillbox.paper.midi_writing import midi_file
 from drillbox.rhythm import Level, Pattern, bounces, grace_seconds, parse, strikes
-
-if TYPE_CHECKING:
-    from fractions import Fraction
 
 
 def tracks(*texts: str, bpm: float = 60, **how: Any) -> list[mido.MidiTrack]:
@@ -120,22 +118,19 @@ def test_a_click_is_a_wood_block_a_pulse(meter: str, ticks: list[int]) -> None:
     assert ticks == [begin for begin, *_ in counted]
 
 
-def early(pattern: Pattern, bpm: float, beat: int) -> list[int]:
+def early(pattern: Pattern, bpm: int, beat: int) -> list[int]:
     """Return how many ticks graces come before their stroke at a tempo."""
-    seconds = 60 / (bpm * float(pattern.meter.pulse))
-    length: Fraction
-    found = []
-    for strike in strikes(pattern):
-        if strike.early:
-            length = strike.length * 1
-            away = grace_seconds(strike.early, length * type(length)(seconds).limit_denominator())
-            found.append(round(float(away) / seconds * beat))
-    return found
+    seconds = Fraction(60, bpm) / pattern.meter.pulse
+    return [
+        round(grace_seconds(strike.early, strike.length * seconds) / seconds * beat)
+        for strike in strikes(pattern)
+        if strike.early
+    ]
 
 
 @pytest.mark.parametrize(("bpm", "meter", "beat"), [(60, "4/4", 480), (120, "4/4", 480),
                                                      (60, "6/8", 240)])  # fmt: skip
-def test_graces_come_so_many_milliseconds_early(bpm: float, meter: str, beat: int) -> None:
+def test_graces_come_so_many_milliseconds_early(bpm: int, meter: str, beat: int) -> None:
     """Softly, at any tempo; those before a pass's start stand in the pass before, if there is."""
     text = f"meter: {meter}\nsnare: >d3"
     notes = sounding(tracks(text, bpm=bpm)[1])
@@ -167,10 +162,7 @@ def test_a_buzz_bounces_until_its_partial_ends(bpm: int, level: str) -> None:
     loud = strike.level.velocity
     assert (480, loud) == (first[0], first[3])
     expected = [
-        (
-            round(480 + float(each.after) * bpm / 60 * 480),
-            max(1, round(loud * 10 ** (each.db / 40))),
-        )
+        (float(480 + each.after * bpm / 60 * 480), max(1, round(loud * 10 ** (each.db / 40))))
         for each in bounces(seconds)
     ]
     inside = [each for each in expected if each[0] < 480 + float(strike.length) * 480]
@@ -184,11 +176,15 @@ def test_a_buzz_bounces_until_its_partial_ends(bpm: int, level: str) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("snare: /1e", [(120, "snare double 120")]), ("grid: 8t\nsnare: /1t", [(160, "snare double 160")]),
-        ("snare: f2", [(480, "snare flam 120")]), ("snare: z2", [(480, "snare buzz 120")]),
-        ("hat: o2", []), ("snare: >2", []), ("meter: 6/8\nhat: beat &\nsnare: /2", [(240, "snare double 120")]),
+        ("snare: /1e", [(120, "snare double 120")]),
+        ("grid: 8t\nsnare: /1t", [(160, "snare double 160")]),
+        ("meter: 6/8\nhat: beat &\nsnare: /2", [(240, "snare double 120")]),
+        ("snare: f2", [(480, "snare flam 120")]),
+        ("snare: z2", [(480, "snare buzz 120")]),
+        ("hat: o2", []),
+        ("snare: >2", []),
     ],
-)  # fmt: skip
+)
 def test_a_word_names_what_the_notes_do_not_tell(text: str, words: list[tuple[int, str]]) -> None:
     """And for how many ticks they are its own: those of its partial; an open hat has a key."""
     found = said(tracks(text)[1], "text")
