@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillbox.app.big_digits import _distance, big, carved, rows_that_fit
+from drillbox.app.big_digits import _QUARTERS, _distance, big, carved, rows_that_fit
 from drillbox.app.widgets.beat_lamps import BeatLamps, _lamp
 
 DIGITS = """\
@@ -49,6 +49,18 @@ DIGITS = """\
 def test_the_digits_are_round_and_read_as_what_they_are(text: str, picture: str) -> None:
     """At nine rows: a picture, so that whoever changes a stroke has to look at it."""
     assert picture.splitlines() == [row.rstrip() for row in big(text, 9)]
+
+
+def ink(rows: int) -> float:
+    """Return the share of quarters of cells that are filled, over all digits."""
+    drawn = "".join(big("0123456789", rows))
+    return sum(_QUARTERS.index(cell).bit_count() for cell in drawn) / (4 * len(drawn))
+
+
+def test_the_smallest_digits_have_thicker_strokes() -> None:
+    """A stroke thinner than a quarter of a cell would fall between the cells; larger ones agree."""
+    assert ink(3) > 1.1 * ink(20)
+    assert [ink(20)] * 3 == pytest.approx([ink(rows) for rows in (4, 9, 14)], rel=0.05)
 
 
 MIRRORED = str.maketrans("▘▝▖▗▌▐▛▜▙▟▚▞", "▝▘▗▖▐▌▜▛▟▙▞▚")
