@@ -14,6 +14,7 @@ import pytest
 from drillbox.paper import engraving
 from drillbox.paper.engraving import engrave
 from drillbox.paper.flattening import Letter, Mark
+from drillbox.paper.letter_rows import Rows
 from drillbox.rhythm import parse
 
 if TYPE_CHECKING:
@@ -266,3 +267,18 @@ def test_what_is_no_bracket_of_two_halves_is_left_as_it_is(
         half.path for half in halves
     ]
     assert 44 == number.y
+
+
+def test_a_staff_is_as_wide_as_its_drawing() -> None:
+    """From edge to edge, five lines a space apart; rows of letters stand two spaces apart."""
+    found = engrave(parse("hat: beat &\nsnare: >2 >4"), spaces=100, rows=Rows(hands=True))
+    lines = [
+        [float(n) for n in re.findall(r"[\d.]+", mark.path)]
+        for mark in found.marks
+        if mark.stroke and mark.path.startswith("M0 ")
+    ]
+    assert [(0, found.width)] * 5 == [(x, to_x) for x, _, to_x, _ in lines]
+    assert [found.top + n * 180 for n in range(5)] == [y for _, y, *_ in lines]
+    first, second = sorted({letter.y for letter in found.letters})
+    assert 1.9 < (second - first) / 180 < 2.1
+    assert lines[-1][1] < first < second < found.height < second + 2 * 180

@@ -20,11 +20,15 @@ from drillbox.paper.map_sheet import map_sheet
 from drillbox.paper.page import A4, LETTER, POINT, Line, Music, Page, Rectangle, Text
 from drillbox.paper.plan_sheet import PlanLine, plan_sheet
 from drillbox.paper.sheet_layout import Block, Look, heading, moved, music_block, paged
+from drillbox.paper.standing_sheet import FamilyStanding, standing_sheet
 from drillbox.rhythm import Ornament, Placing, parse
 
 LOOK = Look()
 GROOVE = parse("hat: beat &\nsnare: (e) >2 >4\nbass: 1 3")
 CARD = Exercise("Ghosts", GROOVE, 92, "Low.", 70)
+FAMILIES = [
+    FamilyStanding("pairs", 9, 2, 60, 75, 117), FamilyStanding("one", 1, 0, 70.2, 69.8, 50),
+]  # fmt: skip
 GRADES = ("poor", "fair", "good")
 
 
@@ -79,10 +83,11 @@ def sheets() -> dict[str, tuple[Page, ...]]:
         "plan": plan_sheet("Today", ("Monday.",), lines_of(5), GRADES, Look(LETTER), foot="foot"),
         "lesson": lesson_sheet("Maya", (), "Low.", [Assigned(CARD, "Friday")], LOOK, foot="foot"),
         "map": map_sheet("Map", ("cells",), cells, Look(LETTER), foot="foot"),
+        "standing": standing_sheet("S", ("A.",), FAMILIES, [CARD], Look(LETTER), foot="foot"),
     }
 
 
-@pytest.mark.parametrize("kind", ["exercises", "plan", "lesson", "map"])
+@pytest.mark.parametrize("kind", ["exercises", "plan", "lesson", "map", "standing"])
 def test_nothing_on_a_sheet_lies_over_anything_else(kind: str) -> None:
     """All stands inside the margins, and no two things share more than a hair of paper."""
     for page in sheets()[kind]:
@@ -94,7 +99,8 @@ def test_nothing_on_a_sheet_lies_over_anything_else(kind: str) -> None:
         for one, other in combinations(flat, 2):
             across = min(one[1], other[1]) - max(one[0], other[0])
             down = min(one[3], other[3]) - max(one[2], other[2])
-            inside = kind == "map" and (down < 3.1 * 1.4)
+            # What a cell of the map is told stands in it, and what a bar shows lies on its frame.
+            inside = (kind == "map" and down < 3.1 * 1.4) or (kind == "standing" and down <= 1.601)
             assert across < 0.02 or down < 0.02 or inside, (one, other)
 
 
@@ -264,6 +270,45 @@ def test_a_lesson_has_a_line_to_sign() -> None:
         (line.x1, line.x2, line.y1, line.y2)
     )
     assert "target ♩ = 92" in [text.text for text in texts(page)]
+
+
+def test_a_family_has_a_line_of_its_own() -> None:
+    """Name, count, tempos, a bar of them, the goal at the right margin; lines six millimetres apart.
+
+    Above them what the bars show, below them the cards to begin with, under a heading.
+    """
+    (page,) = standing_sheet("S", (), FAMILIES, [CARD], LOOK, foot="f")
+    told = {text.text: text for text in texts(page)}
+    key = next(text for name, text in told.items() if name.startswith("Black: "))
+    assert (15, 8, False) == (key.x, key.size, key.bold)
+    pairs, one, count, tempos, goal = (
+        told[name] for name in ("pairs", "one", "2 of 9", "60 to 75", "117")
+    )
+    assert pairs.y == count.y == tempos.y == goal.y
+    assert [15, 15 + 62 + 14, 15 + 180 - 84, 195] == [
+        each.x for each in (pairs, count, tempos, goal)
+    ]
+    assert ["start", "end", "end", "end"] == [each.anchor for each in (pairs, count, tempos, goal)]
+    assert [9.5, 8, 9.5, 9.5] == [each.size for each in (pairs, count, tempos, goal)]
+    frame, bar, *_ = boxes(page)
+    assert (pairs.y - 2, pairs.y - 2) == pytest.approx((frame.y, bar.y))
+    assert (1.6, 1.6, 0.15, 0.1) == (frame.height, bar.height, frame.stroke, bar.stroke)
+    mark = next(item for item in page.items if isinstance(item, Line) and item.width == 0.5)
+    assert (pairs.y - 3.2, pairs.y + 0.8) == pytest.approx((mark.y1, mark.y2))
+    assert 6.0 <= one.y - pairs.y <= 6.0 + 1.5
+    begin, card = told["Begin with these"], told["1  Ghosts"]
+    assert (True, 13) == (begin.bold, begin.size)
+    assert one.y < begin.y < card.y
+    names = [text.text for text in texts(page)]
+    assert ["70", "50"] == names[names.index("0 of 1") + 1 :][:2]
+
+
+def test_a_long_family_is_cut_before_its_count() -> None:
+    """At 62 mm."""
+    long = FamilyStanding("name " * 40, 9, 2, 60, 75, 100)
+    (page,) = standing_sheet("S", (), [long], (), LOOK, foot="f")
+    (name,) = (text for text in texts(page) if text.text.startswith("name"))
+    assert 55 < width(name.text, name.size) <= 62
 
 
 def test_the_map_has_three_columns_from_the_left_margin() -> None:
