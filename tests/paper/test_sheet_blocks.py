@@ -273,7 +273,7 @@ def test_a_lesson_has_a_line_to_sign() -> None:
 
 
 def test_a_family_has_a_line_of_its_own() -> None:
-    """Name, count, tempos, a bar of them, the goal at the right margin; lines six millimetres apart.
+    """Name, count, tempos, a bar of them, the goal at the right margin; lines six mm apart.
 
     Above them what the bars show, below them the cards to begin with, under a heading.
     """
