@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from io import BytesIO
 from itertools import count
 from typing import Any
@@ -350,3 +350,26 @@ def test_every_card_and_deck_is_written_and_read_in_its_place() -> None:
     write_progress(file, out)
     assert file == read(out.getvalue())
     assert all(isinstance(day, Played) for one in cards for day in one.days)
+
+
+@pytest.mark.parametrize("wrong", [(1, 3, 2), (2, 1, 3), (1, 2, 2), (1, 1, 2)])
+def test_every_day_of_many_must_go_forward(wrong: tuple[int, ...]) -> None:
+    """One that does not, among others that do, is enough to look at each."""
+    rows = [line({**DAY, "day": f"2026-11-0{n}"}) for n in wrong]
+    assert days_at_once(b"".join(rows)) is None
+    with pytest.raises(ProgressError, match="a card's days must go forward"):
+        read(file_of(HEAD, DECK, CARD, *map(json.loads, rows)))
+
+
+@pytest.mark.parametrize(
+    ("day", "played", "latest"),
+    [(0, (9, 3), 0), (0, (9, -2), -2), (-3, (9, 3), -3), (5, (9, 7), 0), (5, (), 0)],
+)
+def test_the_latest_day_of_a_file_is_of_its_writing_or_of_practice(
+    day: int, played: tuple[int, ...], latest: int
+) -> None:
+    """All in days before the moment it was written: the one that came last."""
+    cards = (card(1, "holding", *((ago, 1, 80.0) for ago in played)), card(2, "waiting"))
+    file = replace(student(1, "Mia", *cards), day=TODAY - timedelta(days=day))
+    assert TODAY - timedelta(days=latest) == file.latest
+    assert (TODAY, TODAY - timedelta(days=day)) == (replace(file, day=None).until, file.until)
