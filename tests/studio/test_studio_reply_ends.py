@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,9 +13,11 @@ from students_by_hand import TODAY, aged, card, failed, student
 
 from drillbox.errors import ReplyError, UnknownCardError
 from drillbox.studio import Goal, Reply, Wanted, look_at, read_reply, reply_files
+from drillbox.studio.reply_doubts import reply_doubts
 from drillbox.studio.reply_files import reply_from_values, reply_values
 from drillbox.studio.reply_writing import (
     proposed,
+    proposed_goals,
     reply_content,
     reply_for,
     student_named,
@@ -204,3 +206,68 @@ def test_two_cards_of_one_title_are_proposed_by_their_rhythms() -> None:
     apart = ((3, 1, 62.0), (2, 1, 62.0), (1, 1, 62.0))
     tom = aged(0, failed(1, *apart), replace(failed(2, *apart), last_bpm=None))
     assert ["card 1=55"] == proposed(tom)
+
+
+THERE = (
+    "it stands at 80 cold already, and a day lowers no goal; a lower goal is --goal 'card 1=80'."
+)
+
+
+@pytest.mark.parametrize(
+    ("bpm", "days", "said"),
+    [
+        (90.0, 1, ""),
+        (90.1, 1, "it stands at 80 cold."),
+        (90.1, 14, "it stands at 80 cold."),
+        (100.0, 28, ""),
+        (100.1, 28, "it stands at 80 cold."),
+        (95.0, 21, ""),
+        (95.1, 21, "it stands at 80 cold."),
+        (80.1, 1, ""),
+        (80.0, 1, THERE),
+        (None, 14, "it stands at 80 cold."),
+        (None, 28, ""),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("gain", [0.0, 10.0])
+def test_a_wish_is_doubted_from_just_out_of_reach_on(
+    bpm: float | None, days: int, said: str, gain: float
+) -> None:
+    """Ten bpm within two weeks, as much more for a later day; one that is met is none.
+
+    Without a tempo it is the card's own goal that is wanted, here a hundred.
+    """
+    mia = aged(0, card(1, "building", (40, 1, 80.0 - gain), (35, 1, 80.0 - gain), (3, 1, 80.0)))
+    by = NOW.date() + timedelta(days=days)
+    told = list(reply_doubts(replace(PLAIN, wanted=(Wanted(ONE, by, bpm),)), mia))
+    start = f"perhaps not meant: card 1 wanted at {100 if bpm is None else bpm:g} by {by}: "
+    assert ([start + said] if said else []) == told
+
+
+def test_who_gains_more_may_be_asked_for_more() -> None:
+    """As much in two weeks as in the month."""
+    mia = aged(0, card(1, "building", (40, 1, 66.0), (35, 1, 66.0), (3, 1, 80.0)))
+    for bpm, doubted in ((94.0, False), (94.1, True)):
+        reply = replace(PLAIN, wanted=(Wanted(ONE, NOW.date() + timedelta(days=14), bpm),))
+        assert doubted == bool(list(reply_doubts(reply, mia)))
+
+
+@pytest.mark.parametrize(("bpm", "doubted"), [(None, False), (100.0, False), (100.1, True)])
+def test_of_a_card_without_a_tempo_no_more_than_its_goal_is_meant(
+    bpm: float | None, *, doubted: bool
+) -> None:
+    """Of one that the file does not have nothing is said."""
+    mia = aged(0, card(1, "waiting"))
+    wanted = (Wanted("f" * 16, BY, 400.0), Wanted(ONE, BY, bpm))
+    told = list(reply_doubts(replace(PLAIN, wanted=wanted), mia))
+    end = "wanted at 100.1 by 2026-12-10: its goal is 100, and it has no tempo yet."
+    assert ([f"perhaps not meant: card 1 {end}"] if doubted else []) == told
+
+
+@pytest.mark.parametrize(("last", "goals"), [(45.0, ["card 1=40"]), (44.9, [])])
+def test_a_stuck_card_at_a_crawl_gets_no_lower_goal(last: float, goals: list[str]) -> None:
+    """Under forty no goal helps; and what has not come together has none to lower."""
+    slow = replace(card(1, "building", (50, 1, 80.0), (3, 12, 80.0)), last_bpm=last)
+    apart = failed(2, (3, 1, 62.0), (2, 1, 62.0), (1, 1, 62.0))
+    one = aged(0, slow, apart)
+    assert (goals, ["card 2=55"]) == (proposed_goals(one), proposed(one))
