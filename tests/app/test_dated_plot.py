@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pytest
@@ -285,3 +286,17 @@ def test_another_theme_has_everything_drawn_in_its_colours() -> None:
         seen.append(len(plot.curves))
 
     assert [0, 1] == seen
+
+
+def test_the_wheel_scrolls_the_page_around_a_plot_at_once() -> None:
+    """Without a glide, which a slow line would draw row by row."""
+    told: list[tuple[str, bool]] = []
+    page = SimpleNamespace(
+        scroll_down=lambda *, animate: told.append(("down", animate)),
+        scroll_up=lambda *, animate: told.append(("up", animate)),
+    )
+    plot = cast("DatedPlot", SimpleNamespace(_page=lambda: page))
+    DatedPlot.on_mouse_scroll_down(plot)
+    DatedPlot.on_mouse_scroll_up(plot)
+
+    assert [("down", False), ("up", False)] == told

@@ -58,6 +58,19 @@ def test_the_cursor_is_brought_into_view_by_the_least_move(
     assert expected == table.scrolled
 
 
+def test_a_lower_window_keeps_the_cursor_in_view() -> None:
+    """Whoever makes the window lower still sees the row that is chosen."""
+    table = Table(7, first=3)
+    lower = SimpleNamespace(**vars(table), scroll_to=table.scroll_to)
+    lower._show_cursor = lambda: RowTable._show_cursor(cast("RowTable", lower))
+    RowTable.on_resize(cast("RowTable", lower))
+    before = table.scrolled.copy()
+    lower.size = size(40, 4)
+    RowTable.on_resize(cast("RowTable", lower))
+
+    assert ([], [5]) == (before, table.scrolled)
+
+
 def test_the_keys_move_by_a_row_by_what_is_in_view_and_to_the_ends() -> None:
     """A page is the height without the head, one row at least."""
     table = Table(10)
