@@ -20,6 +20,7 @@ user.
     │   ├── BoxDamagedError         6   the file is damaged; a backup may be offered
     │   ├── BoxForeignError         6   no box, another program's file, a newer drillbox's
     │   └── NotSavedError           7   the disk said no; what was to be saved is kept by the caller
+    │       └── BoxMovedError       7   another file is in the place of the one that is open
     ├── MissingExtraError           8   an optional library is not installed
     ├── SoundError                  9   no usable sound device
     └── OutputError                10   what a command prints could not be written
@@ -141,6 +142,10 @@ class NotSavedError(BoxError):
     """The disk said no: the caller still holds what was to be saved and may try again."""
 
     exit_code = 7
+
+
+class BoxMovedError(NotSavedError):
+    """Another file is in the place of the one that is open: only opening anew can save to it."""
 
 
 class MissingExtraError(DrillboxError):

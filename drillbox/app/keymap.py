@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 
-from drillbox.base.files import content_of, missing, reason
+from drillbox.base.files import content_of, missing
 from drillbox.errors import UsageError
 
 if TYPE_CHECKING:
@@ -72,8 +72,8 @@ def read_keymap(path: Path) -> tuple[dict[str, str], str]:
         text = content_of(path, most=MOST_BYTES, error=UsageError).decode()
     except UsageError as refusal:
         return {}, f"No key was changed: {refusal.sentence()}"
-    except UnicodeDecodeError as error:
-        return {}, f"{path} cannot be read, so no key was changed: {reason(error)}."
+    except UnicodeDecodeError:
+        return {}, f"{path} is not UTF-8, so no key was changed: save the file as UTF-8."
     try:
         given = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # of thousands of digits, or of brackets, too

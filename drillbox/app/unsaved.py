@@ -15,7 +15,7 @@ from uuid import uuid4
 from drillbox.base.now import zone_of
 from drillbox.base.wording import counted
 from drillbox.box.diary import with_measures
-from drillbox.errors import BoxDamagedError, DrillboxError
+from drillbox.errors import BoxDamagedError, BoxMovedError, DrillboxError
 from drillbox.store import TakeRow
 
 if TYPE_CHECKING:
@@ -73,6 +73,11 @@ class Unsaved:
         self.trouble: DrillboxError | None = None
         self.kept_in: Path | None = None
         self.last_id = ""
+
+    @property
+    def may_retry(self) -> bool:
+        """Whether trying again here can save what is left: not into a file that was replaced."""
+        return bool(self.takes) and not isinstance(self.trouble, BoxMovedError)
 
     @property
     def seconds(self) -> float:
@@ -147,9 +152,9 @@ class Unsaved:
         return not self.takes
 
     def retry_when_due(self) -> None:
-        """Try again if it is time to; a damaged file is not asked again: it stays damaged."""
+        """Try again if it is time to; a damaged or replaced file is not asked again."""
         damaged = isinstance(self.trouble, BoxDamagedError)
-        if self.takes and not damaged and self._clock.seconds() >= self._next_try:
+        if self.may_retry and not damaged and self._clock.seconds() >= self._next_try:
             self.retry()
 
     def take_back(self) -> TakeRow | None:
@@ -197,6 +202,8 @@ class Unsaved:
         kept = counted(len(self.takes), "take")
         why = self.trouble.what.removeprefix("not saved: ") if self.trouble else "the box refused"
         place = "Kept safe in a second file" if self.kept_in else "Kept here only: leave this open"
+        if self.kept_in and not self.may_retry:
+            place += ": quit and start again, which saves it"
         return f"NOT SAVED yet, {kept}: {why}. {place}."
 
     def _hold(self) -> None:

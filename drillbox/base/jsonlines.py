@@ -9,6 +9,7 @@ whole.
 from __future__ import annotations
 
 import json
+from codecs import BOM_UTF8
 from math import isinf
 from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn, TypeVar
 
@@ -24,6 +25,7 @@ _SHOWN = 20
 _WRITER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 Record = TypeVar("Record", bound="Sized")
 _AGAIN = "write it again, or copy it again, whole"
+_MEND = "mend the line, or write the file again"
 
 
 def written_value(value: Any) -> str:
@@ -104,10 +106,13 @@ def numbered_lines(
         number += 1
         where = f"{name}:{number}"
         if len(raw) > LONGEST_LINE:
-            raise error(f"the line is longer than {LONGEST_LINE:,} bytes", where=where)
+            what = f"the line is longer than {LONGEST_LINE:,} bytes"
+            raise error(what, where=where, fix=_MEND)
         if most is not None and number > most:
-            raise error(f"more than {most:,} lines", where=where)
-        yield where, _decoded(raw, where, error)
+            raise error(f"more than {most:,} lines", where=where, fix=_AGAIN)
+        # Some editors put a mark there that says UTF-8.
+        line = raw.removeprefix(BOM_UTF8) if number == 1 else raw
+        yield where, _decoded(line, where, error)
 
 
 def _decoded(raw: bytes, where: str, error: type[DrillboxError]) -> dict[str, Any]:
@@ -120,17 +125,17 @@ def _decoded(raw: bytes, where: str, error: type[DrillboxError]) -> dict[str, An
     except json.JSONDecodeError as wrong:
         if not raw.endswith(b"\n"):
             raise error("the file is cut short in this line", where=where, fix=_AGAIN) from None
-        what = f"this is not JSON: {wrong.msg}"
-        raise error(what, where=f"{where}:{wrong.colno}") from None
+        what = f"this is not JSON: {wrong.msg.removesuffix(' at')}"
+        raise error(what, where=f"{where}:{wrong.colno}", fix=_MEND) from None
     except ValueError as wrong:
         # Python's own limit on digits; it tells programmers how to lift it.
         long = "int_max_str_digits" in str(wrong)
         what = "a number has thousands of digits" if long else f"this is not JSON: {wrong}"
-        raise error(what, where=where) from None
+        raise error(what, where=where, fix=_MEND) from None
     except RecursionError:
-        raise error("the line is nested too deep", where=where) from None
+        raise error("the line is nested too deep", where=where, fix=_MEND) from None
     if not isinstance(record, dict):
-        raise error("the line is no JSON object", where=where)
+        raise error("the line is no JSON object", where=where, fix=_MEND)
     return record
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.files import at_home, there
+from drillbox.base.files import at_home, may_be_read, there
 from drillbox.base.now import Now, day_name
 from drillbox.base.wording import counted
 from drillbox.cli.output import say
@@ -16,10 +16,11 @@ from drillbox.cli.problems import narrate
 from drillbox.cli.watching import watched, watched_file
 from drillbox.cli.wiring import box_path as resolved
 from drillbox.cli.wiring import clock, open_box
-from drillbox.errors import BoxError, UnknownCardError, UsageError
+from drillbox.errors import BoxError, LogError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from drillbox.store import LogEntry
 
@@ -71,7 +72,7 @@ def restore_command(
     if chosen is None:
         good = newest_good(place, today=now.date())
         if good is None:
-            raise UnknownCardError("no good backup lies beside the box", where=str(place))
+            raise _nothing_to_restore(place)
         chosen = good.path
     newer = lacking(chosen, place) if there(place) else []
     keeps = _told_and_asked(newer, asking=there(place) and not yes, drop=drop_newer)
@@ -84,6 +85,18 @@ def restore_command(
         say(f"Entries kept that the backup lacks: {len(newer)}.")
     if aside is not None:
         say(f"The box that was there is now {aside}.")
+
+
+def _nothing_to_restore(place: Path) -> BoxError:
+    """Return the refusal where no good backup lies beside the box, and what helps."""
+    from drillbox.store.backups import list_backups, unread
+
+    fix = "name a backup that lies elsewhere: 'drillbox restore FILE'"
+    if unread(list_backups(place)):
+        fix = "make its backups readable first"
+    elif there(place) and not may_be_read(place):
+        fix = "make the box itself readable"
+    return BoxError("no good backup lies beside the box", where=str(place), fix=fix)
 
 
 def _told_and_asked(newer: Sequence[LogEntry] | None, *, asking: bool, drop: bool) -> bool:
@@ -143,9 +156,18 @@ def import_command(box_path: str | None, file: str) -> None:
 
     with ExitStack() as held:
         # The file first: one that is not there makes no box.
+        name = "standard input" if file == DASH else file
         if file == DASH:
-            log = read_log(sys.stdin.buffer, "standard input")
+            log = read_log(sys.stdin.buffer, name)
         else:
-            log = read_log(held.enter_context(watched_file(at_home(file))), file)
-        new = held.enter_context(open_box(box_path)).merge(log, through=watched)
+            log = read_log(held.enter_context(watched_file(at_home(file))), name)
+        box = held.enter_context(open_box(box_path))
+        try:
+            new = box.merge(log, through=watched)
+        except LogError as refusal:
+            if refusal.where.startswith(name):
+                raise
+            # Of an entry that differs from the box's: it is named by its id alone.
+            where = f"{name}: entry {refusal.where}"
+            raise LogError(refusal.what, where=where, fix=refusal.fix) from None
     say(f"{counted(new, 'new entry', 'new entries')} taken in.")

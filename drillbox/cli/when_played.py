@@ -42,7 +42,8 @@ def read_when(text: str, now: Now) -> datetime:
     Raises
     ------
     UsageError
-        No moment is meant, one that the clocks left out, or one that has not come yet.
+        No moment is meant, one too early, one that the clocks left out, or one that has not come
+        yet.
     """
     typed = _TYPED.fullmatch(" ".join(text.casefold().split()))
     if typed is None or not any(typed.groups()):
@@ -73,7 +74,11 @@ def _moment(typed: re.Match[str], now: Now) -> datetime:
         on = date.fromisoformat(wanted)
         clock = clock or now.at.time().replace(fold=0)
     if on.year < FIRST_MOMENT.year:
-        raise ValueError
+        raise UsageError(
+            f"{on} is too early: takes are from {FIRST_MOMENT.year} on",
+            where="--at",
+            fix="say when it was played",
+        )
     wall = datetime.combine(on, clock, tzinfo=now.at.tzinfo)
     after = _as_shown(wall)
     if typed["hour"] is not None and after.time() != clock:

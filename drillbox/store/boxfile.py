@@ -24,6 +24,7 @@ from drillbox.errors import (
     BoxDamagedError,
     BoxError,
     BoxForeignError,
+    BoxMovedError,
     NotSavedError,
     UsageError,
 )
@@ -57,7 +58,7 @@ _BROKEN_OFF = (
     "a write to it was broken off and is not undone yet",
     "open it once with drillbox where it may be written",
 )
-_MOVED = ("the box was moved or replaced while it was open", "open it again and try once more")
+_MOVED = ("the box was moved or replaced while it was open", "close drillbox and start it again")
 
 
 _OF_A_VALUE = re.compile(r"CHECK constraint failed in |(NULL|[\w-]+) value in ")
@@ -192,7 +193,8 @@ class BoxFile:
             if code == sqlite3.SQLITE_READONLY_ROLLBACK:
                 what, fix = _BROKEN_OFF
             if saving:
-                raise NotSavedError(f"not saved: {what}", where=self.name, fix=fix) from error
+                kind = BoxMovedError if (what, fix) == _MOVED else NotSavedError
+                raise kind(f"not saved: {what}", where=self.name, fix=fix) from error
             raise BoxError(what, where=self.name, fix=fix) from error
 
     @contextmanager

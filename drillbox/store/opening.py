@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.base.files import reason, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
-from drillbox.store import daily_check, schema
+from drillbox.store import checks, daily_check, schema
 from drillbox.store.boxfile import BoxFile, backup_folder, whole_tables
 
 if TYPE_CHECKING:
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 
 """How every database of SQLite begins: https://sqlite.org/fileformat.html, section 1.2."""
+
+
+_MOST_NAMED = 5
 
 
 class Opened(NamedTuple):
@@ -148,8 +151,11 @@ def _bring_up_to_date(box: BoxFile, now: datetime, *, held: bool) -> bool:
         )
     if views:
         # Our boxes have none, and one in the place of a table could keep a reader busy for ever.
+        named = ", ".join(checks.shown(name) for name in views[:_MOST_NAMED])
         raise BoxForeignError(
-            "another program has put views into the box", where=box.name, fix="take them out there"
+            f"another program has put views into the box ({named})",
+            where=box.name,
+            fix="take them out with that program (DROP VIEW)",
         )
     if version > schema.SCHEMA_VERSION:
         raise BoxForeignError(
@@ -202,12 +208,11 @@ def _has_backups(place: Path) -> bool:
     return bool(backups.list_backups(place))
 
 
-def _identity(db: sqlite3.Connection) -> tuple[int, int, int, int]:
+def _identity(db: sqlite3.Connection) -> tuple[int, int, int, list[str]]:
     (application_id,) = db.execute("PRAGMA application_id").fetchone()
     (version,) = db.execute("PRAGMA user_version").fetchone()
-    tables, views = db.execute(
-        "SELECT count(*), count(*) FILTER (WHERE type = 'view') FROM sqlite_schema"
-    ).fetchone()
+    (tables,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    views = [name for (name,) in db.execute("SELECT name FROM sqlite_schema WHERE type = 'view'")]
     return application_id, version, tables, views
 
 

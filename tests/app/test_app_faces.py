@@ -511,6 +511,11 @@ def test_no_keymap_file_is_no_keymap_and_a_broken_one_changes_no_key(tmp_path: P
         path.write_bytes(wrong)
         keys, said = read_keymap(path)
         assert ({}, True) == (keys, "no key was changed" in said.lower())
+    path.write_bytes(b"\xff")
+    assert (
+        f"{path} is not UTF-8, so no key was changed: save the file as UTF-8."
+        == read_keymap(path)[1]
+    )
     path.unlink()
     os.mkfifo(path)
     assert "not a plain file" in read_keymap(path)[1]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 
 from drillbox.app.unsaved import LONGEST_WAIT, Unsaved
-from drillbox.errors import BoxDamagedError, BoxError, LogError
+from drillbox.errors import BoxDamagedError, BoxError, BoxMovedError, LogError
 from drillbox.memory import Grade
 from drillbox.store import TakeRow
 from drillbox.store.second_place import LeftBehind
@@ -153,6 +153,21 @@ def test_the_second_place_holds_what_is_not_in_the_box(clock: ManualClock) -> No
     box.room = 9
     unsaved.retry()
     holds()
+
+
+def test_into_a_file_that_was_replaced_nothing_is_tried_again(clock: ManualClock) -> None:
+    """What helps is said in the place of a key that cannot: the next start saves it."""
+    box = Refusing(clock, BoxMovedError("not saved: the box was moved"))
+    unsaved = unsaved_at(box)
+    save(unsaved, box)
+    assert not unsaved.may_retry
+    box.room = 9
+    clock.forward(seconds=60)
+    unsaved.retry_when_due()
+    assert 1 == len(unsaved.takes)
+    assert "quit and start again" not in unsaved.sentence()
+    unsaved.kept_in = Path("elsewhere")
+    assert unsaved.sentence().endswith("second file: quit and start again, which saves it.")
 
 
 def test_a_waiting_take_is_given_its_own_measures_and_no_others(clock: ManualClock) -> None:

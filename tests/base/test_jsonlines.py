@@ -78,6 +78,22 @@ def test_what_is_no_object_is_refused_with_its_place(line: bytes, expected: str)
     assert expected in told(line)
 
 
+@pytest.mark.parametrize(
+    "line", [b"{\n", b'{"a": "\x01"}\n', b"[" * 60_000 + b"\n", b"[1]\n", b" " * 65_537, b'{"a"']
+)
+def test_a_refusal_says_what_to_do(line: bytes) -> None:
+    """In whole words: what Python's reader puts before a place is cut off where there is none."""
+    assert " again" in told(line).rpartition("; ")[2]
+    assert " at;" not in told(line)
+
+
+def test_the_mark_of_an_editor_before_the_first_line_is_passed_over() -> None:
+    """U+FEFF in UTF-8 : anywhere else it is no JSON (RFC 8259, section 8.1)."""
+    mark = b"\xef\xbb\xbf"
+    assert [("f:1", {"a": 1}), ("f:2", {})] == read(mark + b'{"a": 1}\n{}\n')
+    assert "f:2:1: this is not JSON" in told(b"{}\n" + mark + b"{}\n")
+
+
 def test_a_number_as_large_as_they_come_is_read() -> None:
     """Of IEEE 754 double precision the largest is about 1.8e308."""
     assert [("f:1", {"a": 1.7e308})] == read(b'{"a": 1.7e308}\n')

@@ -93,7 +93,7 @@ def test_a_restore_where_there_is_no_box_asks_nothing(backed_up: Player) -> None
     assert ["2026-03-03", "2026-03-02", "2026-03-02"] == [line[:10] for line in listed]
     for line in listed:
         Path(line.split("  ")[1]).unlink()
-    assert (5, True) == (player("restore").code, "no good backup lies" in player("restore").err)
+    assert (6, True) == (player("restore").code, "no good backup lies" in player("restore").err)
 
 
 def test_a_restore_over_garbage_says_that_nothing_can_be_kept(backed_up: Player) -> None:

@@ -141,7 +141,7 @@ def test_a_day_without_a_time_never_names_one_that_was_left_out() -> None:
 @pytest.mark.parametrize(
     "typed",
     ["", " ", "t", "soon", "24:00", "18:60", "18", "1830", "yesterday at 6", "2026-02-30",
-     "2026-13-01 10:00", "26-11-25 18:30", "0001-01-01 10:00", "1969-12-31 23:59", "9999-99-99",
+     "2026-13-01 10:00", "26-11-25 18:30", "9999-99-99",
      "١٨:٣٠", "yesterday 18:30:00", "-1:30", "today today"],
 )  # fmt: skip
 def test_what_names_no_moment_is_refused(typed: str) -> None:
@@ -151,6 +151,14 @@ def test_what_names_no_moment_is_refused(typed: str) -> None:
         read_when(typed, now)
 
     assert "yesterday 18:30" in refusal.value.sentence()
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1969-12-31"])
+def test_a_day_before_all_takes_is_refused_as_too_early(day: str) -> None:
+    """It can be read; the log holds nothing before 1970."""
+    now = Now.of(datetime(2026, 12, 1, 12, tzinfo=ZoneInfo("Europe/Zurich")))
+    with pytest.raises(UsageError, match=f"{day} is too early: takes are from 1970 on"):
+        read_when(f"{day} 10:00", now)
 
 
 def test_a_take_of_yesterday_is_yesterdays(box: Box, clock: ManualClock, small_deck: Deck) -> None:

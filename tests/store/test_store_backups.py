@@ -17,6 +17,7 @@ from drillbox.errors import (
     BoxDamagedError,
     BoxError,
     BoxForeignError,
+    BoxMovedError,
     NotSavedError,
     UnknownCardError,
 )
@@ -371,7 +372,7 @@ def test_a_window_left_open_over_a_restore_loses_nothing_silently(tmp_path: Path
     with open_box(path) as window:
         made = window.back_up(NOW)
         restore(path, made.path, now=NOW)
-        with pytest.raises(NotSavedError, match="moved or replaced"):
+        with pytest.raises(BoxMovedError, match="moved or replaced"):
             window.add_take(take(2))
     box_with(path, 2)
     assert [1, 2] == numbers_in(path)

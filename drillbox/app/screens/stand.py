@@ -121,7 +121,7 @@ class Stand(StandDisplay):
         if action in BEFORE_A_TAKE:
             return not grading
         answers = {
-            "retry": bool(self._desk.unsaved.takes),
+            "retry": self._desk.unsaved.may_retry,
             "part": grading and not resting,
             "take_back": grading,
             "keep": not grading and self._can_be_heard_back,
