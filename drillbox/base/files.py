@@ -94,6 +94,15 @@ def may_be_read(path: Path) -> bool:
     return True
 
 
+def may_be_written(path: Path) -> bool:
+    """Return whether a file that is there can be opened for writing; nothing is written."""
+    try:
+        os.close(without_waiting(str(path), os.O_WRONLY))
+    except (OSError, ValueError):
+        return False
+    return True
+
+
 def reason(error: OSError | ValueError) -> str:
     """Return in a few words why the system said no."""
     return (error.strerror if isinstance(error, OSError) else None) or str(error)

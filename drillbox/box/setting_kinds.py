@@ -118,7 +118,7 @@ class Whole:
     def read(self, text: str) -> Value:
         """Return the setting that a text means."""
         try:
-            return self.check(int(text))
+            return self.check(int(text.replace("_", "?")))  # Python passes over it
         except ValueError:
             return self.check(None)
 

@@ -9,6 +9,7 @@ import click
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
 from drillbox.box.finding import found
+from drillbox.cli.number_options import Whole
 from drillbox.cli.output import say
 from drillbox.cli.wiring import clock, open_box
 from drillbox.errors import UnknownCardError, UsageError
@@ -25,14 +26,14 @@ SHOWN = 20
 
 @click.command("goals")
 @click.argument("words", nargs=-1)
-@click.option("--to", "to_bpm", type=click.IntRange(*ASKED), help="The goal tempo of all.")
-@click.option("--by", "by_bpm", type=click.IntRange(-100, 100), help="So many bpm more, or less.")
+@click.option("--to", "to_bpm", type=Whole(*ASKED), help="The goal tempo of all.")
+@click.option("--by", "by_bpm", type=Whole(-100, 100), help="So many bpm more, or less.")
 @click.option("--decks", "back", is_flag=True, help="The decks' own goals again.")
 @click.option("--outgrown", is_flag=True, help="Only cards that stand well over their goals.")
 @click.option("--preview", is_flag=True, help="Say what would change, and change nothing.")
 @click.option("--keep", is_flag=True, help="Keep the cards at their goals.")
 @click.option("--climb", is_flag=True, help="Let them climb as far as the hands go.")
-@click.option("--top", "top_bpm", type=click.IntRange(*ASKED), help="Let them climb to this tempo.")
+@click.option("--top", "top_bpm", type=Whole(*ASKED), help="Let them climb to this tempo.")
 @click.option("--undo", is_flag=True, help="Take the last change of goals back.")
 @click.pass_obj
 def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -> None:
@@ -70,6 +71,9 @@ def goals_command(box_path: str | None, /, words: tuple[str, ...], **how: Any) -
         cards = counted(len(changes), "card")
         if how["preview"]:
             say(f"Goals of {cards} would change.")
+            return
+        if not changes:
+            say("No goal changed.")
             return
         box.goals.make(changes, at=at)
         say(f"Goals of {cards} changed; 'drillbox goals --undo' takes it back.")

@@ -9,6 +9,7 @@ import click
 from drillbox.base.wording import as_sentence, counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
+from drillbox.cli.number_options import Whole
 from drillbox.cli.output import (
     assignment_object,
     card_object,
@@ -144,7 +145,7 @@ def card_command(box_path: str | None, card: str, as_json: bool, plain: bool) ->
 
 @click.command("year")
 @click.option(
-    "--width", type=click.IntRange(40, 300), default=80, show_default=True, help="Columns of text."
+    "--width", type=Whole(40, 300), default=80, show_default=True, help="Columns of text."
 )
 @click.option(
     "--html",
@@ -190,12 +191,10 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
 
 
 @click.command("ahead")
-@click.option(
-    "--days", type=click.IntRange(7, 365), default=90, show_default=True, help="How many days."
-)
+@click.option("--days", type=Whole(7, 365), default=90, show_default=True, help="How many days.")
 @click.option(
     "--minutes",
-    type=click.IntRange(5, 120),
+    type=Whole(5, 120),
     multiple=True,
     help="Minutes a day; give it twice to compare. Default: 10 and 15.",
 )

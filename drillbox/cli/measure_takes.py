@@ -12,7 +12,7 @@ import click
 from drillbox.base.files import is_folder, reason, written_whole
 from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
-from drillbox.cli.number_options import Within
+from drillbox.cli.number_options import Whole, Within
 from drillbox.cli.output import json_option, say, say_json, say_table
 from drillbox.cli.path_kinds import FILE, FILE_OR_FOLDER
 from drillbox.cli.problems import LeftOut, narrate
@@ -39,7 +39,7 @@ SOUND_KINDS = {".wav", ".flac", ".ogg", ".mid", ".midi"}
 @click.option(
     "--start", type=Within(0, LATEST_START), help="Seconds at which the first beat falls."
 )
-@click.option("--passes", type=click.IntRange(1, 500), help="How often the pattern is played.")
+@click.option("--passes", type=Whole(1, 500), help="How often the pattern is played.")
 @click.option(
     "--lead",
     type=click.Choice(["R", "L"]),

@@ -12,7 +12,7 @@ import click
 from drillbox.base.now import coming_day, day_name
 from drillbox.base.wording import NOTHING_TO_PLAY, counted, day_is_over, day_off, open_minutes
 from drillbox.cli.completions import card_names
-from drillbox.cli.number_options import Within
+from drillbox.cli.number_options import Whole, Within
 from drillbox.cli.output import json_option, no_card, say, say_json, say_table, take_object
 from drillbox.cli.plain import plain_option, say_plan
 from drillbox.cli.wiring import clock, open_box
@@ -31,9 +31,7 @@ MOST_MINUTES, MORE_MINUTES = 240, 5
 
 
 @click.command("today")
-@click.option(
-    "--minutes", type=click.IntRange(1, MOST_MINUTES), help="Length of the day's practice."
-)
+@click.option("--minutes", type=Whole(1, MOST_MINUTES), help="Length of the day's practice.")
 @json_option
 @plain_option
 @click.pass_obj

@@ -9,6 +9,7 @@ import click
 from drillbox.base.files import at_home
 from drillbox.base.tempi import ASKED
 from drillbox.base.wording import counted
+from drillbox.cli.number_options import Whole
 from drillbox.cli.output import json_option, say, say_json
 from drillbox.cli.path_kinds import FILE
 from drillbox.errors import UsageError
@@ -26,7 +27,7 @@ _PLACES_SHOWN = 6
 
 @click.command("read")
 @click.argument("file", type=FILE)
-@click.option("--bars", type=click.IntRange(1, 64), help="Bars of one rhythm. Default: as marked.")
+@click.option("--bars", type=Whole(1, 64), help="Bars of one rhythm. Default: as marked.")
 @click.option("--key", "keys", multiple=True, help="KEY=VOICE: what a MIDI key is, or KEY=nothing.")
 @click.option("-o", "--out", type=FILE, help="Write a deck file.")
 @json_option

@@ -10,6 +10,7 @@ import click
 from drillbox.base.files import there
 from drillbox.base.wording import counted
 from drillbox.cli.completions import card_names
+from drillbox.cli.number_options import Whole
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE
 from drillbox.cli.wiring import clock, open_box
@@ -74,8 +75,8 @@ LONG = 40
     help="The hand that leads. Default: as you have set.",
 )
 @click.option("--click", "clicks", is_flag=True, help="MIDI: a track with the click.")
-@click.option("--count-in", type=click.IntRange(0, 4), default=0, help="MIDI: bars of count-in.")
-@click.option("--passes", type=click.IntRange(1, 64), default=1, help="MIDI: how often each.")
+@click.option("--count-in", type=Whole(0, 4), default=0, help="MIDI: bars of count-in.")
+@click.option("--passes", type=Whole(1, 64), default=1, help="MIDI: how often each.")
 @click.pass_obj
 def sheet_command(box_path: str | None, /, **options: Any) -> None:
     """Put CARDS, a deck, today's plan or the vocabulary on paper.

@@ -75,7 +75,8 @@ def _refused(text: str) -> UsageError:
 def _number(word: str) -> float | None:
     with suppress(ValueError):
         number = float(word)
-        return number if number == number else None  # noqa: PLR0124 - "nan" is no number
+        # Nor is "nan" a number, nor what has a "_", which Python passes over.
+        return number if number == number and "_" not in word else None  # noqa: PLR0124
     return None
 
 

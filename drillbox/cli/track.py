@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drillbox.base.tempi import ASKED
+from drillbox.cli.number_options import Whole
 from drillbox.cli.output import say
 from drillbox.cli.path_kinds import FILE
 from drillbox.cli.wiring import clock, open_box
@@ -31,7 +32,7 @@ A track must choose some tempo (assumption).
 @click.argument("cards", nargs=-1)
 @click.option("--today", "of_today", is_flag=True, help="The cards of today's plan, at its tempos.")
 @click.option("--deck", "deck_id", help="All cards of a deck in the box.")
-@click.option("--bpm", type=click.IntRange(*ASKED), help="One tempo for all cards.")
+@click.option("--bpm", type=Whole(*ASKED), help="One tempo for all cards.")
 @click.option("--over", is_flag=True, help="Write over a file that is there.")
 @click.pass_obj
 def track_command(

@@ -13,6 +13,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from drillbox.base.files import may_be_written, there
 from drillbox.base.wording import counted, listed
 from drillbox.box import Box
 from drillbox.box.let_in import nonsense
@@ -110,6 +111,7 @@ def look(
             contents.extend(_of_contents(box, clock.now(), tell))
             well.append(f"decks: {len(box.archive.decks())}, cards: {box.cards_in_box}")
 
+    only_read = there(path) and not may_be_written(path)  # before the box is open
     tell("the file and its backups")
     state = look_over(path, now=clock.now(), meanwhile=look_inside)
     findings = list(_of_file(state))
@@ -119,6 +121,12 @@ def look(
         findings += contents
         whole = "the file is whole, by SQLite's full check"
         well = [whole, f"the log can be read, entries: {state.entries}", *well]
+    if only_read:
+        findings.append(
+            Finding(
+                "the box may only be read, so that no take can be saved; make the file writable"
+            )
+        )
     findings += [Finding(clause, Repair.WAITING) for clause in waiting]
     newest = f", the newest of {state.good[0].day}" if state.good else ""
     well.append(f"good backups: {len(state.good)}{newest}")

@@ -450,3 +450,12 @@ def test_a_check_names_what_has_passed(player: Player) -> None:
     assert 4 == drawn.count(", goal ")
     assert "a of every beat, doubled (a-doubled), goal 80\n" in drawn
     assert 4 == player("decks", "check", written(player, "nonsense")).code
+
+
+def test_goals_that_are_so_already_are_not_called_changed(player: Player) -> None:
+    """Nor is there anything to take back: an undo goes on to the change before."""
+    assert 0 == player("goals", "doubled", "--to", "96").code
+    for words in (("doubled", "--by", "0"), ("doubled", "--to", "96"), ("--outgrown",)):
+        said = player("goals", *words)
+        assert (0, "No goal changed.\n") == (said.code, said.out)
+    assert "are as they were before" in player("goals", "--undo").out

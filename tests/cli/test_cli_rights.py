@@ -68,19 +68,22 @@ WRITES = (
 
 
 def test_a_read_only_box_answers_all_that_only_asks(practised: Player) -> None:
-    """On a stick with the lock switched, or in a folder of the school's."""
+    """On a stick with the lock switched, or in a folder of the school's.
+
+    A checkup does too, and finds that nothing can be saved there.
+    """
     file = practised.path.with_name("mia.jsonl")
     assert 0 == practised("progress", "export", str(file), "--name", "Mia").code
-    known = {words: practised(*words.split()).out for words in READS}
+    known = {words: practised(*words.split()).out for words in READS if words != "checkup"}
     folder, backups = practised.path.parent, backup_folder(practised.path)
     with (
         with_mode(practised.path, READ_ONLY_FILE),
         with_mode(backups, READ_ONLY),
         with_mode(folder, READ_ONLY),
     ):
-        for words in READS:
+        for words, out in known.items():
             said = practised(*words.split())
-            assert (0, known[words], "") == (said.code, said.out, said.err)
+            assert (0, out, "") == (said.code, said.out, said.err)
 
 
 @pytest.mark.parametrize("words", WRITES)
@@ -262,3 +265,13 @@ def test_a_folder_that_was_removed_under_a_command_is_said(
     assert 0 == practised("today").code
     for words in ("export x.jsonl", "decks new x.toml", "--box x.box set minutes 20"):
         refused(practised(*words.split()), 1, "the folder you are in is gone")
+
+
+def test_a_checkup_finds_that_the_box_may_only_be_read(practised: Player) -> None:
+    """All is not well where no take can be saved."""
+    assert "All is well." in practised("checkup").out
+    with with_mode(practised.path, READ_ONLY_FILE):
+        said = practised("checkup")
+    assert 6 == said.code
+    assert "not well: the box may only be read" in said.out
+    assert "All is well." not in said.out

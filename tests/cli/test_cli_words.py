@@ -90,3 +90,14 @@ def test_what_cannot_be_done_is_said_with_what_can(player: Player, told: str) ->
     asked, said = told.split("\t")
     words, code = asked.split(" -> ")
     assert (int(code), "", f"drillbox: {said}\n") == player(*words.split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["record e 6_0 steady --sure", "record e 60 steady --seconds 4_0", "set minutes 1_5",
+     "goals e --by 1_0", "today --minutes 1_5"],
+)  # fmt: skip
+def test_a_number_has_no_underscore(player: Player, words: str) -> None:
+    """Python passes over one between digits; a slip of the finger is no tempo ten times as high."""
+    said = player(*words.split())
+    assert (2, "") == (said.code, said.out)
