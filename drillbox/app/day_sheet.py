@@ -9,6 +9,7 @@ from drillbox.base.now import day_name
 from drillbox.base.wording import counted, listed_titles
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
     from drillbox.box import Box
@@ -18,10 +19,13 @@ DONE_COLUMNS = (("card", 0), ("takes ", 6), ("first→last", 10), ("last grade",
 MOST_NAMED = 4
 
 
-def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
+def done_rows(
+    box: Box, *, at: datetime, played_as: Mapping[str, str] | None = None
+) -> list[tuple[str, ...]]:
     """Return a row for each card that was played today, in `DONE_COLUMNS`.
 
-    A card whose deck was taken out meanwhile has no title any more, but its id.
+    A card whose deck was taken out meanwhile has the title that it was played as since this start;
+    where it was played before that, only its id is known.
     """
     known = box.entries()
     by_card: dict[str, list[TakeView]] = {}
@@ -29,7 +33,7 @@ def done_rows(box: Box, *, at: datetime) -> list[tuple[str, ...]]:
         by_card.setdefault(take.card_id, []).append(take)
     rows: list[tuple[str, ...]] = []
     for card_id, played in by_card.items():
-        title, state = f"card {card_id}", "gone"
+        title, state = (played_as or {}).get(card_id, f"card {card_id}"), "gone"
         if card_id in known:
             card = box.card(card_id, at=at)
             title, state = card.title, card.state.value

@@ -66,6 +66,8 @@ class Desk:
     left_at
         The card on the stand when it was left, by an earlier start of today too; empty once Today
         has gone to it.
+    played
+        The titles of the cards graded since this start, by their ids: a deck may leave meanwhile.
     parting_word
         What there was to say when the stand was left; empty once Today has said it.
     """
@@ -80,6 +82,7 @@ class Desk:
     keymap: Mapping[str, str] = field(default_factory=dict)
     left_at: str = ""
     parting_word: str = ""
+    played: dict[str, str] = field(default_factory=dict)
     unsaved: Unsaved = field(init=False)
     _settings: Settings = field(default_factory=Settings, init=False)
     _metronome: Metronome | None = field(default=None, init=False)

@@ -43,6 +43,20 @@ def test_a_day_that_is_over_has_a_row_for_each_card(box: Box, clock: ManualClock
     assert [("1", "70", "steady"), ("3", "60→65", "shaky")] == [row[1:4] for row in rows]
 
 
+def test_a_card_that_left_with_its_deck_keeps_the_title_it_was_played_as(
+    box: Box, clock: ManualClock
+) -> None:
+    """Its id says nothing to a player; of a take before this start nothing else is known."""
+    card = box.find("e")
+    title = box.title(card)
+    box.record(card, 60, Grade.STEADY, clock.now(), 40)
+    box.remove_deck("first-ghosts")
+    assert [(title, "gone")] == [
+        (row[0], row[4]) for row in done_rows(box, at=clock.now(), played_as={card: title})
+    ]
+    assert f"card {card}" == done_rows(box, at=clock.now())[0][0]
+
+
 @pytest.mark.parametrize("cards", [1, MOST_NAMED, MOST_NAMED + 1, MOST_NAMED + 3])
 def test_what_comes_next_is_named_up_to_four_and_counted_beyond(cards: int) -> None:
     """Each card once, at the tempo of its first visit; of what slips the first four."""

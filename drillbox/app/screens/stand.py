@@ -187,6 +187,7 @@ class Stand(StandDisplay):
         before, opinion = self._sitting.card, self._ear.opinion
         early = self._graded_early()
         self._stop_sound()
+        self._desk.played[before.card_id] = before.title
         saved = self._sitting.grade(
             grade,
             source=opinion.source if opinion and as_heard else "self",

@@ -174,7 +174,9 @@ class Today(Screen[None]):
         self.query_one("#plan").display = not self._is_over
         self.query_one("#done").display = self._is_over
         if self._is_over:
-            self.query_one("#done", RowTable).fill(done_rows(box, at=now))
+            self.query_one("#done", RowTable).fill(
+                done_rows(box, at=now, played_as=self._desk.played)
+            )
         self.query_one("#summary", Static).update(self._summary(spent))
         self._show_chosen(self.query_one("#plan", RowTable).cursor_row)
         self.refresh_bindings()

@@ -113,7 +113,7 @@ class WrapUp(Screen[None]):
         self.query_one("#coming", Static).update(coming_words(box, at=now))
         if day.seconds >= BREAK_AFTER_SECONDS:
             self.query_one("#caution", Static).update(BREAK)
-        self.query_one(RowTable).fill(done_rows(box, at=now))
+        self.query_one(RowTable).fill(done_rows(box, at=now, played_as=self._desk.played))
         self._offer()
         if box.learning_is_due(at=now):
             self.set_timer(READ_FIRST_SECONDS, self._learn)
