@@ -7,10 +7,12 @@ from itertools import pairwise
 
 import pytest
 
+from drillbox.paper.beaming import beams
 from drillbox.paper.music_in_file import BarFrame, StrokeInFile, embellished
+from drillbox.paper.note_values import write_bar
 from drillbox.paper.quantising import WrittenBar, written_bars
 from drillbox.paper.velocities import clusters, level_of
-from drillbox.rhythm import EMBELLISHMENTS, Ornament, Voice, parse_meter
+from drillbox.rhythm import EMBELLISHMENTS, Ornament, Voice, parse, parse_meter
 
 
 def written(
@@ -86,3 +88,34 @@ def test_every_embellishment_is_known_by_how_it_is_struck() -> None:
     assert embellished(graces=9) is None
     assert embellished(even=3) is None
     assert embellished(bounces=True, rings=True) is None
+
+
+@pytest.mark.parametrize(
+    ("at", "others", "bpm", "grid"),
+    [
+        # Three beats four from about 0.294 on at 60, 0.299 at 100, 0.315 at 180.
+        ("0.292", ("22/7",), 60, 4), ("0.296", ("22/7",), 60, 3), ("0.296", ("22/7",), 100, 4),
+        ("0.302", ("22/7",), 100, 3), ("0.296", ("22/7",), None, 4), ("0.302", ("22/7",), None, 3),
+        ("0.307", ("22/7",), 180, 4), ("0.319", ("22/7",), 180, 3),
+        ("0.295", tuple(str(Fraction(n, 4)) for n in range(4, 13)), 100, 3),
+        ("0.295", tuple(str(Fraction(n, 4)) for n in range(4, 12)), 100, 4),
+    ],
+)  # fmt: skip
+def test_an_uneven_player_is_given_more_room(
+    at: str, others: tuple[str, ...], bpm: float | None, grid: int
+) -> None:
+    """12 ms of unevenness at the tempo, 100 where none is said; with nine of ten on parts, little.
+
+    A place between a quarter and a third of the beat is a triplet's the sooner the evener.
+    """
+    assert grid == written(at, *others, bpm=bpm).grids[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "hook"), [("snare: 1 /2 3", "forward hook"), ("snare: 1 2& 3", "backward hook")]
+)
+def test_a_short_note_between_two_longer_ones_points_into_its_eighth(text: str, hook: str) -> None:
+    """On the eighth its second beam points on, off it back."""
+    pattern = parse(f"meter: 6/8\n{text}")
+    told = beams(write_bar(pattern, 0, feet=False), pattern.meter)
+    assert ("continue", hook) in told.values()
