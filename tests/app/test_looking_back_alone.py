@@ -322,3 +322,17 @@ def test_a_sheet_that_is_drawn_says_so_until_it_is_written(tmp_path: Path) -> No
     assert before.startswith(f"enter writes it in {tmp_path}; ")
     assert "Drawing; esc leaves without a file." == page.line("#sheet-word")
     assert 1 == len(page.work)
+
+
+def test_a_sheet_is_read_four_rows_at_a_time() -> None:
+    """Down and up, at once; the keys stay with the file's name."""
+    page = BareSheet(cast("Sheet", None), leading=Hand.RIGHT, at=NOON)
+    moved: list[tuple[int, bool]] = []
+    cast("Any", page.part("VerticalScroll")).scroll_relative = lambda *, y, animate: moved.append(
+        (y, animate)
+    )
+    for direction in (1, 1, -1):
+        page.action_scroll(direction)
+
+    assert [(4, False), (4, False), (-4, False)] == moved
+    assert not page.part("VerticalScroll").has_keys

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from conftest import MORNING, SMALL_DECK
@@ -258,6 +259,23 @@ def test_a_card_that_left_the_box_is_named_over_the_next_one(box: Box, clock: Ma
         assert first != stand.sitting.card.card_id
         assert stand.sitting.card.title == stand.line("#title")
         assert "ready" == stand.face.pane
+
+
+def test_gaps_in_the_sound_are_counted_and_a_fault_is_named(stand: BareStand) -> None:
+    """Each number of gaps is said once; a fault in place of it."""
+    sound = SimpleNamespace(underruns=0, fault="")
+    stand._desk = cast("Any", SimpleNamespace(metronome=sound, unsaved=stand._desk.unsaved))
+    told = []
+    gone = "The sound card is gone."
+    for gaps, fault in ((0, ""), (1, ""), (1, ""), (3, ""), (4, gone), (4, "")):
+        stand._notice("")
+        sound.underruns, sound.fault = gaps, fault
+        stand._show_clock()
+        told.append(stand.said)
+
+    assert [
+        "", "sound: 1 gap so far", "", "sound: 3 gaps so far", gone, "",
+    ] == told  # fmt: skip
 
 
 def test_a_stand_left_alone_says_that_the_time_is_given_back(stand: BareStand) -> None:
