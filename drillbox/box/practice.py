@@ -111,6 +111,10 @@ class Practice:
         without
             Cards to leave out today.
         """
+        # CPython 3.11 keeps frames in chunks: imported from deeper in the stack, numpy took up to
+        # half as long again, as its many small calls fell on the seam of two chunks.
+        import numpy  # noqa: F401, ICN001, PLC0415
+
         from drillbox.plan import make_plan  # noqa: PLC0415 - numpy, only now
 
         candidates, day = self._scene(now, minutes, elapsed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import sys
+from functools import partial
 from typing import Any
 
 import click
@@ -107,8 +108,4 @@ def run(arguments: list[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else arguments
     open_missing()
     carry_any_text()
-
-    def command() -> Any:
-        return drillbox.main(args=given, prog_name="drillbox", standalone_mode=False)
-
-    return guarded(command)
+    return guarded(partial(drillbox.main, args=given, prog_name="drillbox", standalone_mode=False))
