@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, cast
 from bare_screen import Bare
 
 from drillbox.app.desk import Desk, Devices
-from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.stand_takes import DEAF_SECONDS
 from drillbox.app.widgets.grade_zones import Graded
 from drillbox.memory import Grade
 from drillbox.sound import Metronome, SilentClock

@@ -19,7 +19,8 @@ from drillbox.app.app import DrillboxApp
 from drillbox.app.desk import Desk
 from drillbox.app.screens.preview import Preview
 from drillbox.app.screens.sound_check import SoundCheck
-from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.stand_takes import DEAF_SECONDS
 from drillbox.app.screens.welcome import DeckChoice
 from drillbox.sound import Metronome, SilentClock
 

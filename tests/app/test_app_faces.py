@@ -14,7 +14,8 @@ from drillbox.app.big_digits import big, carved, rows_that_fit
 from drillbox.app.keymap import MOST_BYTES, bindings_by_screen, checked_keymap, read_keymap
 from drillbox.app.pattern_layout import lay_out
 from drillbox.app.screens.card import CardPage
-from drillbox.app.screens.stand import DEAF_SECONDS, STRAY_SECONDS, Stand
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.stand_takes import DEAF_SECONDS, STRAY_SECONDS
 from drillbox.app.screens.today import Today
 from drillbox.app.screens.week import WeekPage
 from drillbox.app.screens.wrapup import WrapUp

@@ -24,7 +24,8 @@ from drillbox.app.listening import (
 )
 from drillbox.app.screens import listening_screen
 from drillbox.app.screens.sound_check import NO_CLICK
-from drillbox.app.screens.stand import DEAF_SECONDS, Stand
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.stand_takes import DEAF_SECONDS
 from drillbox.app.screens.wrapup import WrapUp
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_words import DEVICE_CHANGED, QUESTION

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import ContentSwitcher, Static
 
-from drillbox.app.screens.stand import STRAY_SECONDS, Stand
+from drillbox.app.screens.stand import Stand
+from drillbox.app.screens.stand_takes import STRAY_SECONDS
 from drillbox.app.sitting import Phase, Sitting
 from drillbox.app.stand_time import LEFT_ALONE_SECONDS
 from drillbox.app.stand_words import moved_line

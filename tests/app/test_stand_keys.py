@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drillbox.app.screens.stand import DEAF_SECONDS, HINT_SECONDS, STRAY_SECONDS
+from drillbox.app.screens.stand import HINT_SECONDS
+from drillbox.app.screens.stand_takes import DEAF_SECONDS, STRAY_SECONDS
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_words import (
     DEVICE_CHANGED,
