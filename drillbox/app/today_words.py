@@ -16,11 +16,11 @@ if TYPE_CHECKING:
     from drillbox.box.views import CardView
 
 
-def no_card(box: Box) -> str:
-    """Return why there is no card at all, and which key brings some."""
+def no_card(box: Box, *, key: str) -> str:
+    """Return why there is no card at all, and that `key` brings some."""
     if box.all_put_away:
         return f"{ALL_PUT_AWAY} a adds a starter deck."
-    return "No deck in the box: enter adds a starter deck."
+    return f"No deck in the box: {key} adds a starter deck."
 
 
 def beginning(box: Box, ready: str, *, at: datetime, may_check: bool) -> str:

@@ -12,12 +12,13 @@ from textual.widgets import Input, Static
 
 from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.app.refusals import draws_when_it_can, says_refusals
+from drillbox.app.today_words import no_card
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
 from drillbox.app.words import bpm_words, day_words
-from drillbox.base.wording import ALL_PUT_AWAY, counted
+from drillbox.base.wording import counted
 from drillbox.box.finding import found, typed
 from drillbox.box.views import Lately
 from drillbox.errors import UsageError
@@ -123,8 +124,7 @@ class Shelf(Screen[None]):
         self._all = self._desk.box.cards(at=now)
         self._lately.clear()
         if not self._all:
-            put_away = self._desk.box.all_put_away
-            self._no_card = f"{ALL_PUT_AWAY} " if put_away else "No deck in the box: "
+            self._no_card = no_card(self._desk.box, key="a")
         self._show()
 
     def _show(self) -> None:
@@ -151,7 +151,7 @@ class Shelf(Screen[None]):
     def _why_empty(self) -> str:
         if self._all:
             return "No card has all of these words: esc ends the search."
-        return f"{self._no_card}a adds a starter deck." if self._no_card else ""
+        return self._no_card
 
     def _bar_width(self) -> int:
         """Return the columns for the tempo bars, an odd number; 0 where there is no room."""

@@ -248,7 +248,7 @@ class Today(Screen[None]):
         total = minutes_seconds(sum(item.seconds for item in self._items))
         ready = f"{counted(len(self._cards), 'card')}, {total}."
         if self._has_no_card:
-            return no_card(self._desk.box)
+            return no_card(self._desk.box, key="enter")
         if self._is_over:
             return over(self._desk.box, at=self._desk.clock.now())
         if not self._items and self._offers is not None and self._offers.deck is not None:
