@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -18,6 +17,7 @@ from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.screens.take_list import TakeList
 from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.words import bpm_words, day_words
 from drillbox.base.tempi import ASKED
@@ -82,9 +82,7 @@ class CardPage(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        with Horizontal(classes="headline"):
-            yield Static("", id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+        yield headline()
         yield PatternView(id="pattern")
         yield Static("", id="facts", markup=False)
         yield Static("", id="work", markup=False)

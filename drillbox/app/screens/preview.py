@@ -16,6 +16,7 @@ from textual.widgets import Footer, Static
 
 from drillbox.app.accompaniment import listening_program
 from drillbox.app.styled import StyledApp
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import FRAMES_PER_SECOND, PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.wording import counted
@@ -72,9 +73,7 @@ class Preview(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the halves out."""
-        with Horizontal(classes="headline"):
-            yield Static(self._follower.path.name, id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+        yield headline(self._follower.path.name)
         with Horizontal(id="halves"):
             with Vertical(id="left"):
                 with VerticalScroll(id="text", can_focus=False):

@@ -6,7 +6,6 @@ from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
@@ -14,6 +13,7 @@ from drillbox.app.grade_signs import GRADE_LEGEND, GRADE_SIGNS
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.today_words import no_card
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
@@ -91,9 +91,7 @@ class Shelf(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the shelf out."""
-        with Horizontal(classes="headline"):
-            yield Static("The shelf", id="title")
-            yield Static("", id="clock", markup=False)
+        yield headline("The shelf")
         yield Input(
             placeholder="triplet holding -doubled goal>90 cold<80 away>30 slips<7 takes>5",
             id="search",

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.containers import Horizontal
 from textual.widgets import Static
 
 from drillbox.app.screens.listening_screen import ListeningScreen
@@ -25,6 +24,7 @@ from drillbox.app.stand_words import (
     take_line,
 )
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.stand_face import StandFace
 from drillbox.app.words import minutes_seconds
 from drillbox.base.wording import counted
@@ -50,10 +50,7 @@ class StandDisplay(ListeningScreen):
 
     def compose(self) -> ComposeResult:
         """Lay the stand out."""
-        with Horizontal(classes="headline"):
-            yield Static("", id="title", markup=False)
-            yield Static("", id="meter", markup=False)
-            yield Static("", id="clock")
+        yield headline("", Static("", id="meter", markup=False))
         yield StandFace()
         yield FitFooter()
 

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.binding import Binding
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from drillbox.app.screens.reply_sheet import ReplySheet
 from drillbox.app.styled import StyledApp
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.now import day_name
 from drillbox.base.text_charts import columns
@@ -74,9 +75,7 @@ class Studio(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the studio out."""
-        with Horizontal(classes="headline"):
-            yield Static("The studio", id="title")
-            yield Static(counted(len(self._students), "student"), id="clock")
+        yield headline("The studio", clock=counted(len(self._students), "student"))
         yield RowTable(COLUMNS, id="students")
         with VerticalScroll(id="student", can_focus=False):
             yield Static("", id="figures", markup=False)

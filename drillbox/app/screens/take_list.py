@@ -6,12 +6,12 @@ from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.base.now import day_name
 from drillbox.base.wording import counted
@@ -48,9 +48,7 @@ class TakeList(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        with Horizontal(classes="headline"):
-            yield Static("", id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+        yield headline()
         yield Static("", id="summary", classes="sentence", markup=False)
         yield RowTable(COLUMNS, id="takes")
         yield FitFooter()

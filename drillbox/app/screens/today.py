@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Container, Horizontal, Vertical
+from textual.containers import Container, Vertical
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from drillbox.app.refusals import SHOWN_SECONDS, draws_when_it_can, says_refusal
 from drillbox.app.styled import StyledApp
 from drillbox.app.today_words import asked_for, asked_of, beginning, no_card, over
 from drillbox.app.widgets.fit_footer import PALETTE, FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import minutes_seconds
 from drillbox.base.now import day_name
@@ -103,9 +104,7 @@ class Today(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out; the plan itself follows after the first frame."""
-        with Horizontal(classes="headline"):
-            yield Static("Today", id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+        yield headline("Today")
         yield Static("", id="refusal", classes="sentence", markup=False)
         yield Static("", id="summary", classes="sentence", markup=False)
         with Container(id="day"):

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import DataTable, Static
 
 from drillbox.app.refusals import draws_when_it_can
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.base.wording import counted
 from drillbox.box.views import MAP_LEGEND
@@ -80,9 +80,7 @@ class VocabularyMap(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the map out."""
-        with Horizontal(classes="headline"):
-            yield Static("", id="title")
-            yield Static("", id="clock", markup=False)
+        yield headline()
         yield DataTable[Text](zebra_stripes=False, fixed_columns=FIXED)
         yield Static("", id="under-cursor", markup=False)
         yield PatternView(id="pattern")

@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.binding import Binding
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.base.now import day_name
 from drillbox.report.strides import WEEK_DAYS, week, week_sections
 
@@ -40,9 +41,7 @@ class WeekPage(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        with Horizontal(classes="headline"):
-            yield Static("The week", id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+        yield headline("The week")
         yield Static("", id="week-done", classes="sentence", markup=False)
         with VerticalScroll(id="year"):
             yield Static("", id="week-text", markup=False)

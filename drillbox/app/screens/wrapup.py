@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -13,6 +12,7 @@ from drillbox.app.day_sheet import DONE_COLUMNS, coming_words, done_rows, gone_w
 from drillbox.app.next_steps import NextSteps
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import RowTable
 from drillbox.app.words import HANDS, minutes_seconds
@@ -72,9 +72,7 @@ class WrapUp(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        with Horizontal(classes="headline"):
-            yield Static("Wrap-up", id="title")
-            yield Static("", id="clock")
+        yield headline("Wrap-up")
         yield Static("", id="brought", classes="sentence", markup=False)
         yield RowTable(DONE_COLUMNS, id="done")
         yield Static("", id="coming", classes="sentence", markup=False)

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.binding import Binding
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
 from drillbox.app.beside import loaded_beside
 from drillbox.app.refusals import draws_when_it_can, says_refusals
 from drillbox.app.widgets.fit_footer import FitFooter
+from drillbox.app.widgets.headline import headline
 from drillbox.base.now import long_day
 from drillbox.report.year import (
     FAMILY_SIGNS,
@@ -79,9 +80,7 @@ class Year(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
-        with Horizontal(classes="headline"):
-            yield Static("The year", id="title")
-            yield Static("", id="clock", markup=False)
+        yield headline("The year")
         with VerticalScroll(id="year"):
             with Vertical(id="plots"):
                 with Vertical(id="in-hand"):
