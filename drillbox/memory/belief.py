@@ -362,7 +362,8 @@ def _gain(
     Less with practice, less with each take of the day, most near the edge.
     """
     off = (log2(max(evidence.bpm, TAKEN.least)) - mu) / parameters.edge
-    return fresh_gain(takes, parameters) * parameters.fatigue**taken_today * exp(-0.5 * off * off)
+    fresh = fresh_gain(takes, parameters.gain, parameters.practice)
+    return fresh * parameters.fatigue**taken_today * exp(-0.5 * off * off)
 
 
 def _consolidate(

@@ -16,15 +16,12 @@ Every function is given the arithmetic to use: `FLOATS` here, or the arrays of
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Generic, NamedTuple, overload
+from typing import TYPE_CHECKING, Generic, NamedTuple
 
 from drillbox.memory.mixture import Number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    import numpy as np
-    from numpy.typing import NDArray
 
     from drillbox.memory.mixture import Moments
     from drillbox.memory.parameters import Parameters
@@ -84,13 +81,10 @@ def days_held(margin: Number, ln_s: Number, lam: float, maths: Maths[Number]) ->
     return days
 
 
-@overload
-def fresh_gain(takes: float, parameters: Parameters) -> float: ...
-@overload
-def fresh_gain(takes: NDArray[Any], parameters: Parameters) -> NDArray[np.float64]: ...
-def fresh_gain(takes: Any, parameters: Parameters) -> Any:
+def fresh_gain(takes: Number, gain: Number | float, practice: float) -> Number:
     """Return the octaves that a day's first take adds near the edge, after so many takes."""
-    return parameters.gain * parameters.practice / (parameters.practice + takes)
+    octaves: Number = gain * practice / (practice + takes)
+    return octaves
 
 
 def days_grown(days: Number, gap: Number, credit: Number | float, growth: float) -> Number:

@@ -18,6 +18,7 @@ from drillbox.memory.forgetting import (
     cold_tempo,
     days_grown,
     forgetting_slope,
+    fresh_gain,
     idle_variance,
     octaves_lost,
 )
@@ -79,8 +80,8 @@ class Looks:
         The chance of the grade of a pattern that has not come together.
     fell, credit
         Whether it fell apart, and the share of the gap that it proves to be survived.
-    practised, fatigue
-        By what the gain of a take is divided and multiplied: takes before, and takes of that day.
+    takes, fatigue
+        Takes before it, and the share of its gain that those of that day leave.
     """
 
     rise: Floats
@@ -96,7 +97,7 @@ class Looks:
     told: Floats
     fell: NDArray[np.bool_]
     credit: Floats
-    practised: Floats
+    takes: Floats
     fatigue: Floats
 
     def rows(self, which: Ints | slice) -> Looks:
@@ -131,7 +132,7 @@ def looks_at(s: BeliefColumns, t: Takes, p: Parameters) -> Looks:
         told=TOLD[place],
         fell=fell,
         credit=CREDITS[place],
-        practised=p.practice + s.takes.astype(np.float64),
+        takes=s.takes.astype(np.float64),
         fatigue=p.fatigue**today,
     )
 
@@ -168,8 +169,7 @@ def learn_from(
     seen, chances, still = unless_apart(idle, sure, chances, apart, looks.told)
     # 3. What the take itself adds: most near the edge, less with practice and with each of the day.
     off = (looks.bpm - seen.mu) / p.edge
-    fresh = own.gain * p.practice / looks.practised
-    gain = fresh * looks.fatigue * np.exp(-0.5 * off * off)
+    gain = fresh_gain(looks.takes, own.gain, p.practice) * looks.fatigue * np.exp(-0.5 * off * off)
     # 4. What a survived gap does to the stability.
     kept = _consolidate(mu, expected, seen, looks, p)
     after = Moments(seen.mu + gain, kept.ln_s, seen.var_mu, kept.cov, kept.var_ln_s)

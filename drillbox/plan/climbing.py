@@ -61,7 +61,7 @@ def climb_prices(c: Climbers, wait: Floats, p: Parameters, takes: int) -> Floats
     """
     days = np.exp(c.ln_s)
     lost = p.lam / np.log(2.0) * (wait - days * np.log1p(wait / days))
-    gain = fresh_gain(c.takes, p) / DISCOUNT
+    gain = fresh_gain(c.takes, p.gain, p.practice) / DISCOUNT
     room = c.climbs * step((np.log2(c.ceiling_bpm) - TOP_WIDTH - c.mu) / TOP_WIDTH)
     taken = c.today[:, None] + np.arange(takes)
     added = gain[:, None] * p.fatigue**taken + np.where(taken > 0, 0.0, lost[:, None])

@@ -87,7 +87,7 @@ def _visit(candidate: Candidate, at: float, parameters: Parameters) -> ExpectedV
     bpm = visit_bpm(candidate, at, parameters)
     spread = (variance + parameters.sigma**2) ** 0.5
     days = days_grown(exp(belief.ln_s), belief.gap(at), CREDIT[Grade.STEADY], parameters.growth)
-    gain = fresh_gain(belief.takes, parameters)
+    gain = fresh_gain(belief.takes, parameters.gain, parameters.practice)
     after = Belief(belief.mu + gain, log(days), belief.var_mu, 0.0, belief.var_ln_s, at)
     hold = interval_days(after, parameters, hold_bpm=candidate.goal_bpm)
     success = below((mean - log2(bpm - HALF_STEP)) / spread)
