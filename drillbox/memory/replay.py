@@ -113,7 +113,7 @@ def replay_with_trace(
     _replay_into(state, takes, parameters, after)
     before = _before(beliefs, takes, after)
     told = told_before(before, takes, parameters)
-    cold = (before.takes == 0) | (takes.day > before.day)
+    cold = before.first_of_day(takes.day)
     return state.beliefs(), Trace(told, before.takes > 0, cold, after)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from drillbox.memory.belief import MOST_LIFT, Belief, Evidence
 from drillbox.memory.grade import Grade
+from drillbox.memory.mixture import Moments
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -142,6 +143,20 @@ class BeliefColumns:
         """Put new beliefs in the place of those about some of the cards."""
         for field in fields(self):
             getattr(self, field.name)[cards] = getattr(new, field.name)
+
+    @property
+    def moments(self) -> Moments[Floats]:
+        """The means, variances and covariances."""
+        return Moments(self.mu, self.ln_s, self.var_mu, self.cov, self.var_ln_s)
+
+    def gap(self, at: Floats) -> Floats:
+        """Return the days since each card's last take; none for a card never played."""
+        return np.where(self.takes > 0, np.maximum(0.0, at - np.nan_to_num(self.at)), 0.0)
+
+    def first_of_day(self, day: Ints) -> NDArray[np.bool_]:
+        """Return whether a take on a practice day is the card's first of it."""
+        first: NDArray[np.bool_] = (self.takes == 0) | (day > self.day)
+        return first
 
     def risen(self, level: Floats) -> Floats:
         """Return where the player's level stands for each card, where it is told."""

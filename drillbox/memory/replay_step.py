@@ -108,9 +108,8 @@ class Looks:
 def looks_at(s: BeliefColumns, t: Takes, p: Parameters) -> Looks:
     """Return how takes are to be looked at, from when and how their cards were played before."""
     # The first take of a new practice day is cold, all others are warm.
-    cold = (s.takes == 0) | (t.day > s.day)
+    cold = s.first_of_day(t.day)
     today = np.where(cold, 0, s.today)
-    since = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
     bpm = np.maximum(t.bpm, TAKEN.least)
     step_bpm = STEP_BPM * t.grade.astype(np.float64)
     fell, place = t.grade <= Grade.FELL_APART, t.grade - int(Grade.FELL_APART)
@@ -121,7 +120,7 @@ def looks_at(s: BeliefColumns, t: Takes, p: Parameters) -> Looks:
     return Looks(
         rise=s.rise(t.level),
         cold=cold,
-        gap=np.where(cold, since, 0.0),
+        gap=np.where(cold, s.gap(t.at), 0.0),
         warmth=np.where(cold, 0.0, 1.0 - 0.5**today),
         judged=np.where(t.measured, p.measured, 1.0),
         warm=np.where(cold, 0.0, p.warm_noise**2),
@@ -179,10 +178,8 @@ def learn_from(
 def step(s: BeliefColumns, t: Takes, p: Parameters) -> tuple[BeliefColumns, Floats]:
     """Return all the states after one take each, and the chances of the grades."""
     looks = looks_at(s, t, p)
-    before = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
     own = OwnNumbers(p.gain, p.boost, p.sigma)
-    after, chances, apart = learn_from(before, s.apart, looks, p, own)
-    since = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
+    after, chances, apart = learn_from(s.moments, s.apart, looks, p, own)
     return BeliefColumns(
         *after,
         at=np.fmax(s.at, t.at),
@@ -190,7 +187,7 @@ def step(s: BeliefColumns, t: Takes, p: Parameters) -> tuple[BeliefColumns, Floa
         today=np.where(looks.cold, 0, s.today) + 1,
         takes=s.takes + 1,
         apart=apart,
-        recent=1.0 + s.recent * np.exp(-since / RECENT_DAYS),
+        recent=1.0 + s.recent * np.exp(-s.gap(t.at) / RECENT_DAYS),
         level=np.where(np.isnan(t.level_after), s.risen(t.level), t.level_after),
         streak=np.where(looks.cold, _streak(s.streak, t.grade), s.streak),
     ), chances
@@ -208,9 +205,7 @@ def told_before(s: BeliefColumns, t: Takes, p: Parameters) -> Floats:
     The arithmetic is that of `drillbox.memory.outlook`, term for term.
     """
     s = s.lifted(t.level)
-    gap = np.where(s.takes > 0, np.maximum(0.0, t.at - np.nan_to_num(s.at)), 0.0)
-    moments = Moments(s.mu, s.ln_s, s.var_mu, s.cov, s.var_ln_s)
-    mean, variance = cold_tempo(moments, gap, p, COLUMNS)
+    mean, variance = cold_tempo(s.moments, s.gap(t.at), p, COLUMNS)
     line = np.log2(np.maximum(t.bpm, TAKEN.least) - HALF_STEP)
     together = 1.0 - s.apart
     return together * below((mean - line) / np.sqrt(variance + p.sigma**2))

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from drillbox.base.tempi import TAKEN
+from drillbox.memory.mixture import Moments
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -49,6 +52,15 @@ class Columns(NamedTuple):
     climbs: Floats
     rested: Floats
     builds: Floats
+
+    @property
+    def moments(self) -> Moments[Floats]:
+        """The means, variances and covariances of what is believed."""
+        return Moments(self.mu, self.ln_s, self.var_mu, self.cov, self.var_ln_s)
+
+    def over_goal(self) -> Floats:
+        """Return the octaves by which each card's peak stands over its goal."""
+        return self.mu - np.log2(np.maximum(self.goal_bpm, TAKEN.least))
 
     def played(self, day: int) -> Floats:
         """Return the takes already played on a practice day."""

@@ -14,7 +14,6 @@ from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory.array_maths import COLUMNS
 from drillbox.memory.forgetting import cold_tempo, days_held
 from drillbox.memory.grade import HALF_STEP
-from drillbox.memory.mixture import Moments
 from drillbox.plan.climbing import Climbers, climb_prices, weariness
 from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
 from drillbox.plan.takes import (
@@ -118,7 +117,7 @@ def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> TakeTa
     # The takes of a first meeting stand apart, so each of them is a change of card.
     again = np.where(c.apart > 0.0, another, one)
     seconds = first[:, None] + again[:, None] * np.arange(MOST_TAKES)
-    margin = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
+    margin = c.over_goal()
     held = days_held(margin, c.ln_s, parameters.lam, COLUMNS)
     upkeep = another / np.where(
         held > 0.0, np.maximum(held, HOLDING_RETURN_DAYS), BUILDING_RETURN_DAYS
@@ -144,8 +143,7 @@ def tabulate(candidates: Candidates, day: Day, parameters: Parameters) -> TakeTa
 def holds(c: Columns, at: float, parameters: Parameters) -> NDArray[np.bool_]:
     """Return which cards are in hand at a moment, as `drillbox.memory.state` says it of one."""
     goal = np.log2(np.maximum(c.goal_bpm, TAKEN.least))
-    moments = Moments(c.mu, c.ln_s, c.var_mu, c.cov, c.var_ln_s)
-    cold, _ = cold_tempo(moments, c.gap(at), parameters, COLUMNS)
+    cold, _ = cold_tempo(c.moments, c.gap(at), parameters, COLUMNS)
     begun = (c.takes > 0) & (c.apart == 0.0)
     held: NDArray[np.bool_] = begun & (c.mu >= goal) & (cold >= goal)
     return held
@@ -172,12 +170,10 @@ def _tempi(
     c: Columns, today: Floats, gap: Floats, p: Parameters, asked: Floats
 ) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
-    moments = Moments(c.mu, c.ln_s, c.var_mu, c.cov, c.var_ln_s)
-    cold, variance = cold_tempo(moments, gap, p, COLUMNS)
+    cold, variance = cold_tempo(c.moments, gap, p, COLUMNS)
     right = cold + np.where(today > 0, p.boost * (1.0 - 0.5**today), 0.0)
     spread = np.sqrt(variance + p.sigma**2)
-    over_goal = c.mu - np.log2(np.maximum(c.goal_bpm, TAKEN.least))
-    come_together = caution(over_goal, c.streak, COLUMNS)
+    come_together = caution(c.over_goal(), c.streak, COLUMNS)
     sds = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, come_together)
     likely = HALF_STEP + np.exp2(right - sds * spread)
     marks = np.where(likely >= FIVES_FROM, 5.0, 2.0)
