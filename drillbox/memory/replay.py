@@ -60,9 +60,7 @@ def beliefs_before(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
 ) -> BeliefColumns:
     """Return what was believed of its card before each take."""
-    after = BeliefColumns.room(len(takes.card))
-    _replay_into(BeliefColumns.of(beliefs), takes, parameters, after)
-    return _before(beliefs, takes, after)
+    return _around(BeliefColumns.of(beliefs), takes, parameters)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,22 +106,24 @@ def replay_with_trace(
     beliefs: Sequence[Belief], takes: Takes, parameters: Parameters
 ) -> tuple[list[Belief], Trace]:
     """Return the beliefs after all the takes, and what was believed around each of them."""
-    after = BeliefColumns.room(len(takes.card))
     state = BeliefColumns.of(beliefs)
-    _replay_into(state, takes, parameters, after)
-    before = _before(beliefs, takes, after)
+    before, after = _around(state, takes, parameters)
     told = told_before(before, takes, parameters)
     cold = before.first_of_day(takes.day)
     return state.beliefs(), Trace(told, before.takes > 0, cold, after)
 
 
-def _before(beliefs: Sequence[Belief], takes: Takes, after: BeliefColumns) -> BeliefColumns:
-    """Return what was believed before each take: what was after the one before it of its card."""
-    before = BeliefColumns.of(beliefs).rows(takes.card)
+def _around(
+    state: BeliefColumns, takes: Takes, parameters: Parameters
+) -> tuple[BeliefColumns, BeliefColumns]:
+    """Take the state through the takes; return what was believed before and after each of them."""
+    before, after = state.rows(takes.card), BeliefColumns.room(len(takes.card))
+    _replay_into(state, takes, parameters, after)
+    # What is believed before a take is what was after the one before it of its card.
     order = np.argsort(takes.card, kind="stable")
     same = takes.card[order[1:]] == takes.card[order[:-1]]
     before.write(order[1:][same], after.rows(order[:-1][same]))
-    return before
+    return before, after
 
 
 def _replay_into(

@@ -15,6 +15,7 @@ import numpy as np
 from drillbox.memory.belief import update_with_chance
 from drillbox.memory.mixture import Moments
 from drillbox.memory.replay import beliefs_before
+from drillbox.memory.replay_columns import BeliefColumns
 from drillbox.memory.replay_step import OwnNumbers, learn_from, looks_at
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from drillbox.memory.belief import Belief
+    from drillbox.memory.belief import Belief, Evidence
     from drillbox.memory.parameters import Parameters
     from drillbox.memory.replay_columns import Takes
 
@@ -58,15 +59,13 @@ class TrialReplay:
         ranks = [order[first[cards[:n]] + rank] for rank, n in enumerate(self._widths)]
         self._which = np.concatenate([*ranks, np.empty(0, np.int64)])
         self._looks = looks_at(self._before, takes, parameters).rows(self._which)
-        start = [beliefs[card] for card in cards.tolist()]
-        self._start = Moments(*np.array([b.moments for b in start]).reshape(-1, 5).T)
-        self._apart = np.array([b.apart for b in start])
+        self._start = BeliefColumns.of(beliefs).rows(cards)
 
     def chances(self, sets: Sequence[Parameters]) -> Floats:
         """Return the chance that each grade had been given: (sets, takes)."""
         own, size = OwnNumbers.of(sets), (len(sets), 1)
-        moments = Moments(*(np.tile(column, size) for column in self._start))
-        apart = np.tile(self._apart, size)
+        moments = Moments(*(np.tile(column, size) for column in self._start.moments))
+        apart = np.tile(self._start.apart, size)
         chances = np.empty((len(sets), len(self._which)))
         done = 0
         for rank, width in enumerate(self._widths):
@@ -74,9 +73,10 @@ class TrialReplay:
             if width * len(sets) < FEW:
                 for card in range(width):
                     rest = self._own[card][rank:]
+                    log = [self._takes.evidence(take) for take in rest.tolist()]
                     for k, parameters in enumerate(sets):
                         belief = self._belief(rest[0], moments, apart, (k, card))
-                        chances[k, rest] = self._finish(belief, rest.tolist(), parameters)
+                        chances[k, rest] = _finish(belief, log, parameters)
                 break
             some = slice(done, done + width)
             moments, told, apart = learn_from(
@@ -101,10 +101,11 @@ class TrialReplay:
             apart=float(apart[place]),
         )
 
-    def _finish(self, belief: Belief, takes: list[int], parameters: Parameters) -> list[float]:
-        """Return the chances of the rest of a card's grades."""
-        chances = []
-        for k in takes:
-            belief, chance = update_with_chance(belief, self._takes.evidence(k), parameters)
-            chances.append(chance)
-        return chances
+
+def _finish(belief: Belief, log: Sequence[Evidence], parameters: Parameters) -> list[float]:
+    """Return the chances of the rest of a card's grades."""
+    chances = []
+    for evidence in log:
+        belief, chance = update_with_chance(belief, evidence, parameters)
+        chances.append(chance)
+    return chances
