@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 _NO_WAIT = getattr(os, "O_NONBLOCK", 0)
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0)
 _AS_BYTES = getattr(os, "O_BINARY", 0)
-_DATABASE = b"SQLite format 3"
-"""A box begins so (sqlite.org, Database File Format, 1.3)."""
+DATABASE_BEGINS = b"SQLite format 3\0"
+"""The first bytes of every database of SQLite, so of every box (Database File Format, 1.3)."""
 _NEAR = 2048
 """Bytes of a file in which the mark of who wrote it has to stand."""
 
@@ -204,7 +204,7 @@ def _standing(place: Path, *, over: bool, mark: bytes) -> os.stat_result | None:
     if not stat.S_ISREG(found.st_mode):
         raise NotSavedError("not a plain file", where=str(place), fix="name a file on a disk")
     begins = _beginning(place) if over else b""
-    if not over or mark not in begins or begins.startswith(_DATABASE):
+    if not over or mark not in begins or begins.startswith(DATABASE_BEGINS):
         raise NotSavedError(
             "the file exists already", where=str(place), fix="name another file or move it away"
         )

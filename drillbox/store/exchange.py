@@ -9,11 +9,10 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from drillbox.base.files import opened, written_whole
+from drillbox.base.files import DATABASE_BEGINS, opened, written_whole
 from drillbox.base.jsonlines import head_of
 from drillbox.errors import LogError
 from drillbox.store import jsonl
-from drillbox.store.schema import FILE_BEGINS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 def is_box(path: Path) -> bool:
     """Return whether a file is a database, by its first bytes."""
     with opened(path, error=LogError) as file:
-        return file.read(len(FILE_BEGINS)) == FILE_BEGINS
+        return file.read(len(DATABASE_BEGINS)) == DATABASE_BEGINS
 
 
 def is_log(path: Path) -> bool:

@@ -14,16 +14,13 @@ import stat
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from drillbox.base.files import reason, there
+from drillbox.base.files import DATABASE_BEGINS, reason, there
 from drillbox.errors import BoxDamagedError, BoxError, BoxForeignError
 from drillbox.store import checks, daily_check, schema
 from drillbox.store.boxfile import BoxFile, backup_folder, whole_tables
 
 if TYPE_CHECKING:
     from datetime import date, datetime
-
-
-"""How every database of SQLite begins: https://sqlite.org/fileformat.html, section 1.2."""
 
 
 _MOST_NAMED = 5
@@ -119,11 +116,11 @@ def _was_never_a_box(place: Path) -> bool:
     """Return whether a file has bytes, but no header of SQLite's, and nothing of ours beside it."""
     try:
         with place.open("rb") as file:
-            begins = file.read(len(schema.FILE_BEGINS))
+            begins = file.read(len(DATABASE_BEGINS))
     except OSError:
         return False  # SQLite's own refusal says more
     beside = (backup_folder(place), place.with_name(f"{place.name}-journal"))
-    return bool(begins) and begins != schema.FILE_BEGINS and not any(map(there, beside))
+    return bool(begins) and begins != DATABASE_BEGINS and not any(map(there, beside))
 
 
 def _holds_bytes(place: Path) -> bool:

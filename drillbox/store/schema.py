@@ -15,8 +15,6 @@ from drillbox.store.checks import MEASURED
 
 APPLICATION_ID = 0x64724278  # "drBx"
 SCHEMA_VERSION = 4
-FILE_BEGINS = b"SQLite format 3\0"
-"""The first bytes of every database (SQLite Database File Format, 1.3)."""
 OLDEST_SQLITE = (3, 38, 0)  # STRICT tables and built-in JSON
 
 _INSTANT = "length({0}) = 27 AND {0} GLOB '????-??-??T??:??:??.??????Z'"
