@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.app.words import bpm_words, day_words
+from drillbox.app.words import day_words
 from drillbox.base.now import day_name
-from drillbox.base.wording import counted, listed_titles
+from drillbox.base.wording import bpm_words, counted, listed_titles
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

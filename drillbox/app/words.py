@@ -20,11 +20,6 @@ def minutes_seconds(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02}"
 
 
-def bpm_words(bpm: float | None) -> str:
-    """Return a tempo as a whole number, or a dash where none is known."""
-    return "–" if bpm is None else f"{bpm:.0f}"
-
-
 def day_words(day: int | None, today: int) -> str:
     """Return a day in nine columns or less: today, in 3 d, 12 d ago, 5 months, years, Mar 2024."""
     if day is None:

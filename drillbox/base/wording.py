@@ -24,6 +24,11 @@ def counted(number: float, thing: str, things: str = "") -> str:
     return f"{whole} {thing}" if whole == 1 else f"{whole} {things or thing + 's'}"
 
 
+def bpm_words(bpm: float | None) -> str:
+    """Return a tempo as a whole number, or a dash where none is known."""
+    return "–" if bpm is None else f"{bpm:.0f}"
+
+
 def as_sentence(words: str) -> str:
     """Return words as a sentence: the first letter upper, a full stop at the end."""
     return f"{words[:1].upper()}{words[1:]}."

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drillbox.base.wording import as_sentence, counted
+from drillbox.base.wording import as_sentence, bpm_words, counted
 from drillbox.box.finding import found
 from drillbox.cli.completions import card_names
 from drillbox.cli.number_options import Whole
@@ -67,7 +67,7 @@ def cards_command(box_path: str | None, words: tuple[str, ...], as_json: bool, p
                 card.places[0],
                 card.title,
                 card.state.value,
-                "–" if card.cold_bpm is None else f"{card.cold_bpm:.0f}",
+                bpm_words(card.cold_bpm),
                 f"{card.goal_bpm:.0f}",
                 str(card.takes),
             )

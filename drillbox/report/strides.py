@@ -14,7 +14,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from drillbox.base.text_charts import bars
-from drillbox.base.wording import counted
+from drillbox.base.wording import bpm_words, counted
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:
@@ -240,11 +240,7 @@ def _gains(strides: Sequence[Stride], width: int) -> str:
 
 def _titles(strides: Sequence[Stride], width: int) -> str:
     room = max(width - 20, 12)
-    tempos = ["–" if one.now is None else f"{one.now:.0f}" for one in strides]
-    rows = [
-        f"{tempo:>4}  {_cut(one.title, room)}"
-        for tempo, one in zip(tempos[:MOST_NAMED], strides, strict=False)
-    ]
+    rows = [f"{bpm_words(one.now):>4}  {_cut(one.title, room)}" for one in strides[:MOST_NAMED]]
     return "\n".join([*rows, *_more(strides)])
 
 

@@ -31,7 +31,8 @@ from drillbox.app.widgets.grade_zones import GRADE_KEYS, PART_KEYS, PARTS, way_w
 from drillbox.app.widgets.row_table import MadeInView, _set
 from drillbox.app.widgets.stand_panes import MOST_PASS_SIGNS, pass_words
 from drillbox.app.widgets.tempo_bar import WIDTH
-from drillbox.app.words import bpm_words, day_words, minutes_seconds
+from drillbox.app.words import day_words, minutes_seconds
+from drillbox.base.wording import bpm_words
 from drillbox.memory import Grade
 
 if TYPE_CHECKING:

@@ -19,9 +19,9 @@ from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.app.widgets.fit_footer import FitFooter
 from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
-from drillbox.app.words import bpm_words, day_words
+from drillbox.app.words import day_words
 from drillbox.base.tempi import ASKED
-from drillbox.base.wording import as_sentence, counted
+from drillbox.base.wording import as_sentence, bpm_words, counted
 from drillbox.box.views import read_pattern
 from drillbox.plan.why import by_day
 from drillbox.rhythm import Hand, difficulty, for_player, movement, movement_words

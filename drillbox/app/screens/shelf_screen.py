@@ -17,8 +17,8 @@ from drillbox.app.widgets.headline import headline
 from drillbox.app.widgets.pattern_view import PatternView
 from drillbox.app.widgets.row_table import MadeInView, RowTable
 from drillbox.app.widgets.tempo_bar import LEGEND, WIDTH, tempo_bar
-from drillbox.app.words import bpm_words, day_words
-from drillbox.base.wording import counted
+from drillbox.app.words import day_words
+from drillbox.base.wording import bpm_words, counted
 from drillbox.box.finding import found, typed
 from drillbox.box.views import Lately
 from drillbox.errors import UsageError
