@@ -18,7 +18,6 @@ from drillbox.studio.lesson_notes import BETWEEN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import date
 
     from drillbox.paper.page import Page
     from drillbox.paper.sheet_layout import Block, Look
@@ -54,7 +53,7 @@ def parents_report(one: StudentFigures) -> Sheet:
     """
     title = f"How {one.label} is getting on"
     until = one.progress.until
-    lines = (f"As of {_day(until)} {until.year}; a month here is the {MONTH} days up to then.",)
+    lines = (f"As of {day_name(until)} {until.year}; a month here is the {MONTH} days up to then.",)
     sections = parents_sections(one)
 
     def pages(look: Look) -> tuple[Page, ...]:
@@ -151,14 +150,14 @@ def _practice(one: StudentFigures) -> tuple[str, ...]:
 
 
 def _last_day(one: StudentFigures) -> str:
-    return _day(one.progress.until - timedelta(days=one.idle_days or 0))
+    return day_name(one.progress.until - timedelta(days=one.idle_days or 0))
 
 
 def _coming(one: StudentFigures) -> tuple[str, ...]:
     """Return what is wanted by a day, what is being learned, and what is begun next."""
     wanted = [task for task in tasks_of(one) if task.status == "not due"]
     said = [
-        f"By {_day(task.asked.by)}: {task.card.title}, {_pace(task.asked.goal_bpm)}."
+        f"By {day_name(task.asked.by)}: {task.card.title}, {_pace(task.asked.goal_bpm)}."
         for task in wanted[:MOST_NAMED]
     ]
     named = {task.card.rhythm for task in wanted}
@@ -213,7 +212,3 @@ def _stood(card: CardProgress, one: StudentFigures) -> bool:
 
 def _pace(bpm: float) -> str:
     return f"{bpm:.0f} beats a minute"
-
-
-def _day(day: date) -> str:
-    return day_name(day)

@@ -23,7 +23,6 @@ from drillbox.store.rows import LONGEST_TAKE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
-    from datetime import datetime
 
     from numpy.typing import NDArray
 
@@ -92,7 +91,7 @@ def sift(columns: Sequence[Sequence[Any]]) -> Sifted:
     for k in np.flatnonzero(~found.fit).tolist():
         for take in guard.usable([[column[k] for column in columns]], takelog.take_of):
             found.fit[k] = True
-            found.at[k] = _microseconds(take.at)
+            found.at[k] = microseconds_of(take.at)
             found.measures[k] = take.measures or _NOTHING
     return found
 
@@ -146,10 +145,6 @@ def _moments(texts: Sequence[str]) -> tuple[Whole, Flags]:
     seconds = hour * 3600 + minute * 60 + second
     moments: Whole = (begin + day - 1) * DAY + seconds * _SECOND + microsecond
     return moments, fit
-
-
-def _microseconds(at: datetime) -> int:
-    return microseconds_of(at)
 
 
 def _between(values: Sequence[float], low: float, high: float) -> Flags:
