@@ -195,7 +195,6 @@ def is_sound(backup: Path) -> bool:
     if is_strange(backup):
         return False  # SQLite would wait for a pipe for ever
     try:
-        refuse_strange_neighbours(backup)
         application_id, _, sound = examine(backup)
     except (sqlite3.Error, BoxError):
         return False
@@ -226,7 +225,13 @@ def examine(backup: Path) -> tuple[int, int, bool]:
     """Return the application id, the version, and whether it passes the full check.
 
     A file of ours that lacks a table, or a column, which nothing brings back does not pass.
+
+    Raises
+    ------
+    BoxForeignError
+        Beside it lies what SQLite would wait for.
     """
+    refuse_strange_neighbours(backup)
     with closing(sqlite3.connect(_to_read(backup), uri=True)) as copy:
         pragmas = ("application_id", "user_version")
         first, second = (copy.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas)

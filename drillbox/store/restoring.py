@@ -172,7 +172,6 @@ def _refuse_unfit(backup: Path) -> None:
         raise BoxDamagedError("this is a folder", where=str(backup), fix="name a backup in it")
     with opened(backup, error=BoxDamagedError, what="the backup"):
         pass  # SQLite would wait for a pipe for ever
-    refuse_strange_neighbours(backup)
     try:
         application_id, version, sound = backups.examine(backup)
     except sqlite3.Error as error:
