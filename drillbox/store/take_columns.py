@@ -23,9 +23,11 @@ if TYPE_CHECKING:
 
     _Column = Sequence[Any]
 
-# All of them are read, in whatever order they lie: an index on the way would cost more.
-_SELECT = f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS} AND +at <= ?"
-_NEWEST = _SELECT.replace("+at", "at") + " ORDER BY at DESC, id DESC LIMIT ?"
+_ALL = f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS}"
+# Nearly all of them are read, in whatever order they lie: an index, which a bare "at" would have
+# SQLite take, costs more.
+_UNTIL = f"{_ALL} AND +at <= ?"
+_NEWEST = f"{_ALL} AND at <= ? ORDER BY at DESC, id DESC LIMIT ?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def read(db: sqlite3.Connection, *, until: datetime, newest: int | None = None) 
     """
     last = checks.instant_text(until)
     if newest is None:
-        rows = guard.fetched(db, _SELECT, (last,))
+        rows = guard.fetched(db, _UNTIL, (last,))
     else:
         rows = guard.fetched(db, _NEWEST, (last, newest))
     _, *columns = _turned(rows)
@@ -105,7 +107,7 @@ def unusable(db: sqlite3.Connection) -> list[guard.Unusable]:
 
 def _looked_through(db: sqlite3.Connection) -> tuple[_Column, Sequence[_Column], fitness.Sifted]:
     """Return all takes that count, their numbers in the log first, and what was found of them."""
-    rows = guard.fetched(db, f"{takelog.numbered(takelog.TAKES)} WHERE {takelog.COUNTS}")
+    rows = guard.fetched(db, _ALL)
     numbers, *columns = _turned(rows)
     return numbers, columns, fitness.sift(columns)
 
