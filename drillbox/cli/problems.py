@@ -85,6 +85,9 @@ def guarded(command: Callable[[], int | None]) -> int:
     except (click.Abort, KeyboardInterrupt):
         narrate("drillbox: stopped; every take graded so far is kept.")
         return _INTERRUPTED
+    except (ReaderLeftError, BrokenPipeError):
+        let_output_go()
+        return 0
     except Exception as error:  # noqa: BLE001 - the last place before a traceback
         return _unforeseen(error)
     return code
@@ -101,9 +104,6 @@ def tell_of_crash(details: bytes) -> None:
 
 def _unforeseen(error: Exception) -> int:
     """Say what the system refused, a file by its name; or what is our own fault."""
-    if isinstance(error, ReaderLeftError | BrokenPipeError):
-        let_output_go()
-        return 0
     if not isinstance(error, OSError):
         import traceback
 
