@@ -7,11 +7,11 @@ numbered without gaps, so a gap says that another program was at it.
 from __future__ import annotations
 
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass, replace
 from itertools import chain
-from threading import Thread
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.errors import BoxDamagedError, BoxError
 from drillbox.store import backups, guard, restoring, schema, takelog
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from drillbox.store.backups import Backup
     from drillbox.store.boxfile import BoxFile
     from drillbox.store.rows import LogEntry
-
-Outcome = TypeVar("Outcome")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +87,14 @@ def look_over(
     """
     refuse_strange_neighbours(path)
     restoring.undo_broken_write(path)
-    checking = _Beside(lambda: _of_box(path, now))
-    judging = _Beside(lambda: _judged(path))
     failure = None
-    try:
-        meanwhile()
-    except Exception as error:  # noqa: BLE001 - raised below
-        failure = error
-    for work in (checking, judging):
-        work.join()
-    judged, found = judging.outcome(), checking.outcome()
+    with ThreadPoolExecutor(2) as beside:
+        checking, judging = beside.submit(_of_box, path, now), beside.submit(_judged, path)
+        try:
+            meanwhile()
+        except Exception as error:  # noqa: BLE001 - raised below
+            failure = error
+    judged, found = judging.result(), checking.result()
     state = replace(found, good=judged.good, bad=judged.bad, unread=judged.unread)
     if state.damage:
         return state
@@ -138,31 +134,6 @@ class _Judged(NamedTuple):
     bad: tuple[Backup, ...]
     unread: tuple[Path, ...]
     with_more: tuple[Backup, ...]
-
-
-class _Beside(Thread, Generic[Outcome]):
-    """Work that is done while others go on."""
-
-    def __init__(self, work: Callable[[], Outcome]) -> None:
-        super().__init__()
-        self._work = work
-        self._found: list[Outcome] = []
-        self._failure: Exception | None = None
-        self.start()
-
-    def run(self) -> None:
-        """Do it."""
-        try:
-            self._found.append(self._work())
-        except Exception as error:  # noqa: BLE001 - raised where the outcome is asked for
-            self._failure = error
-
-    def outcome(self) -> Outcome:
-        """Wait for what came of it."""
-        self.join()
-        if self._failure is not None:
-            raise self._failure
-        return self._found[0]
 
 
 def _judged(path: Path) -> _Judged:
