@@ -11,8 +11,9 @@ import click
 
 from drillbox.cli.output import json_option, say, say_json
 from drillbox.cli.problems import narrate
+from drillbox.cli.second_places import waiting_takes
 from drillbox.cli.wiring import box_path as resolved
-from drillbox.cli.wiring import clock, take_up_waiting, waiting_takes
+from drillbox.cli.wiring import clock, take_up_waiting
 from drillbox.errors import BoxError
 
 if TYPE_CHECKING:
@@ -45,13 +46,13 @@ def checkup_command(ctx: click.Context, repair: bool, as_json: bool) -> None:
         say(f"Looking over {path}.")
     from drillbox.report.checkup import look, mend
 
-    report, mended = look(path, clock=time, tell=_tell, waiting=waiting_takes(ctx.obj)), []
+    report, mended = look(path, clock=time, tell=_tell, waiting=waiting_takes(path)), []
     if repair and any(finding.repair for finding in report.findings):
         for done in mend(path, report, clock=time, take_up=partial(take_up_waiting, ctx.obj)):
             mended.append(done)
             if not as_json:
                 say(done)
-        report = look(path, clock=time, tell=_tell, waiting=waiting_takes(ctx.obj))
+        report = look(path, clock=time, tell=_tell, waiting=waiting_takes(path))
     if as_json:
         _say_as_json(str(path), report, mended)
     else:

@@ -11,10 +11,11 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import ExitStack, closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
+from drillbox.cli import second_places
 from drillbox.cli.problems import narrate, tell_of_crash
 from drillbox.errors import BoxDamagedError, NotSavedError, UsageError
 
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from drillbox.box import Box
     from drillbox.box.settings import Settings
     from drillbox.sound import Metronome, Pads
-    from drillbox.store.second_place import SecondPlace
     from drillbox.studio import StudentFigures
 
 BOX_VARIABLE = "DRILLBOX_BOX"
@@ -137,44 +137,20 @@ def _opened(
 
 def _mind_kept_takes(box: Box, asked: str | None, *, only_reads: bool) -> None:
     """Take in what an earlier program could not save, or say that it waits."""
-    if only_reads or box.archive.path is None:
-        for sentence in waiting_takes(asked):
-            narrate(f"drillbox: {sentence}.")
-    elif waiting_takes(asked):
-        narrate(f"drillbox: {_taken_up(box, asked)}")
-
-
-def waiting_takes(asked: str | None) -> list[str]:
-    """Return a clause for each file in which takes wait that the box could not save."""
-    # Nearly always none: then a reader loads nothing that reads takes.
-    with suppress(OSError):
-        if not any(any(folder.glob("unsaved-*")) for folder in _unsaved_folders()):
-            return []
-    second_place = _second_place(box_path(asked))
-    found = second_place.left_behind() if second_place is not None else []
-    with_takes = [left for left in found if left.takes]
-    if not with_takes:
-        return []
-    from drillbox.base.wording import counted
-
-    return [
-        f"not in the box yet: {counted(len(left.takes), 'take')} kept in {left.path}; the next "
-        "start of the app, or the next command that changes the box, saves what is there"
-        for left in with_takes
-    ]
+    path = box_path(asked)
+    waiting = second_places.waiting_takes(path)
+    if waiting and not only_reads and box.archive.path is not None:
+        narrate(f"drillbox: {second_places.taken_up(box, path, clock())}")
+        return
+    for sentence in waiting:
+        narrate(f"drillbox: {sentence}.")
 
 
 def take_up_waiting(asked: str | None) -> str:
     """Save the takes that wait beside the box; return what came of it, in words."""
     box = _opened(asked, only_reads=False, makes=False, tell=_narrate_damage)
     with closing(box):
-        return _taken_up(box, asked)
-
-
-def _taken_up(box: Box, asked: str | None) -> str:
-    from drillbox.app.unsaved import Unsaved
-
-    return Unsaved(box, clock(), second_place=_second_place(box_path(asked))).take_up()
+        return second_places.taken_up(box, box_path(asked), clock())
 
 
 def _tell_of_no_backup(box: Box) -> None:
@@ -256,7 +232,7 @@ def _open_desk(asked: str | None, held: ExitStack) -> Desk:
         time,
         open_metronome,
         _devices(settings, time.seconds),
-        _second_place(box_path(asked)),
+        second_places.second_place(box_path(asked)),
         kept_takes=_kept_takes(box_path(asked)),
     )
     desk.keymap, wrong_keys = read_keymap(keymap_path())
@@ -302,35 +278,6 @@ def keymap_path() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_config_dir("drillbox", appauthor=False)) / "keys.toml"
-
-
-def _second_place(box: Path) -> SecondPlace | None:
-    """Return where takes go that a box refuses: the state folder, else the session's memory.
-
-    The session's folder is often no disk at all, so it has room when the disk has none.
-    """
-    if str(box) == ":memory:":
-        return None
-    from uuid import uuid4
-
-    from drillbox.store.second_place import SecondPlace
-
-    return SecondPlace(_unsaved_folders(), box, owner=uuid4().hex)
-
-
-def _unsaved_folders() -> list[Path]:
-    """Return the folders for takes that a box refuses, the best first; some may not be there."""
-    import warnings
-
-    import platformdirs
-
-    homes = [platformdirs.user_state_dir("drillbox", appauthor=False)]
-    # Where the session has no folder of its own, another one does as well: nothing to warn of. It
-    # is looked for by writing, so with every disk full there is none.
-    with warnings.catch_warnings(), suppress(OSError):
-        warnings.simplefilter("ignore")
-        homes.append(platformdirs.user_runtime_dir("drillbox", appauthor=False))
-    return [Path(home) / "unsaved" for home in homes]
 
 
 def run_preview(path: Path) -> int:

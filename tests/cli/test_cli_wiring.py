@@ -18,7 +18,7 @@ from cli_kit import Player
 
 from drillbox.base.clock import SystemClock
 from drillbox.box import Box
-from drillbox.cli import wiring
+from drillbox.cli import second_places, wiring
 from drillbox.cli.main import run
 from drillbox.errors import BoxDamagedError, BoxError, NotSavedError, UnknownCardError, UsageError
 from drillbox.memory import Grade
@@ -305,7 +305,7 @@ def test_takes_that_the_box_never_took_are_told_at_the_end(
     assert kept.startswith("The next start saves them from ")
     assert [0.01, 0.02] == waits
 
-    monkeypatch.setattr(wiring, "_second_place", lambda _: None)
+    monkeypatch.setattr(second_places, "second_place", lambda _: None)
     code, err = start(refused)
     holders.pop().close()
     assert NotSavedError.exit_code == code
@@ -348,7 +348,7 @@ def test_the_app_starts_where_every_disk_is_full(
 def test_a_box_in_memory_has_no_places_beside_it() -> None:
     """Neither for takes that are kept nor for takes that were refused."""
     assert wiring._kept_takes(Path(":memory:")) is None
-    assert wiring._second_place(Path(":memory:")) is None
+    assert second_places.second_place(Path(":memory:")) is None
 
 
 def test_a_session_without_a_folder_of_its_own_is_nothing_to_warn_of(
@@ -368,7 +368,7 @@ def test_a_session_without_a_folder_of_its_own_is_nothing_to_warn_of(
     monkeypatch.setattr("platformdirs.user_runtime_dir", stand_in)
     with warnings.catch_warnings(record=True) as warned:
         warnings.simplefilter("always")
-        place = wiring._second_place(player.path)
+        place = second_places.second_place(player.path)
     assert [] == warned
     assert place is not None
     assert 0 == player("record", "e", "80", "clean").code
