@@ -225,12 +225,8 @@ def _files_of(sources: Sequence[Path], left_out: LeftOut) -> list[tuple[Path, Pa
     """Return the files of all sources, each with its own; a folder of several may be left out."""
     files: list[tuple[Path, Path]] = []
     for source in sources:
-        try:
+        with left_out.goes_on(alone=len(sources) == 1):
             files += [(source, file) for file in _files(source)]
-        except ProgressError as error:
-            if len(sources) == 1:
-                raise
-            left_out.tell(error)
     return files
 
 
