@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from conftest import SMALL_DECK
+from everywhere import ZONES
 
 from drillbox.app.words import day_words
 from drillbox.base.clock import ManualClock
@@ -35,13 +36,6 @@ from drillbox.studio import Reply, Wanted, read_reply, write_reply
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-ZONES = (
-    "Pacific/Auckland",
-    "Asia/Kolkata",
-    "Europe/Zurich",
-    "America/New_York",
-    "America/Los_Angeles",
-)
 CHANGES = (
     ("America/New_York", "2026-03-08"),
     ("America/Los_Angeles", "2026-03-08"),
