@@ -8,8 +8,9 @@ measured, by which bands a grade is proposed, and where the limits are.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from drillbox.base import loading_late
 
 if TYPE_CHECKING:
     from drillbox.ear.bands import COLUMNS, USUAL_CUTS, Measures, Proposal, propose
@@ -70,7 +71,7 @@ __all__ = [
     "take_values",
 ]
 
-_HOMES = {
+_LATE = {
     "bands": ("COLUMNS", "USUAL_CUTS", "Measures", "Proposal", "propose"),
     "calibrating": ("Verdicts", "player_cuts"),
     "finding_start": ("find_start", "passes_played"),
@@ -93,10 +94,4 @@ _HOMES = {
     "plain_values": ("TABLE", "table_row", "take_values"),
     "verdict": ("PartialFact", "StrokeFact", "Verdict"),
 }
-_MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _MODULE_OF:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(importlib.import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
+__getattr__ = loading_late(__name__, _LATE)

@@ -7,9 +7,9 @@ when it is first asked for.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from drillbox.base import loading_late
 from drillbox.paper.exercise import Collection, Exercise
 
 if TYPE_CHECKING:
@@ -60,11 +60,4 @@ _LATE = {
     "letter_rows": ("Rows",),
     "transcript": ("MAX_FILE_BYTES", "Found", "Transcript", "read_music", "transcribed"),
 }
-
-
-def __getattr__(name: str) -> Any:
-    """Load a name from its module when it is first asked for."""
-    for module, names in _LATE.items():
-        if name in names:
-            return getattr(importlib.import_module(f"{__name__}.{module}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = loading_late(__name__, _LATE)

@@ -7,9 +7,9 @@ stand before it.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from drillbox.base import loading_late
 from drillbox.plan.candidates import Candidate, Day, Done, Item, Part, Plan
 from drillbox.plan.takes import TakeShape, aim_bpm, next_bpm, take_shape, visit_bpm
 
@@ -39,19 +39,9 @@ __all__ = [
     "visit_bpm",
 ]
 
-
-_LATER = {
-    "explain": "planner",
-    "make_plan": "planner",
-    "ForecastDay": "ahead",
-    "forecast": "ahead",
-    "Comparison": "versus",
-    "ExpectedVisit": "versus",
-    "compare": "versus",
+_LATE = {
+    "planner": ("explain", "make_plan"),
+    "ahead": ("ForecastDay", "forecast"),
+    "versus": ("Comparison", "ExpectedVisit", "compare"),
 }
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _LATER:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"drillbox.plan.{_LATER[name]}"), name)
+__getattr__ = loading_late(__name__, _LATE)

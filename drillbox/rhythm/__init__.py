@@ -9,9 +9,9 @@ for: a box that is opened to play needs few of them, and the ear none.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from drillbox.base import loading_late
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS, Embellishment, LevelSigns
 from drillbox.rhythm.grid import grid_name, grid_names, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
@@ -177,11 +177,4 @@ _LATE = {
         "vocabulary_map",
     ),
 }
-
-
-def __getattr__(name: str) -> Any:
-    """Load a name that is not always needed from its module."""
-    for module, names in _LATE.items():
-        if name in names:
-            return getattr(importlib.import_module(f"{__name__}.{module}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = loading_late(__name__, _LATE)

@@ -8,8 +8,9 @@ library.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from drillbox.base import loading_late
 
 if TYPE_CHECKING:
     from drillbox.sound.choosing import microphones, open_metronome, outputs
@@ -67,7 +68,7 @@ __all__ = [
     "write_wav",
 ]
 
-_HOMES = {
+_LATE = {
     "click": ("ClickEvent", "ClickPlan", "ClickStyle", "Gap", "Click", "QuietDown"),
     "devices": ("Device", "ManualDevice", "SilentClock"),
     "levels": ("Balance",),
@@ -82,10 +83,4 @@ _HOMES = {
     "recorder": ("TAIL_SECONDS", "Recorder"),
     "timeline": ("RATE", "Position", "TempoAt", "Timeline"),
 }
-_MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _MODULE_OF:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(importlib.import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
+__getattr__ = loading_late(__name__, _LATE)

@@ -8,9 +8,9 @@ the meeting of two boxes) loads when it is asked for.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from drillbox.base import loading_late
 from drillbox.store.archive import Archive
 from drillbox.store.checks import EXPECTED_BPM, EXPECTED_SD, LEVEL, LEVEL_AFTER, MEASURED
 from drillbox.store.rows import (
@@ -66,23 +66,11 @@ __all__ = [
     "write_log",
 ]
 
-_LATER = {
-    "Backup": "backups",
-    "Decision": "union",
-    "Holdings": "union",
-    "Joined": "union",
-    "is_box": "exchange",
-    "replace_log": "exchange",
-    "list_backups": "backups",
-    "newest_good": "backups",
-    "lacking": "restoring",
-    "restore": "restoring",
-    "read_log": "jsonl",
-    "write_log": "jsonl",
+_LATE = {
+    "backups": ("Backup", "list_backups", "newest_good"),
+    "union": ("Decision", "Holdings", "Joined"),
+    "exchange": ("is_box", "replace_log"),
+    "restoring": ("lacking", "restore"),
+    "jsonl": ("read_log", "write_log"),
 }
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _LATER:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"drillbox.store.{_LATER[name]}"), name)
+__getattr__ = loading_late(__name__, _LATE)

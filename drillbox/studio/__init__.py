@@ -8,8 +8,9 @@ it is first asked for.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from drillbox.base import loading_late
 
 if TYPE_CHECKING:
     from drillbox.studio.attention import SharedTrouble, shared_troubles
@@ -103,54 +104,28 @@ __all__ = [
     "write_reply",
 ]
 
-_LATER = {
-    "SharedTrouble": "attention",
-    "shared_troubles": "attention",
-    "map_lines": "classroom",
-    "states_in_words": "drawings",
-    "LONGEST_NAME": "field_checks",
-    "is_name": "field_checks",
-    "is_student": "field_checks",
-    "MONTH": "figures",
-    "CardFigures": "figures",
-    "DeckFigures": "figures",
-    "Figures": "figures",
-    "StudentFigures": "figures",
-    "Task": "figures",
-    "studio_page": "html_page",
-    "student_lines": "lesson_notes",
-    "look_at": "looking",
-    "STATES": "progress",
-    "Asked": "progress",
-    "CardProgress": "progress",
-    "DeckInfo": "progress",
-    "HeardMonth": "progress",
-    "Played": "progress",
-    "Progress": "progress",
-    "FORMAT": "progress_files",
-    "read_progress": "progress_files",
-    "write_progress": "progress_files",
-    "Goal": "reply_files",
-    "Reply": "reply_files",
-    "Wanted": "reply_files",
-    "is_reply": "reply_files",
-    "read_reply": "reply_files",
-    "reply_from_values": "reply_files",
-    "reply_values": "reply_files",
-    "write_reply": "reply_files",
-    "NextUp": "tasks",
-    "next_up": "tasks",
-    "tasks_of": "tasks",
-    "CSV_HEAD": "text_tables",
-    "TABLE_HEAD": "text_tables",
-    "as_csv": "text_tables",
-    "as_objects": "text_tables",
-    "class_lines": "text_tables",
-    "table_rows": "text_tables",
+_LATE = {
+    "attention": ("SharedTrouble", "shared_troubles"),
+    "classroom": ("map_lines",),
+    "drawings": ("states_in_words",),
+    "field_checks": ("LONGEST_NAME", "is_name", "is_student"),
+    "figures": ("MONTH", "CardFigures", "DeckFigures", "Figures", "StudentFigures", "Task"),
+    "html_page": ("studio_page",),
+    "lesson_notes": ("student_lines",),
+    "looking": ("look_at",),
+    "progress": ("STATES", "Asked", "CardProgress", "DeckInfo", "HeardMonth", "Played", "Progress"),
+    "progress_files": ("FORMAT", "read_progress", "write_progress"),
+    "reply_files": (
+        "Goal",
+        "Reply",
+        "Wanted",
+        "is_reply",
+        "read_reply",
+        "reply_from_values",
+        "reply_values",
+        "write_reply",
+    ),
+    "tasks": ("NextUp", "next_up", "tasks_of"),
+    "text_tables": ("CSV_HEAD", "TABLE_HEAD", "as_csv", "as_objects", "class_lines", "table_rows"),
 }
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _LATER:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"drillbox.studio.{_LATER[name]}"), name)
+__getattr__ = loading_late(__name__, _LATE)
