@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillbox.studio.tasks import IN_REACH
+from drillbox.studio.tasks import reach_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,7 +29,7 @@ def reply_doubts(reply: Reply, one: StudentFigures) -> Iterator[str]:
         The student it is for, as the last file tells.
     """
     cards = {card.rhythm: card for card in one.progress.cards}
-    reach = max(one.whole.gain_bpm or 0.0, IN_REACH)
+    reach = reach_of(one)
     for wanted in reply.wanted:
         card = cards.get(wanted.rhythm)
         if card is None:

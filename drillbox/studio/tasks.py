@@ -23,6 +23,7 @@ __all__ = [
     "Slower",
     "next_up",
     "none_together",
+    "reach_of",
     "tasks_of",
     "unmade",
 ]
@@ -117,8 +118,8 @@ def next_up(student: StudentFigures) -> NextUp:
     trouble = [one.card for one in (*unmade(student), *stuck)]
     slower = tuple(Slower(card, _slower(card)) for card in trouble[:MOST_NEXT])
     making = [one.card for kind in ("building", "fading") for one in _nearest(student, kind)]
-    making, reach = making[: MOST_NEXT - len(slower)], max(student.whole.gain_bpm or 0.0, IN_REACH)
-    tempi = [(card, _step(card, reach)) for card in making]
+    far = reach_of(student)
+    tempi = [(card, _step(card, far)) for card in making[: MOST_NEXT - len(slower)]]
     near = tuple(card for card, bpm in tempi if bpm is None)
     waiting = [one.card for one in student.standing("waiting")]
     begun = {deck for one in student.cards if one.begun_on for deck in one.card.decks}
@@ -144,6 +145,11 @@ def _nearest(student: StudentFigures, kind: str) -> list[CardFigures]:
     """Return the cards of a kind, the one that lacks least of its goal first."""
     cards = student.of_kind(kind)
     return sorted(cards, key=lambda one: -(one.card.cold_bpm or 0.0) / one.card.goal_bpm)
+
+
+def reach_of(student: StudentFigures) -> float:
+    """Return how many bpm over their cold tempi cards may be asked for at once."""
+    return max(student.whole.gain_bpm or 0.0, IN_REACH)
 
 
 def none_together(student: StudentFigures) -> bool:
