@@ -133,7 +133,11 @@ def read_reply(content: bytes, name: str) -> Reply:
     digest = hashlib.sha256(said).hexdigest()
     if end != {"kind": END, "lines": len(body), "sha256": digest}:
         raise ReplyError("the checksum does not fit", where=name, fix=_AGAIN)
-    return _reply((where, head), body)
+    reply = _reply((where, head), body)
+    if len(reply.wanted) + len(reply.goals) > MOST_CARDS:
+        what = f"more than {MOST_CARDS} lines of wanted and goal"
+        raise ReplyError(what, where=body[-1][0], fix="send the rest in another reply")
+    return reply
 
 
 def is_reply(source: BinaryIO, name: str) -> bool:

@@ -96,6 +96,20 @@ def test_a_box_keeps_a_reply_of_the_greatest_length() -> None:
         read_reply(reply_content(longer), "x")
 
 
+@pytest.mark.parametrize("wanted", [0, 1, 75, 150, 151])
+def test_a_reply_has_150_cards_at_most_with_a_word_or_without(wanted: int) -> None:
+    """Wanted and goals together; told by the line of the first that is too many."""
+    days = tuple(Wanted(f"{n:016x}", BY, None) for n in range(wanted))
+    goals = tuple(Goal(f"{n:016x}", 90.0) for n in range(151 - wanted))
+    many = replace(PLAIN, note="", wanted=days, goals=goals)
+    with pytest.raises(ReplyError, match=r"^x:152: more than 150 lines of wanted and goal"):
+        read_reply(reply_content(many), "x")
+    fewer = replace(many, wanted=days[1:]) if wanted else replace(many, goals=goals[1:])
+    for note in ("", "Lower."):
+        said = replace(fewer, note=note)
+        assert said == replace(read_reply(reply_content(said), "x"), id="")
+
+
 @pytest.mark.parametrize(
     ("number", "key", "value", "told"),
     [
