@@ -190,6 +190,12 @@ def written_whole(path: Path, *, over: bool = False, mark: bytes = b"") -> Itera
             part.unlink(missing_ok=True)
 
 
+def write_anew(path: Path, text: str, *, mark: str) -> None:
+    """Write a text that is made anew each time, over an earlier one: that has the same mark."""
+    with written_whole(path, over=True, mark=mark.encode()) as out:
+        out.write(text.encode())
+
+
 def _standing(place: Path, *, over: bool, mark: bytes) -> os.stat_result | None:
     """Return what stands at a place, or None; refuse what may not be written over.
 

@@ -169,14 +169,13 @@ def year_command(box_path: str | None, width: int, page: Path | None, as_json: b
     from drillbox.report.year import year_sections
 
     if page is not None:
-        from drillbox.base.files import written_whole
+        from drillbox.base.files import write_anew
         from drillbox.report.year_page import year_page
         from drillbox.studio.html_page import PAGE_MARK
 
         with open_box(box_path, only_reads=True) as box:
             text = year_page(box, at=clock().now())
-        with written_whole(page, over=True, mark=PAGE_MARK.encode()) as out:
-            out.write(text.encode())
+        write_anew(page, text, mark=PAGE_MARK)
         narrate(f"Written: {page}")
         return
     if as_json:

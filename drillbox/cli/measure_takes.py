@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from drillbox.base.files import is_folder, reason, written_whole
+from drillbox.base.files import is_folder, reason, write_anew
 from drillbox.base.tempi import TAKEN
 from drillbox.base.wording import counted
 from drillbox.cli.number_options import Whole, Within
@@ -126,8 +126,8 @@ def _one(path: Path, how: _How, *, svg: Path | None, as_csv: bool, as_json: bool
     for remark in how.remarks:
         narrate(remark)
     if svg is not None:
-        with written_whole(svg, over=True, mark=PICTURE_MARK.encode()) as out:
-            out.write(take_picture(measured, title=f"{path.name}, {how.bpm:g} bpm").encode())
+        title = f"{path.name}, {how.bpm:g} bpm"
+        write_anew(svg, take_picture(measured, title=title), mark=PICTURE_MARK)
     if as_json:
         say_json(take_values(measured))
     elif as_csv:

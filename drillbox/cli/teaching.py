@@ -11,7 +11,7 @@ from uuid import uuid4
 
 import click
 
-from drillbox.base.files import content_of, is_folder, reason, written_whole
+from drillbox.base.files import content_of, is_folder, reason, write_anew
 from drillbox.base.now import Now
 from drillbox.base.wording import counted
 from drillbox.cli.output import say, say_json, say_table
@@ -172,13 +172,14 @@ def studio_command(
         map_lines,
         studio_page,
     )
+    from drillbox.studio.html_page import PAGE_MARK
 
     today, left_out = Now.of(clock().now()).today, LeftOut()
     students = look_at(read_class(sources, today, left_out), today=today, decks=decks)
     if child is not None or out is not None:
         _report_to_parents(students, child, out)
     elif page is not None:
-        _write_page(page, studio_page(students, today=today))
+        write_anew(page, studio_page(students, today=today), mark=PAGE_MARK)
         narrate(f"Written: {page}")
     elif form == "screen":
         return run_studio(students) or left_out.exit_code
@@ -293,11 +294,3 @@ def _report_to_parents(
         )
     for path in write_files(rendered(sheet, form, SheetForm(), at=clock().now()), out):
         say(f"Written: {path}")
-
-
-def _write_page(path: Path, text: str) -> None:
-    """Write the page in the place of an earlier one: it is made anew each time."""
-    from drillbox.studio.html_page import PAGE_MARK
-
-    with written_whole(path, over=True, mark=PAGE_MARK.encode()) as out:
-        out.write(text.encode())

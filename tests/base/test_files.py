@@ -19,6 +19,7 @@ from drillbox.base.files import (
     missing,
     opened,
     there,
+    write_anew,
     write_private,
     written_whole,
 )
@@ -265,6 +266,18 @@ def test_only_a_file_of_the_same_kind_is_written_over(
         out.write(b"new")
 
     assert (b"new" if gone else there) == place.read_bytes()
+
+
+def test_what_is_made_anew_takes_the_place_of_the_last_one_alone(tmp_path: Path) -> None:
+    """Known by the mark that both have; what has another is another's."""
+    page, other = tmp_path / "page.html", tmp_path / "other.html"
+    other.write_bytes(b"<p class=yours>")
+    for text in ("<p class=mine>Ä", "<p class=mine>Ö"):
+        write_anew(page, text, mark="class=mine")
+        assert text.encode() == page.read_bytes()
+    with pytest.raises(NotSavedError, match="exists already"):
+        write_anew(other, "<p class=mine>", mark="class=mine")
+    assert b"<p class=yours>" == other.read_bytes()
 
 
 def test_a_private_file_is_its_owners_alone_and_never_takes_a_place(tmp_path: Path) -> None:
