@@ -10,11 +10,9 @@ from drillbox.deckfile.places import Place
 from drillbox.errors import NotationError, UsageError
 from drillbox.rhythm import Level, NotationLine, Voice, grid_name, overlay, read_entries
 from drillbox.rhythm.entries import NOTATION_KEYS
-from drillbox.rhythm.grid import syllable
-from drillbox.rhythm.pattern import beat_place
+from drillbox.rhythm.pattern import place_name
 
 if TYPE_CHECKING:
-    from fractions import Fraction
 
     from drillbox.deckfile.places import Path
     from drillbox.deckfile.tables import Table
@@ -145,17 +143,12 @@ def _doubt_lost_ghosts(table: Table, part: Pattern, whole: Pattern) -> None:
         )
     ]
     for voice in dict.fromkeys(stroke.voice for stroke in lost):
-        where = [_said(stroke.at, part) for stroke in lost if stroke.voice is voice]
+        where = [place_name(part, stroke.at) for stroke in lost if stroke.voice is voice]
         named = ", ".join(where[:_MOST_NAMED]) + (" and more" if where[_MOST_NAMED:] else "")
         place = table.problems.places.value((*table.path, str(voice)))
         table.problems.doubt(
             place, f"no ghost is heard on {named}: the groove strikes the {voice} louder there"
         )
-
-
-def _said(at: Fraction, part: Pattern) -> str:
-    beat, over = beat_place(at)
-    return f"{beat % part.meter.beats + 1}{syllable(over, part.grids[beat])}"
 
 
 def _stock(table: Table, name: str) -> _Source | None:

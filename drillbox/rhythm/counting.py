@@ -8,7 +8,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from drillbox.rhythm.grid import syllables
+from drillbox.rhythm.grid import syllable, syllables
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
@@ -204,9 +204,8 @@ def _word(pattern: Pattern, stroke: Stroke) -> str:
 
 def syllable_of(pattern: Pattern, stroke: Stroke) -> str:
     """Return the written syllable of a stroke's place; empty on the beat."""
-    slots = pattern.grids[stroke.tick // TICKS]
-    offset = Fraction(stroke.tick % TICKS, TICKS)
-    return next(name for name, place in syllables(slots).items() if place == offset)
+    beat, over = divmod(stroke.tick, TICKS)
+    return syllable(Fraction(over, TICKS), pattern.grids[beat])
 
 
 def _offset(pattern: Pattern, word: str) -> Fraction:

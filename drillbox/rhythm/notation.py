@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING
 from drillbox.errors import NotationError
 from drillbox.rhythm.embellishments import EMBELLISHMENTS, LEVELS
 from drillbox.rhythm.entries import NotationLine, Piece, cut, cut_lines, shown
-from drillbox.rhythm.grid import grid_names, syllables
+from drillbox.rhythm.grid import grid_names, syllable, syllables
 from drillbox.rhythm.meter import Meter, parse_meter
 from drillbox.rhythm.pattern import Pattern
 from drillbox.rhythm.stroke import Hand, Level, Ornament, Stroke, Voice
@@ -333,5 +333,4 @@ def _number(digits: str) -> int:
 
 def _place_name(spot: tuple[int, Fraction], grids: Sequence[int]) -> str:
     beat, offset = spot
-    names = {place: name for name, place in syllables(grids[beat]).items()}
-    return f"{beat + 1}{names[offset]}"
+    return f"{beat + 1}{syllable(offset, grids[beat])}"

@@ -17,7 +17,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from drillbox.errors import UsageError
-from drillbox.rhythm.grid import SLOT_COUNTS, grid_names, syllables
+from drillbox.rhythm.grid import SLOT_COUNTS, grid_names, syllable, syllables
 from drillbox.rhythm.stroke import TICKS, Stroke
 
 if TYPE_CHECKING:
@@ -26,7 +26,16 @@ if TYPE_CHECKING:
     from drillbox.rhythm.meter import Meter
     from drillbox.rhythm.swing import Swing
 
-__all__ = ["MAX_BARS", "Pattern", "beat_place", "fingerprint", "laid_over", "overlay", "repeated"]
+__all__ = [
+    "MAX_BARS",
+    "Pattern",
+    "beat_place",
+    "fingerprint",
+    "laid_over",
+    "overlay",
+    "place_name",
+    "repeated",
+]
 
 MAX_BARS = 64
 _CANONICAL = "drillbox rhythm 1"
@@ -263,3 +272,9 @@ def beat_place(at: Fraction) -> tuple[int, Fraction]:
     """Split a place into its beat from 0 and the fraction of that beat."""
     beat, over = divmod(at.numerator, at.denominator)
     return beat, Fraction(over, at.denominator)
+
+
+def place_name(pattern: Pattern, at: Fraction) -> str:
+    """Return a place as it is written within its bar: ``2``, or ``2&`` between the beats."""
+    beat, over = beat_place(at)
+    return f"{beat % pattern.meter.beats + 1}{syllable(over, pattern.grids[beat])}"

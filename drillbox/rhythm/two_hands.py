@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drillbox.rhythm.embellishments import EMBELLISHMENTS
-from drillbox.rhythm.grid import syllable
-from drillbox.rhythm.pattern import beat_place
+from drillbox.rhythm.pattern import place_name
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -35,8 +34,6 @@ def too_few_hands(pattern: Pattern) -> str:
 
 def _said(at: Fraction, pattern: Pattern) -> str:
     """Return a place as a drummer says it: ``beat 2``, ``2&``, ``2& of bar 3``."""
-    beat, over = beat_place(at)
-    bar, number = divmod(beat, pattern.meter.beats)
-    name = syllable(over, pattern.grids[beat])
-    place = f"{number + 1}{name}" if name else f"beat {number + 1}"
-    return f"{place} of bar {bar + 1}" if pattern.bars > 1 else place
+    name = place_name(pattern, at)
+    place = f"beat {name}" if at.denominator == 1 else name
+    return f"{place} of bar {int(at) // pattern.meter.beats + 1}" if pattern.bars > 1 else place
