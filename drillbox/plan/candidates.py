@@ -6,7 +6,7 @@ lengths in seconds unless the name says minutes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import log2
 from typing import TYPE_CHECKING
@@ -94,27 +94,7 @@ class Candidate:
 
     def with_belief(self, belief: Belief) -> Candidate:
         """Return the card with something else believed of it."""
-        # A forecast comes by here for every visit, and `replace` takes twice as long.
-        return Candidate(
-            self.card_id,
-            self.title,
-            belief,
-            self.goal_bpm,
-            self.seconds60,
-            self.bars,
-            self.importance,
-            self.family,
-            self.after,
-            self.order,
-            self.rested,
-            self.deadline,
-            self.wanted_bpm,
-            self.decks,
-            self.pace,
-            self.climbs,
-            self.top_bpm,
-            self.look,
-        )
+        return replace(self, belief=belief)
 
     def wanted(self, day: int) -> bool:
         """Whether it is asked for by a day that has not passed, and not yet fast enough for it."""
