@@ -13,7 +13,6 @@ from drillbox.rhythm.entries import NOTATION_KEYS
 from drillbox.rhythm.pattern import place_name
 
 if TYPE_CHECKING:
-
     from drillbox.deckfile.places import Path
     from drillbox.deckfile.tables import Table
     from drillbox.rhythm import Pattern

@@ -14,8 +14,10 @@ from strategies_memory import some_takes
 
 from drillbox.memory import Belief, Parameters, prior
 from drillbox.memory.newton import FARTHEST, minimum
+from drillbox.memory.parameters import LEARNED
 from drillbox.memory.replay import replay_with_chances
 from drillbox.memory.replay_columns import Takes
+from drillbox.memory.replay_step import OwnNumbers
 from drillbox.memory.trial_replay import TrialReplay
 
 PLAIN = Parameters()
@@ -43,6 +45,11 @@ def test_many_sets_at_once_are_each_by_itself(
     for parameters, chances in zip(sets, seen, strict=True):
         expected = replay_with_chances(start, takes, parameters)[1]
         assert expected == pytest.approx(chances, rel=1e-9, abs=1e-300)
+
+
+def test_what_is_learned_is_what_may_differ_from_set_to_set() -> None:
+    """Another number that is learned would be tried in vain if the replay did not know of it."""
+    assert LEARNED == OwnNumbers._fields
 
 
 def test_a_log_without_takes_has_no_chances() -> None:
