@@ -8,6 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from scores_by_hand import note as plain_note
+from scores_by_hand import score
 
 from drillbox.errors import ExchangeError
 from drillbox.paper import musicxml_reading
@@ -17,26 +19,16 @@ from drillbox.rhythm import Level, Ornament, Voice
 if TYPE_CHECKING:
     from drillbox.paper.music_in_file import MusicInFile
 
-QUARTERS = "<attributes><divisions>2</divisions></attributes>"
 
-
-def note(*more: str, place: str = "C5", head: str = "normal", eighths: int = 2) -> str:
-    """Return a note by its place on the staff; two eighths are a quarter."""
-    return (
-        f"<note><unpitched><display-step>{place[0]}</display-step><display-octave>{place[1]}"
-        f"</display-octave></unpitched><duration>{eighths}</duration>{''.join(more)}"
-        f"<notehead>{head}</notehead></note>"
-    )
+def note(*more: str, place: str = "C5", head: str = "normal") -> str:
+    """Return a note that says its head, as other programs do."""
+    return plain_note(*more, f"<notehead>{head}</notehead>", place=place)
 
 
 def read(*elements: str, listed: str = "", beside: str = "") -> MusicInFile:
     """Read a score of one bar; `listed` stands in its list of parts, `beside` is another part."""
-    bar = f"<measure>{QUARTERS}{''.join(elements)}</measure>"
-    text = (
-        f"<score-partwise><part-list>{listed}</part-list><part>{bar}</part>{beside}"
-        "</score-partwise>"
-    )
-    return read_musicxml(text.encode(), name="x.musicxml")
+    data = score("".join(elements), listed=listed, beside=beside)
+    return read_musicxml(data, name="x.musicxml")
 
 
 def struck(music: MusicInFile) -> list[tuple[float, Voice]]:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
+from scores_by_hand import note, score
 
 from drillbox.errors import ExchangeError
 from drillbox.paper.musicxml_reading import read_musicxml
@@ -18,26 +19,9 @@ if TYPE_CHECKING:
     from drillbox.paper.music_in_file import MusicInFile
 
 
-def note(*more: str, place: str = "C5", eighths: int = 2) -> str:
-    """Return a note by its place on the staff; two eighths are a quarter."""
-    step, octave = place[0], place[1:]
-    return (
-        f"<note><unpitched><display-step>{step}</display-step><display-octave>{octave}"
-        f"</display-octave></unpitched><duration>{eighths}</duration>{''.join(more)}</note>"
-    )
-
-
 def bars(*inside: str, listed: str = "", name: str = "x.xml", **how: object) -> MusicInFile:
     """Read a score of some bars."""
-    first = "<attributes><divisions>2</divisions></attributes>"
-    measures = "".join(
-        f"<measure>{first if number == 0 else ''}{each}</measure>"
-        for number, each in enumerate(inside)
-    )
-    text = (
-        f"<score-partwise><part-list>{listed}</part-list><part>{measures}</part></score-partwise>"
-    )
-    return read_musicxml(text.encode(), name=name, **how)  # type: ignore[arg-type]
+    return read_musicxml(score(*inside, listed=listed), name=name, **how)  # type: ignore[arg-type]
 
 
 def time(beats: str, unit: str) -> str:

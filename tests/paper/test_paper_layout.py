@@ -10,12 +10,13 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
+from page_items import boxes, texts
 
 from drillbox.paper.exercise import Exercise
 from drillbox.paper.exercise_sheet import card_block, level_key, steps
 from drillbox.paper.lettering import broken, printable, shortened, width
 from drillbox.paper.map_sheet import map_sheet
-from drillbox.paper.page import A4, LETTER, POINT, Line, Page, Rectangle, Text
+from drillbox.paper.page import A4, LETTER, POINT, Line, Text
 from drillbox.paper.sheet_layout import (
     STAVES,
     Block,
@@ -34,16 +35,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 LOOK = Look()
-
-
-def texts(page: Page | Block) -> list[Text]:
-    """Return the texts of a page or block."""
-    return [item for item in page.items if isinstance(item, Text)]
-
-
-def boxes(page: Page | Block) -> list[Rectangle]:
-    """Return the boxes of a page or block."""
-    return [item for item in page.items if isinstance(item, Rectangle)]
 
 
 def high(height: float, name: str = "x") -> Block:

@@ -10,6 +10,7 @@ from fractions import Fraction
 from itertools import combinations
 
 import pytest
+from page_items import boxes, texts
 
 from drillbox.paper.engraving import SPACE
 from drillbox.paper.exercise import Exercise
@@ -30,16 +31,6 @@ FAMILIES = [
     FamilyStanding("pairs", 9, 2, 60, 75, 117), FamilyStanding("one", 1, 0, 70.2, 69.8, 50),
 ]  # fmt: skip
 GRADES = ("poor", "fair", "good")
-
-
-def texts(page: Page | Block) -> list[Text]:
-    """Return the texts of a page or block."""
-    return [item for item in page.items if isinstance(item, Text)]
-
-
-def boxes(page: Page | Block) -> list[Rectangle]:
-    """Return the boxes of a page or block."""
-    return [item for item in page.items if isinstance(item, Rectangle)]
 
 
 def music(page: Page | Block) -> list[Music]:
