@@ -46,6 +46,12 @@ def handed_in(say: Say, tmp_path: Path, small_deck: Deck) -> Path:
     return folder
 
 
+def mia_of(folder: Path) -> str:
+    """Return the first Mia as a teacher types her: by the beginning of her id."""
+    head = json.loads((folder / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
+    return str(head["student"][:8])
+
+
 def test_a_teacher_sees_who_handed_in(say: Say, handed_in: Path) -> None:
     """As text, JSON, CSV and a page; the two Mias stay apart.
 
@@ -87,9 +93,8 @@ def test_the_way_back_from_the_desk_to_the_students_today(
 ) -> None:
     """Written for one Mia, taken in by her box alone; on her Today, and told in her next file."""
     answer = str(tmp_path / "mia.reply")
-    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
     code, out, _ = say(
-        "teacher", "reply", str(handed_in), "--to", mia["student"][:8], "--from", "Mr. K",
+        "teacher", "reply", str(handed_in), "--to", mia_of(handed_in), "--from", "Mr. K",
         "--note", "Lower ghosts.", "--want", "a of every beat=70", "--by", "2099-01-05",
         "--goal", "e of every beat=77", "-o", answer,
     )  # fmt: skip
@@ -118,8 +123,7 @@ def test_a_tempo_out_of_reach_is_written_and_doubted(
 ) -> None:
     """The teacher's word stands; that it may be a slip is said beside the answer."""
     answer = tmp_path / "mia.reply"
-    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
-    asked = ("reply", str(handed_in), "--to", mia["student"][:8], "--by", "2099-01-05")
+    asked = ("reply", str(handed_in), "--to", mia_of(handed_in), "--by", "2099-01-05")
     far = say("teacher", *asked, "--want", "a of every beat=200", "-o", str(answer))
     written = answer.exists()
     fine = say("teacher", *asked, "--want", "a of every beat", "-o", f"{answer}.second")
@@ -135,8 +139,7 @@ def test_a_day_that_has_passed_is_no_day_to_want_a_card_by(
 ) -> None:
     """One sentence, and no file; today is still a day."""
     answer = tmp_path / "mia.reply"
-    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
-    asked = ("reply", str(handed_in), "--to", mia["student"][:8], "--want", "a of every beat")
+    asked = ("reply", str(handed_in), "--to", mia_of(handed_in), "--want", "a of every beat")
     code, out, error = say("teacher", *asked, "--by", "2020-01-05", "-o", str(answer))
 
     assert (2, "") == (code, out)
@@ -160,8 +163,7 @@ def test_one_word_hands_in_again_and_what_goes_is_said_first(say: Say, handed_in
 
 def test_a_report_for_parents_in_their_words(say: Say, handed_in: Path) -> None:
     """Printed, as a page and as a PDF; no word of the trade, and one line on ears and hands."""
-    mia = json.loads((handed_in / "one.jsonl").read_text(encoding="utf-8").splitlines()[0])
-    asked = ("studio", str(handed_in), "--parents", mia["student"][:8])
+    asked = ("studio", str(handed_in), "--parents", mia_of(handed_in))
     code, text, _ = say("teacher", *asked)
     files = [handed_in / f"mia.{ending}" for ending in ("pdf", "html", "txt")]
     written = [say("teacher", *asked, "-o", str(file)) for file in files]

@@ -13,6 +13,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from replies_by_hand import sealed
 from students_by_hand import TODAY, aged, card, student
 
 from drillbox.base.now import Now
@@ -46,14 +47,6 @@ def content(reply: Reply = MADE) -> bytes:
     out = BytesIO()
     write_reply(reply, out)
     return out.getvalue()
-
-
-def resealed(lines: list[dict[str, Any]]) -> bytes:
-    """Return lines as a file whose end line fits them."""
-    body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
-    digest = hashlib.sha256(body).hexdigest()
-    end = {"kind": "end", "lines": len(lines) - 1, "sha256": digest}
-    return body + json.dumps(end).encode() + b"\n"
 
 
 def test_a_reply_is_read_as_it_was_written() -> None:
@@ -118,7 +111,7 @@ GOAL = {"kind": "goal", "rhythm": ONE, "goal_bpm": 88.0}
 )
 def test_what_a_reply_may_say_is_read(lines: list[dict[str, Any]]) -> None:
     """Each limit from inside."""
-    assert read_reply(resealed(lines), "x").student == "5" * 32
+    assert read_reply(sealed(*lines), "x").student == "5" * 32
 
 
 @pytest.mark.parametrize(
@@ -151,7 +144,7 @@ def test_what_a_reply_may_say_is_read(lines: list[dict[str, Any]]) -> None:
 def test_what_makes_no_sense_is_refused_at_its_line(lines: list[dict[str, Any]], what: str) -> None:
     """Though the checksum fits: whoever wrote it may be no drillbox."""
     with pytest.raises(ReplyError) as caught:
-        read_reply(resealed(lines), "x")
+        read_reply(sealed(*lines), "x")
     assert str(caught.value).startswith(what)
 
 

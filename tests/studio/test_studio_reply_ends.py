@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from replies_by_hand import sealed
 from students_by_hand import TODAY, aged, card, failed, student
 
 from drillbox.errors import ReplyError, UnknownCardError
@@ -30,15 +30,6 @@ NOW = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
 ONE = f"{1:016x}"
 BY = date(2026, 12, 10)
 PLAIN = Reply("", "5" * 32, "Ms Roy", NOW, "Lower.", (), ())
-
-
-def sealed(*lines: dict[str, Any], **end: Any) -> bytes:
-    """Return lines as a file, with another end line where one is given."""
-    body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
-    fits = {"lines": len(lines) - 1, "sha256": hashlib.sha256(body).hexdigest()}
-    return body + json.dumps({"kind": "end", **fits, **end}).encode() + b"\n"
-
-
 HEAD, NOTE = (json.loads(line) for line in reply_content(PLAIN).splitlines()[:2])
 GOAL = {"kind": "goal", "rhythm": ONE, "goal_bpm": 88.0}
 WANTED = {"kind": "wanted", "rhythm": ONE, "by": "2026-12-10", "goal_bpm": None}
