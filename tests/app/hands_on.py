@@ -12,17 +12,16 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from still_desk import still_desk
 from textual._compositor import LayoutUpdate
 from textual.widgets import Static
 
 from drillbox.app.app import DrillboxApp
-from drillbox.app.desk import Desk
 from drillbox.app.screens.preview import Preview
 from drillbox.app.screens.sound_check import SoundCheck
 from drillbox.app.screens.stand import Stand
 from drillbox.app.screens.stand_takes import DEAF_SECONDS
 from drillbox.app.screens.welcome import DeckChoice
-from drillbox.sound import Metronome, SilentClock
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -44,11 +43,7 @@ def make_app(
     box: Box, clock: ManualClock, *, second_place: SecondPlace | None = None
 ) -> DrillboxApp:
     """Return the app over a box, its metronome driven by the still clock."""
-
-    def open_metronome() -> Metronome:
-        return Metronome(SilentClock(clock.seconds))
-
-    return DrillboxApp(lambda: Desk(box, clock, open_metronome, second_place=second_place))
+    return DrillboxApp(lambda: still_desk(box, clock, second_place=second_place))
 
 
 async def settle(pilot: Pilot[int]) -> None:

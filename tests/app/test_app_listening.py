@@ -33,11 +33,12 @@ from drillbox.ear import AskedTake, measure, open_recording
 from drillbox.ear.log_values import read_logged
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
-from drillbox.sound import Metronome, NoPads, PadHit, SilentClock
+from drillbox.sound import Metronome, NoPads, PadHit
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import WHOLE_TAKE, press, said, screen_text, settle, shows
 from rehearsal import Drummer, HitPads, Rehearsal
+from still_desk import still_desk
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -71,12 +72,7 @@ def at_the_pads(box: Box, clock: ManualClock) -> tuple[DrillboxApp, HitPads]:
     """Return the app with pads to hit."""
     box.change_settings(at=clock.now(), listening="pads")
     pads = HitPads(clock.seconds)
-    desk = Desk(
-        box,
-        clock,
-        lambda: Metronome(SilentClock(clock.seconds)),
-        Devices(open_pads=lambda: pads),
-    )
+    desk = still_desk(box, clock, devices=Devices(open_pads=lambda: pads))
     return DrillboxApp(lambda: desk), pads
 
 
@@ -313,11 +309,8 @@ async def test_a_microphone_pulled_out_loses_nothing(box: Box, clock: ManualCloc
 async def test_without_pads_one_sentence_says_so(box: Box, clock: ManualClock) -> None:
     """The stand plays as ever; what is missing is said once, with the remedy."""
     box.change_settings(at=clock.now(), listening="pads")
-    desk = Desk(
-        box,
-        clock,
-        lambda: Metronome(SilentClock(clock.seconds)),
-        Devices(open_pads=lambda: NoPads("No MIDI input is there.")),
+    desk = still_desk(
+        box, clock, devices=Devices(open_pads=lambda: NoPads("No MIDI input is there."))
     )
     app = DrillboxApp(lambda: desk)
     async with app.run_test(size=(80, 24)) as pilot:

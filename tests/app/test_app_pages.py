@@ -35,6 +35,7 @@ from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import check_screen, make_app, play, press, said, screen_text, settle, shows
+from still_desk import still_desk
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -187,10 +188,7 @@ def test_a_page_that_would_be_empty_on_paper_says_what_to_press(
     """A day that is over and a map without a cell: a whole sentence, and keys in place of words."""
     box.record(box.find("e"), bpm=60, grade=Grade.STEADY, at=clock.now(), seconds=3000)
     box.remove_deck("first-ghosts")
-    app, desk = (
-        make_app(box, clock),
-        Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))),
-    )
+    app, desk = make_app(box, clock), still_desk(box, clock)
     for show, sentence in (
         (plan_on_paper, "^Nothing is left to play today that .*; s, then e, prints .* shelf.$"),
         (map_on_paper, "^No card has ghosts of a grid on every beat, .*; s, then a, adds a deck"),

@@ -8,9 +8,9 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
+from still_desk import still_desk
 
 from drillbox.app.app import DrillboxApp
-from drillbox.app.desk import Desk
 from drillbox.app.refusals import LOOK_AGAIN_SECONDS
 from drillbox.app.screens.card import CardPage
 from drillbox.app.screens.hand_over import HandInSheet, TakeInSheet
@@ -31,6 +31,7 @@ from drillbox.sound import Metronome, SilentClock
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from drillbox.app.desk import Desk
     from drillbox.base.clock import ManualClock
 
 
@@ -129,7 +130,7 @@ class NotedApp(DrillboxApp):
 @pytest.fixture
 def desk(box: Box, clock: ManualClock) -> Desk:
     """Return a desk with the small deck."""
-    return Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    return still_desk(box, clock)
 
 
 @pytest.fixture
@@ -307,7 +308,7 @@ async def test_a_signal_ends_the_app_with_its_number(
 def test_an_empty_box_asks_for_a_first_deck(clock: ManualClock) -> None:
     """And says that it is the first; later decks are added from the shelf."""
     with Box.open(":memory:", clock=clock) as box:
-        desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+        desk = still_desk(box, clock)
         app = NotedApp(lambda: desk)
         app._begin()
         first = app.screen

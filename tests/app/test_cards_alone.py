@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 
 from drillbox.app.accompaniment import listening_program
-from drillbox.app.desk import Desk
 from drillbox.app.screens.card import NO_TAKE, CardPage
 from drillbox.app.screens.take_list import HOW, TakeList
 from drillbox.app.screens.take_list import NO_TAKE as NO_TAKES
@@ -18,12 +17,13 @@ from drillbox.app.stand_words import AS_PLAYED, HALF_SPEED
 from drillbox.base.tempi import ASKED
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand, Pattern
-from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare
+from still_desk import played, still_desk
 
 if TYPE_CHECKING:
+    from drillbox.app.desk import Desk
     from drillbox.app.widgets.row_table import RowTable
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
@@ -33,16 +33,7 @@ if TYPE_CHECKING:
 @pytest.fixture
 def desk(box: Box, clock: ManualClock) -> Desk:
     """Return a desk with the small deck."""
-    return Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
-
-
-def played(desk: Desk, slug: str, *grades: Grade, bpm: int = 70) -> str:
-    """Play takes of a card; return it."""
-    card = desk.box.find(slug)
-    for grade in grades:
-        at = desk.clock.now()
-        desk.box.record(card, bpm=bpm, grade=grade, at=at, seconds=40)
-    return card
+    return still_desk(box, clock)
 
 
 # a card's page

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 from conftest import SMALL_DECK
 
-from drillbox.app.desk import Desk
 from drillbox.app.screens.preview import LOOK_SECONDS, Preview
 from drillbox.app.screens.welcome import (
     GOAL_STEP,
@@ -25,10 +24,12 @@ from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare
+from still_desk import still_desk
 
 if TYPE_CHECKING:
     from textual.widgets import OptionList
 
+    from drillbox.app.desk import Desk
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
     from drillbox.deckfile import DeckFollower, SavedDeck
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
 @pytest.fixture
 def desk(box: Box, clock: ManualClock) -> Desk:
     """Return a desk with the small deck."""
-    return Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    return still_desk(box, clock)
 
 
 def sounds(metronome: Metronome) -> bool:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
-from drillbox.app.desk import Desk
 from drillbox.app.screens import week as week_page
 from drillbox.app.screens.hand_over import HandInSheet
 from drillbox.app.screens.reply_sheet import ReplySheet
@@ -21,7 +20,6 @@ from drillbox.base.clock import ManualClock
 from drillbox.memory import Grade
 from drillbox.report.year import FIRST_DAY, IN_HAND_TITLE, NOTHING
 from drillbox.rhythm import Hand
-from drillbox.sound import Metronome, SilentClock
 from drillbox.studio import (
     CardProgress,
     DeckInfo,
@@ -35,10 +33,12 @@ from drillbox.studio.lesson_notes import BETWEEN
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare
+from still_desk import still_desk
 
 if TYPE_CHECKING:
     from textual.widgets import Input
 
+    from drillbox.app.desk import Desk
     from drillbox.box import Box
     from drillbox.paper import Sheet
     from drillbox.studio import StudentFigures
@@ -186,7 +186,7 @@ def test_a_week_is_as_wide_as_its_window_and_never_too_wide_to_read(
         return [("One", "of it"), ("Two", "of it")]
 
     monkeypatch.setattr(week_page, "week_sections", sections)
-    page = BareWeek(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    page = BareWeek(still_desk(box, clock))
     page.window = window, 24
     page.on_mount()
     page.on_resize()
@@ -215,7 +215,7 @@ class BareYear(Bare, Year):
 
 def test_the_week_says_what_was_handed_in_from_it(box: Box, clock: ManualClock) -> None:
     """Over the page, once there is something; a sheet left without a file says nothing."""
-    week = BareWeek(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    week = BareWeek(still_desk(box, clock))
     week.on_mount()
     line = week.part("#week-done")
     seen = [(line.display, line.words)]
@@ -231,7 +231,7 @@ def test_the_week_says_what_was_handed_in_from_it(box: Box, clock: ManualClock) 
 
 def test_a_year_of_nothing_says_what_will_stand_there(box: Box, clock: ManualClock) -> None:
     """No title without a plot, and a new width changes nothing."""
-    year = BareYear(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    year = BareYear(still_desk(box, clock))
     first = year.soon.copy()
     year.draw()
     told = year.line("#year-text")
@@ -251,7 +251,7 @@ def test_a_plot_takes_two_days(box: Box, clock: ManualClock, days: int) -> None:
         box.record(box.find("a"), bpm=70, grade=Grade.CLEAN, at=clock.now(), seconds=600)
         clock.forward(days=1)
     clock.forward(days=-1)
-    year = BareYear(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    year = BareYear(still_desk(box, clock))
     year.on_resize()
     early = year.line("#year-text")
     year.draw()
@@ -275,7 +275,7 @@ def test_each_family_of_the_year_has_a_letter_and_where_it_stands(
     for _ in range(120):
         box.record(box.find("a"), bpm=70, grade=Grade.CLEAN, at=clock.now(), seconds=60)
         clock.forward(days=1)
-    year = BareYear(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    year = BareYear(still_desk(box, clock))
     year.draw()
     shown: list[Any] = []
     year.part("#families-plot").show = shown.append  # type: ignore[method-assign, assignment]

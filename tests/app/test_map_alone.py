@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
-from drillbox.app.desk import Desk
 from drillbox.app.screens.vocabulary_map import (
     CELL_WIDTH,
     FIXED,
@@ -21,12 +20,13 @@ from drillbox.app.screens.vocabulary_map import (
 from drillbox.deckfile import parse_deck, starter_decks
 from drillbox.memory import Grade
 from drillbox.rhythm import Axis, Pattern
-from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare, Part
+from still_desk import played, still_desk
 
 if TYPE_CHECKING:
+    from drillbox.app.desk import Desk
     from drillbox.base.clock import ManualClock
     from drillbox.box import Box
 
@@ -34,16 +34,7 @@ if TYPE_CHECKING:
 @pytest.fixture
 def desk(box: Box, clock: ManualClock) -> Desk:
     """Return a desk with the small deck."""
-    return Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
-
-
-def played(desk: Desk, slug: str, *grades: Grade, bpm: int = 70) -> str:
-    """Play takes of a card; return it."""
-    card = desk.box.find(slug)
-    for grade in grades:
-        at = desk.clock.now()
-        desk.box.record(card, bpm=bpm, grade=grade, at=at, seconds=40)
-    return card
+    return still_desk(box, clock)
 
 
 class Grid(Part):

@@ -17,10 +17,10 @@ from drillbox.base.wording import ALL_PUT_AWAY
 from drillbox.deckfile import starter_decks
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
-from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare
+from still_desk import still_desk
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @pytest.fixture
 def desk(box: Box, clock: ManualClock) -> Desk:
     """Return a desk with the small deck."""
-    return Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    return still_desk(box, clock)
 
 
 # the shelf
@@ -208,7 +208,7 @@ class BareSetup(Bare, Setup):
 def setup(box: Box, clock: ManualClock) -> BareSetup:
     """Return a setup with two outputs."""
     devices = Devices(outputs=lambda: ("Speaker", "Phones"))
-    desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)), devices)
+    desk = still_desk(box, clock, devices=devices)
     page = BareSetup(desk)
     rows = page.part("ChoiceList")
     rows.options = [cast("Any", SimpleNamespace(id=name)) for name in NAMES]

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 from conftest import SMALL_DECK
 
-from drillbox.app.desk import Desk
 from drillbox.app.screens import today as today_screen
 from drillbox.app.screens.today import FEWEST_TO_CHECK, Today
 from drillbox.app.stand_words import UNGRADED
@@ -24,13 +23,14 @@ from drillbox.deckfile import parse_deck, starter_decks
 from drillbox.errors import BoxError
 from drillbox.memory import Grade
 from drillbox.rhythm import Hand
-from drillbox.sound import Metronome, SilentClock
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bare_screen import Bare, Part
 from hands_on import make_app, screen_text, settle
+from still_desk import still_desk
 
 if TYPE_CHECKING:
+    from drillbox.app.desk import Desk
     from drillbox.app.widgets.row_table import RowTable
     from drillbox.base.clock import ManualClock
 
@@ -63,7 +63,7 @@ class BareToday(Bare, Today):
 
 def today(box: Box, clock: ManualClock) -> BareToday:
     """Return Today over a box."""
-    return BareToday(Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds))))
+    return BareToday(still_desk(box, clock))
 
 
 def play_all(box: Box, clock: ManualClock, seconds: float = 870.0) -> None:
@@ -114,7 +114,7 @@ def test_the_cursor_goes_to_where_the_stand_was_left(
 ) -> None:
     """Once; a card that is not to be played any more leaves it where it was."""
     items = by_card(box.plan(at=clock.now(), minutes=15).items)
-    desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    desk = still_desk(box, clock)
     desk.left_at = "0" * 16 if left_at is None else items[left_at].card_id
     page = BareToday(desk)
 
@@ -278,7 +278,7 @@ def test_a_take_that_was_left_without_a_grade_is_told_until_another_screen_comes
     box: Box, clock: ManualClock
 ) -> None:
     """However often the page is drawn meanwhile."""
-    desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)))
+    desk = still_desk(box, clock)
     desk.parting_word = UNGRADED
     page = BareToday(desk)
     page.draw()
@@ -347,7 +347,7 @@ def test_what_is_asked_is_counted_whether_or_not_it_is_left_in_the_plan(
 
 def test_news_is_said_first_and_for_good(box: Box, clock: ManualClock) -> None:
     """What was done just now, what the start brought, and before any plan what must be known."""
-    desk = Desk(box, clock, lambda: Metronome(SilentClock(clock.seconds)), news="The news.")
+    desk = still_desk(box, clock, news="The news.")
     page = BareToday(desk)
     page.say_done("Just done.")
     both = page.summary
