@@ -177,6 +177,16 @@ def play(sitting: Sitting, grade: Grade, *, seconds: float = 30.0) -> bool:
     return sitting.grade(grade)
 
 
+def bring_to(sitting: Sitting, phase: Phase) -> None:
+    """Bring a sitting whose take waits to another phase of that take, in no time."""
+    if phase is not Phase.READY:
+        sitting.start()
+    if phase is Phase.PAUSED:
+        sitting.pause()
+    if phase is Phase.GRADING:
+        sitting.finished_playing()
+
+
 def up(sitting: Sitting) -> tuple[str, int, int]:
     """Return the card on the stand, which take of it waits, and its tempo."""
     return sitting.card.card_id[0], sitting.take_number, sitting.bpm

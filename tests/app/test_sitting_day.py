@@ -12,7 +12,7 @@ from drillbox.app.sitting import Phase
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
-from scripted_box import phase_of, play, scripted, sitting_over
+from scripted_box import bring_to, phase_of, play, scripted, sitting_over
 
 if TYPE_CHECKING:
     from scripted_box import ScriptedBox
@@ -122,12 +122,7 @@ def test_a_card_that_left_slides_off_where_no_take_is_running(clock: ManualClock
     """Ready or paused; within a take and at its question it stays."""
     for phase in (Phase.READY, Phase.PAUSED, Phase.PLAYING, Phase.GRADING):
         sitting, box = scripted(clock, a=3, b=1)
-        if phase is not Phase.READY:
-            sitting.start()
-        if phase is Phase.PAUSED:
-            sitting.pause()
-        if phase is Phase.GRADING:
-            sitting.finished_playing()
+        bring_to(sitting, phase)
         stays = sitting.look_around()
         box.gone = {"a"}
         slides = phase in {Phase.READY, Phase.PAUSED}

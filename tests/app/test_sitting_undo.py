@@ -14,7 +14,7 @@ from drillbox.app.stand_time import LEFT_ALONE_SECONDS
 from drillbox.memory import Grade
 
 sys.path.insert(0, str(Path(__file__).parent))
-from scripted_box import phase_of, play, scripted, sitting_over, up
+from scripted_box import bring_to, phase_of, play, scripted, sitting_over, up
 
 if TYPE_CHECKING:
     from drillbox.base.clock import ManualClock
@@ -162,12 +162,7 @@ def test_only_a_stand_that_waits_can_be_left_alone(
 ) -> None:
     """A grade is still awaited then; the minutes since the last key are given back."""
     sitting, _ = scripted(clock, a=1)
-    if phase is not Phase.READY:
-        sitting.start()
-    if phase is Phase.GRADING:
-        sitting.finished_playing()
-    if phase is Phase.PAUSED:
-        sitting.pause()
+    bring_to(sitting, phase)
     clock.forward(seconds=LEFT_ALONE_SECONDS - 1)
     early = sitting.rest_if_left_alone()
     clock.forward(seconds=1.0)
