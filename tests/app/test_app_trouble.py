@@ -12,7 +12,7 @@ import signal
 import sqlite3
 import sys
 import time
-from contextlib import closing, contextmanager
+from contextlib import asynccontextmanager, closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,7 +34,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from hands_on import WHOLE_TAKE, make_app, play, press, said, screen_text, settle, shows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import AsyncIterator, Callable, Iterator
+
+    from textual.pilot import Pilot
 
     from drillbox.app.desk import Desk
     from drillbox.base.clock import ManualClock
@@ -103,15 +105,24 @@ def in_the_log(path: Path, clock: ManualClock) -> list[str]:
         return [Grade(take.grade).label for take in box.archive.takes()]
 
 
+@asynccontextmanager
+async def at_the_stand(
+    box: Box, clock: ManualClock, *, second_place: SecondPlace | None = None
+) -> AsyncIterator[Pilot[int]]:
+    """Open the app and go to the stand."""
+    async with make_app(box, clock, second_place=second_place).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        yield pilot
+
+
 @pytest.mark.parametrize("how", ["removed", "put away"])
 async def test_a_deck_that_goes_takes_its_card_off_the_stand(
     filed: Box, path: Path, clock: ManualClock, how: str
 ) -> None:
     """Another window takes the deck out: the card slides off with a word, and the day is over."""
-    app = make_app(filed, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "enter")
+    async with at_the_stand(filed, clock) as pilot:
+        app = pilot.app
         assert isinstance(app.screen, Stand)
         with elsewhere(path, clock) as other:
             if how == "removed":
@@ -132,10 +143,8 @@ async def test_a_card_that_left_in_mid_take_is_graded_and_then_slides_off(
     with Box.open(path, clock=clock) as box:
         for name, position in (("one", "e"), ("two", "a")):
             box.put_deck(parse_deck(ONE_CARD.format(name, position), name=name), at=clock.now())
-        app = make_app(box, clock)
-        async with app.run_test(size=(80, 24)) as pilot:
-            await settle(pilot)
-            await press(pilot, "enter")
+        async with at_the_stand(box, clock) as pilot:
+            app = pilot.app
             up = box.card(box.plan(at=clock.now()).items[0].card_id, at=clock.now())
             await press(pilot, "space")
             with elsewhere(path, clock) as other:
@@ -156,10 +165,8 @@ async def test_a_file_that_others_hold_keeps_no_one_from_playing(
     filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace, how: str
 ) -> None:
     """Two takes while another program holds the file: said, kept on disk, saved when it lets go."""
-    app = make_app(filed, clock, second_place=second_place)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "enter")
+    async with at_the_stand(filed, clock, second_place=second_place) as pilot:
+        app = pilot.app
         with held(path, how):
             await play(pilot, clock, "f")
             refused = said(app)
@@ -184,10 +191,8 @@ async def test_today_says_that_a_take_is_saved_as_soon_as_it_is(
     filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace
 ) -> None:
     """The stand was left while another program held the file; the good news wants no key."""
-    app = make_app(filed, clock, second_place=second_place)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "enter")
+    async with at_the_stand(filed, clock, second_place=second_place) as pilot:
+        app = pilot.app
         with held(path, "IMMEDIATE"):
             await play(pilot, clock, "f")
             await press(pilot, "escape")
@@ -220,10 +225,8 @@ async def test_a_file_damaged_under_the_stand_ends_nothing(
 ) -> None:
     """Other bytes are in the file: the day is played on, every take is in the second place."""
     filed.change_settings(at=clock.now(), minutes=5)
-    app = make_app(filed, clock, second_place=second_place)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "enter")
+    async with at_the_stand(filed, clock, second_place=second_place) as pilot:
+        app = pilot.app
         with path.open("r+b") as file:
             file.seek(24)
             file.write(b"\xa5" * 4)  # the change counter, so that nothing cached is trusted
@@ -294,10 +297,8 @@ async def test_an_unsaved_take_that_is_taken_back_does_not_come_up_again(
     filed: Box, path: Path, clock: ManualClock, second_place: SecondPlace
 ) -> None:
     """Undo of a take that waits removes it from the second place as well."""
-    app = make_app(filed, clock, second_place=second_place)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "enter")
+    async with at_the_stand(filed, clock, second_place=second_place) as pilot:
+        app = pilot.app
         with held(path, "IMMEDIATE"):
             await play(pilot, clock, "f")
             await press(pilot, "u")
