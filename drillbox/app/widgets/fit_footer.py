@@ -108,8 +108,8 @@ class FitFooter(Footer):
         if told and self.app.ENABLE_COMMAND_PALETTE:
             told[PALETTE] = _PALETTE_KEY
         listed = [one.action for one in self.screen.BINDINGS if isinstance(one, Binding)]
-        place = {action: number for number, action in reversed([*enumerate(listed)])}
-        return sorted(told.values(), key=lambda one: place.get(one.action, len(listed)))
+        in_order = [told.pop(action) for action in listed if action in told]
+        return [*in_order, *told.values()]
 
     def _made(self, told: list[_Told]) -> list[_Key]:
         return [_Key(one, compact=self.compact) for one in told]
