@@ -26,7 +26,7 @@ class SaysRefusals(Protocol):
     """A screen with a line of its own for them, where a notice would cover what is needed."""
 
     def say_refusal(self, sentence: str) -> None:
-        """Show the sentence for `SHOWN_SECONDS`."""
+        """Show the sentence."""
 
 
 def says_refusals(
@@ -74,4 +74,9 @@ def _say(where: Screen[Any] | App[Any], refusal: DrillboxError) -> None:
     if isinstance(screen, SaysRefusals):
         screen.say_refusal(refusal.sentence())
     else:
-        where.notify(refusal.sentence(), severity="error", timeout=SHOWN_SECONDS, markup=False)
+        say_over(where, refusal.sentence())
+
+
+def say_over(where: Screen[Any] | App[Any], sentence: str) -> None:
+    """Say why something was not done in a notice over the page, for `SHOWN_SECONDS`."""
+    where.notify(sentence, severity="error", timeout=SHOWN_SECONDS, markup=False)

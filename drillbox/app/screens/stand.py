@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from drillbox.app.accompaniment import next_of
-from drillbox.app.refusals import SHOWN_SECONDS, says_refusals
+from drillbox.app.refusals import say_over, says_refusals
 from drillbox.app.screens.stand_takes import StandTakes
 from drillbox.app.sitting import Phase
 from drillbox.app.stand_keys import BEFORE_A_TAKE, STAND_KEYS
@@ -70,7 +70,7 @@ class Stand(StandTakes):
     def say_refusal(self, sentence: str) -> None:
         """Say why something was not done; over a take, where nothing else is said, as a notice."""
         if self._sitting.phase is Phase.PLAYING:
-            self.notify(sentence, severity="error", timeout=SHOWN_SECONDS, markup=False)
+            say_over(self, sentence)
         else:
             self._notice(sentence)
 
