@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillbox.paper.note_values import bar_divisions, beat_divisions, write_bar
@@ -20,7 +21,7 @@ from drillbox.rhythm.grid import label, syllable
 from drillbox.rhythm.stroke import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from drillbox.rhythm import Pattern
 
@@ -71,21 +72,22 @@ def lyric_rows(
         The hand that leads.
     """
     drawn = chart(pattern, leading=leading, motions=rows.motions)
-    by_hands = {stroke.tick for stroke in pattern.strokes if not stroke.voice.is_foot}
-    by_feet = {stroke.tick for stroke in pattern.strokes} - by_hands
+    struck: dict[int, bool] = {}
+    for stroke in pattern.strokes:
+        struck[stroke.tick] = struck.get(stroke.tick, True) and stroke.voice.is_foot
     hands = rows.hands
     if hands is None:
         hands = any(any(bar.told) for bar in drawn.bars)
-    counts = _counts(pattern) if rows.counts else {}
+    counts = _counts(pattern, struck) if rows.counts else {}
     played: dict[int, Letter] = {}
     moves: dict[int, Letter] = {}
     for bar in drawn.bars:
         for index, column in enumerate(bar.columns):
             tick = int(column.at * TICKS)
-            if tick not in by_hands and tick not in by_feet:
+            if tick not in struck:
                 continue
             at = tick * beat_divisions(pattern.meter) // TICKS
-            feet = tick in by_feet
+            feet = struck[tick]
             letters = bar.sticking if rows.hands else bar.told
             if letters[index]:
                 played[at] = Letter(letters[index], feet)
@@ -95,26 +97,25 @@ def lyric_rows(
     return tuple(row for asked, row in wanted if asked)
 
 
-def _counts(pattern: Pattern) -> dict[int, Letter]:
-    """Return what is counted, by place in divisions from the pattern's start."""
-    struck: dict[int, dict[int, bool]] = {}
-    for stroke in pattern.strokes:
-        beat, over = divmod(stroke.tick, TICKS)
-        places = struck.setdefault(beat, {})
-        places[over] = places.get(over, True) and stroke.voice.is_foot
+def _counts(pattern: Pattern, struck: Mapping[int, bool]) -> dict[int, Letter]:
+    """Return what is counted, by place in divisions from the pattern's start.
+
+    Of each tick that is struck `struck` says whether only the feet do it.
+    """
     rests = _rests(pattern)
     size = beat_divisions(pattern.meter)
     counts: dict[int, Letter] = {}
-    for beat, places in sorted(struck.items()):
+    for beat, ticks in groupby(sorted(struck), key=lambda tick: tick // TICKS):
         number = str(beat % pattern.meter.beats + 1)
-        names = _names(pattern.grids[beat], sorted(places))
+        names = _names(pattern.grids[beat], [tick % TICKS for tick in ticks])
         if names and 0 not in names:
             if (feet := rests.get(beat * size)) is None:
                 names[min(names)] = number + names[min(names)]
             else:
                 counts[beat * size] = Letter(f"({number})", feet)
         for over, name in names.items():
-            counts[beat * size + over * size // TICKS] = Letter(name or number, places[over])
+            tick = beat * TICKS + over
+            counts[tick * size // TICKS] = Letter(name or number, struck[tick])
     return counts
 
 
