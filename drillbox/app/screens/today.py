@@ -167,7 +167,7 @@ class Today(Screen[None]):
         self._may_check = box.nothing_played and box.cards_in_box >= FEWEST_TO_CHECK
         self._offers = None if items else self._next_steps(now)
         self._has_no_card = not box.cards_in_box
-        self._headline(minutes)
+        self._headline(minutes, now)
         self.query_one("#plan", RowTable).fill([self._row(item) for item in self._items])
         self._go_to_where_it_stopped()
         self.query_one("#plan").display = not self._is_over
@@ -176,7 +176,7 @@ class Today(Screen[None]):
             self.query_one("#done", RowTable).fill(
                 done_rows(box, at=now, played_as=self._desk.played)
             )
-        self.query_one("#summary", Static).update(self._summary(spent))
+        self.query_one("#summary", Static).update(self._summary(spent, now))
         self._show_chosen(self.query_one("#plan", RowTable).cursor_row)
         self.refresh_bindings()
 
@@ -221,43 +221,42 @@ class Today(Screen[None]):
         self._just_done = done
         self.draw()
 
-    def _headline(self, minutes: int) -> None:
-        day = day_name(self._desk.box.now(self._desk.clock.now()).day)
+    def _headline(self, minutes: int, now: datetime) -> None:
+        day = day_name(self._desk.box.now(now).day)
         self.query_one("#title", Static).update(f"Today, {day}")
         left = minutes_seconds(self._left_seconds)
         self.query_one("#clock", Static).update(f"{left} of {minutes}:00 left")
 
-    def _summary(self, spent: float) -> str:
+    def _summary(self, spent: float, now: datetime) -> str:
         parts = (
             self._just_done,
             self._desk.news,
             self._desk.unsaved.sentence(),
-            self._desk.box.odd_clock(at=self._desk.clock.now()),
-            self._desk.box.left_out(at=self._desk.clock.now()).sentence,
-            self._what(spent),
+            self._desk.box.odd_clock(at=now),
+            self._desk.box.left_out(at=now).sentence,
+            self._what(spent, now),
             open_minutes(self._left_seconds, self._plan_seconds) if self._items else "",
-            asked_for(self._desk.box.still_asked(at=self._desk.clock.now())),
+            asked_for(self._desk.box.still_asked(at=now)),
         )
         told = " ".join(part for part in parts if part)
-        notes = self._desk.box.notes(at=self._desk.clock.now())
+        notes = self._desk.box.notes(at=now)
         return "\n".join([*(f"{note.heading}: {note.text}" for note in notes), told])
 
-    def _what(self, spent: float) -> str:
+    def _what(self, spent: float, now: datetime) -> str:
         """Return what there is to play today, or why there is nothing."""
         total = minutes_seconds(sum(item.seconds for item in self._items))
         ready = f"{counted(len(self._cards), 'card')}, {total}."
         if self._has_no_card:
             return no_card(self._desk.box, key="enter")
         if self._is_over:
-            return over(self._desk.box, at=self._desk.clock.now())
+            return over(self._desk.box, at=now)
         if not self._items and self._offers is not None and self._offers.deck is not None:
             return "Nothing needs you today."
         if not self._items:
             return NOTHING_TO_PLAY
         if spent:
             return f"Go on where you stopped: {ready}"
-        at = self._desk.clock.now()
-        return beginning(self._desk.box, ready, at=at, may_check=self._may_check)
+        return beginning(self._desk.box, ready, at=now, may_check=self._may_check)
 
     def on_row_table_highlighted(self, event: RowTable.Highlighted) -> None:
         """Show the highlighted card, and why it is in the plan."""
