@@ -43,12 +43,9 @@ def many() -> dict[str, list[CardProgress]]:
         "Building": [card(12, "building", (50, 1, 60.0), (3, 1, 90.0))],
         "Waiting": [card(13, "waiting"), card(14, "waiting")],
     }
-    by = {"Asked and met": (1, 90.0), "Late": (80, 101.0), "Missed": (1, 150.0)}
-    held = found["In hand"][0]
-    asked = [Asked(TODAY - timedelta(days=ago), bpm, None) for ago, bpm in by.values()]
-    asked[1] = Asked(TODAY - timedelta(days=95), 101.0)
-    asked.append(Asked(TODAY + timedelta(days=3), 150.0))
-    found["In hand"][0] = replace(held, asked=tuple(asked))
+    met, late, missed, ahead = (1, 90.0), (95, 101.0), (1, 150.0), (-3, 150.0)
+    asked = (Asked(TODAY - timedelta(days=ago), bpm) for ago, bpm in (met, late, missed, ahead))
+    found["In hand"][0] = replace(found["In hand"][0], asked=tuple(asked))
     return found
 
 
