@@ -27,6 +27,7 @@ from drillbox.memory.forgetting import (
     fresh_gain,
     idle_variance,
     octaves_lost,
+    warmth,
 )
 from drillbox.memory.grade import HALF_STEP, Grade
 from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
@@ -238,11 +239,10 @@ class Expectation(NamedTuple):
 def expectation_of(belief: Belief, evidence: Evidence, parameters: Parameters) -> Expectation:
     """Return how a take of a card is to be looked at."""
     # A day that was passed already does not come again, wherever the clock was set: such a take is
-    # warm. Warm hands are above the peak: by half the boost after one take, three quarters after
-    # two.
+    # warm. Warm hands are above the peak.
     if belief.day is not None and evidence.day <= belief.day:
         taken = belief.takes_that_day
-        warm = belief.mu + parameters.boost * (1.0 - 0.5**taken)
+        warm = belief.mu + parameters.boost * warmth(taken)
         noise = take_noise(evidence, parameters) + parameters.warm_noise**2
         return Expectation(0.0, taken, warm, 0.0, noise)
     gap = belief.gap(evidence.at)

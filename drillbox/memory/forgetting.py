@@ -1,16 +1,16 @@
-"""The laws of forgetting and of growth, written once: for one card, and for columns of cards.
+"""The laws of forgetting, warmth and growth, written once: for one card, and for columns of cards.
 
 ``t`` days after the last take the cold tempo of a card with peak ``mu`` (octaves) and stability
 ``S`` (days) is ::
 
     cold(t) = mu - lam * log2(1 + t / S)
 
-a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. The
-other functions follow from it: its slope in ln S, its variance when ``(mu, ln S)`` is Gaussian, and
-its inverse, the days that a margin over the tempo to hold lasts.
+a power law of forgetting (Wickelgren 1974; Wixted & Ebbesen 1991) on the logarithm of tempo. From
+it follow its slope in ln S, its variance when ``(mu, ln S)`` is Gaussian, and its inverse, the days
+that a margin over the tempo to hold lasts.
 
-Every function is given the arithmetic to use: `FLOATS` here, or the arrays of
-`drillbox.memory.array_maths`, so that a look at one card does not load numpy.
+A law that needs more than signs of arithmetic is given the functions to use: `FLOATS` here, or the
+arrays of `drillbox.memory.array_maths`, so that a look at one card does not load numpy.
 """
 
 from __future__ import annotations
@@ -85,6 +85,15 @@ def fresh_gain(takes: Number, gain: Number | float, practice: float) -> Number:
     """Return the octaves that a day's first take adds near the edge, after so many takes."""
     octaves: Number = gain * practice / (practice + takes)
     return octaves
+
+
+def warmth(taken: Number) -> Number:
+    """Return the share of the boost that hands have after so many takes of a day.
+
+    Half of it after one take, three quarters after two.
+    """
+    share: Number = 1.0 - 0.5**taken
+    return share
 
 
 def days_grown(days: Number, gap: Number, credit: Number | float, growth: float) -> Number:

@@ -21,6 +21,7 @@ from drillbox.memory.forgetting import (
     fresh_gain,
     idle_variance,
     octaves_lost,
+    warmth,
 )
 from drillbox.memory.grade import HALF_STEP, STEP_BPM, Grade
 from drillbox.memory.mixture import Moments, Term, condition, unless_apart, wild_spread
@@ -121,7 +122,7 @@ def looks_at(s: BeliefColumns, t: Takes, p: Parameters) -> Looks:
         rise=s.rise(t.level),
         cold=cold,
         gap=np.where(cold, s.gap(t.at), 0.0),
-        warmth=np.where(cold, 0.0, 1.0 - 0.5**today),
+        warmth=warmth(today),
         judged=np.where(t.measured, p.measured, 1.0),
         warm=np.where(cold, 0.0, p.warm_noise**2),
         bpm=np.log2(bpm),

@@ -12,6 +12,7 @@ from math import ceil, exp2
 from typing import TYPE_CHECKING
 
 from drillbox.memory import Evidence, Grade, update
+from drillbox.memory.forgetting import warmth
 from drillbox.plan.candidate_columns import Candidates
 from drillbox.plan.candidates import Day, Done
 from drillbox.plan.planner import planned_visits
@@ -115,7 +116,7 @@ def _visited(
 def _expected(belief: Belief, bpm: int, at: float, ordinal: int, parameters: Parameters) -> Grade:
     """Return the grade whose step leads nearest to the expected right tempo."""
     if belief.day == ordinal:
-        right = belief.mu + parameters.boost * (1.0 - 0.5**belief.takes_that_day)
+        right = belief.mu + parameters.boost * warmth(belief.takes_that_day)
     else:
         right, _ = belief.cold(at, parameters)
     # Of two steps that lead as near the lower one is taken.

@@ -12,7 +12,7 @@ import numpy as np
 
 from drillbox.base.tempi import ASKED, TAKEN
 from drillbox.memory.array_maths import COLUMNS
-from drillbox.memory.forgetting import cold_tempo, days_held
+from drillbox.memory.forgetting import cold_tempo, days_held, warmth
 from drillbox.memory.grade import HALF_STEP
 from drillbox.plan.climbing import Climbers, climb_prices, weariness
 from drillbox.plan.prices import FURTHER_TAKES, GAIN_AT_GOAL, PracticeLaw, price_table, step
@@ -171,7 +171,7 @@ def _tempi(
 ) -> tuple[Floats, Floats]:
     """Return the tempo of each card's next take, and the chance that it is at least steady."""
     cold, variance = cold_tempo(c.moments, gap, p, COLUMNS)
-    right = cold + np.where(today > 0, p.boost * (1.0 - 0.5**today), 0.0)
+    right = cold + p.boost * warmth(today)
     spread = np.sqrt(variance + p.sigma**2)
     come_together = caution(c.over_goal(), c.streak, COLUMNS)
     sds = np.where(c.apart > 0.0, MEETING_SUCCESS_SDS, come_together)
